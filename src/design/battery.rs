@@ -1,0 +1,68 @@
+//! `[battery]`: the store between panel and pump.
+
+/// The store between panel and pump.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Battery<N> {
+    /// What it is made of.
+    pub chemistry: Chemistry,
+    /// Cells in series (from the nominal voltage of the file).
+    pub cells: u32,
+    /// Rated capacity, Ah.
+    pub capacity_ah: N,
+    /// Share of the rated capacity that is left at its age, 0..=1.
+    pub capacity_left: N,
+    /// Resistance of the whole pack at 25 °C, ohm.
+    pub resistance_ohm: N,
+    /// Share of the charge put in that comes out, 0..=1.
+    pub coulombic_efficiency: N,
+    /// Self-discharge, share a month at 20 °C; doubles every 10 K.
+    pub self_discharge_month: N,
+    /// How slowly it follows the air's temperature (time constant), h.
+    pub temperature_lag_h: N,
+    /// Kept above freezing (indoors, buried box, heated by other means).
+    pub kept_above_freezing: bool,
+    /// Cycles to end of life at full depth.
+    pub cycles_at_full_depth: N,
+    /// Exponent p of cycle life N(D) = N100 D^-p.
+    pub cycle_exponent: N,
+    /// Life on the shelf, years at 25 °C.
+    pub calendar_life_y: N,
+    /// KiBaM share of charge at hand, 0..1 (lead-acid; others have all at hand).
+    pub kibam_c: N,
+    /// KiBaM rate, 1/h (lead-acid).
+    pub kibam_k_per_h: N,
+}
+
+/// What a battery is made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Chemistry {
+    /// Lithium-ion (NMC, LCO).
+    LithiumIon,
+    /// Lithium iron phosphate.
+    LithiumIronPhosphate,
+    /// Lead-acid, a cell of 2 V.
+    LeadAcid,
+    /// Nickel-metal hydride.
+    NickelMetalHydride,
+}
+
+impl<N> Battery<N> {
+    pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Battery<M> {
+        Battery {
+            chemistry: self.chemistry,
+            cells: self.cells,
+            capacity_ah: f("battery.capacity", &self.capacity_ah),
+            capacity_left: f("battery.capacity_left", &self.capacity_left),
+            resistance_ohm: f("battery.resistance", &self.resistance_ohm),
+            coulombic_efficiency: f("battery.coulombic_efficiency", &self.coulombic_efficiency),
+            self_discharge_month: f("battery.self_discharge", &self.self_discharge_month),
+            temperature_lag_h: f("battery.temperature_lag", &self.temperature_lag_h),
+            kept_above_freezing: self.kept_above_freezing,
+            cycles_at_full_depth: f("battery.cycles_at_full_depth", &self.cycles_at_full_depth),
+            cycle_exponent: f("battery.cycle_exponent", &self.cycle_exponent),
+            calendar_life_y: f("battery.calendar_life", &self.calendar_life_y),
+            kibam_c: f("battery.kibam_c", &self.kibam_c),
+            kibam_k_per_h: f("battery.kibam_k", &self.kibam_k_per_h),
+        }
+    }
+}

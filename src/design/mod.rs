@@ -1,0 +1,74 @@
+//! Design files: one build at one place, read, checked, and turned into numbers.
+//!
+//! `Design<Uncertain>` is what the file says; [`Design::map`] turns every quantity into what a
+//! trial needs: `design.map(&mut |key, q| q.at(u(key)))` is one unit built from one draw of its
+//! parts, a `Design<f64>`. The key of a quantity is its path in the file (`battery.capacity`).
+
+pub mod battery;
+pub mod electronics;
+pub mod mount;
+pub mod panel;
+pub mod pump;
+pub mod site;
+pub mod water;
+pub mod wish;
+
+pub use battery::{Battery, Chemistry};
+pub use electronics::{Charging, Electronics, FedFirst};
+pub use mount::{Head, Mount, MountKind};
+pub use panel::Panel;
+pub use pump::{BenchPoint, Pump, PumpKind};
+pub use site::{Site, YearSpread};
+pub use water::{TopUp, Water};
+pub use wish::{DayTime, Wish};
+
+use crate::units::Uncertain;
+
+/// One build at one place, every value checked. `N` is [`Uncertain`] as read, `f64` as drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Design<N = Uncertain> {
+    /// What the builder calls it; any text, to be escaped wherever it is shown.
+    pub title: String,
+    /// The place and its weather.
+    pub site: Site<N>,
+    /// What is wanted of the jet.
+    pub wish: Wish<N>,
+    /// The solar panel.
+    pub panel: Panel<N>,
+    /// What carries the panel.
+    pub mount: Mount<N>,
+    /// The battery; `None`: the pump hangs on the panel alone.
+    pub battery: Option<Battery<N>>,
+    /// Charging, cut-off, standby draw, who is fed first.
+    pub electronics: Electronics<N>,
+    /// The pump and its jet.
+    pub pump: Pump<N>,
+    /// The basin.
+    pub water: Water<N>,
+    /// What the parts cost, in the builder's currency; by name, in file order.
+    pub prices: Vec<(String, f64)>,
+}
+
+impl<N> Design<N> {
+    /// The same design with every quantity turned by `f`, which is given the quantity's key.
+    /// Visits quantities in a fixed order, each key once.
+    pub fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Design<M> {
+        Design {
+            title: self.title.clone(),
+            site: self.site.map(f),
+            wish: self.wish.map(f),
+            panel: self.panel.map(f),
+            mount: self.mount.map(f),
+            battery: self.battery.as_ref().map(|b| b.map(f)),
+            electronics: self.electronics.map(f),
+            pump: self.pump.map(f),
+            water: self.water.map(f),
+            prices: self.prices.clone(),
+        }
+    }
+
+    /// Price of the whole build, if any price is given.
+    pub fn price(&self) -> Option<f64> {
+        (!self.prices.is_empty()).then(|| self.prices.iter().map(|(_, p)| p).sum())
+    }
+}

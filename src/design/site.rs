@@ -1,0 +1,46 @@
+//! `[site]`: the place and its weather.
+
+use std::path::PathBuf;
+
+/// The place and its weather.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Site<N> {
+    /// Weather files as given, relative to the design file: one typical year, or several real
+    /// years as one pool of donor days. At least one.
+    pub weather: Vec<PathBuf>,
+    /// Corners of the skyline, (azimuth °, height °), by rising azimuth; straight lines between
+    /// them in azimuth and height, wrapping through north. Empty: open to the horizon.
+    /// Azimuth 0..360, height 0..=89.
+    pub skyline: Vec<(f64, f64)>,
+    /// Share of light the ground throws back, 0..=1.
+    pub albedo: N,
+    /// How far years differ from one another.
+    pub year_spread: YearSpread,
+}
+
+/// How far years differ from one another (a typical year hides it).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum YearSpread {
+    /// Published figures by climate; estimated from the data when several real years are given.
+    Default,
+    /// Donor days alone: months drawn as the file has them.
+    None,
+    /// Coefficients of variation of monthly and annual GHI sums, shares of 1.
+    Given {
+        /// Of months, averaged over the year.
+        monthly: f64,
+        /// Of years.
+        annual: f64,
+    },
+}
+
+impl<N> Site<N> {
+    pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Site<M> {
+        Site {
+            weather: self.weather.clone(),
+            skyline: self.skyline.clone(),
+            albedo: f("site.albedo", &self.albedo),
+            year_spread: self.year_spread,
+        }
+    }
+}

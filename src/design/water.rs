@@ -1,0 +1,48 @@
+//! `[water]`: the basin, what leaves it and who fills it.
+
+/// The basin, what leaves it and who fills it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Water<N> {
+    /// Open surface, m².
+    pub area_m2: N,
+    /// Water above the low-water mark when full, L.
+    pub usable_l: N,
+    /// From the jet to the rim, m: drops that drift farther are lost.
+    pub rim_m: N,
+    /// Mean diameter of the drops, mm.
+    pub drop_mm: N,
+    /// Evaporation of a small basin in the open relative to Penman's open water (edge effect).
+    pub evaporation_factor: N,
+    /// Extra evaporation while the jet runs, share.
+    pub spray_evaporation: N,
+    /// How it is filled up.
+    pub top_up: TopUp,
+    /// Wind speed at which the pump is stopped, m/s, if it is.
+    pub wind_cut_off_m_s: Option<f64>,
+}
+
+/// How a basin is filled up.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum TopUp {
+    /// Always full: a float valve or a spring.
+    Always,
+    /// By hand, every so many days.
+    Every(u16),
+    /// By rain alone (weather files without rain: never).
+    Rain,
+}
+
+impl<N> Water<N> {
+    pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Water<M> {
+        Water {
+            area_m2: f("water.area", &self.area_m2),
+            usable_l: f("water.usable", &self.usable_l),
+            rim_m: f("water.rim", &self.rim_m),
+            drop_mm: f("water.drop", &self.drop_mm),
+            evaporation_factor: f("water.evaporation_factor", &self.evaporation_factor),
+            spray_evaporation: f("water.spray_evaporation", &self.spray_evaporation),
+            top_up: self.top_up,
+            wind_cut_off_m_s: self.wind_cut_off_m_s,
+        }
+    }
+}

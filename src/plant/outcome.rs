@@ -1,0 +1,162 @@
+//! What one day of sixteen trials came to.
+
+use crate::lanes::Row;
+
+/// Why a wanted minute went without a jet that counts. Each such minute has exactly one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Cause {
+    /// The pump is blocked (a fault asked for).
+    Blocked,
+    /// The basin is at its low-water mark.
+    LowWater,
+    /// The wind cut-off has stopped it.
+    Wind,
+    /// The battery was too cold to charge, and is now cut off.
+    TooCold,
+    /// The battery is cut off, or waits for its reconnect voltage.
+    BatteryFlat,
+    /// The mount stands where it should not, because its supply sank or it is stuck; aimed well the panel would have done.
+    MountStarved,
+    /// The skyline hides the sun; in the open the panel would have done.
+    BehindSkyline,
+    /// The pump pulses: on for too small a share of the minute.
+    Pulsing,
+    /// It runs, but below the wished height.
+    TooLow,
+    /// The panel gets too little light.
+    TooLittleSun,
+}
+
+impl Cause {
+    /// All, in the order in which the rule asks.
+    pub const ALL: [Cause; 10] = [
+        Cause::Blocked,
+        Cause::LowWater,
+        Cause::Wind,
+        Cause::TooCold,
+        Cause::BatteryFlat,
+        Cause::MountStarved,
+        Cause::BehindSkyline,
+        Cause::Pulsing,
+        Cause::TooLow,
+        Cause::TooLittleSun,
+    ];
+    /// How many.
+    pub const COUNT: usize = Self::ALL.len();
+
+    /// Key in JSON and CSV.
+    pub fn key(self) -> &'static str {
+        match self {
+            Cause::Blocked => "pump_blocked",
+            Cause::LowWater => "low_water",
+            Cause::Wind => "wind",
+            Cause::TooCold => "battery_too_cold",
+            Cause::BatteryFlat => "battery_flat",
+            Cause::MountStarved => "mount_starved",
+            Cause::BehindSkyline => "behind_skyline",
+            Cause::Pulsing => "pump_pulsing",
+            Cause::TooLow => "jet_too_low",
+            Cause::TooLittleSun => "too_little_sun",
+        }
+    }
+
+    /// Words for people.
+    pub fn words(self) -> &'static str {
+        match self {
+            Cause::Blocked => "pump blocked",
+            Cause::LowWater => "low water",
+            Cause::Wind => "stopped for wind",
+            Cause::TooCold => "battery too cold to charge",
+            Cause::BatteryFlat => "battery flat",
+            Cause::MountStarved => "mount starved or stuck",
+            Cause::BehindSkyline => "sun behind the skyline",
+            Cause::Pulsing => "pump pulsing",
+            Cause::TooLow => "jet too low",
+            Cause::TooLittleSun => "too little sun",
+        }
+    }
+}
+
+/// Where the day's energy came from and went, Wh. What the panel gave (`Panel`) plus what the
+/// battery's store gave up equals the sum of the rest.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Flow {
+    /// Given by the panel's cells at its terminals.
+    Panel,
+    /// Taken by the pump.
+    Pump,
+    /// Taken by the mount's motors.
+    Motors,
+    /// Taken by electronics and sensor board.
+    Standby,
+    /// Lost in the blocking diode.
+    Diode,
+    /// Lost in the charger.
+    Charger,
+    /// Lost in the battery: resistance, coulombic loss, self-discharge.
+    Battery,
+    /// Put into the store (negative: taken out), by its state of charge and open-circuit voltage.
+    Stored,
+}
+
+impl Flow {
+    /// How many.
+    pub const COUNT: usize = 8;
+}
+
+/// What one day of sixteen trials came to.
+#[derive(Clone, Debug)]
+pub struct DayBlock {
+    /// Minutes of jet that count, within the wanted hours.
+    pub jet_min: Row,
+    /// Minutes the jet goes on after sunset before it first stops (a stop of up to 5 min is
+    /// bridged); 0 if it does not run at sunset. Meaningless where the day has no sunset.
+    pub dusk_run_min: Row,
+    /// Wanted minutes without a jet that counts, by [`Cause`]; with `jet_min` they sum to the
+    /// day's wanted minutes.
+    pub cause_min: [Row; Cause::COUNT],
+    /// Jet minutes that count by hour slot of the day.
+    pub jet_by_hour_min: [Row; 24],
+    /// State of charge (share of the capacity left) every [`DayBlock::SOC_EVERY_MIN`] minutes from the
+    /// start of the day, 0 for builds without a battery.
+    pub soc: Vec<Row>,
+    /// Lowest state of charge of the day.
+    pub soc_low: Row,
+    /// Highest state of charge of the day.
+    pub soc_high: Row,
+    /// State of charge at sunset (at the end of the day where there is none).
+    pub soc_at_sunset: Row,
+    /// Energy account, Wh, by [`Flow`].
+    pub flow_wh: [Row; Flow::COUNT],
+    /// What the energy account leaves over, Wh.
+    pub residual_wh: Row,
+    /// What the charge account of the battery leaves over, Ah.
+    pub charge_residual_ah: Row,
+    /// What the water account leaves over, L.
+    pub water_residual_l: Row,
+    /// Water that left the basin, L: evaporation.
+    pub evaporated_l: Row,
+    /// Water that left the basin, L: drops over the rim.
+    pub drifted_l: Row,
+    /// Water in the basin above the low-water mark at the end of the day, L.
+    pub water_l: Row,
+    /// Hours the pump ran (wanted or not, counted or not; by duty).
+    pub pump_h: Row,
+    /// Moves of the mount.
+    pub moves: Row,
+    /// Degrees the mount travelled.
+    pub travel_deg: Row,
+    /// Irradiation on the panel, Wh/m².
+    pub plane_wh_m2: Row,
+    /// Irradiation on the horizontal, Wh/m².
+    pub ghi_wh_m2: Row,
+    /// Share of the day's charge that was possible but refused because the battery was full, Ah.
+    pub spilled_ah: Row,
+    /// Hours of daylight in which lithium was too cold to charge.
+    pub too_cold_h: Row,
+}
+
+impl DayBlock {
+    /// Minutes between two samples of the state of charge.
+    pub const SOC_EVERY_MIN: usize = 10;
+}

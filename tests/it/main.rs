@@ -1,0 +1,3 @@
+//! All checks of the whole job, one binary.
+
+mod published;

@@ -1,0 +1,1 @@
+//! Published values: every link of the chain against its source, to the printed digits.
