@@ -5,6 +5,8 @@
 
 pub mod outcome;
 pub mod scene;
+pub mod trace;
 
 pub use outcome::{Cause, DayBlock, Flow};
 pub use scene::SceneDay;
+pub use trace::{DayTrace, TraceMinute};

@@ -1,0 +1,65 @@
+//! One day of one trial, minute by minute: what a bad day looks like.
+
+use super::Cause;
+
+/// One day of one trial.
+#[derive(Clone, Debug)]
+pub struct DayTrace {
+    /// Why this day was picked, for people: "bright", "typical", "still", or a date.
+    pub label: String,
+    /// Day of the year, 0..365.
+    pub day_of_year: u16,
+    /// Trial it comes from.
+    pub trial: u64,
+    /// Sunrise and sunset, min from the start of the day.
+    pub sunrise_min: Option<f64>,
+    /// Sunset, min from the start of the day.
+    pub sunset_min: Option<f64>,
+    /// Local standard hour at which the day begins.
+    pub day_start_h: i32,
+    /// The minutes stepped, in order.
+    pub minutes: Vec<TraceMinute>,
+}
+
+/// One minute; `None` where the build or the hour has no such thing.
+#[derive(Clone, Copy, Debug)]
+pub struct TraceMinute {
+    /// Minute from the start of the day.
+    pub minute: u16,
+    /// Height of the sun above the horizon, ° (none below it).
+    pub sun_elevation_deg: Option<f64>,
+    /// Azimuth of the sun, °.
+    pub sun_azimuth_deg: Option<f64>,
+    /// Beam normal irradiance, W/m², before the skyline.
+    pub dni_w_m2: f64,
+    /// Diffuse horizontal irradiance, W/m², before the skyline.
+    pub dhi_w_m2: f64,
+    /// Where the panel looks: tilt, °.
+    pub aim_tilt_deg: f64,
+    /// Where the panel looks: azimuth, °.
+    pub aim_azimuth_deg: f64,
+    /// Angle between the panel's normal and where it would rather look, °.
+    pub off_aim_deg: Option<f64>,
+    /// Irradiance on the panel, W/m².
+    pub plane_w_m2: f64,
+    /// Panel voltage, V.
+    pub panel_v: f64,
+    /// Panel current, A.
+    pub panel_a: f64,
+    /// Battery terminal voltage, V.
+    pub battery_v: Option<f64>,
+    /// State of charge, share.
+    pub soc: Option<f64>,
+    /// Voltage at the pump while it runs, V.
+    pub pump_v: f64,
+    /// Share of the minute the pump runs.
+    pub duty: f64,
+    /// Height of the jet while it runs, m.
+    pub jet_m: f64,
+    /// Whether the minute is wanted.
+    pub wanted: bool,
+    /// Whether it counts as jet.
+    pub counted: bool,
+    /// Why not, if wanted and not counted.
+    pub cause: Option<Cause>,
+}
