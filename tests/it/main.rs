@@ -2,3 +2,4 @@
 
 mod published;
 mod weather_files;
+mod weather_probe;
