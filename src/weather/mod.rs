@@ -1,7 +1,14 @@
 //! File -> typical year -> sampler -> sampled day of minutes.
 
+pub mod checks;
+pub mod closure;
 pub mod day;
+pub mod plain;
+pub mod read;
+pub mod turbidity;
 pub mod year;
+pub mod year_sun;
 
 pub use day::BlockDay;
+pub use read::{load, load_from_bytes};
 pub use year::{Hour, TypicalYear};
