@@ -1,9 +1,10 @@
 //! One day of one trial: minutes as CSV, and a strip for a terminal.
 
 use super::csv::cell;
-use super::style::{Style, Units};
+use super::style::{Style, height};
 use super::{number, text, words};
 use crate::plant::{Cause, DayTrace, TraceMinute};
+use crate::units::System;
 
 /// Minute by minute, one row a minute; what the build or the hour does not have is empty.
 pub fn csv(trace: &DayTrace) -> Vec<u8> {
@@ -99,8 +100,8 @@ pub fn strip(trace: &DayTrace, style: Style) -> String {
     }
     let highest = trace.minutes.iter().map(|m| m.jet_m).fold(0.0, f64::max);
     if highest > 0.0 {
-        let (h, unit) = style.units.height(highest);
-        let decimals = usize::from(style.units == Units::Us);
+        let (h, unit) = height(highest, style.units);
+        let decimals = usize::from(style.units == System::Us);
         line(grid.level(
             "jet",
             |m| Some(m.jet_m * m.duty),

@@ -15,4 +15,4 @@ pub mod text;
 pub mod words;
 pub mod write;
 
-pub use style::{Style, Units};
+pub use style::Style;

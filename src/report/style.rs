@@ -1,5 +1,7 @@
 //! How a reader wants it: width, colour, characters, units.
 
+use crate::units::System;
+
 /// How text for a terminal is set.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Style {
@@ -10,13 +12,13 @@ pub struct Style {
     /// Whether characters beyond ASCII may be written. Only those of code page 437 are used, which
     /// every Windows console font has.
     pub unicode: bool,
-    /// Units of what is shown.
-    pub units: Units,
+    /// Units of what is shown to people; files for machines are always SI.
+    pub units: System,
 }
 
 impl Style {
     /// Plain text of 80 columns in SI units, safe anywhere.
-    pub const PLAIN: Style = Style { width: 80, colour: false, unicode: false, units: Units::Si };
+    pub const PLAIN: Style = Style { width: 80, colour: false, unicode: false, units: System::Si };
 
     /// `±` or its ASCII stand-in.
     pub fn pm(&self) -> &'static str {
@@ -36,31 +38,19 @@ impl Style {
     }
 }
 
-/// Units of what is shown to people. Files for machines are always SI.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Units {
-    /// mm, L, °C.
-    #[default]
-    Si,
-    /// in, gal (US), °F.
-    Us,
+/// A volume given in L as a reader of these units is used to it, with its unit.
+pub fn volume(litres: f64, units: System) -> (f64, &'static str) {
+    match units {
+        System::Si => (litres, "L"),
+        // 231 cubic inches of exactly 25.4 mm.
+        System::Us => (litres / 3.785_411_784, "gal"),
+    }
 }
 
-impl Units {
-    /// A volume given in L, with its unit.
-    pub fn volume(self, litres: f64) -> (f64, &'static str) {
-        match self {
-            Units::Si => (litres, "L"),
-            // 231 cubic inches of exactly 25.4 mm.
-            Units::Us => (litres / 3.785_411_784, "gal"),
-        }
-    }
-
-    /// A small height given in m, with its unit.
-    pub fn height(self, metres: f64) -> (f64, &'static str) {
-        match self {
-            Units::Si => (metres * 1000.0, "mm"),
-            Units::Us => (metres / 0.0254, "in"),
-        }
+/// A small height given in m, likewise.
+pub fn height(metres: f64, units: System) -> (f64, &'static str) {
+    match units {
+        System::Si => (metres * 1000.0, "mm"),
+        System::Us => (metres / 0.0254, "in"),
     }
 }

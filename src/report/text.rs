@@ -1,6 +1,6 @@
 //! Numbers to text for a terminal: the verdict first, then a month table, then what lies behind it.
 
-use super::style::Style;
+use super::style::{Style, volume};
 use super::{number, words};
 use crate::tally::Summary;
 use crate::tally::summary::{BatteryUse, Estimate, Month};
@@ -197,8 +197,8 @@ fn causes_line(s: &Summary) -> String {
 }
 
 fn water_line(s: &Summary, style: Style) -> String {
-    let (mean, unit) = style.units.volume(s.water.litres_per_week.mean);
-    let se = s.water.litres_per_week.se.map(|se| style.units.volume(se).0);
+    let (mean, unit) = volume(s.water.litres_per_week.mean, style.units);
+    let se = s.water.litres_per_week.se.map(|se| volume(se, style.units).0);
     let lost = number::estimate(Estimate { mean, se }, usize::from(mean < 10.0), style.pm());
     let low = match s.water.days_to_low_water {
         Some(days) => format!("from full to low water in {} days without topping up", number::fixed(days, 0)),

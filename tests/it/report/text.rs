@@ -1,9 +1,10 @@
 //! What a terminal shows.
 
 use super::fixture;
-use stilldays::report::{Style, Units, day, text};
+use stilldays::report::{Style, day, text};
+use stilldays::units::System;
 
-const UNICODE: Style = Style { width: 80, colour: false, unicode: true, units: Units::Si };
+const UNICODE: Style = Style { width: 80, colour: false, unicode: true, units: System::Si };
 
 #[test]
 fn a_run_in_colour_unicode_and_plain() {
@@ -14,7 +15,7 @@ fn a_run_in_colour_unicode_and_plain() {
         "run_colour",
         text::run(&fixture::with_battery(), colour).replace('\u{1b}', "<esc>")
     );
-    let us = Style { units: Units::Us, ..UNICODE };
+    let us = Style { units: System::Us, ..UNICODE };
     assert!(text::run(&fixture::with_battery(), us).contains("gal lost a week"));
 }
 
