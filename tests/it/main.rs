@@ -1,5 +1,6 @@
 //! All checks of the whole job, one binary.
 
 mod published;
+mod report;
 mod weather_files;
 mod weather_probe;

@@ -1,0 +1,5 @@
+//! What people and machines are shown, built from an invented summary.
+
+mod files;
+pub mod fixture;
+mod text;
