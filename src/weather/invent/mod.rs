@@ -1,0 +1,23 @@
+//! A typical year made up from twelve monthly means, for a place without a weather file.
+//!
+//! ```text
+//! read    CLIMATE.toml -> Climate
+//! days    monthly means -> daily clearness indices   markov, matrices
+//! hours   daily clearness -> hourly irradiance
+//! air     temperature, humidity, wind, rain of the same hours
+//! year    all of it -> TypicalYear
+//! ```
+
+mod air;
+mod climate;
+mod days;
+mod hours;
+mod normal;
+pub mod markov;
+pub mod matrices;
+mod read;
+mod year;
+
+pub use climate::{Climate, Setting, STARTER};
+pub use read::read;
+pub use year::year;
