@@ -25,9 +25,15 @@ const RAIN_HOURS: usize = 4;
 pub type Clearness = [Option<f64>];
 
 /// Air temperature of the hours, °C; months have their means.
-pub fn temperature(climate: &Climate, clearness: &Clearness, sun: &[HourSun], rng: &mut ChaCha8Rng) -> Vec<f64> {
+pub fn temperature(
+    climate: &Climate,
+    clearness: &Clearness,
+    sun: &[HourSun],
+    rng: &mut ChaCha8Rng,
+) -> Vec<f64> {
     let means = &climate.air_c;
-    let range_of_year = means.iter().fold(f64::MIN, |a, &b| a.max(b)) - means.iter().fold(f64::MAX, |a, &b| a.min(b));
+    let range_of_year =
+        means.iter().fold(f64::MIN, |a, &b| a.max(b)) - means.iter().fold(f64::MAX, |a, &b| a.min(b));
     // Days differ more where winters and summers do: 2.6 °C at a range of 11 °C, 4.1 at 26 (own choice).
     let sd = 1.5 + 0.1 * range_of_year;
     let mean_k = mean(clearness.iter().flatten());
@@ -128,10 +134,8 @@ pub fn rain(by_month_mm: &[f64; 12], clearness: &Clearness, rng: &mut ChaCha8Rng
     let mut out = vec![0.0; 24 * clearness.len()];
     for (range, &asked) in months().iter().zip(by_month_mm) {
         // A little luck besides the light: the order is by clearness give or take 0.1.
-        let mut days: Vec<(f64, usize)> = range
-            .clone()
-            .map(|d| (clearness[d].unwrap_or(0.3) + 0.1 * normal::draw(rng), d))
-            .collect();
+        let mut days: Vec<(f64, usize)> =
+            range.clone().map(|d| (clearness[d].unwrap_or(0.3) + 0.1 * normal::draw(rng), d)).collect();
         days.sort_by(|a, b| a.0.total_cmp(&b.0));
         let wet = ((asked / RAIN_OF_A_WET_DAY_MM).ceil() as usize).min(2 * days.len() / 3);
         let amounts: Vec<f64> = (0..wet).map(|_| -libm::log(open_unit(rng))).collect();

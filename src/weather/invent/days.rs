@@ -2,7 +2,7 @@
 
 use super::hours::{HourSun, scale_below};
 use super::matrices::Class;
-use crate::sky::calendar::MONTH_DAYS;
+use crate::sky::calendar::MONTH_STARTS;
 use rand::rngs::ChaCha8Rng;
 
 /// A month drawn from the chain is taken if its mean is this close to the one asked for, as a
@@ -37,12 +37,7 @@ pub fn days_of(sun: &[HourSun]) -> Vec<DaySun> {
 
 /// The days of each month, as ranges of days of the year.
 pub fn months() -> [std::ops::Range<usize>; 12] {
-    let mut first = 0;
-    MONTH_DAYS.map(|n| {
-        let range = first..first + usize::from(n);
-        first = range.end;
-        range
-    })
+    std::array::from_fn(|m| usize::from(MONTH_STARTS[m])..usize::from(MONTH_STARTS[m + 1]))
 }
 
 /// The brightest mean day a month may have, kWh/m², by month.

@@ -153,19 +153,16 @@ pub fn scale_below(values: &mut [f64], ceiling: &[f64], sum: f64) {
 }
 
 /// Beam normal and diffuse horizontal irradiance of an hour, W/m² (Erbs, Klein & Duffie 1982),
-/// such that `ghi = dhi + dni * up` with [`HourSun::up`].
+/// such that `ghi = dhi + dni cos Z` with the
+/// mean cosine of the part of the hour that has sun.
 pub fn split(ghi_w_m2: f64, h: &HourSun, elevation_m: f64) -> (f64, f64) {
     if h.up_share <= 0.0 {
         return (0.0, 0.0);
     }
     // The split is made for the part of the hour with the sun up.
     let zenith_rad = libm::acos((h.up / h.up_share).min(1.0));
-    let part = decompose::erbs_below_clear(
-        ghi_w_m2 / h.up_share,
-        zenith_rad,
-        h.outside_normal_w_m2,
-        elevation_m,
-    );
+    let part =
+        decompose::erbs_below_clear(ghi_w_m2 / h.up_share, zenith_rad, h.outside_normal_w_m2, elevation_m);
     let dni = part.dni_w_m2 * h.up_share;
     (dni, (ghi_w_m2 - dni * h.up / h.up_share).max(0.0))
 }

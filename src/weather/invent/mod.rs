@@ -12,12 +12,12 @@ mod air;
 mod climate;
 mod days;
 mod hours;
-mod normal;
 pub mod markov;
 pub mod matrices;
+mod normal;
 mod read;
 mod year;
 
-pub use climate::{Climate, Setting, STARTER};
-pub use read::read;
+pub use climate::{Climate, STARTER, Setting};
+pub use read::{parse, read};
 pub use year::year;

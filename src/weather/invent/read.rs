@@ -163,7 +163,10 @@ impl Reader<'_> {
                 longitude_deg / 15.0
             );
             self.error(
-                format!("the clock (UTC {utc_offset_h:+} h) is {:.1} h off the sun at this longitude", off.abs()),
+                format!(
+                    "the clock (UTC {utc_offset_h:+} h) is {:.1} h off the sun at this longitude",
+                    off.abs()
+                ),
                 v.span(),
                 "longitude",
                 help,
@@ -270,7 +273,11 @@ impl Reader<'_> {
         let unit = unit_at.clone().map_or("", |r| text[r].trim());
         let Some(&(_, factor)) = kind.units.iter().find(|(name, _)| *name == unit) else {
             let units: Vec<&str> = kind.units.iter().map(|(name, _)| *name).collect();
-            let title = if unit.is_empty() { "no unit".into() } else { format!("`{unit}` is not a number or a unit of this") };
+            let title = if unit.is_empty() {
+                "no unit".into()
+            } else {
+                format!("`{unit}` is not a number or a unit of this")
+            };
             let span = unit_at.map_or(value.span(), |r| inside(value, r));
             self.error(title, span, "", format!("units: {}; {example}", units.join(", ")));
             return None;

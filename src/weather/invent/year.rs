@@ -66,6 +66,7 @@ pub fn year(climate: &Climate, seed: u64) -> TypicalYear {
         place: climate.place,
         hours,
         closure: None,
+        // Fitted when the file is read; a middling sky until then.
         turbidity: [3.0; 12],
         warnings: Vec::new(),
     }
