@@ -1,7 +1,8 @@
 //! A typical year made up from twelve monthly means.
 
-use stilldays::weather::invent::{Climate, STARTER, parse, year};
-use stilldays::weather::{Hour, TypicalYear};
+use std::path::Path;
+use stilldays::weather::invent::{Climate, STARTER, parse, read, year};
+use stilldays::weather::{Hour, TypicalYear, load};
 
 const MONTH_DAYS: [usize; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 
@@ -85,4 +86,17 @@ fn the_same_seed_gives_the_same_year_and_another_another() {
     // A change here is value-breaking: say so in CHANGELOG.md.
     let (dni, rest) = sum(1);
     assert_eq!(format!("{dni:.3} {rest:.1}"), "1255.852 116055.2");
+}
+
+/// The demo's weather is what the command makes of the climate beside it, with the default seed.
+#[test]
+fn the_demo_weather_is_made_by_the_command() {
+    for name in ["fenholm", "ochre-rise", "marrowdale"] {
+        let climate = read(Path::new(&format!("weather/{name}.toml"))).unwrap_or_else(|p| panic!("{p}"));
+        let stored = load(Path::new(&format!("weather/{name}.csv.gz"))).unwrap_or_else(|p| panic!("{p}"));
+        let made = year(&climate, 1);
+        assert!(stored.invented && stored.origin == made.origin, "{}", stored.origin);
+        assert_eq!(stored.hours, made.hours, "{name}: run `stilldays invent` again");
+        println!("{name}: GHI {:.0}, DNI {:.0} kWh/m²", stored.ghi_kwh_m2(), stored.dni_kwh_m2());
+    }
 }

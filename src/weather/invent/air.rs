@@ -3,8 +3,7 @@
 
 use super::climate::{Climate, Setting};
 use super::days::months;
-use super::hours::HourSun;
-use super::normal;
+use super::hours::{HourSun, normal};
 use crate::seed::open_unit;
 use rand::rngs::ChaCha8Rng;
 use std::f64::consts::TAU;
@@ -38,10 +37,10 @@ pub fn temperature(
     let sd = 1.5 + 0.1 * range_of_year;
     let mean_k = mean(clearness.iter().flatten());
     let north = climate.place.latitude_deg >= 0.0;
-    let mut anomaly = normal::draw(rng);
+    let mut anomaly = normal(rng);
     let mut out = Vec::with_capacity(24 * clearness.len());
     for (day, &k) in clearness.iter().enumerate() {
-        anomaly = ANOMALY_LAG1 * anomaly + (1.0 - ANOMALY_LAG1 * ANOMALY_LAG1).sqrt() * normal::draw(rng);
+        anomaly = ANOMALY_LAG1 * anomaly + (1.0 - ANOMALY_LAG1 * ANOMALY_LAG1).sqrt() * normal(rng);
         // +1 at the solstice with the high sun, -1 at the other.
         let season = libm::cos(TAU * (day as f64 - 171.0) / 365.0) * if north { 1.0 } else { -1.0 };
         let bright = k.map_or(0.0, |k| ((k - mean_k) / 0.17).clamp(-2.0, 2.0));
@@ -111,12 +110,12 @@ fn saturation_kpa(air_c: f64) -> f64 {
 /// Wind speed of the hours, m/s: Weibull with k = 2 (common practice, no source), correlated from
 /// hour to hour; months have their means.
 pub fn wind(mean_m_s: &[f64; 12], rng: &mut ChaCha8Rng) -> Vec<f64> {
-    let mut z = normal::draw(rng);
+    let mut z = normal(rng);
     let mut out = Vec::with_capacity(8760);
     for (range, &asked) in months().iter().zip(mean_m_s) {
         let first = out.len();
         for _ in 0..24 * range.len() {
-            z = WIND_LAG1 * z + (1.0 - WIND_LAG1 * WIND_LAG1).sqrt() * normal::draw(rng);
+            z = WIND_LAG1 * z + (1.0 - WIND_LAG1 * WIND_LAG1).sqrt() * normal(rng);
             // A normal number's tail chance is uniform; -ln of it to 1/k is Weibull.
             let beyond = 0.5 * libm::erfc(z / std::f64::consts::SQRT_2);
             out.push((-libm::log(beyond.max(1e-12))).sqrt());
@@ -135,7 +134,7 @@ pub fn rain(by_month_mm: &[f64; 12], clearness: &Clearness, rng: &mut ChaCha8Rng
     for (range, &asked) in months().iter().zip(by_month_mm) {
         // A little luck besides the light: the order is by clearness give or take 0.1.
         let mut days: Vec<(f64, usize)> =
-            range.clone().map(|d| (clearness[d].unwrap_or(0.3) + 0.1 * normal::draw(rng), d)).collect();
+            range.clone().map(|d| (clearness[d].unwrap_or(0.3) + 0.1 * normal(rng), d)).collect();
         days.sort_by(|a, b| a.0.total_cmp(&b.0));
         let wet = ((asked / RAIN_OF_A_WET_DAY_MM).ceil() as usize).min(2 * days.len() / 3);
         let amounts: Vec<f64> = (0..wet).map(|_| -libm::log(open_unit(rng))).collect();

@@ -5,10 +5,11 @@
 //! 1992 found (TAG, Solar Energy 48:167; coefficients from memory): a first-order autoregressive
 //! normal number, wide at low sun and middling clearness. The day's sum is then restored.
 
-use super::normal;
+use crate::seed::open_unit;
 use crate::sky::calendar::{HOURS, REFERENCE_YEAR};
 use crate::sky::sun::{self, SinCos};
 use crate::sky::{Place, clear, decompose};
+use crate::units::normal_quantile;
 use rand::rngs::ChaCha8Rng;
 
 /// Samples of the sun's course in an hour.
@@ -88,13 +89,13 @@ pub struct Ripple(f64);
 impl Ripple {
     /// Drawn afresh.
     pub fn new(rng: &mut ChaCha8Rng) -> Self {
-        Ripple(normal::draw(rng))
+        Ripple(normal(rng))
     }
 
     fn next(&mut self, k_day: f64, rng: &mut ChaCha8Rng) -> f64 {
         // Aguiar & Collares-Pereira 1992 (from memory).
         let lag1 = 0.38 + 0.06 * libm::cos(7.4 * k_day - 2.5);
-        self.0 = lag1 * self.0 + (1.0 - lag1 * lag1).sqrt() * normal::draw(rng);
+        self.0 = lag1 * self.0 + (1.0 - lag1 * lag1).sqrt() * normal(rng);
         self.0
     }
 }
@@ -117,6 +118,11 @@ pub fn hours_of_day(day: &[HourSun], k_day: f64, ripple: &mut Ripple, rng: &mut 
     let ceiling: Vec<f64> = day.iter().map(|h| h.ceiling_w_m2).collect();
     scale_below(&mut ghi, &ceiling, sum);
     ghi
+}
+
+/// A standard normal number by inverse CDF; takes one draw.
+pub fn normal(rng: &mut ChaCha8Rng) -> f64 {
+    normal_quantile(open_unit(rng))
 }
 
 /// Standard deviation of an hour's clearness about the day's course (Aguiar & Collares-Pereira

@@ -14,10 +14,9 @@ mod days;
 mod hours;
 pub mod markov;
 pub mod matrices;
-mod normal;
 mod read;
 mod year;
 
 pub use climate::{Climate, STARTER, Setting};
 pub use read::{parse, read};
-pub use year::year;
+pub use year::{file_bytes, year};

@@ -4,6 +4,7 @@ use super::climate::{Climate, Setting};
 use super::{days, hours};
 use crate::sky::Place;
 use crate::source::{Problem, Problems};
+use crate::units::{self, Dimension};
 use std::ops::Range;
 use std::path::Path;
 use toml::Spanned;
@@ -42,44 +43,72 @@ pub fn parse(path: &str, text: &str) -> Result<Climate, Problems> {
     }
 }
 
-/// A kind of value: its units with what turns each into ours, and its range in ours.
+/// A kind of value and what it may be, in its base unit.
 struct Kind {
-    units: &'static [(&'static str, f64)],
+    dimension: Dimension,
     range: (f64, f64),
     unit: &'static str,
     example: &'static str,
 }
 
-const DEGREES: &[(&str, f64)] = &[("deg", 1.0), ("°", 1.0)];
-const METRES: &[(&str, f64)] = &[("m", 1.0), ("ft", 0.3048)];
-const LATITUDE: Kind = Kind { units: DEGREES, range: (-90.0, 90.0), unit: "deg", example: "55.2 deg" };
-const LONGITUDE: Kind = Kind { units: DEGREES, range: (-180.0, 180.0), unit: "deg", example: "-3.1 deg" };
-const ELEVATION: Kind = Kind { units: METRES, range: (-500.0, 9000.0), unit: "m", example: "120 m" };
-const UTC_OFFSET: Kind = Kind { units: &[("h", 1.0)], range: (-12.0, 14.0), unit: "h", example: "1 h" };
+const LATITUDE: Kind =
+    Kind { dimension: Dimension::Angle, range: (-90.0, 90.0), unit: "deg", example: "55.2 deg" };
+const LONGITUDE: Kind =
+    Kind { dimension: Dimension::Angle, range: (-180.0, 180.0), unit: "deg", example: "-3.1 deg" };
+const ELEVATION: Kind =
+    Kind { dimension: Dimension::Length, range: (-500.0, 9000.0), unit: "m", example: "120 m" };
+const UTC_OFFSET: Kind =
+    Kind { dimension: Dimension::Hours, range: (-12.0, 14.0), unit: "h", example: "1 h" };
 const INSOLATION: Kind = Kind {
-    units: &[("kWh/m2", 1.0), ("kWh/m²", 1.0), ("h", 1.0), ("MJ/m2", 1.0 / 3.6), ("MJ/m²", 1.0 / 3.6)],
+    // Energy an area: read as an energy, with the area taken off the unit first.
+    dimension: Dimension::Energy,
     range: (0.0, 12.0),
     unit: "kWh/m2",
     example: "1.3 2.2 3.5 4.7 5.4 6.1 6.2 5.3 4.0 2.5 1.5 1.1 kWh/m2",
 };
 const TEMPERATURE: Kind = Kind {
-    units: &[("°C", 1.0), ("°F", 1.0)],
+    dimension: Dimension::Temperature,
     range: (-60.0, 50.0),
     unit: "°C",
     example: "0 2 7 11 15 19 21 20 16 11 5 1 °C",
 };
 const WIND: Kind = Kind {
-    units: &[("m/s", 1.0), ("km/h", 1.0 / 3.6), ("mph", 0.447_04)],
-    range: (0.0, 25.0),
+    dimension: Dimension::Speed,
+    range: (0.1, 25.0),
     unit: "m/s",
     example: "2.2 2.4 2.8 3.0 2.9 2.8 2.8 2.6 2.4 2.2 2.2 2.1 m/s",
 };
 const RAIN: Kind = Kind {
-    units: &[("mm", 1.0), ("in", 25.4)],
+    dimension: Dimension::SmallLength,
     range: (0.0, 3000.0),
     unit: "mm",
     example: "55 50 45 40 50 60 55 60 45 50 55 65 mm",
 };
+/// Units of daily irradiation, with kWh/m² in one of each; an hour of peak sun is 1 kWh/m².
+const INSOLATION_UNITS: [(&str, f64); 5] =
+    [("kWh/m2", 1.0), ("kWh/m²", 1.0), ("h", 1.0), ("MJ/m2", 1.0 / 3.6), ("MJ/m²", 1.0 / 3.6)];
+
+impl Kind {
+    /// One number with its unit, in the base unit.
+    fn value(&self, number: &str, unit: &str) -> Result<f64, (String, String)> {
+        if let Dimension::Energy = self.dimension {
+            let factor = INSOLATION_UNITS.iter().find(|(name, _)| *name == unit).map(|(_, f)| f);
+            let number = number.parse::<f64>().ok();
+            let help = || format!("kWh/m2, MJ/m2 or peak sun hours (h); for example \"{}\"", self.example);
+            return match (number, factor) {
+                (Some(n), Some(f)) => Ok(n * f),
+                _ if unit.is_empty() => Err(("this value has no unit".into(), help())),
+                _ => Err((format!("`{unit}` is no unit of daily irradiation"), help())),
+            };
+        }
+        let text = format!("{number} {unit}");
+        match units::parse(text.trim_end(), self.dimension) {
+            Ok(q) if q.is_exact() => Ok(q.nominal),
+            Ok(_) => Err(("one value, without a spread".into(), format!("for example \"{}\"", self.example))),
+            Err(e) => Err((e.title, format!("{}; for example \"{}\"", e.help, self.example))),
+        }
+    }
+}
 
 /// Wind where none is given, m/s (own choice).
 const WIND_DEFAULT_M_S: f64 = 3.0;
@@ -202,7 +231,7 @@ impl Reader<'_> {
     fn table<'t, 'i>(&mut self, root: &'t Table<'i>, key: &str) -> Option<&'t Table<'i>> {
         let Some(v) = get(root, key) else {
             let problem = Problem::error(format!("the table [{key}] is missing")).in_file(self.path);
-            self.problems.push(problem.help(format!("see the starter: a climate has [place] and [months]")));
+            self.problems.push(problem.help("a climate has [place] and [months]"));
             return None;
         };
         let table = v.get_ref().as_table();
@@ -260,41 +289,31 @@ impl Reader<'_> {
             return None;
         };
         let words = words(text);
-        let mut numbers = Vec::new();
-        let mut rest = words.iter().peekable();
-        while let Some((range, word)) = rest.peek()
-            && let Ok(number) = word.parse::<f64>()
-            && number.is_finite()
-        {
-            numbers.push((range.clone(), number));
-            rest.next();
-        }
-        let unit_at = rest.peek().map(|(range, _)| range.start..text.len());
-        let unit = unit_at.clone().map_or("", |r| text[r].trim());
-        let Some(&(_, factor)) = kind.units.iter().find(|(name, _)| *name == unit) else {
-            let units: Vec<&str> = kind.units.iter().map(|(name, _)| *name).collect();
-            let title = if unit.is_empty() {
-                "no unit".into()
-            } else {
-                format!("`{unit}` is not a number or a unit of this")
-            };
-            let span = unit_at.map_or(value.span(), |r| inside(value, r));
-            self.error(title, span, "", format!("units: {}; {example}", units.join(", ")));
-            return None;
-        };
-        if numbers.len() != N {
-            let wanted = if N == 12 { "twelve numbers, January first".into() } else { format!("{N} number") };
-            self.error(format!("{} numbers, should be {wanted}", numbers.len()), value.span(), "", example);
+        let is_number = |word: &str| word.parse::<f64>().is_ok_and(f64::is_finite);
+        let count = words.iter().take_while(|(_, word)| is_number(word)).count();
+        let unit_at = words.get(count).map_or(text.len(), |(range, _)| range.start);
+        let unit = text[unit_at..].trim_end();
+        if count != N {
+            let wanted = if N == 12 { "twelve, January first," } else { "one number" };
+            let found = if count == 1 { "one number".into() } else { format!("{count} numbers") };
+            self.error(format!("{found}, should be {wanted} and a unit"), value.span(), "", example);
             return None;
         }
         let mut out = [0.0; N];
-        for (out, (range, number)) in out.iter_mut().zip(numbers) {
-            *out = if unit == "°F" { (number - 32.0) / 1.8 } else { number * factor };
+        for (out, (range, number)) in out.iter_mut().zip(&words[..count.min(N)]) {
+            match kind.value(number, unit) {
+                Ok(v) => *out = v,
+                Err((title, help)) => {
+                    let at = if unit.is_empty() { value.span() } else { inside(value, unit_at..text.len()) };
+                    self.error(title, at, "", help);
+                    return None;
+                }
+            }
             if !(kind.range.0..=kind.range.1).contains(out) {
                 let (low, high) = kind.range;
                 self.error(
                     format!("{number} {unit} is out of range"),
-                    inside(value, range),
+                    inside(value, range.clone()),
                     "",
                     format!("allowed: {low} to {high} {}", kind.unit),
                 );
@@ -366,10 +385,10 @@ mod tests {
         let bad = STARTER
             .replace("utc_offset = \"1 h\" ", "utc_ofset = \"1 h\"")
             .replace("6.2 5.3", "62 5.3")
-            .replace("45 50 55 65 mm", "45 50 55 65 cm")
+            .replace("45 50 55 65 mm", "45 50 55 65 kg")
             .replace("11 5 1 °C", "11 5 °C");
         let text = parse("bad.toml", &bad).unwrap_err().to_string();
-        for said in ["did you mean `utc_offset`?", "62 kWh/m2 is out of range", "`cm` is not", "11 numbers"] {
+        for said in ["did you mean `utc_offset`?", "62 kWh/m2 is out of range", "`kg`", "11 numbers"] {
             assert!(text.contains(said), "{said} not in:\n{text}");
         }
     }

@@ -2,8 +2,9 @@
 
 use super::{Climate, air, days, hours};
 use crate::seed::{Purpose, stream};
-use crate::weather::{Hour, TypicalYear};
-use std::path::PathBuf;
+use crate::weather::{Hour, TypicalYear, plain};
+use std::io::Write;
+use std::path::{Path, PathBuf};
 
 /// What a stream is for, so that a change in one thing shifts no other.
 #[derive(Clone, Copy)]
@@ -57,10 +58,8 @@ pub fn year(climate: &Climate, seed: u64) -> TypicalYear {
         sha256: String::new(),
         format: "plain CSV",
         origin: format!(
-            "synthesised by stilldays {} (seed {seed}) from twelve monthly means of {}: {}",
-            crate::VERSION,
-            climate.title,
-            climate.origin
+            "synthesised by stilldays invent (seed {seed}) from twelve monthly means of {}: {}",
+            climate.title, climate.origin
         ),
         invented: true,
         place: climate.place,
@@ -79,4 +78,17 @@ fn tenths(v: f64) -> f64 {
 
 fn rounded(v: f64, per_unit: f64) -> f64 {
     (v * per_unit).round() / per_unit
+}
+
+/// The file of a year: our plain CSV, gzipped if the file's name ends so. The same year gives the same
+/// bytes.
+pub fn file_bytes(year: &TypicalYear, name: &Path) -> Vec<u8> {
+    let text = plain::write(year);
+    if name.extension().is_none_or(|e| !e.eq_ignore_ascii_case("gz")) {
+        return text;
+    }
+    let mut gz = flate2::GzBuilder::new().mtime(0).write(Vec::new(), flate2::Compression::best());
+    // Writing to memory cannot fail.
+    let _ = gz.write_all(&text);
+    gz.finish().unwrap_or_default()
 }
