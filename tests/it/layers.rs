@@ -29,6 +29,8 @@ fn sources() -> Vec<(String, String)> {
     let mut files: Vec<(String, String)> = paths
         .into_iter()
         .filter(|p| p.extension().is_some_and(|e| e == "rs"))
+        // Unit tests in files of their own may look anywhere.
+        .filter(|p| !p.ends_with("tests.rs") && !p.components().any(|c| c.as_os_str() == "tests"))
         .map(|p| (p.strip_prefix(root).unwrap().display().to_string(), fs::read_to_string(&p).unwrap()))
         .collect();
     files.sort();
@@ -99,7 +101,7 @@ fn data_flows_one_way() {
             }
         }
     }
-    assert!(links > 50, "only {links} links seen: is the finder broken?");
+    assert!(links > 20, "only {links} links seen: is the finder broken?");
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
 }
 
