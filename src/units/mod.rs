@@ -11,6 +11,7 @@ mod show;
 
 pub use dimension::Dimension;
 pub use parse::{QuantityError, duration_min, parse};
+pub use quantile::normal_quantile;
 pub use show::{System, show, show_uncertain, significant, text};
 
 /// A value and how far its label may be off, in the base unit of its kind.

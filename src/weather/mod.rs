@@ -3,6 +3,7 @@
 pub mod checks;
 pub mod closure;
 pub mod day;
+pub mod invent;
 pub mod plain;
 pub mod read;
 pub mod turbidity;

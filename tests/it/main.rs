@@ -1,5 +1,7 @@
 //! All checks of the whole job, one binary.
 
+mod invent;
+mod layers;
 mod published;
 mod report;
 mod weather_files;

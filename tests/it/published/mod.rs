@@ -97,3 +97,4 @@ impl<'a> Line<'a> {
 pub fn relative(ours: f64, published: f64) -> f64 {
     if ours == published { 0.0 } else { (ours - published) / published.abs().max(f64::MIN_POSITIVE) }
 }
+mod l10_markov;

@@ -1,0 +1,122 @@
+//! Link 10: the Markov library of daily clearness (Aguiar, Collares-Pereira & Conde 1988).
+//!
+//! `10a_mtm_library.json`: the matrices; `10b_mtm_stationary.csv`: what each settles to.
+
+use stilldays::seed::{Purpose, stream};
+use stilldays::weather::invent::matrices::{CLASSES, Class, STATES};
+
+const LIBRARY: &str = include_str!("../../published/data/10a_mtm_library.json");
+const STATIONARY: &str = include_str!("../../published/data/10b_mtm_stationary.csv");
+
+/// Shares of days in each state after many days.
+fn stationary(class: &Class) -> [f64; STATES] {
+    let mut share = [1.0 / STATES as f64; STATES];
+    for _ in 0..400 {
+        let mut next = [0.0; STATES];
+        for (state, p) in share.iter().enumerate() {
+            for (n, chance) in next.iter_mut().zip(class.row(state)) {
+                *n += p * chance;
+            }
+        }
+        share = next;
+    }
+    share
+}
+
+fn centre(class: &Class, state: usize) -> f64 {
+    class.k_min + (class.k_max - class.k_min) * (state as f64 + 0.5) / STATES as f64
+}
+
+#[test]
+fn the_matrices_are_those_of_the_library() {
+    let library: serde_json::Value = serde_json::from_str(LIBRARY).unwrap();
+    let classes = library["classes"].as_array().unwrap();
+    assert_eq!(classes.len(), CLASSES.len());
+    let mut numbers = 0;
+    for (class, published) in CLASSES.iter().zip(classes) {
+        assert_eq!(class.k_min, published["Kmin"].as_f64().unwrap());
+        assert_eq!(class.k_max, published["Kmax"].as_f64().unwrap());
+        assert_eq!(class.k_upper, published["K_upper"].as_f64().unwrap_or(1.0));
+        for state in 0..STATES {
+            let never_observed = class.matrix[state].iter().all(|&t| t == 0);
+            for (to, thousandths) in class.matrix[state].iter().enumerate() {
+                let published = published["matrix"][state][to].as_f64().unwrap();
+                // Rows never observed stand as certain ways to the ninth state in the transcription.
+                let ours =
+                    if never_observed { class.row(state)[to] } else { f64::from(*thousandths) / 1000.0 };
+                assert_eq!(ours, published, "row {state}, column {to}");
+                numbers += 1;
+            }
+            let sum: f64 = class.row(state).iter().sum();
+            assert!((sum - 1.0).abs() < 1e-12);
+        }
+    }
+    assert_eq!(numbers, 1000);
+    println!("1000 numbers, equal");
+}
+
+#[test]
+fn each_class_settles_to_its_published_mean_and_spread() {
+    const TOLERANCE: f64 = 1e-9;
+    let mut rows = 0;
+    let mut worst: f64 = 0.0;
+    for line in STATIONARY.lines().filter(|l| !l.starts_with('#') && !l.starts_with("class")) {
+        let f: Vec<f64> = line.split(',').map(|v| v.parse().unwrap()).collect();
+        let class = &CLASSES[f[0] as usize - 1];
+        let share = stationary(class);
+        let step = (class.k_max - class.k_min) / STATES as f64;
+        let mean: f64 = (0..STATES).map(|s| share[s] * centre(class, s)).sum();
+        let between: f64 = (0..STATES).map(|s| share[s] * (centre(class, s) - mean).powi(2)).sum();
+        let variance = between + step * step / 12.0;
+        let product: f64 = (0..STATES)
+            .flat_map(|s| (0..STATES).map(move |t| (s, t)))
+            .map(|(s, t)| share[s] * class.row(s)[t] * (centre(class, s) - mean) * (centre(class, t) - mean))
+            .sum();
+        assert!(f[1] < mean && mean <= f[2], "class {}: the mean {mean} leaves its class", f[0]);
+        for (ours, published) in [(mean, f[3]), (variance.sqrt(), f[4]), (product / variance, f[5])] {
+            worst = worst.max((ours - published).abs());
+        }
+        rows += 1;
+    }
+    println!("{rows} classes, largest error {worst:.1e}");
+    assert_eq!(rows, 10);
+    assert!(worst < TOLERANCE, "{worst}");
+}
+
+/// Kolmogorov-Smirnov distance of drawn days from the stationary distribution. False-alarm rate:
+/// 1e-4 a class (1e-3 in all), by the Dvoretzky-Kiefer-Wolfowitz bound with Massart's constant; only
+/// every twelfth day is used, which leaves at most 0.46^12 = 1e-4 of correlation.
+#[test]
+fn drawn_days_settle_to_the_stationary_distribution() {
+    const DAYS: usize = 4000;
+    let allowed = ((2.0f64 / 1e-4).log2() * std::f64::consts::LN_2 / 2.0 / DAYS as f64).sqrt();
+    for (number, class) in CLASSES.iter().enumerate() {
+        let mut rng = stream(1, Purpose::Invent, 1000 + number as u64, 0);
+        let mut k = centre(class, 5);
+        let mut drawn: Vec<f64> = (0..DAYS)
+            .map(|_| {
+                for _ in 0..12 {
+                    k = class.next(k, &mut rng);
+                }
+                k
+            })
+            .collect();
+        drawn.sort_by(f64::total_cmp);
+        let share = stationary(class);
+        let below = |k: f64| {
+            let at = (k - class.k_min) / (class.k_max - class.k_min) * STATES as f64;
+            let state = (at as usize).min(STATES - 1);
+            share[..state].iter().sum::<f64>() + share[state] * (at - state as f64)
+        };
+        let distance = drawn
+            .iter()
+            .enumerate()
+            .map(|(i, &k)| {
+                let f = below(k);
+                (f - i as f64 / DAYS as f64).max((i + 1) as f64 / DAYS as f64 - f)
+            })
+            .fold(0.0, f64::max);
+        println!("class {}: distance {distance:.4} (allowed {allowed:.4})", number + 1);
+        assert!(distance < allowed);
+    }
+}
