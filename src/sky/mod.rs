@@ -4,5 +4,9 @@
 //! trials and designs. What depends on a trial's clouds is written over lanes.
 
 pub mod calendar;
+pub mod clear;
+pub mod decompose;
+pub mod horizon;
+pub mod sun;
 
-pub use calendar::{Calendar, CalendarDay, Place, SunMinute};
+pub use calendar::{Calendar, CalendarDay, ClearHour, Place, SunMinute};
