@@ -7,10 +7,11 @@ use std::process::ExitCode;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use stilldays::lanes::Isa;
-use stilldays::report::{self, Style, Units};
+use stilldays::report::{self, Style};
 use stilldays::source::Problems;
 use stilldays::study::run::{DEFAULT_TRIALS, Until};
 use stilldays::study::{Engine, Progress};
+use stilldays::units::System;
 
 /// Why a command did not do what was asked.
 pub enum Failure {
@@ -168,10 +169,10 @@ pub enum UnitsArg {
 
 impl UnitsArg {
     /// As the report wants it.
-    pub fn units(self) -> Units {
+    pub fn system(self) -> System {
         match self {
-            UnitsArg::Si => Units::Si,
-            UnitsArg::Us => Units::Us,
+            UnitsArg::Si => System::Si,
+            UnitsArg::Us => System::Us,
         }
     }
 }
@@ -186,7 +187,7 @@ impl Show {
             width: 80,
             colour: terminal && !plain && !no_colour,
             unicode: !plain && unicode_locale(),
-            units: self.units.units(),
+            units: self.units.system(),
         }
     }
 

@@ -65,7 +65,7 @@ pub fn run(args: &Args) -> Outcome {
     };
     let folder = results_folder(args.out.as_deref(), &args.design);
     let name = format!("day-{}-trial-{}.csv", report::words::month_day(trace.day_of_year), trace.trial);
-    report::write::all(&folder, &[(&name, &report::day::csv(&trace))])?;
+    report::write::all(&folder, &[(&name, report::day::csv(&trace))])?;
     say(&report::day::strip(&trace, args.show.style()))?;
     say(&format!("\nEvery minute: {}\n", folder.join(name).display()))
 }

@@ -82,15 +82,15 @@ pub fn write(
     days: &[stilldays::plant::DayTrace],
     show: &Show,
 ) -> Result<(), Failure> {
-    let page = report::html::run(summary, days, show.units.units());
+    let page = report::html::run(summary, days, show.units.system());
     report::write::all(
         folder,
         &[
-            ("report.html", page.as_bytes()),
-            ("summary.json", &report::json::bytes(summary)),
-            ("months.csv", &report::csv::months(summary)),
-            ("distributions.csv", &report::csv::distributions(summary)),
-            ("tally", &tally.to_bytes()),
+            ("report.html", page.into_bytes()),
+            ("summary.json", report::json::bytes(summary)),
+            ("months.csv", report::csv::months(summary)),
+            ("distributions.csv", report::csv::distributions(summary)),
+            ("tally", tally.to_bytes()),
         ],
     )?;
     Ok(())

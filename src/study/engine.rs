@@ -123,7 +123,14 @@ impl<'p> Under<'p> {
             (0..BLOCK as u64).map(|lane| parts::draw(&plan.file.design, seed, first_trial + lane)).unzip();
         let units = Units::new(&designs);
         let state = State::start(&units, &plan.scene);
-        let trials = designs[..keep].iter().map(|unit| Trial::new(&plan.shape, unit)).collect();
+        let trials = designs[..keep]
+            .iter()
+            .map(|unit| {
+                let mut trial = Trial::new(&plan.shape);
+                trial.drawn(unit);
+                trial
+            })
+            .collect();
         Under { plan, units, state, trials, luck, offset: plan.chain_offset() }
     }
 

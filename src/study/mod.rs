@@ -5,7 +5,9 @@
 //! every design of a study (common random numbers). Blocks give exact tallies, so neither the
 //! number of threads nor the split over machines can change a byte of a result.
 
+pub mod answer;
 pub mod engine;
+pub mod paired;
 pub mod parts;
 pub mod plan;
 pub mod run;

@@ -1,9 +1,7 @@
 //! Two designs, trial by trial under the same weather and the same part luck: how far apart, how
 //! surely, and how often the second is the better one.
 
-use crate::tally::exact::Moments;
-use crate::tally::intervals;
-use crate::tally::{Mismatch, TrialOutcome};
+use crate::tally::{Mismatch, Moments, TrialOutcome, intervals};
 use serde::Serialize;
 
 /// Differences second - first of one count or mean, over trials.
