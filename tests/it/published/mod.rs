@@ -6,6 +6,7 @@
 
 mod sky_1_sun;
 mod sky_2_clear;
+mod sky_3_plane;
 
 use std::collections::HashMap;
 use std::path::PathBuf;
@@ -74,7 +75,7 @@ impl Check {
 
     /// Prints `published FILE rows=N tol=T worst=W` and fails if nothing was compared or W is above T.
     pub fn report(&self, tolerance: f64) {
-        println!("published {} rows={} tol={tolerance} worst={:.3e}", self.name, self.compared, self.worst);
+        println!("published {} rows={} tol={tolerance:e} worst={:.3e}", self.name, self.compared, self.worst);
         assert!(self.compared > 0, "{}: nothing was compared", self.name);
         assert!(self.worst <= tolerance, "{}: {} is off by {:e}", self.name, self.worst_at, self.worst);
     }
