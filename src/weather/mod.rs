@@ -12,6 +12,7 @@ pub mod noise;
 pub mod pool;
 pub mod sampler;
 pub mod season;
+pub mod spread;
 pub mod year;
 
 #[cfg(test)]
