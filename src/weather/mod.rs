@@ -13,7 +13,14 @@ pub mod pool;
 pub mod sampler;
 pub mod season;
 pub mod spread;
+pub mod checks;
+pub mod closure;
+pub mod day;
+pub mod plain;
+pub mod read;
+pub mod turbidity;
 pub mod year;
+pub mod year_sun;
 
 #[cfg(test)]
 mod sampler_tests;
@@ -23,4 +30,5 @@ mod testing;
 pub use day::BlockDay;
 pub use pool::DonorPool;
 pub use sampler::Sampler;
+pub use read::{load, load_from_bytes};
 pub use year::{Hour, TypicalYear};

@@ -1,3 +1,5 @@
 //! All checks of the whole job, one binary.
 
 mod published;
+mod weather_files;
+mod weather_probe;
