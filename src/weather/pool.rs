@@ -212,10 +212,8 @@ fn hours_of_day(year: &TypicalYear, calendar: &Calendar, day: usize) -> Result<[
 /// Beam and diffuse index by slot; low hours and the night carry the nearest hour above.
 fn indices(hours: &[Hour; 24], clear: &ClearDay) -> ([f64; 24], [f64; 24]) {
     let own = |h: usize, part: usize| {
-        let (value, clear_sky) = [
-            (hours[h].dni_w_m2, clear.dni_w_m2[h]),
-            (hours[h].dhi_w_m2, clear.dhi_w_m2[h]),
-        ][part];
+        let (value, clear_sky) =
+            [(hours[h].dni_w_m2, clear.dni_w_m2[h]), (hours[h].dhi_w_m2, clear.dhi_w_m2[h])][part];
         if clear_sky > 0.0 { (value / clear_sky).clamp(0.0, LARGEST[part]) } else { 0.0 }
     };
     let mut out = [[0.0; 24]; 2];
