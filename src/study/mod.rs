@@ -6,6 +6,8 @@
 //! number of threads nor the split over machines can change a byte of a result.
 
 pub mod answer;
+pub mod compare;
+pub mod contest;
 pub mod engine;
 pub mod paired;
 pub mod parts;

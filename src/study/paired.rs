@@ -43,6 +43,19 @@ impl Difference {
     }
 }
 
+impl Difference {
+    /// The same in other units: mean, error and interval times `factor` (> 0).
+    pub fn scaled(self, factor: f64) -> Difference {
+        Difference {
+            mean: self.mean * factor,
+            se: self.se.map(|x| x * factor),
+            low: self.low.map(|x| x * factor),
+            high: self.high.map(|x| x * factor),
+            ..self
+        }
+    }
+}
+
 impl Pairs {
     /// Takes in one trial of both.
     pub fn push(&mut self, first: f64, second: f64) {
@@ -58,10 +71,7 @@ impl Pairs {
     pub fn difference(&self, confidence: f64) -> Option<Difference> {
         let mean = self.difference.mean()?;
         let n = self.difference.n();
-        let half = self
-            .difference
-            .se()
-            .map(|se| se * intervals::t_quantile(n as f64 - 1.0, 0.5 + confidence / 2.0));
+        let half = intervals::half_width(self.difference.se(), n, confidence);
         let share = |count: u64| count as f64 / n as f64;
         Some(Difference {
             mean,
