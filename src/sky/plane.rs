@@ -4,9 +4,9 @@
 //! eight clearness bins are found by comparing DNI with multiples of DHI, so nothing is divided by
 //! DHI and a dark sky needs no case of its own.
 
+use super::SunMinute;
 use super::incidence;
 use super::skyline::OpenSky;
-use super::{Sun, SunMinute};
 use crate::lanes::Lane;
 
 /// Lower edge of the clearness bins after the first.
@@ -50,6 +50,8 @@ pub struct SunTerms {
 pub struct Sky<V> {
     /// Beam and circumsolar, at right angles to the sun.
     pub beam: V,
+    /// The circumsolar part of it.
+    pub glow: V,
     /// The even dome, on the horizontal.
     pub dome: V,
     /// The horizon band: on a plane, times the sine of its tilt. Negative under a dark horizon.
@@ -114,8 +116,10 @@ impl SunTerms {
         // Circumsolar share (>= 0; the composite passes 1 only outside the skies it was fitted to).
         let circumsolar = dhi * (f1 + f1_by * dhi).clamp(zero, c(1.0));
         let horizon = dhi * (f2 + f2_by * dhi);
+        let glow = circumsolar * c(self.inverse_b);
         Sky {
-            beam: dni + circumsolar * c(self.inverse_b),
+            beam: dni + glow,
+            glow,
             dome: dhi - circumsolar,
             horizon,
             sunward: horizon.max(zero),
@@ -132,6 +136,7 @@ impl SunTerms {
         let (share, horizon) = (c(sun_share), sky.horizon * c(open.horizon));
         Sky {
             beam: sky.beam * share,
+            glow: sky.glow * share,
             horizon,
             sunward: horizon.max(c(0.0)) * share,
             // The ground about the panel lies in the same shade.
@@ -144,13 +149,6 @@ impl SunTerms {
 impl From<&SunMinute> for SunTerms {
     fn from(m: &SunMinute) -> SunTerms {
         SunTerms::new([m.east, m.north, m.up], m.zenith_rad, m.air_mass_per_i0)
-    }
-}
-
-impl SunTerms {
-    /// Of a computed position, with the relative air mass over the extraterrestrial irradiance.
-    pub fn of_sun(sun: &Sun, air_mass_per_i0: f64) -> SunTerms {
-        SunTerms::new([sun.east, sun.north, sun.up], sun.zenith_rad, air_mass_per_i0)
     }
 }
 
