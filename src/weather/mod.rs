@@ -1,8 +1,12 @@
 //! File -> typical year -> sampler -> sampled day of minutes.
 
-pub mod checks;
+mod checks;
+pub mod clock;
 pub mod closure;
+mod counted;
 pub mod day;
+pub mod describe;
+mod fill;
 pub mod plain;
 pub mod read;
 pub mod turbidity;
