@@ -4,5 +4,5 @@ mod invent;
 mod layers;
 mod published;
 mod report;
+mod weather_corpus;
 mod weather_files;
-mod weather_probe;
