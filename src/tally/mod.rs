@@ -24,3 +24,6 @@ pub use summarise::{Meta, summarise};
 pub use summary::Summary;
 pub use total::{Mismatch, Tally};
 pub use trial::{Trial, TrialOutcome};
+
+#[cfg(test)]
+mod tests;

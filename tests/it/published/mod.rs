@@ -9,6 +9,8 @@ mod sky_2_clear;
 mod sky_3_plane;
 mod sky_4_seek;
 mod sky_radiance;
+mod tally_11_statistics;
+mod tally_7_cycles;
 
 use std::collections::HashMap;
 use std::path::PathBuf;
@@ -119,3 +121,19 @@ pub fn relative(ours: f64, published: f64) -> f64 {
     if ours == published { 0.0 } else { (ours - published) / published.abs().max(f64::MIN_POSITIVE) }
 }
 mod l10_markov;
+
+/// A JSON file of published values; `_comment` names their source.
+pub fn open_json(name: &str) -> serde_json::Value {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/published/data").join(name);
+    let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap_or_else(|e| panic!("{name}: {e}"));
+    assert!(json["_comment"].is_string(), "{name}: no source");
+    json
+}
+
+/// Prints and checks values from [`open_json`] as [`Check::report`] does.
+pub fn report_json(name: &str, errors: &[f64], tolerance: f64) {
+    let worst = errors.iter().fold(0.0f64, |w, e| w.max(e.abs()));
+    println!("published {name} rows={} tol={tolerance} worst={worst:.3e}", errors.len());
+    assert!(!errors.is_empty() && errors.iter().all(|e| e.abs() <= tolerance), "{name}: off by {worst:e}");
+}
