@@ -9,7 +9,9 @@ pub mod rows;
 pub mod slots;
 pub mod text;
 
+mod epw;
 mod plain;
+mod tmy3;
 
 use super::year::TypicalYear;
 use crate::source::{Problem, Problems};
@@ -57,6 +59,10 @@ pub fn load_from_bytes(path: &Path, bytes: &[u8]) -> Result<TypicalYear, Problem
 fn table_of(reading: &mut Reading, text: &str) -> Option<Table> {
     let table = if plain::recognise(text) {
         plain::read(reading, text)
+    } else if epw::recognise(text) {
+        epw::read(reading, text)
+    } else if tmy3::recognise(text) {
+        tmy3::read(reading, text)
     } else {
         reading.problems.push(
             Problem::error("the format of this weather file is not known")

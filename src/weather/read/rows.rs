@@ -66,6 +66,9 @@ impl Quantity {
 /// Codes for "no value", whatever the format says: each lies outside of what is believed.
 const MISSING: [f64; 8] = [-9999.0, 9999.0, 99990.0, 99999.0, -9900.0, 9900.0, -99990.0, 999_999.0];
 
+/// Years in which the sun's formula holds; others are passed over.
+pub const SUN_YEARS: std::ops::RangeInclusive<i32> = 1950..=2050;
+
 /// Where a quantity stands in a row and how to read it.
 #[derive(Clone, Debug)]
 pub struct Column {
@@ -84,6 +87,8 @@ pub struct Column {
 pub struct Row {
     /// Line of the file, 1-based.
     pub line: usize,
+    /// Year the row was taken from, if the file says so. Only the sun's exact place depends on it.
+    pub year: Option<i32>,
     /// 1..=12.
     pub month: u8,
     /// 1..=31.

@@ -1,16 +1,14 @@
 //! Rows onto the 8760 hours of a year: order, gaps, doubles, leap days.
 
 use super::rows::{Reading, Row, Table};
+use crate::sky::calendar::{HOURS, MONTH_STARTS};
 use crate::source::Problem;
 
-/// Hours of a year without 29 February.
-pub const HOURS: usize = 8760;
 /// Fewest usable rows; below this there is nothing to sample from.
 const ROWS_MIN: usize = 24;
 /// Gaps named one by one in a warning; the rest is counted.
 const GAPS_NAMED: usize = 6;
 
-const MONTH_STARTS: [usize; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
 /// Days of the months of a leap year.
 const DAYS_LEAP: [u8; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 const MONTHS: [&str; 12] = [
@@ -30,8 +28,18 @@ const MONTHS: [&str; 12] = [
 
 /// Month (1..=12) and day (1..=31) of a day of the year, 0..365.
 pub fn month_and_day(day_of_year: usize) -> (usize, usize) {
-    let month = MONTH_STARTS.iter().rposition(|&start| start <= day_of_year).unwrap_or(0).min(11);
-    (month + 1, day_of_year - MONTH_STARTS[month] + 1)
+    let month =
+        MONTH_STARTS.iter().rposition(|&start| usize::from(start) <= day_of_year).unwrap_or(0).min(11);
+    (month + 1, day_of_year - usize::from(MONTH_STARTS[month]) + 1)
+}
+
+/// Days of a month (1..=12) of the Gregorian calendar.
+pub fn days_of_month(year: u16, month: u8) -> u8 {
+    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    match month {
+        2 if !leap => 28,
+        month => DAYS_LEAP[usize::from(month.clamp(1, 12)) - 1],
+    }
 }
 
 /// "3 March 14:00": the end of an hour of the year.
@@ -148,25 +156,28 @@ fn settle_leading_row(reading: &mut Reading, table: &mut Table) -> Option<()> {
 
 /// Hour of the year, 0..8760, of a row that is not of 29 February.
 fn slot(row: &Row) -> usize {
-    let start = MONTH_STARTS[usize::from(row.month) - 1] + usize::from(row.day) - 1;
+    let start = usize::from(MONTH_STARTS[usize::from(row.month) - 1]) + usize::from(row.day) - 1;
     24 * start.min(364) + usize::from(row.hour) - 1
 }
 
 /// "missing: 3 March 04:00, 1 June 01:00 to 4 June 24:00 and 3 more stretches".
-fn gaps(hours: &[Option<Row>]) -> String {
-    let mut stretches: Vec<(usize, usize)> = Vec::new();
+pub fn gaps<T>(hours: &[Option<T>]) -> String {
+    let named = stretches(hours);
+    let rest = named.len().saturating_sub(GAPS_NAMED);
+    let rest = if rest > 0 { format!(" and {rest} more stretches") } else { String::new() };
+    format!("missing: {}{rest}", named[..named.len().min(GAPS_NAMED)].join(", "))
+}
+
+/// The stretches of hours without value: "3 March 04:00", "1 June 01:00 to 4 June 24:00".
+pub fn stretches<T>(hours: &[Option<T>]) -> Vec<String> {
+    let mut ends: Vec<(usize, usize)> = Vec::new();
     for slot in (0..hours.len()).filter(|&slot| hours[slot].is_none()) {
-        match stretches.last_mut() {
+        match ends.last_mut() {
             Some((_, end)) if *end + 1 == slot => *end = slot,
-            _ => stretches.push((slot, slot)),
+            _ => ends.push((slot, slot)),
         }
     }
-    let named: Vec<String> = stretches
-        .iter()
-        .take(GAPS_NAMED)
+    ends.iter()
         .map(|&(a, b)| if a == b { label(a) } else { format!("{} to {}", label(a), label(b)) })
-        .collect();
-    let rest = stretches.len().saturating_sub(GAPS_NAMED);
-    let rest = if rest > 0 { format!(" and {rest} more stretches") } else { String::new() };
-    format!("missing: {}{rest}", named.join(", "))
+        .collect()
 }
