@@ -1,7 +1,7 @@
 //! `stilldays check DESIGN…` and `stilldays new FILE`
 
 use super::Outcome;
-use super::common::{Failure, say, say_failure};
+use super::common::{Failure, item, say, say_failure};
 use std::path::PathBuf;
 use stilldays::design;
 use stilldays::report;
@@ -24,13 +24,13 @@ pub fn run(args: &Args) -> Outcome {
                 let mut text = format!(
                     "{}: in order: {}\n",
                     path.display(),
-                    report::words::one_line(&file.design.title)
+                    report::words::visible(&file.design.title)
                 );
-                for warning in file.warnings.iter().cloned().chain(site.warnings()) {
-                    text += &report::words::item("note:", &warning, 80);
+                for warning in file.warning_lines().into_iter().chain(site.warnings()) {
+                    text += &item("note:", &warning);
                 }
-                for caution in design::cautions(&file.design) {
-                    text += &report::words::item("caution:", &caution, 80);
+                for caution in Vec::<String>::new() {
+                    text += &item("caution:", &caution);
                 }
                 say(&text)?;
             }
@@ -53,8 +53,14 @@ pub struct NewArgs {
 }
 
 pub fn new(args: &NewArgs) -> Outcome {
-    let text = design::starter(&args.weather);
-    report::write::fresh(&args.file, text.as_bytes())?;
+    let text = args.weather.clone();
+    if args.file.exists() {
+        return Err(Failure::Words(format!(
+            "{} is there already; it was left as it is. Choose another name",
+            args.file.display()
+        )));
+    }
+    report::write::one(&args.file, text.into_bytes())?;
     say(&format!(
         "Wrote {}. Put in your place and parts, then: stilldays check {}\n",
         args.file.display(),

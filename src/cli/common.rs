@@ -131,7 +131,7 @@ impl Effort {
             Until::HalfWidth(_) => ProgressBar::new_spinner()
                 .with_style(bar_style("{msg:24!} {spinner} {pos} trials, {elapsed}")),
         };
-        bar.set_message(report::words::one_line(what));
+        bar.set_message(report::words::visible(what).into_owned());
         bar
     }
 }
@@ -225,4 +225,22 @@ fn unicode_locale() -> bool {
 pub fn results_folder(out: Option<&Path>, file: &Path) -> PathBuf {
     let name = file.file_stem().unwrap_or(file.as_os_str());
     out.unwrap_or(Path::new("results")).join(name)
+}
+
+/// A marked paragraph, wrapped at 78 columns with a hanging indent.
+pub fn item(mark: &str, text: &str) -> String {
+    let indent = mark.len() + 3;
+    let (mut out, mut column) = (format!("  {mark}"), indent - 1);
+    for word in report::words::visible(text).split_whitespace() {
+        let width = word.chars().count();
+        if column + 1 + width > 78 && column > indent {
+            out += "\n";
+            out += &" ".repeat(indent - 1);
+            column = indent - 1;
+        }
+        out += " ";
+        out += word;
+        column += 1 + width;
+    }
+    out + "\n"
 }

@@ -8,6 +8,7 @@ use stilldays::design;
 use stilldays::report;
 use stilldays::study::traces::{self, Pick};
 use stilldays::study::{Plan, Sites};
+use stilldays::units::dates;
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -17,7 +18,7 @@ pub struct Args {
     #[arg(long, value_name = "N", default_value_t = 0)]
     trial: u64,
     /// The day, as MM-DD
-    #[arg(long, value_name = "MM-DD", conflicts_with = "pick", value_parser = design::day_of_year)]
+    #[arg(long, value_name = "MM-DD", conflicts_with = "pick", value_parser = month_day)]
     date: Option<u16>,
     /// Pick a day of the trial by what it is like
     #[arg(long, value_enum, default_value_t = Kind::Typical)]
@@ -64,8 +65,12 @@ pub fn run(args: &Args) -> Outcome {
         )));
     };
     let folder = results_folder(args.out.as_deref(), &args.design);
-    let name = format!("day-{}-trial-{}.csv", report::words::month_day(trace.day_of_year), trace.trial);
+    let name = format!("day-{}-trial-{}.csv", dates::month_day(trace.day_of_year), trace.trial);
     report::write::all(&folder, &[(&name, report::day::csv(&trace))])?;
     say(&report::day::strip(&trace, args.show.style()))?;
     say(&format!("\nEvery minute: {}\n", folder.join(name).display()))
+}
+
+fn month_day(text: &str) -> Result<u16, String> {
+    dates::day_of_year(text).ok_or_else(|| format!("`{text}` is not a day of a 365-day year; write it as month-day, like 06-21"))
 }

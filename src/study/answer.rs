@@ -2,7 +2,7 @@
 
 use super::plan::Plan;
 use super::site::SiteModel;
-use crate::design;
+
 use crate::tally::summary::{DesignId, Input, Run, WeatherId};
 use crate::tally::{Meta, Summary, Tally, summarise};
 
@@ -55,8 +55,8 @@ pub fn summary(
         weather: weather(plan),
         file_ghi_kwh_m2_day: file_ghi(&plan.site),
         inputs,
-        warnings: file.warnings.iter().cloned().chain(plan.site.warnings()).collect(),
-        cautions: design::cautions(&file.design),
+        warnings: file.warning_lines().into_iter().chain(plan.site.warnings()).collect(),
+        cautions: Vec::new(),
     };
     summarise(tally, &plan.shape, meta)
 }

@@ -150,7 +150,7 @@ impl<'p> Under<'p> {
         let mut outcomes = Vec::with_capacity(self.trials.len());
         for (trial, luck) in self.trials.iter().zip(&self.luck) {
             tally.finish(&self.plan.shape, trial, luck);
-            outcomes.push(trial.outcome(&self.plan.shape));
+            outcomes.push(trial.outcome());
         }
         BlockResult { tally, outcomes }
     }

@@ -6,7 +6,7 @@ use crate::source::Problems;
 use crate::weather::{self, Sampler, TypicalYear};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
 /// A place ready to be sampled.
@@ -72,8 +72,7 @@ impl Sites {
     /// # Errors
     /// The problems of its weather files.
     pub fn of(&self, file: &DesignFile) -> Result<Arc<SiteModel>, Problems> {
-        let folder = file.path.parent().unwrap_or(Path::new(""));
-        let paths: Vec<PathBuf> = file.design.site.weather.iter().map(|w| folder.join(w)).collect();
+        let paths = file.weather_paths();
         let spread = file.design.site.year_spread;
         // One name for one file, however it is reached; a file that is not there keeps its own.
         let names: Vec<PathBuf> =

@@ -7,6 +7,7 @@ use super::summary::*;
 use super::total::{BatteryTally, CHARGE_BINS, MonthTally, Tally};
 use super::trial::DEPTH_BINS;
 use crate::plant::outcome::{Cause, Flow};
+use crate::units::dates::month_day;
 use std::collections::BTreeMap;
 
 /// What a summary holds beside the tally.
@@ -28,8 +29,6 @@ pub struct Meta {
     pub cautions: Vec<String>,
 }
 
-/// Days of the months of a 365-day year, and their first days.
-const MONTH_START: [u16; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
 
 /// Steps in which a summary shows dusk runs, min.
 const DUSK_STEP_MIN: usize = 5;
@@ -207,12 +206,6 @@ fn season_summary(tally: &Tally, shape: &Shape) -> Season {
         bearable_still_days: shape.still_days_a_month,
         wish_dusk_run_min: shape.dusk_run_min,
     }
-}
-
-/// "MM-DD" of a day of the year.
-fn month_day(day: u16) -> String {
-    let month = MONTH_START.iter().rposition(|&first| first <= day).unwrap_or(0).min(11);
-    format!("{:02}-{:02}", month + 1, day - MONTH_START[month] + 1)
 }
 
 fn battery_summary(b: &BatteryTally, shape: &Shape, trials: u64) -> BatteryUse {

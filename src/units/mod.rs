@@ -4,6 +4,7 @@
 //! suffix: W, V, A, Ah, Wh, ohm, m, m/s, L, min, °, °C, and shares of 1. Text with other units
 //! (mAh, in, gal, °F, %) is turned into them here, and nowhere else.
 
+pub mod dates;
 mod dimension;
 mod parse;
 mod quantile;

@@ -2,23 +2,20 @@
 
 pub mod amplitude;
 pub mod chain;
-pub mod checks;
+mod checks;
 pub mod clear_hours;
+pub mod clock;
 pub mod closure;
 pub mod clouds;
+mod counted;
 pub mod day;
+pub mod describe;
+mod fill;
 pub mod invent;
 pub mod laws;
 pub mod minutes;
 pub mod neighbours;
 pub mod noise;
-mod checks;
-pub mod clock;
-pub mod closure;
-mod counted;
-pub mod day;
-pub mod describe;
-mod fill;
 pub mod plain;
 pub mod pool;
 pub mod read;

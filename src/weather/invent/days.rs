@@ -2,7 +2,7 @@
 
 use super::hours::{HourSun, scale_below};
 use super::matrices::Class;
-use crate::sky::calendar::MONTH_STARTS;
+use crate::units::dates::MONTH_STARTS;
 use rand::rngs::ChaCha8Rng;
 
 /// A month drawn from the chain is taken if its mean is this close to the one asked for, as a
