@@ -7,6 +7,7 @@
 mod sky_1_sun;
 mod sky_2_clear;
 mod sky_3_plane;
+mod weather_1_fit;
 
 use std::collections::HashMap;
 use std::path::PathBuf;
