@@ -1,3 +1,5 @@
 //! All checks of the whole job, one binary.
 
 mod published;
+mod weather_corpus;
+mod weather_files;

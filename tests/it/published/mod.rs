@@ -9,6 +9,7 @@ mod sky_2_clear;
 mod sky_3_plane;
 mod sky_4_seek;
 mod sky_radiance;
+mod weather_1_fit;
 
 use std::collections::HashMap;
 use std::path::PathBuf;
