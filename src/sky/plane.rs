@@ -81,18 +81,18 @@ impl SunTerms {
     pub fn new(sun: [f64; 3], zenith_rad: f64, air_mass_per_i0: f64) -> SunTerms {
         let z = zenith_rad;
         let kappa = 1.041 * z * z * z;
-        let up = sun[2] > 0.0;
-        let of = |f: &dyn Fn(&[f64; 6]) -> f64| COEFFICIENTS.map(|c| if up { f(&c) } else { 0.0 });
+        // The weight of the split.
+        let w = if sun[2] > 0.0 { 1.0 } else { 0.0 };
         let flat = (sun[0] * sun[0] + sun[1] * sun[1]).sqrt();
         SunTerms {
             sun,
             azimuth: if flat > 0.0 { [sun[0] / flat, sun[1] / flat] } else { [0.0; 2] },
             inverse_b: 1.0 / sun[2].max(COS_85_DEG),
             beam_over_diffuse: EDGES.map(|edge| (edge - 1.0) * (1.0 + kappa)),
-            f1: of(&|c| c[0] + c[2] * z),
-            f2: of(&|c| c[3] + c[5] * z),
-            f1_by_dhi: of(&|c| c[1] * air_mass_per_i0),
-            f2_by_dhi: of(&|c| c[4] * air_mass_per_i0),
+            f1: COEFFICIENTS.map(|c| w * (c[0] + c[2] * z)),
+            f2: COEFFICIENTS.map(|c| w * (c[3] + c[5] * z)),
+            f1_by_dhi: COEFFICIENTS.map(|c| w * c[1] * air_mass_per_i0),
+            f2_by_dhi: COEFFICIENTS.map(|c| w * c[4] * air_mass_per_i0),
         }
     }
 
@@ -102,9 +102,8 @@ impl SunTerms {
     pub fn sky<V: Lane>(&self, dni: V, dhi: V) -> Sky<V> {
         let c = V::splat;
         let zero = c(0.0);
-        let first = |t: &[f64; 8]| c(t[0]);
-        let (mut f1, mut f1_by, mut f2, mut f2_by) =
-            (first(&self.f1), first(&self.f1_by_dhi), first(&self.f2), first(&self.f2_by_dhi));
+        let (mut f1, mut f1_by) = (c(self.f1[0]), c(self.f1_by_dhi[0]));
+        let (mut f2, mut f2_by) = (c(self.f2[0]), c(self.f2_by_dhi[0]));
         for bin in 0..7 {
             // eps = 1 + DNI/(DHI (1 + kappa)) >= edge, without the division.
             let beyond = dni.ge(c(self.beam_over_diffuse[bin]) * dhi);

@@ -79,7 +79,7 @@ pub fn balance<V: Lane>(
     let strength = length(pull);
     let found = strength.ge(c(NO_PULL_W_M2));
     let inverse = c(1.0) / strength.max(c(NO_PULL_W_M2));
-    let mut direction = pull.map(|p| p * inverse);
+    let mut direction = [pull[0] * inverse, pull[1] * inverse, pull[2] * inverse];
     if head == Head::Walls {
         let lit = beam.gt(zero);
         if lit.any() {
@@ -99,14 +99,18 @@ pub fn balance<V: Lane>(
 fn turn_toward<V: Lane>(from: [V; 3], sun: [f64; 3], cos_turn: V) -> [V; 3] {
     let c = V::splat;
     let one = c(1.0);
-    let s = sun.map(c);
+    let s = [c(sun[0]), c(sun[1]), c(sun[2])];
     let cos_apart = from[0] * s[0] + from[1] * s[1] + from[2] * s[2];
     let cos_turn = cos_turn.clamp(-one, one);
     let sin_apart = (one - cos_apart * cos_apart).max(c(1e-18)).sqrt();
     let sin_turn = (one - cos_turn * cos_turn).max(c(0.0)).sqrt();
     let along = sin_turn / sin_apart;
     let past = cos_turn.le(cos_apart);
-    let turned = [0, 1, 2].map(|i| cos_turn * from[i] + along * (s[i] - cos_apart * from[i]));
+    let turned = [
+        cos_turn * from[0] + along * (s[0] - cos_apart * from[0]),
+        cos_turn * from[1] + along * (s[1] - cos_apart * from[1]),
+        cos_turn * from[2] + along * (s[2] - cos_apart * from[2]),
+    ];
     select(past, s, turned)
 }
 
@@ -117,7 +121,7 @@ fn length<V: Lane>(v: [V; 3]) -> V {
 
 #[inline(always)]
 fn select<V: Lane>(m: V::Mask, a: [V; 3], b: [V; 3]) -> [V; 3] {
-    [0, 1, 2].map(|i| V::select(m, a[i], b[i]))
+    [V::select(m, a[0], b[0]), V::select(m, a[1], b[1]), V::select(m, a[2], b[2])]
 }
 
 /// How far off balance a head stays put: its comparator's contrast threshold, as an angle.

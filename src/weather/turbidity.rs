@@ -55,7 +55,7 @@ pub fn by_month(
         });
     }
     std::array::from_fn(|month| {
-        let clearest = ((CLEAREST * daylight[month] as f64) as usize).max(HOURS_MIN);
+        let clearest = ((CLEAREST * daylight[month] as f64).ceil() as usize).max(HOURS_MIN);
         let values = &mut found[month];
         if values.len() < clearest {
             return None;

@@ -11,6 +11,7 @@ mod sky_4_seek;
 mod sky_radiance;
 mod tally_11_statistics;
 mod tally_7_cycles;
+mod weather_1_fit;
 
 use std::collections::HashMap;
 use std::path::PathBuf;
