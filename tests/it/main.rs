@@ -6,3 +6,6 @@ mod published;
 mod report;
 mod weather_corpus;
 mod weather_files;
+mod common;
+mod published;
+mod trade_facts;
