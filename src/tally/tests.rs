@@ -435,4 +435,12 @@ fn a_tally_stays_small() {
     let bytes = tally.to_bytes();
     println!("{} bytes", bytes.len());
     assert!(bytes.len() < 20_000);
+
+    // In memory: a whole year with a battery and 64 unknowns.
+    use std::mem::size_of;
+    let months = 12 * (size_of::<total::MonthTally>() + 8 * total::DUSK_BINS);
+    let weeks = size_of::<total::BatteryTally>() + 2 * 53 * 8 * total::CHARGE_BINS;
+    let rest = 73 * 24 * 8 + 3 * 366 * 8 + 64 * size_of::<shares::Binned>() + size_of::<Tally>();
+    println!("{} bytes in memory", months + weeks + rest);
+    assert!(months + weeks + rest < 200_000);
 }
