@@ -1,8 +1,21 @@
 //! Design files: one build at one place, read, checked, and turned into numbers.
 //!
-//! `Design<Uncertain>` is what the file says; [`Design::map`] turns every quantity into what a
-//! trial needs: `design.map(&mut |key, q| q.at(u(key)))` is one unit built from one draw of its
-//! parts, a `Design<f64>`. The key of a quantity is its path in the file (`battery.capacity`).
+//! [`read`] lays the file open as a sheet of values by key, each held against its row of the key
+//! table ([`keys`]), then against one another; all problems of a file are reported at once.
+//! `Design<Uncertain>` is what the file says; [`Design::draw`] turns it into one unit built from
+//! one draw of its parts, a `Design<f64>`. The key of a quantity is its path in the file
+//! (`battery.capacity`).
+
+mod check;
+mod check_power;
+mod chemistry;
+mod draw;
+mod forms;
+mod keys;
+mod known;
+mod read;
+mod remedy;
+mod sheet;
 
 pub mod battery;
 pub mod electronics;
@@ -18,6 +31,9 @@ pub use electronics::{Charging, Electronics, FedFirst};
 pub use mount::{Head, Mount, MountKind};
 pub use panel::Panel;
 pub use pump::{BenchPoint, Pump, PumpKind};
+pub use read::{DesignFile, SIZE_MAX, parse, read};
+pub use remedy::{Change, Remedy};
+pub use sheet::Input;
 pub use site::{Site, YearSpread};
 pub use water::{TopUp, Water};
 pub use wish::{DayTime, Wish};
