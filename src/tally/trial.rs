@@ -11,8 +11,10 @@ use crate::lanes::{BLOCK, Isa, Row};
 use crate::plant::outcome::{Cause, DayBlock, Flow};
 use crate::plant::scene::SceneDay;
 
-/// Steps of 5 % in which depths are counted.
+/// Steps of 5 % in which depths of cycles are counted.
 pub const DEPTH_BINS: usize = 20;
+/// Steps of 1 % in which depths of days are counted: their quantiles are asked for.
+pub const DAY_DEPTH_BINS: usize = 100;
 
 /// One trial under way. Days are handed over in order; nothing is allocated after [`Trial::new`].
 #[derive(Clone, Debug)]
@@ -57,7 +59,7 @@ pub(super) struct DayMark {
     pub soc_at_sunset: u8,
     /// Lowest state of charge, %.
     pub soc_low: u8,
-    /// Largest fall of the state of charge within the day, steps of 5 %.
+    /// Largest fall of the state of charge within the day, steps of 1 %.
     pub depth: u8,
 }
 
@@ -124,7 +126,7 @@ impl Counter {
 
     #[inline]
     fn count(&mut self, depth: f64, count: f64) {
-        self.half_cycles[depth_bin(depth)] += (2.0 * count) as u32;
+        self.half_cycles[depth_bin(depth, DEPTH_BINS)] += (2.0 * count) as u32;
         self.equivalent += depth * count;
         (self.depths.0[self.waiting], self.counts.0[self.waiting]) = (depth, count);
         self.waiting += 1;
@@ -147,12 +149,12 @@ impl Counter {
     }
 }
 
-/// Step of 5 % that a depth falls into, its upper edge included.
-fn depth_bin(depth: f64) -> usize {
+/// Which of so many equal steps of 0..=1 a depth falls into, its upper edge included.
+fn depth_bin(depth: f64, bins: usize) -> usize {
     // `as` cuts off the fraction and holds what is below 0 or not a number at 0.
-    let steps = depth * DEPTH_BINS as f64;
+    let steps = depth * bins as f64;
     let whole = steps as usize;
-    whole.saturating_sub(usize::from(whole as f64 == steps)).min(DEPTH_BINS - 1)
+    whole.saturating_sub(usize::from(whole as f64 == steps)).min(bins - 1)
 }
 
 /// What a trial came to, for paired comparison.
@@ -275,7 +277,7 @@ impl Trial {
             let mark = &mut self.marks[index];
             mark.soc_at_sunset = per_cent(at(&block.soc_at_sunset));
             mark.soc_low = per_cent(at(&block.soc_low));
-            mark.depth = depth_bin(depth) as u8;
+            mark.depth = depth_bin(depth, DAY_DEPTH_BINS) as u8;
         }
     }
 
