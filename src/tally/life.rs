@@ -1,6 +1,6 @@
 //! How fast cycles use a battery up: Miner's rule over N(D) = N100 D^-p.
 
-use crate::lanes::math;
+use crate::lanes::{BLOCK, Isa, Kernel, Lane, Row, math, run};
 
 /// Cycle life of a battery: N(D) = N100 D^-p cycles of depth D until its end of life.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -24,6 +24,11 @@ impl CycleLife {
         if depth > 0.0 { count * math::pow(depth, self.exponent) / self.at_full_depth } else { 0.0 }
     }
 
+    /// Adds the life that cycles use up, lane by lane: `used += count · depth^p / N100`. Depths > 0.
+    pub(super) fn use_up(self, isa: Isa, depths: &Row, counts: &Row, used: &mut Row) {
+        run(isa, UseUp { life: self, depths, counts, used });
+    }
+
     /// The line through points (depth, cycles) by least squares in logarithms; none with fewer than
     /// two different depths, or any point that is not positive.
     pub fn fitted(points: &[(f64, f64)]) -> Option<CycleLife> {
@@ -41,9 +46,43 @@ impl CycleLife {
     }
 }
 
+/// Miner's rule for sixteen cycles at once: a season has thousands, and a power each.
+struct UseUp<'a> {
+    life: CycleLife,
+    depths: &'a Row,
+    counts: &'a Row,
+    used: &'a mut Row,
+}
+
+impl Kernel for UseUp<'_> {
+    type Out = ();
+    #[inline(always)]
+    fn run<V: Lane>(self) {
+        let (p, whole) = (V::splat(self.life.exponent), V::splat(self.life.at_full_depth));
+        for at in (0..BLOCK).step_by(V::N) {
+            let share = V::of(self.counts, at) * math::pow(V::of(self.depths, at), p) / whole;
+            (V::of(self.used, at) + share).put(self.used, at);
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn cycles_side_by_side_use_what_single_ones_do_on_every_processor() {
+        let life = CycleLife { at_full_depth: 300.0, exponent: 1.37 };
+        let depths = Row(std::array::from_fn(|k| (k + 1) as f64 / 16.0));
+        let counts = Row(std::array::from_fn(|k| 0.5 * (1 + k % 2) as f64));
+        for isa in Isa::ALL.into_iter().filter(|i| i.available()) {
+            let mut used = Row::splat(0.25);
+            life.use_up(isa, &depths, &counts, &mut used);
+            for k in 0..BLOCK {
+                assert_eq!(used.0[k], 0.25 + life.used(depths.0[k], counts.0[k]), "{isa:?}");
+            }
+        }
+    }
 
     #[test]
     fn full_cycles_use_one_by_one() {

@@ -81,23 +81,24 @@ impl Rainflow {
 
     /// ASTM E1049-85 §5.4.4: with X the newest range and Y the one before, count Y when X >= Y; as a half
     /// cycle, dropping its first point, if Y holds the starting point, else as a cycle, dropping both points.
+    #[inline]
     fn reversal(&mut self, value: f64, count: &mut impl FnMut(f64, f64)) {
-        self.open.push(value);
-        while let [.., a, b, c] = self.open[..] {
-            let (x, y) = ((c - b).abs(), (b - a).abs());
+        while let [.., a, b] = self.open[..] {
+            let (x, y) = ((value - b).abs(), (b - a).abs());
             if x < y {
                 break;
             }
             let n = self.open.len();
-            if n == 3 {
+            if n == 2 {
                 count(y, 0.5);
-                self.open.remove(0);
+                self.open[0] = b;
+                self.open.truncate(1);
             } else {
                 count(y, 1.0);
-                self.open.truncate(n - 3);
-                self.open.push(c);
+                self.open.truncate(n - 2);
             }
         }
+        self.open.push(value);
     }
 }
 

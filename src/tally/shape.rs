@@ -20,7 +20,8 @@ pub struct Shape {
     pub months: Vec<u8>,
     /// Local standard hour of hour slot 0.
     pub first_hour: i32,
-    /// Keys of the uncertain quantities, in the order in which their draws are handed over.
+    /// Keys of the uncertain quantities, in the order in which their draws are handed over: that of
+    /// [`Design::uncertain_keys`].
     pub unknown: Vec<String>,
     /// Whether there is a battery.
     pub battery: bool,
@@ -108,17 +109,11 @@ impl Shape {
                 months.push(day.month);
             }
         }
-        let mut unknown = Vec::new();
-        design.map(&mut |key, q: &Uncertain| {
-            if !q.is_exact() {
-                unknown.push(key.to_owned());
-            }
-        });
         Shape {
             days,
             months,
             first_hour: calendar.day_start_h,
-            unknown,
+            unknown: design.uncertain_keys(),
             battery: design.battery.is_some(),
             moving: design.mount.kind != crate::design::MountKind::Fixed,
             still_below_min: wish.still_below_min,
@@ -183,5 +178,46 @@ impl Shape {
             hash.update(key.as_bytes());
         }
         hash.finalize().into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plant::scene::Scene;
+    use crate::sky::Place;
+    use std::sync::Arc;
+
+    #[test]
+    fn a_season_over_the_new_year_keeps_its_order() {
+        let text = "[site]\nweather = \"v.csv\"\n[wish]\nseason = \"11-15 to 02-10\"\n[panel]\nrated_power = \"8 to 12 W\"\n\
+                    open_circuit_voltage = \"10.8 V\"\n[pump]\nbench = [[\"6 V\", \"290 mA\", \"430 mm\"]]\n";
+        let design = crate::design::parse("d.toml".as_ref(), text.to_owned()).expect("a good design").design;
+        let place = Place { latitude_deg: 55.0, longitude_deg: 0.0, elevation_m: 10.0, utc_offset_h: 0.0 };
+        let calendar = Arc::new(Calendar::new(place, [3.0; 12]));
+        let scene = Scene::new(&design, &calendar, 20);
+        let shape = Shape::new(&design, &scene.days, &calendar);
+        assert_eq!((shape.months.as_slice(), shape.days.len()), (&[10, 11, 0, 1][..], 16 + 31 + 31 + 10));
+        assert_eq!((shape.days[0].day_of_year, shape.days[87].day_of_year), (318, 40));
+        assert_eq!((shape.rows(), shape.weeks(), shape.first_hour), (18, 13, 2));
+        assert!(shape.unknown.contains(&"panel.rated_power".to_owned()), "{:?}", shape.unknown);
+        assert!(!shape.battery && shape.life.is_none() && shape.sizing.usable_wh.is_none());
+        // One bench point of 1.74 W at 430 mm: less for a lower jet.
+        assert!(shape.sizing.pump_w > 0.0 && shape.sizing.pump_w <= 1.74, "{}", shape.sizing.pump_w);
+        let again = Shape::new(&design, &scene.days, &calendar);
+        assert_eq!(again.fingerprint(), shape.fingerprint());
+    }
+
+    #[test]
+    fn a_day_that_runs_all_its_few_wanted_minutes_is_not_still() {
+        let text = "[site]\nweather = \"v.csv\"\n[wish]\nhours = \"12:00 to 12:20\"\n[panel]\nrated_power = \"10 W\"\n\
+                    open_circuit_voltage = \"10.8 V\"\n[pump]\nbench = [[\"6 V\", \"290 mA\", \"430 mm\"]]\n";
+        let design = crate::design::parse("d.toml".as_ref(), text.to_owned()).expect("a good design").design;
+        let place = Place { latitude_deg: 34.0, longitude_deg: 0.0, elevation_m: 10.0, utc_offset_h: 0.0 };
+        let calendar = Arc::new(Calendar::new(place, [3.0; 12]));
+        let shape = Shape::new(&design, &Scene::new(&design, &calendar, 0).days, &calendar);
+        let day = &shape.days[0];
+        assert!((day.wanted_min() - 20.0).abs() < 1e-9);
+        assert!(day.still_below < 20.0 && day.still_below > 19.99);
     }
 }

@@ -5,7 +5,7 @@ use super::intervals;
 use super::shape::{DAYS_PER_ROW, Shape, ShapeDay};
 use super::summary::*;
 use super::total::{BatteryTally, CHARGE_BINS, MonthTally, Tally};
-use super::trial::DEPTH_BINS;
+use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS};
 use crate::plant::outcome::{Cause, Flow};
 use crate::units::dates::month_day;
 use std::collections::BTreeMap;
@@ -210,7 +210,7 @@ fn season_summary(tally: &Tally, shape: &Shape) -> Season {
 
 fn battery_summary(b: &BatteryTally, shape: &Shape, trials: u64) -> BatteryUse {
     // A day lies somewhere within its step: the middle stands for it.
-    let depth = |k: usize| (k as f64 + 0.5) / DEPTH_BINS as f64;
+    let depth = |k: usize| (k as f64 + 0.5) / DAY_DEPTH_BINS as f64;
     let charge = |k: usize| k as f64 / (CHARGE_BINS - 1) as f64;
     let n = trials.max(1) as f64;
     let used = estimate(&b.used, 1.0);
@@ -228,7 +228,7 @@ fn battery_summary(b: &BatteryTally, shape: &Shape, trials: u64) -> BatteryUse {
             p10: quantile(&b.depth, 1, depth),
             p50: quantile(&b.depth, 5, depth),
             p90: quantile(&b.depth, 9, depth),
-            histogram: b.depth.to_vec(),
+            histogram: b.depth.chunks(DAY_DEPTH_BINS / DEPTH_BINS).map(|c| c.iter().sum()).collect(),
         },
         cycles_per_year: estimate(&b.cycles, 1.0).mean,
         equivalent_full_cycles_per_year: estimate(&b.equivalent, 1.0),

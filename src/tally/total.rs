@@ -4,7 +4,7 @@ use super::exact::{Damage, Moments, Part, Peak, Reader, part};
 use super::shape::Shape;
 use super::shares::Binned;
 use super::summary::Estimate;
-use super::trial::{DEPTH_BINS, NONE, Trial, ratio};
+use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, ratio};
 use crate::plant::outcome::{Cause, Flow};
 use sha2::{Digest, Sha256};
 use std::fmt;
@@ -113,7 +113,7 @@ part!(SeasonTally {
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct BatteryTally {
     /// Days by depth of discharge.
-    pub depth: [u64; DEPTH_BINS],
+    pub depth: [u64; DAY_DEPTH_BINS],
     /// Half cycles by depth.
     pub half_cycles: [u64; DEPTH_BINS],
     pub cycles: Moments,
@@ -164,6 +164,9 @@ impl fmt::Display for Mismatch {
 impl std::error::Error for Mismatch {}
 
 impl Tally {
+    /// Most bytes that [`Tally::from_bytes`] looks at; no tally comes near it.
+    pub const LARGEST_BYTES: usize = 4 << 20;
+
     /// Of no trial yet.
     pub fn new(shape: &Shape) -> Tally {
         let month = MonthTally {
@@ -208,7 +211,7 @@ impl Tally {
             battery: shape
                 .battery
                 .then(|| BatteryTally {
-                    depth: [0; DEPTH_BINS],
+                    depth: [0; DAY_DEPTH_BINS],
                     half_cycles: [0; DEPTH_BINS],
                     cycles: none,
                     equivalent: none,
@@ -382,7 +385,7 @@ impl Tally {
 
     /// Reads it back. Never panics, and never takes more memory than a small multiple of the bytes.
     pub fn from_bytes(bytes: &[u8]) -> Result<Tally, Damage> {
-        if bytes.len() > LARGEST_BYTES {
+        if bytes.len() > Self::LARGEST_BYTES {
             return Err(Damage::TooLarge);
         }
         let rest = bytes.strip_prefix(MAGIC.as_slice()).ok_or(Damage::NotATally)?;
@@ -410,8 +413,6 @@ impl Tally {
 const MAGIC: &[u8; 8] = b"stltally";
 /// Raised whenever the meaning of a byte changes.
 const FORMAT: u32 = 1;
-/// No tally comes near it.
-const LARGEST_BYTES: usize = 4 << 20;
 
 impl Part for Tally {
     fn add(&mut self, o: &Self) {

@@ -7,11 +7,14 @@ use super::life::CycleLife;
 use super::rainflow::Rainflow;
 use super::shape::{DAYS_PER_ROW, Shape};
 use crate::design::Design;
+use crate::lanes::{BLOCK, Isa, Row};
 use crate::plant::outcome::{Cause, DayBlock, Flow};
 use crate::plant::scene::SceneDay;
 
-/// Steps of 5 % in which depths are counted.
+/// Steps of 5 % in which depths of cycles are counted.
 pub const DEPTH_BINS: usize = 20;
+/// Steps of 1 % in which depths of days are counted: their quantiles are asked for.
+pub const DAY_DEPTH_BINS: usize = 100;
 
 /// One trial under way. Days are handed over in order; nothing is allocated after [`Trial::new`].
 #[derive(Clone, Debug)]
@@ -26,9 +29,8 @@ pub struct Trial {
     pub(super) calendar_life_y: Option<f64>,
     spell: u32,
     rainflow: Rainflow,
-    cycles: Cycles,
+    cycles: Counter,
     battery: bool,
-    life: Option<CycleLife>,
     /// What the design names, for [`Trial::reset`].
     nominal: (Option<CycleLife>, Option<f64>),
 }
@@ -57,7 +59,7 @@ pub(super) struct DayMark {
     pub soc_at_sunset: u8,
     /// Lowest state of charge, %.
     pub soc_low: u8,
-    /// Largest fall of the state of charge within the day, steps of 5 %.
+    /// Largest fall of the state of charge within the day, steps of 1 %.
     pub depth: u8,
 }
 
@@ -83,8 +85,21 @@ pub(super) struct Sums {
     pub too_cold_h: f64,
 }
 
-/// Cycles of the battery, counted.
-#[derive(Clone, Copy, Debug, Default)]
+/// Cycles of the battery, counted. Depths wait in a row until it is full, so that their powers are
+/// taken side by side.
+#[derive(Clone, Copy, Debug)]
+struct Counter {
+    half_cycles: [u32; DEPTH_BINS],
+    equivalent: f64,
+    life: Option<CycleLife>,
+    isa: Isa,
+    waiting: usize,
+    depths: Row,
+    counts: Row,
+    used: Row,
+}
+
+/// What [`Counter`] came to.
 pub(super) struct Cycles {
     /// Half cycles by depth: the k-th holds depths above k·5 % up to (k+1)·5 %.
     pub half_cycles: [u32; DEPTH_BINS],
@@ -94,21 +109,52 @@ pub(super) struct Cycles {
     pub used: f64,
 }
 
-impl Cycles {
-    #[inline]
-    fn count(&mut self, life: Option<CycleLife>, depth: f64, count: f64) {
-        self.half_cycles[depth_bin(depth)] += (2.0 * count) as u32;
-        self.equivalent += depth * count;
-        if let Some(life) = life {
-            self.used += life.used(depth, count);
+impl Counter {
+    fn new(life: Option<CycleLife>, isa: Isa) -> Counter {
+        let (none, ones) = (Row::splat(0.0), Row::splat(1.0));
+        Counter {
+            half_cycles: [0; DEPTH_BINS],
+            equivalent: 0.0,
+            life,
+            isa,
+            waiting: 0,
+            depths: ones,
+            counts: none,
+            used: none,
         }
+    }
+
+    #[inline]
+    fn count(&mut self, depth: f64, count: f64) {
+        self.half_cycles[depth_bin(depth, DEPTH_BINS)] += (2.0 * count) as u32;
+        self.equivalent += depth * count;
+        (self.depths.0[self.waiting], self.counts.0[self.waiting]) = (depth, count);
+        self.waiting += 1;
+        if self.waiting == BLOCK {
+            self.flush();
+        }
+    }
+
+    fn flush(&mut self) {
+        self.counts.0[self.waiting..].fill(0.0);
+        self.waiting = 0;
+        if let Some(life) = self.life {
+            life.use_up(self.isa, &self.depths, &self.counts, &mut self.used);
+        }
+    }
+
+    fn end(mut self) -> Cycles {
+        self.flush();
+        Cycles { half_cycles: self.half_cycles, equivalent: self.equivalent, used: self.used.0.iter().sum() }
     }
 }
 
-/// Step of 5 % that a depth falls into, its upper edge included.
-fn depth_bin(depth: f64) -> usize {
-    // `as` holds what is below 0, above the last or not a number within the range.
-    ((depth * DEPTH_BINS as f64).ceil() as usize).saturating_sub(1).min(DEPTH_BINS - 1)
+/// Which of so many equal steps of 0..=1 a depth falls into, its upper edge included.
+fn depth_bin(depth: f64, bins: usize) -> usize {
+    // `as` cuts off the fraction and holds what is below 0 or not a number at 0.
+    let steps = depth * bins as f64;
+    let whole = steps as usize;
+    whole.saturating_sub(usize::from(whole as f64 == steps)).min(bins - 1)
 }
 
 /// What a trial came to, for paired comparison.
@@ -153,9 +199,8 @@ impl Trial {
             calendar_life_y: shape.calendar_life_y,
             spell: 0,
             rainflow: Rainflow::new(),
-            cycles: Cycles::default(),
+            cycles: Counter::new(shape.life, Isa::detect()),
             battery: shape.battery,
-            life: shape.life,
             nominal: (shape.life, shape.calendar_life_y),
         }
     }
@@ -169,14 +214,15 @@ impl Trial {
         self.longest_spell = 0;
         self.spell = 0;
         self.rainflow.reset();
-        self.cycles = Cycles::default();
-        (self.life, self.calendar_life_y) = self.nominal;
+        self.cycles = Counter::new(self.nominal.0, self.cycles.isa);
+        self.calendar_life_y = self.nominal.1;
     }
 
     /// Takes battery life from this trial's draw of its parts; before its first day.
     pub fn drawn(&mut self, design: &Design<f64>) {
         if let Some(b) = &design.battery {
-            self.life = Some(CycleLife { at_full_depth: b.cycles_at_full_depth, exponent: b.cycle_exponent });
+            self.cycles.life =
+                Some(CycleLife { at_full_depth: b.cycles_at_full_depth, exponent: b.cycle_exponent });
             self.calendar_life_y = Some(b.calendar_life_y);
         }
     }
@@ -186,7 +232,7 @@ impl Trial {
         let Ok(index) = usize::try_from(scene_day.season_day) else { return };
         let Some(day) = shape.days.get(index) else { return };
         let Some(slot) = shape.month_slot(day.month) else { return };
-        let at = |row: &crate::lanes::Row| row.0[lane];
+        let at = |row: &Row| row.0[lane];
 
         let month = &mut self.months[slot];
         let jet = at(&block.jet_min);
@@ -231,7 +277,7 @@ impl Trial {
             let mark = &mut self.marks[index];
             mark.soc_at_sunset = per_cent(at(&block.soc_at_sunset));
             mark.soc_low = per_cent(at(&block.soc_low));
-            mark.depth = depth_bin(depth) as u8;
+            mark.depth = depth_bin(depth, DAY_DEPTH_BINS) as u8;
         }
     }
 
@@ -239,12 +285,13 @@ impl Trial {
     /// largest fall from any state of charge to a later one of the same day.
     fn charge(&mut self, block: &DayBlock, lane: usize) -> f64 {
         let (mut highest, mut fall) = (0.0f64, 0.0f64);
-        let (cycles, life) = (&mut self.cycles, self.life);
+        let cycles = &mut self.cycles;
         for row in &block.soc {
             let soc = row.0[lane];
-            highest = highest.max(soc);
-            fall = fall.max(highest - soc);
-            self.rainflow.push(soc, &mut |depth, count| cycles.count(life, depth, count));
+            // Plain comparisons: `f64::max` has more to say about what is not a number, and is slower.
+            highest = if soc > highest { soc } else { highest };
+            fall = if highest - soc > fall { highest - soc } else { fall };
+            self.rainflow.push(soc, &mut |depth, count| cycles.count(depth, count));
         }
         fall
     }
@@ -252,8 +299,8 @@ impl Trial {
     /// Cycles up to now, with what is still open counted as half cycles (ASTM E1049-85 §5.4.4.1).
     pub(super) fn cycles(&self) -> Cycles {
         let mut cycles = self.cycles;
-        self.rainflow.clone().finish(&mut |depth, count| cycles.count(self.life, depth, count));
-        cycles
+        self.rainflow.clone().finish(&mut |depth, count| cycles.count(depth, count));
+        cycles.end()
     }
 
     /// Still days of the season.
@@ -321,7 +368,7 @@ impl Trial {
 
 impl Sums {
     fn add(&mut self, block: &DayBlock, lane: usize) {
-        let at = |row: &crate::lanes::Row| row.0[lane];
+        let at = |row: &Row| row.0[lane];
         let mut turnover = 0.0;
         for (sum, row) in self.flow_wh.iter_mut().zip(&block.flow_wh) {
             *sum += at(row);
