@@ -86,8 +86,8 @@ pub(super) fn idle_because(
 }
 
 /// Warns of known keys that are written but have no effect, and drops the defaults of such keys
-/// from the record.
-pub(super) fn unused(s: &mut Sheet<'_>) {
+/// from the record. Gives the keys without effect.
+pub(super) fn unused(s: &mut Sheet<'_>) -> Vec<&'static str> {
     let words: Vec<(String, String)> = s
         .inputs
         .iter()
@@ -95,11 +95,14 @@ pub(super) fn unused(s: &mut Sheet<'_>) {
         .map(|i| (i.key.clone(), i.value.clone()))
         .collect();
     let word = |key: &str| words.iter().find(|(k, _)| k == key).map(|(_, w)| w.clone());
+    let mut idle = Vec::new();
     for key in keys::all() {
         let Some(reason) = idle_because(s, key.path, &word) else { continue };
+        idle.push(key.path);
         s.inputs.retain(|i| i.given || i.key != key.path);
         if let Some(value) = s.value(key.path) {
             s.warn(value.span(), format!("`{}` has no effect {reason}", key.path), "not used", "");
         }
     }
+    idle
 }

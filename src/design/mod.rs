@@ -6,6 +6,7 @@
 //! one draw of its parts, a `Design<f64>`. The key of a quantity is its path in the file
 //! (`battery.capacity`).
 
+mod cautions;
 mod check;
 mod check_power;
 mod chemistry;
@@ -13,9 +14,11 @@ mod draw;
 mod forms;
 mod keys;
 mod known;
+mod patch;
 mod read;
 mod remedy;
 mod sheet;
+mod starter;
 
 pub mod battery;
 pub mod electronics;
@@ -27,14 +30,17 @@ pub mod water;
 pub mod wish;
 
 pub use battery::{Battery, Chemistry};
+pub use cautions::cautions;
 pub use electronics::{Charging, Electronics, FedFirst};
 pub use mount::{Head, Mount, MountKind};
 pub use panel::Panel;
+pub use patch::dimension_of;
 pub use pump::{BenchPoint, Pump, PumpKind};
 pub use read::{DesignFile, SIZE_MAX, parse, read};
 pub use remedy::{Change, Remedy};
 pub use sheet::Input;
 pub use site::{Site, YearSpread};
+pub use starter::starter;
 pub use water::{TopUp, Water};
 pub use wish::{DayTime, Wish};
 

@@ -1,6 +1,7 @@
 //! From a file's text to a checked design.
 
 use std::io::Read as _;
+use std::ops::Range;
 use std::path::{Path, PathBuf};
 
 use sha2::{Digest, Sha256};
@@ -75,18 +76,22 @@ pub fn read(path: &Path) -> Result<DesignFile, Problems> {
 /// # Errors
 /// As [`read`].
 pub fn parse(path: &Path, text: String) -> Result<DesignFile, Problems> {
-    let name = path.display().to_string();
+    parse_named(&path.display().to_string(), path, text)
+}
+
+/// The same, with a name of its own for messages.
+pub(super) fn parse_named(name: &str, path: &Path, text: String) -> Result<DesignFile, Problems> {
     let root = DeTable::parse(&text).map_err(|e| {
         // A slip in the syntax shifts what follows: only the first is worth showing.
         let span = e.span().unwrap_or(0..0);
         let title = format!("this is not TOML: {}", e.message());
-        Problems::from(Problem::error(title).at(&name, &text, span, ""))
+        Problems::from(Problem::error(title).at(name, &text, span, ""))
     })?;
-    let mut sheet = Sheet::new(&name, &text, root.get_ref());
+    let mut sheet = Sheet::new(name, &text, root.get_ref());
     let design = design(&mut sheet, path);
     let remedies = remedy::remedies(&mut sheet);
     known::unknown(&mut sheet);
-    known::unused(&mut sheet);
+    let idle = known::unused(&mut sheet);
     let Sheet { mut problems, inputs, .. } = sheet;
     problems.sort();
     let refused = |problems: Problems| {
@@ -98,21 +103,27 @@ pub fn parse(path: &Path, text: String) -> Result<DesignFile, Problems> {
     let Some(design) = design.filter(|_| !problems.any_error()) else {
         if !problems.any_error() {
             // Every refusal above notes its reason; this one would be a fault of the checker.
-            problems.push(Problem::error("this design cannot be read").in_file(&name));
+            problems.push(Problem::error("this design cannot be read").in_file(name));
         }
         return refused(problems);
     };
+    // What has no effect has no luck either: it must not be counted among the unknowns.
+    let design = design.map(&mut |key, q| if idle.contains(&key) { Uncertain::exact(q.nominal) } else { *q });
     let sha256 = Sha256::digest(text.as_bytes()).iter().map(|b| format!("{b:02x}")).collect();
-    Ok(DesignFile {
-        design,
-        path: path.to_owned(),
-        variant: None,
-        sha256,
-        inputs,
-        remedies,
-        warnings: problems,
-        text,
-    })
+    let mut impossible = Problems::new();
+    let spans: Vec<Range<usize>> = remedies.iter().map(|(_, span)| span.clone()).collect();
+    let remedies = remedies.into_iter().map(|(remedy, _)| remedy).collect();
+    let path = path.to_owned();
+    let file = DesignFile { design, path, variant: None, text, sha256, inputs, remedies, warnings: problems };
+    for (remedy, span) in file.remedies.iter().zip(spans) {
+        if let Err(found) = file.patched(&remedy.name, &remedy.changes) {
+            let why = found.list.first().map_or("", |p| p.title.as_str());
+            let title = format!("remedy \"{}\" makes a design that cannot be: {why}", remedy.name);
+            let help = found.list.first().and_then(|p| p.helps.first().cloned()).unwrap_or_default();
+            impossible.push(Problem::error(title).at(name, &file.text, span, "").help(help));
+        }
+    }
+    if impossible.is_empty() { Ok(file) } else { Err(impossible) }
 }
 
 /// All tables, in the order in which their inputs are recorded.

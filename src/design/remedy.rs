@@ -1,5 +1,7 @@
 //! `[[remedy]]`: named changes whose worth is to be weighed.
 
+use std::ops::Range;
+
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
@@ -28,7 +30,7 @@ pub enum Change {
     Scale(f64),
 }
 
-pub(super) fn remedies(s: &mut Sheet<'_>) -> Vec<Remedy> {
+pub(super) fn remedies(s: &mut Sheet<'_>) -> Vec<(Remedy, Range<usize>)> {
     let Some(value) = s.value("remedy") else { return Vec::new() };
     let list: Option<Vec<_>> = match value.get_ref() {
         DeValue::Array(list) => list.iter().map(|v| Some((v, v.get_ref().as_table()?))).collect(),
@@ -39,13 +41,13 @@ pub(super) fn remedies(s: &mut Sheet<'_>) -> Vec<Remedy> {
         s.error(value.span(), title, "", "write [[remedy]] and its keys below it");
         return Vec::new();
     };
-    let mut remedies: Vec<Remedy> = Vec::new();
+    let mut remedies: Vec<(Remedy, Range<usize>)> = Vec::new();
     for (item, table) in list {
         if let Some(remedy) = remedy(s, item, table) {
-            if remedies.iter().any(|r| r.name == remedy.name) {
+            if remedies.iter().any(|(r, _)| r.name == remedy.name) {
                 s.error(item.span(), format!("there are two remedies named \"{}\"", remedy.name), "", "");
             }
-            remedies.push(remedy);
+            remedies.push((remedy, item.span()));
         }
     }
     remedies
