@@ -3,4 +3,5 @@
 mod invent;
 mod layers;
 mod published;
+mod scenarios;
 mod weather_files;
