@@ -38,7 +38,13 @@ fn each_remedy_makes_a_design_in_order() {
     for file in designs() {
         for remedy in &file.remedies {
             let changed = file.patched(&remedy.name, &remedy.changes).unwrap_or_else(|p| panic!("{p}"));
-            assert_ne!(changed.design, file.design, "{}: {} changes nothing", file.path.display(), remedy.name);
+            assert_ne!(
+                changed.design,
+                file.design,
+                "{}: {} changes nothing",
+                file.path.display(),
+                remedy.name
+            );
             remedies += 1;
         }
     }
@@ -50,14 +56,18 @@ fn each_remedy_makes_a_design_in_order() {
 fn the_demo_shows_each_kind_of_build() {
     let all = designs();
     let any = |what: &str, test: &dyn Fn(&DesignFile) -> bool| assert!(all.iter().any(test), "no {what}");
-    any("fixed panel without battery", &|f| f.design.mount.kind == MountKind::Fixed && f.design.battery.is_none());
+    any("fixed panel without battery", &|f| {
+        f.design.mount.kind == MountKind::Fixed && f.design.battery.is_none()
+    });
     any("light-seeking mount without battery", &|f| {
         f.design.mount.kind == MountKind::LightSeeking && f.design.battery.is_none()
     });
     any("light-seeking mount with battery", &|f| {
         f.design.mount.kind == MountKind::LightSeeking && f.design.battery.is_some()
     });
-    any("fixed panel with battery", &|f| f.design.mount.kind == MountKind::Fixed && f.design.battery.is_some());
+    any("fixed panel with battery", &|f| {
+        f.design.mount.kind == MountKind::Fixed && f.design.battery.is_some()
+    });
     any("skyline", &|f| !f.design.site.skyline.is_empty());
     any("whole year", &|f| f.design.wish.days().count() == 365);
     any("hours by the clock", &|f| matches!(f.design.wish.from, design::DayTime::Clock(_)));
