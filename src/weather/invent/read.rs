@@ -5,6 +5,8 @@ use super::{days, hours};
 use crate::sky::Place;
 use crate::source::{Problem, Problems};
 use crate::units::{self, Dimension};
+use std::fs::File;
+use std::io::Read;
 use std::ops::Range;
 use std::path::Path;
 use toml::Spanned;
@@ -16,13 +18,13 @@ use toml::de::{DeTable, DeValue};
 /// Everything that is wrong with it, each with its place.
 pub fn read(path: &Path) -> Result<Climate, Problems> {
     let shown = path.display().to_string();
-    let problem = |e: String| Problem::error(format!("cannot read the climate file: {e}")).in_file(&shown);
-    match std::fs::metadata(path) {
-        Err(e) => return Err(problem(e.to_string()).into()),
-        Ok(m) if m.len() > LONGEST => return Err(problem("it is larger than 1 MB".into()).into()),
-        Ok(_) => {}
+    let problem = |e: &str| Problems::from(Problem::error(format!("cannot be read: {e}")).in_file(&shown));
+    let file = File::open(path).map_err(|e| problem(&e.to_string()))?;
+    let mut text = String::new();
+    file.take(LONGEST + 1).read_to_string(&mut text).map_err(|e| problem(&e.to_string()))?;
+    if text.len() as u64 > LONGEST {
+        return Err(problem("larger than 1 MB: this is no climate file"));
     }
-    let text = std::fs::read_to_string(path).map_err(|e| problem(e.to_string()))?;
     parse(&shown, &text)
 }
 
