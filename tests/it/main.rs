@@ -5,6 +5,7 @@ mod layers;
 mod published;
 mod report;
 mod weather_corpus;
+mod scenarios;
 mod weather_files;
 mod common;
 mod published;

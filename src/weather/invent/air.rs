@@ -38,16 +38,30 @@ pub fn temperature(
     let mean_k = mean(clearness.iter().flatten());
     let north = climate.place.latitude_deg >= 0.0;
     let mut anomaly = normal(rng);
-    let mut out = Vec::with_capacity(24 * clearness.len());
-    for (day, &k) in clearness.iter().enumerate() {
-        anomaly = ANOMALY_LAG1 * anomaly + (1.0 - ANOMALY_LAG1 * ANOMALY_LAG1).sqrt() * normal(rng);
-        // +1 at the solstice with the high sun, -1 at the other.
-        let season = libm::cos(TAU * (day as f64 - 171.0) / 365.0) * if north { 1.0 } else { -1.0 };
-        let bright = k.map_or(0.0, |k| ((k - mean_k) / 0.17).clamp(-2.0, 2.0));
-        let mean_c = between_months(means, day) + sd * (anomaly + ANOMALY_WITH_LIGHT * season * bright);
-        let range = daily_range(k, climate.setting);
-        out.extend((0..24).map(|h| mean_c + range * shape_of_day(sun[24 * day + h].hour_angle_deg)));
-    }
+    let days: Vec<(f64, f64)> = clearness
+        .iter()
+        .enumerate()
+        .map(|(day, &k)| {
+            anomaly = ANOMALY_LAG1 * anomaly + (1.0 - ANOMALY_LAG1 * ANOMALY_LAG1).sqrt() * normal(rng);
+            // +1 at the solstice with the high sun, -1 at the other.
+            let season = libm::cos(TAU * (day as f64 - 171.0) / 365.0) * if north { 1.0 } else { -1.0 };
+            let bright = k.map_or(0.0, |k| ((k - mean_k) / 0.17).clamp(-2.0, 2.0));
+            let mean_c = between_months(means, day) + sd * (anomaly + ANOMALY_WITH_LIGHT * season * bright);
+            (mean_c, daily_range(k, climate.setting))
+        })
+        .collect();
+    // Mean and range pass from midday to midday, so that nothing jumps at midnight.
+    let mut out: Vec<f64> = (0..24 * days.len())
+        .map(|hour| {
+            let after_midday = hour as f64 + 0.5 - 12.0;
+            let before = libm::floor(after_midday / 24.0);
+            let part = after_midday / 24.0 - before;
+            let day = (before as i64).rem_euclid(days.len() as i64) as usize;
+            let (a, b) = (days[day], days[(day + 1) % days.len()]);
+            let mix = |x: f64, y: f64| x * (1.0 - part) + y * part;
+            mix(a.0, b.0) + mix(a.1, b.1) * shape_of_day(sun[hour].hour_angle_deg)
+        })
+        .collect();
     for (range, &asked) in months().iter().zip(means) {
         let hours = &mut out[24 * range.start..24 * range.end];
         let shift = asked - mean(hours.iter());

@@ -16,6 +16,11 @@ const DRAWS: usize = 400;
 /// Days of December that run in before 1 January.
 const RUN_IN: usize = 31;
 
+/// A month's mean day may come this near to a month of clear days ...
+const BRIGHTEST_SHARE: f64 = 0.97;
+/// ... and has at least this share of the extraterrestrial (own choice: half the dullest state of the chain).
+const DARKEST_SHARE: f64 = 0.015;
+
 /// What the sun alone allows on one day.
 #[derive(Clone, Copy, Debug)]
 pub struct DaySun {
@@ -40,11 +45,12 @@ pub fn months() -> [std::ops::Range<usize>; 12] {
     std::array::from_fn(|m| usize::from(MONTH_STARTS[m])..usize::from(MONTH_STARTS[m + 1]))
 }
 
-/// The brightest mean day a month may have, kWh/m², by month.
-pub fn brightest_kwh_m2(days: &[DaySun]) -> [f64; 12] {
+/// The darkest and the brightest mean day a month may have, kWh/m², by month.
+pub fn limits_kwh_m2(days: &[DaySun]) -> [(f64, f64); 12] {
     months().map(|m| {
         let n = m.len() as f64;
-        days[m].iter().map(|d| d.ceiling_wh_m2).sum::<f64>() / n / 1000.0
+        let mean = |of: fn(&DaySun) -> f64| days[m.clone()].iter().map(of).sum::<f64>() / n / 1000.0;
+        (DARKEST_SHARE * mean(|d| d.outside_wh_m2), BRIGHTEST_SHARE * mean(|d| d.ceiling_wh_m2))
     })
 }
 

@@ -5,6 +5,8 @@ use super::{days, hours};
 use crate::sky::Place;
 use crate::source::{Problem, Problems};
 use crate::units::{self, Dimension};
+use std::fs::File;
+use std::io::Read;
 use std::ops::Range;
 use std::path::Path;
 use toml::Spanned;
@@ -16,8 +18,13 @@ use toml::de::{DeTable, DeValue};
 /// Everything that is wrong with it, each with its place.
 pub fn read(path: &Path) -> Result<Climate, Problems> {
     let shown = path.display().to_string();
-    let text = std::fs::read_to_string(path)
-        .map_err(|e| Problem::error(format!("cannot read the climate file: {e}")).in_file(&shown))?;
+    let problem = |e: &str| Problems::from(Problem::error(format!("cannot be read: {e}")).in_file(&shown));
+    let file = File::open(path).map_err(|e| problem(&e.to_string()))?;
+    let mut text = String::new();
+    file.take(LONGEST + 1).read_to_string(&mut text).map_err(|e| problem(&e.to_string()))?;
+    if text.len() as u64 > LONGEST {
+        return Err(problem("larger than 1 MB: this is no climate file"));
+    }
     parse(&shown, &text)
 }
 
@@ -112,8 +119,8 @@ impl Kind {
 
 /// Wind where none is given, m/s (own choice).
 const WIND_DEFAULT_M_S: f64 = 3.0;
-/// A month's mean day may come this near to a month of clear days.
-const BRIGHTEST_SHARE: f64 = 0.97;
+/// Longest file that is read, bytes.
+const LONGEST: u64 = 1 << 20;
 
 type Table<'i> = DeTable<'i>;
 type Value<'i> = Spanned<DeValue<'i>>;
@@ -167,7 +174,7 @@ impl Reader<'_> {
         };
         let rain_mm = get(t, "rain").and_then(|v| self.numbers::<12>(v, &RAIN));
         let (place, insolation_kwh_m2) = (place?, insolation?);
-        self.no_brighter_than_clear(get(t, "insolation")?, &place, &insolation_kwh_m2);
+        self.within_the_sun(get(t, "insolation")?, &place, &insolation_kwh_m2);
         Some(Climate {
             title,
             origin,
@@ -203,28 +210,28 @@ impl Reader<'_> {
         }
     }
 
-    fn no_brighter_than_clear(&mut self, value: &Value<'_>, place: &Place, insolation: &[f64; 12]) {
+    /// Holds the means against what the sun gives there, from the thickest cloud to the clearest sky.
+    fn within_the_sun(&mut self, value: &Value<'_>, place: &Place, insolation: &[f64; 12]) {
         let days = days::days_of(&hours::sun_of_year(place));
-        let brightest = days::brightest_kwh_m2(&days);
         let words = words(value.get_ref().as_str().unwrap_or_default());
-        for month in 0..12 {
-            let most = BRIGHTEST_SHARE * brightest[month];
-            if insolation[month] > most {
-                let span = words.get(month).map_or(value.span(), |(r, _)| inside(value, r.clone()));
-                self.error(
-                    format!(
-                        "{:.2} kWh/m² a day in month {} is more than the sun gives there under clear skies",
-                        insolation[month],
-                        month + 1
-                    ),
-                    span,
-                    "too bright",
-                    format!(
-                        "at most {most:.2}; are the twelve numbers daily means on the level, January first, and is the \
-                         latitude's sign right?"
-                    ),
-                );
-            }
+        for (month, (darkest, brightest)) in days::limits_kwh_m2(&days).into_iter().enumerate() {
+            let found = insolation[month];
+            let (than, help) = if found > brightest {
+                ("more than the sun gives there under clear skies", format!("at most {brightest:.2}"))
+            } else if found < darkest {
+                ("less than gets through the thickest cloud there", format!("at least {darkest:.2}"))
+            } else {
+                continue;
+            };
+            let span = words.get(month).map_or(value.span(), |(r, _)| inside(value, r.clone()));
+            self.error(
+                format!("{found:.2} kWh/m² a day in month {} is {than}", month + 1),
+                span,
+                "",
+                format!(
+                    "{help}; are the twelve numbers daily means on the level, January first, and is the latitude's sign right?"
+                ),
+            );
         }
     }
 
@@ -401,5 +408,8 @@ mod tests {
         let south = STARTER.replace("\"46.2 deg\"", "\"-46.2 deg\"");
         let text = parse("bad.toml", &south).unwrap_err().to_string();
         assert!(text.contains("month 6 is more than the sun gives"), "{text}");
+        let dark = STARTER.replace("insolation = \"1.3 2.2", "insolation = \"1.3 0.02");
+        let text = parse("bad.toml", &dark).unwrap_err().to_string();
+        assert!(text.contains("month 2 is less than gets through"), "{text}");
     }
 }

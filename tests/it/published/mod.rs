@@ -12,6 +12,7 @@ mod sky_radiance;
 mod tally_11_statistics;
 mod tally_7_cycles;
 mod weather_1_fit;
+mod weather_10_markov;
 
 use std::collections::HashMap;
 use std::path::PathBuf;
