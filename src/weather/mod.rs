@@ -2,22 +2,21 @@
 
 pub mod amplitude;
 pub mod chain;
+pub mod checks;
 pub mod clear_hours;
+pub mod closure;
 pub mod clouds;
 pub mod day;
 pub mod laws;
 pub mod minutes;
 pub mod neighbours;
 pub mod noise;
+pub mod plain;
 pub mod pool;
+pub mod read;
 pub mod sampler;
 pub mod season;
 pub mod spread;
-pub mod checks;
-pub mod closure;
-pub mod day;
-pub mod plain;
-pub mod read;
 pub mod turbidity;
 pub mod year;
 pub mod year_sun;
@@ -29,6 +28,6 @@ mod testing;
 
 pub use day::BlockDay;
 pub use pool::DonorPool;
-pub use sampler::Sampler;
 pub use read::{load, load_from_bytes};
+pub use sampler::Sampler;
 pub use year::{Hour, TypicalYear};

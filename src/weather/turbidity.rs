@@ -71,7 +71,8 @@ pub fn fill(months: [Option<f64>; 12]) -> [f64; 12] {
         let before = months;
         for m in 0..12 {
             if before[m].is_none() {
-                let near: Vec<f64> = [before[(m + 11) % 12], before[(m + 1) % 12]].into_iter().flatten().collect();
+                let near: Vec<f64> =
+                    [before[(m + 11) % 12], before[(m + 1) % 12]].into_iter().flatten().collect();
                 months[m] = (!near.is_empty()).then(|| near.iter().sum::<f64>() / near.len() as f64);
             }
         }

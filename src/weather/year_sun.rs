@@ -55,17 +55,14 @@ impl YearSun {
     /// The hour around the instant `offset_min` after the end of an hour (-30: the hour itself).
     pub fn of_hour(&self, slot: usize, offset_min: f64) -> SunOfHour {
         let (start, end) = (offset_min - 30.0, offset_min + 30.0);
-        let (up_start, mid, up_end) =
-            (self.up(slot, start), self.up(slot, offset_min), self.up(slot, end));
+        let (up_start, mid, up_end) = (self.up(slot, start), self.up(slot, offset_min), self.up(slot, end));
         let highest = up_start.max(mid).max(up_end);
         if up_start.min(up_end) >= 0.0 || highest <= 0.0 {
             return SunOfHour { mid_up: mid, highest };
         }
         // The sun rises or sets: look minute by minute.
-        let ups: Vec<f64> = (0..=60)
-            .map(|k| start + f64::from(k))
-            .filter(|&minute| self.up(slot, minute) > 0.0)
-            .collect();
+        let ups: Vec<f64> =
+            (0..=60).map(|k| start + f64::from(k)).filter(|&minute| self.up(slot, minute) > 0.0).collect();
         let middle = match (ups.first(), ups.last()) {
             (Some(a), Some(b)) => 0.5 * (a + b),
             _ => offset_min,

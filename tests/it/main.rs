@@ -2,4 +2,3 @@
 
 mod published;
 mod weather_files;
-mod weather_probe;
