@@ -13,6 +13,7 @@ use super::laws::LAWS;
 use super::neighbours::{Neighbours, days_apart};
 use super::pool::{DonorPool, YEAR};
 use super::season::Season;
+use crate::lanes::math;
 use crate::seed::{Purpose, stream};
 use rand::{RngExt, rngs::ChaCha8Rng};
 
@@ -20,8 +21,6 @@ use rand::{RngExt, rngs::ChaCha8Rng};
 pub const SPELL_DAYS: f64 = 6.0;
 /// Memory of the monthly term, days.
 pub const MONTH_DAYS: f64 = 30.0;
-/// Share of the variance of spell and monthly term together that is the spell term's.
-pub const SPELL_SHARE: f64 = 0.85;
 /// A day is not copied again within so many days.
 const NOT_AGAIN: usize = 5;
 /// Longest stretch of the file copied in its own order, days.
@@ -32,15 +31,17 @@ const IN_ORDER: u32 = 3;
 pub struct Tilt {
     /// Constant part by month: keeps the long-run mean at the file's.
     pub centre: [f64; 12],
-    /// Standard deviation of spell and monthly term together, by month.
-    pub within_year: [f64; 12],
+    /// Standard deviation of the spell term.
+    pub spell: f64,
+    /// Standard deviation of the monthly term, by month.
+    pub month: [f64; 12],
     /// Standard deviation of the part common to a year.
     pub year: f64,
 }
 
 impl Tilt {
     /// No tilt.
-    pub const NONE: Tilt = Tilt { centre: [0.0; 12], within_year: [0.0; 12], year: 0.0 };
+    pub const NONE: Tilt = Tilt { centre: [0.0; 12], spell: 0.0, month: [0.0; 12], year: 0.0 };
 }
 
 /// What chains are drawn from.
@@ -52,6 +53,8 @@ pub struct Chain {
     pub tilt: Tilt,
     /// Standardised clear-sky index of each donor.
     pub z: Vec<f64>,
+    /// Index of each donor less the mean of its month.
+    pub anomaly: Vec<f64>,
     /// Month of each day of the year.
     pub month: Vec<u8>,
     by_day: Vec<Vec<u32>>,
@@ -71,6 +74,7 @@ impl Chain {
             neighbours: Neighbours::new(pool),
             tilt: Tilt::NONE,
             z: pool.donors().iter().map(|d| season.standardise(d.day_of_year, d.index)).collect(),
+            anomaly: anomalies(pool, &month),
             month,
             by_day,
             successor: (0..pool.donors().len() as u32)
@@ -117,7 +121,7 @@ impl Chain {
         let mut sum = 0.0;
         let mut n = 0;
         for like in self.neighbours.of(today, date).filter(|l| allowed(l.successor)) {
-            sum += self.neighbours.kernel[n] * libm::exp(theta * self.z[like.successor as usize]);
+            sum += self.neighbours.kernel[n] * math::exp(theta * self.z[like.successor as usize]);
             chosen[n] = like.successor;
             sums[n] = sum;
             n += 1;
@@ -153,6 +157,29 @@ impl Chain {
         let of_day = &self.by_day[usize::from(nearest)];
         of_day.get(draw as usize % of_day.len().max(1)).copied().unwrap_or(0)
     }
+
+    /// Correlation of a day's index with that of the day before, both less their month's mean, in some
+    /// chains.
+    pub fn lag_1(&self, chains: &[Vec<u32>]) -> f64 {
+        let a = |d: u32| self.anomaly[d as usize];
+        let (mut square, mut cross) = (0.0, 0.0);
+        for days in chains.iter().flat_map(|c| c.windows(2)) {
+            square += a(days[1]) * a(days[1]);
+            cross += a(days[0]) * a(days[1]);
+        }
+        if square > 0.0 { cross / square } else { 0.0 }
+    }
+}
+
+/// Index of each donor less the mean of its month.
+fn anomalies(pool: &DonorPool, month: &[u8]) -> Vec<f64> {
+    let of = |d: &super::pool::Donor| usize::from(month[usize::from(d.day_of_year)]);
+    let mut sums = [[0.0; 2]; 12];
+    for d in pool.donors() {
+        let s = &mut sums[of(d)];
+        *s = [s[0] + d.index, s[1] + 1.0];
+    }
+    pool.donors().iter().map(|d| d.index - sums[of(d)][0] / sums[of(d)][1]).collect()
 }
 
 /// The slow terms, each with mean 0 and variance 1.
@@ -187,8 +214,7 @@ impl Slow {
 impl Tilt {
     /// θ of a day.
     #[inline]
-    pub fn theta(&self, month: usize, slow: Slow) -> f64 {
-        let within = SPELL_SHARE.sqrt() * slow.spell + (1.0 - SPELL_SHARE).sqrt() * slow.month;
-        self.centre[month] + self.within_year[month] * within + self.year * slow.year
+    fn theta(&self, month: usize, slow: Slow) -> f64 {
+        self.centre[month] + self.spell * slow.spell + self.month[month] * slow.month + self.year * slow.year
     }
 }

@@ -5,6 +5,8 @@ pub mod chain;
 mod checks;
 pub mod clear_hours;
 pub mod clock;
+pub mod checks;
+pub mod clear_hours;
 pub mod closure;
 pub mod clouds;
 mod counted;

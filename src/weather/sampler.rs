@@ -8,6 +8,7 @@ use super::laws::LAWS;
 use super::minutes::{Hours, Prepare, Split, largest_index};
 use super::noise::{NOISE, PULL};
 use super::pool::DonorPool;
+use super::spread;
 use super::year::TypicalYear;
 use crate::design::YearSpread;
 use crate::lanes::{self, BLOCK, Isa, Row};
@@ -30,10 +31,12 @@ pub struct Sampler {
 
 impl Sampler {
     /// A sampler over one typical year or a pool of real years.
-    pub fn new(years: &[TypicalYear], calendar: Arc<Calendar>, spread: YearSpread) -> Sampler {
+    pub fn new(years: &[TypicalYear], calendar: Arc<Calendar>, year_spread: YearSpread) -> Sampler {
         let pool = DonorPool::new(years, &calendar);
-        let chain = Chain::new(&pool, calendar.days.iter().map(|d| d.month).collect());
-        let _ = spread;
+        let month: Vec<u8> = calendar.days.iter().map(|d| d.month).collect();
+        let wanted = spread::wanted(year_spread, &pool, &month, calendar.place.latitude_deg);
+        let mut chain = Chain::new(&pool, month);
+        spread::calibrate(&mut chain, &pool, wanted.as_ref());
         let bound = |d: &crate::sky::CalendarDay| {
             let most = |m: &crate::sky::SunMinute| {
                 largest_index(m.up) * (m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2)

@@ -14,6 +14,7 @@ use super::chain::{Chain, Tilt};
 use super::neighbours::{HALF_WINDOW, days_apart};
 use super::pool::{DonorPool, YEAR};
 use crate::design::YearSpread;
+use crate::lanes::math;
 
 /// Years of chain drawn to measure a spread.
 const YEARS: u64 = 320;
@@ -92,9 +93,7 @@ impl Spread {
     pub fn of_sums(years: &[[f64; 12]]) -> Spread {
         let annual: Vec<f64> = years.iter().map(|y| y.iter().sum()).collect();
         Spread {
-            monthly: std::array::from_fn(|m| {
-                variation(&years.iter().map(|y| y[m]).collect::<Vec<f64>>())
-            }),
+            monthly: std::array::from_fn(|m| variation(&years.iter().map(|y| y[m]).collect::<Vec<f64>>())),
             annual: variation(&annual),
         }
     }
@@ -124,77 +123,103 @@ pub fn wanted(spread: YearSpread, pool: &DonorPool, month: &[u8], latitude_deg: 
     }
 }
 
-/// Finds the tilt of a chain that gives the wanted spread and keeps the monthly means of the pool.
-/// Without a wanted spread only the means are kept.
+/// Finds the tilt of a chain that gives the wanted spread and persistence and keeps the monthly means of
+/// the pool. Without a wanted spread only the means are kept.
 pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
     let means = Means::new(chain, pool);
     chain.tilt = Tilt::NONE;
     means.settle(chain);
     let Some(wanted) = wanted else { return };
-    let [within, year] = [0.4, 0.3];
     let centre = chain.tilt.centre;
-    let at = |chain: &mut Chain, within: [f64; 12], year: f64| {
-        chain.tilt = Tilt { centre, within_year: within, year };
+    let at = |chain: &mut Chain, spell: f64, month: [f64; 12], year: f64| {
+        chain.tilt = Tilt { centre, spell, month, year };
         means.settle(chain);
-        Variances::measure(chain, pool)
+        Drawn::new(chain, pool)
     };
-    let none = at(chain, [0.0; 12], 0.0);
-    let with_within = at(chain, [within; 12], 0.0);
-    let with_year = at(chain, [0.0; 12], year);
-    // Variance = that of the donors + gain · strength², for each of the two strengths.
-    let gain = |with: f64, none: f64, strength: f64| ((with - none) / (strength * strength)).max(1e-9);
-    let mut strength = [[0.0_f64; 12]; 2];
-    for _ in 0..4 {
-        let mean_square = strength[0].iter().map(|s| s * s).sum::<f64>() / 12.0;
-        let from_months = gain(with_within.annual, none.annual, within) * mean_square;
-        let lacking = wanted.annual * wanted.annual - none.annual - from_months;
-        let year_square = (lacking / gain(with_year.annual, none.annual, year)).max(0.0);
-        strength[1] = [year_square.sqrt(); 12];
+    // Each figure grows with the square of each strength: gain = growth over strength².
+    let gain = |with: f64, without: f64, strength: f64| ((with - without) / (strength * strength)).max(1e-9);
+    let square = |s: f64| s.clamp(0.0, MOST_TILT * MOST_TILT);
+
+    // First the spells, from the correlation of neighbouring days.
+    let none = at(chain, 0.0, [0.0; 12], 0.0);
+    let some = at(chain, TRIED, [0.0; 12], 0.0);
+    let lag_1 = wanted_lag_1(chain, pool);
+    let mut spell = square((lag_1 - none.lag_1) / gain(some.lag_1, none.lag_1, TRIED)).sqrt();
+    let reached = at(chain, spell, [0.0; 12], 0.0);
+    let step = (lag_1 - reached.lag_1) / gain(some.lag_1, none.lag_1, TRIED);
+    spell = square(spell * spell + step).sqrt();
+
+    // Then what months and years still lack.
+    let base = at(chain, spell, [0.0; 12], 0.0);
+    let with_month = at(chain, spell, [TRIED; 12], 0.0);
+    let with_year = at(chain, spell, [0.0; 12], TRIED);
+    let month_gain: [f64; 12] = std::array::from_fn(|m| gain(with_month.monthly[m], base.monthly[m], TRIED));
+    let (mut month, mut year) = ([0.0_f64; 12], 0.0_f64);
+    for _ in 0..6 {
+        let mean_square = month.iter().map(|s| s * s).sum::<f64>() / 12.0;
+        let from_months = gain(with_month.annual, base.annual, TRIED) * mean_square;
+        let lacking = wanted.annual * wanted.annual - base.annual - from_months;
+        year = square(lacking / gain(with_year.annual, base.annual, TRIED)).sqrt();
         for m in 0..12 {
-            let from_year = gain(with_year.monthly[m], none.monthly[m], year) * year_square;
-            let lacking = wanted.monthly[m] * wanted.monthly[m] - none.monthly[m] - from_year;
-            let square = lacking / gain(with_within.monthly[m], none.monthly[m], within);
-            strength[0][m] = square.clamp(0.0, MOST_TILT * MOST_TILT).sqrt();
+            let from_year = gain(with_year.monthly[m], base.monthly[m], TRIED) * year * year;
+            let lacking = wanted.monthly[m] * wanted.monthly[m] - base.monthly[m] - from_year;
+            month[m] = square(lacking / month_gain[m]).sqrt();
         }
     }
-    // Where tilting saturates, variances fall short of the sum: one correction by measurement.
-    let year = strength[1][0].min(MOST_TILT);
-    let reached = at(chain, strength[0], year);
-    let corrected = std::array::from_fn(|m| {
+    // Strong tilts saturate, so variances fall short of the sum: one correction by measurement.
+    let reached = at(chain, spell, month, year);
+    for m in 0..12 {
         let lacking = wanted.monthly[m] * wanted.monthly[m] - reached.monthly[m];
-        let square = strength[0][m] * strength[0][m]
-            + lacking / gain(with_within.monthly[m], none.monthly[m], within);
-        square.clamp(0.0, MOST_TILT * MOST_TILT).sqrt()
-    });
+        month[m] = square(month[m] * month[m] + lacking / month_gain[m]).sqrt();
+    }
     let lacking = wanted.annual * wanted.annual - reached.annual;
-    let year_square = year * year + lacking / gain(with_year.annual, none.annual, 0.3);
-    chain.tilt =
-        Tilt { centre, within_year: corrected, year: year_square.clamp(0.0, MOST_TILT * MOST_TILT).sqrt() };
+    year = square(year * year + lacking / gain(with_year.annual, base.annual, TRIED)).sqrt();
+    chain.tilt = Tilt { centre, spell, month, year };
     means.settle(chain);
 }
 
-/// Largest standard deviation of θ: beyond it the choice is nearly always the dullest or the brightest.
+/// Strength of a tilt at which gains are measured.
+const TRIED: f64 = 0.4;
+/// Largest standard deviation of a part of θ: beyond it the choice is nearly always the dullest or the
+/// brightest.
 const MOST_TILT: f64 = 1.5;
+/// Correlation of neighbouring days in a record over that in its typical year, where months are cut from
+/// different years and chosen for being plain: mean over twelve Dutch stations
+/// (`tests/it/published/data/10l_daily_persistence.csv`).
+const RECORD_OVER_TYPICAL: f64 = 1.27;
 
-/// Squared coefficients of variation of a chain.
-#[derive(Clone, Copy, Debug)]
-struct Variances {
-    monthly: [f64; 12],
-    annual: f64,
+/// Correlation of neighbouring days that a chain should have: that of the files, and for a lone typical
+/// year that of the record behind it.
+fn wanted_lag_1(chain: &Chain, pool: &DonorPool) -> f64 {
+    let pairs: Vec<Vec<u32>> =
+        (0..pool.donors().len() as u32).filter_map(|i| Some(vec![i, pool.successor(i)?])).collect();
+    let own = chain.lag_1(&pairs);
+    if pool.files() == 1 { (own * RECORD_OVER_TYPICAL).min(0.6) } else { own }
 }
 
-impl Variances {
-    fn measure(chain: &Chain, pool: &DonorPool) -> Variances {
+/// What a chain's years are like: squared coefficients of variation, and correlation of
+/// neighbouring days.
+#[derive(Clone, Copy, Debug)]
+struct Drawn {
+    monthly: [f64; 12],
+    annual: f64,
+    lag_1: f64,
+}
+
+impl Drawn {
+    fn new(chain: &Chain, pool: &DonorPool) -> Drawn {
         // A seed of its own: the luck of calibration is not that of any run.
         const SEED: u64 = 0x5eed_ca1b;
-        let years: Vec<[f64; 12]> = (0..YEARS)
-            .map(|y| {
-                let donors = chain.draw(SEED, y, (YEAR - RUN_IN) as u16, YEAR + RUN_IN);
-                month_sums(chain, pool, &donors[RUN_IN..])
-            })
+        let chains: Vec<Vec<u32>> = (0..YEARS)
+            .map(|y| chain.draw(SEED, y, (YEAR - RUN_IN) as u16, YEAR + RUN_IN).split_off(RUN_IN))
             .collect();
-        let spread = Spread::of_sums(&years);
-        Variances { monthly: spread.monthly.map(|c| c * c), annual: spread.annual * spread.annual }
+        let sums: Vec<[f64; 12]> = chains.iter().map(|c| month_sums(chain, pool, c)).collect();
+        let spread = Spread::of_sums(&sums);
+        Drawn {
+            monthly: spread.monthly.map(|c| c * c),
+            annual: spread.annual * spread.annual,
+            lag_1: chain.lag_1(&chains),
+        }
     }
 }
 
@@ -249,7 +274,11 @@ impl<'a> Means<'a> {
                 let slope = (moved[m] - now[m]) / STEP;
                 let step = (self.wanted[m] - now[m]) / slope;
                 // Months without sun, without donors or with one kind of day have nothing to settle.
-                if step.is_finite() { (centre[m] + step.clamp(-0.5, 0.5)).clamp(-2.0, 2.0) } else { centre[m] }
+                if step.is_finite() {
+                    (centre[m] + step.clamp(-0.5, 0.5)).clamp(-2.0, 2.0)
+                } else {
+                    centre[m]
+                }
             });
         }
     }
@@ -257,7 +286,9 @@ impl<'a> Means<'a> {
     /// Expected monthly sums under the chain's tilt, Wh/m²: mean over θ by three-point Gauss-Hermite.
     fn expected(&self, chain: &Chain) -> [f64; 12] {
         let tilt = &chain.tilt;
-        let sd = |m: usize| libm::sqrt(tilt.within_year[m] * tilt.within_year[m] + tilt.year * tilt.year);
+        let sd = |m: usize| {
+            libm::sqrt(tilt.spell * tilt.spell + tilt.month[m] * tilt.month[m] + tilt.year * tilt.year)
+        };
         let still = (0..12).all(|m| sd(m) == 0.0);
         let nodes: &[(f64, f64)] = if still {
             &[(0.0, 1.0)]
@@ -282,8 +313,7 @@ impl<'a> Means<'a> {
         let start = YEAR - 14;
         let near = |d: &super::pool::Donor| days_apart(d.day_of_year, start as u16) <= HALF_WINDOW;
         let count = donors.iter().filter(|d| near(d)).count().max(1) as f64;
-        let mut now: Vec<f64> =
-            donors.iter().map(|d| if near(d) { 1.0 / count } else { 0.0 }).collect();
+        let mut now: Vec<f64> = donors.iter().map(|d| if near(d) { 1.0 / count } else { 0.0 }).collect();
         let mut next = vec![0.0; n];
         let mut tilts = vec![0.0; n];
         let mut tilts_of = usize::MAX;
@@ -299,14 +329,17 @@ impl<'a> Means<'a> {
             if month != tilts_of {
                 tilts_of = month;
                 for (w, z) in tilts.iter_mut().zip(&chain.z) {
-                    *w = libm::exp(theta[month] * z);
+                    *w = math::exp(theta[month] * z);
                 }
             }
             next.fill(0.0);
             for (i, &p) in now.iter().enumerate().filter(|(_, p)| **p > 0.0) {
                 let likes = || {
                     let kernel = &chain.neighbours.kernel;
-                    chain.neighbours.of(i as u32, date as u16).zip(kernel).map(|(l, k)| {
+                    // A day does not follow itself; the chain's other bans look further back and are left out.
+                    let others =
+                        chain.neighbours.of(i as u32, date as u16).filter(move |l| l.successor != i as u32);
+                    others.zip(kernel).map(|(l, k)| {
                         let s = l.successor as usize;
                         (s, k * tilts[s])
                     })
