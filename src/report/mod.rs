@@ -6,8 +6,10 @@
 //!
 //! `±` is twice the standard error everywhere (about 95 %), as it is in design files.
 
+pub mod chart;
 pub mod csv;
 pub mod day;
+pub mod html;
 pub mod json;
 pub mod number;
 pub mod style;

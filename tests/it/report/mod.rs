@@ -2,4 +2,5 @@
 
 mod files;
 pub mod fixture;
+mod page;
 mod text;
