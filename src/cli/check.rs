@@ -29,7 +29,7 @@ pub fn run(args: &Args) -> Outcome {
                 for warning in file.warning_lines().into_iter().chain(site.warnings()) {
                     text += &item("note:", &warning);
                 }
-                for caution in Vec::<String>::new() {
+                for caution in design::cautions(&file.design) {
                     text += &item("caution:", &caution);
                 }
                 say(&text)?;
@@ -53,7 +53,7 @@ pub struct NewArgs {
 }
 
 pub fn new(args: &NewArgs) -> Outcome {
-    let text = args.weather.clone();
+    let text = design::starter(&args.weather);
     if args.file.exists() {
         return Err(Failure::Words(format!(
             "{} is there already; it was left as it is. Choose another name",

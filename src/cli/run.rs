@@ -82,7 +82,7 @@ pub fn write(
     days: &[stilldays::plant::DayTrace],
     show: &Show,
 ) -> Result<(), Failure> {
-    let _ = (days, show); let page = String::new();
+    let page = report::html::run(summary, days, show.units.system());
     report::write::all(
         folder,
         &[

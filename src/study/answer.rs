@@ -2,6 +2,7 @@
 
 use super::plan::Plan;
 use super::site::SiteModel;
+use crate::design;
 
 use crate::tally::summary::{DesignId, Input, Run, WeatherId};
 use crate::tally::{Meta, Summary, Tally, summarise};
@@ -56,7 +57,7 @@ pub fn summary(
         file_ghi_kwh_m2_day: file_ghi(&plan.site),
         inputs,
         warnings: file.warning_lines().into_iter().chain(plan.site.warnings()).collect(),
-        cautions: Vec::new(),
+        cautions: design::cautions(&file.design),
     };
     summarise(tally, &plan.shape, meta)
 }

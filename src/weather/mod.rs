@@ -5,8 +5,6 @@ pub mod chain;
 mod checks;
 pub mod clear_hours;
 pub mod clock;
-pub mod checks;
-pub mod clear_hours;
 pub mod closure;
 pub mod clouds;
 mod counted;
