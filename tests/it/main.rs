@@ -1,12 +1,11 @@
 //! All checks of the whole job, one binary.
 
+mod common;
 mod invent;
 mod layers;
 mod published;
 mod report;
-mod weather_corpus;
 mod scenarios;
-mod weather_files;
-mod common;
-mod published;
 mod trade_facts;
+mod weather_corpus;
+mod weather_files;

@@ -13,6 +13,7 @@ mod tally_11_statistics;
 mod tally_7_cycles;
 mod weather_1_fit;
 mod weather_10_markov;
+mod weather_4_left_out_record;
 
 use std::collections::HashMap;
 use std::path::PathBuf;
@@ -122,7 +123,6 @@ impl<'a> Line<'a> {
 pub fn relative(ours: f64, published: f64) -> f64 {
     if ours == published { 0.0 } else { (ours - published) / published.abs().max(f64::MIN_POSITIVE) }
 }
-mod l10_markov;
 
 /// A JSON file of published values; `_comment` names their source.
 pub fn open_json(name: &str) -> serde_json::Value {
@@ -140,4 +140,3 @@ pub fn report_json(name: &str, errors: &[f64], tolerance: f64) {
     assert!(!errors.is_empty() && errors.iter().all(|e| e.abs() <= tolerance), "{name}: off by {worst:e}");
 }
 
-mod weather_4_left_out_record;

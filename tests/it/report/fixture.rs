@@ -72,6 +72,7 @@ pub fn with_battery() -> Summary {
             longest_still_spell: count(3.8, 1.6, 32),
             causes_min: causes,
             bearable_years: est(0.31, 0.0103),
+            bearable_years_95: Some([0.29, 0.33]),
             bearable_still_days: 4.0,
             wish_dusk_run_min: 60.0,
         },
