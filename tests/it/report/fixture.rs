@@ -105,6 +105,7 @@ pub fn with_battery() -> Summary {
             share("panel.rated_power", 0.09, 0.02, 0.05),
             share("electronics.standby", 0.01, 0.02, 0.01),
         ],
+        shares_total: None,
         sizing: Some(Sizing {
             load_wh_day: 17.8,
             array_wh_day_worst_month: 11.0,
