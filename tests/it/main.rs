@@ -3,3 +3,5 @@
 mod common;
 mod published;
 mod trade_facts;
+mod weather_corpus;
+mod weather_files;

@@ -7,6 +7,9 @@
 mod sky_1_sun;
 mod sky_2_clear;
 mod sky_3_plane;
+mod sky_4_seek;
+mod sky_radiance;
+mod weather_1_fit;
 
 use std::collections::HashMap;
 use std::path::PathBuf;
@@ -14,6 +17,7 @@ use std::path::PathBuf;
 /// A file of published values, and how far the results lie from them.
 pub struct Check {
     name: String,
+    part: String,
     columns: HashMap<String, usize>,
     rows: Vec<Vec<String>>,
     compared: usize,
@@ -49,7 +53,21 @@ impl Check {
             })
             .collect();
         assert!(!rows.is_empty(), "{name}: no rows");
-        Check { name: name.to_owned(), columns, rows, compared: 0, worst: 0.0, worst_at: String::new() }
+        Check {
+            name: name.to_owned(),
+            part: String::new(),
+            columns,
+            rows,
+            compared: 0,
+            worst: 0.0,
+            worst_at: String::new(),
+        }
+    }
+
+    /// Says which part of the file is compared, and in what measure, where one file serves several tests.
+    pub fn part(mut self, part: &str) -> Check {
+        self.part = format!("({part})").replace(' ', "_");
+        self
     }
 
     /// Its rows.
@@ -73,9 +91,12 @@ impl Check {
         self
     }
 
-    /// Prints `published FILE rows=N tol=T worst=W` and fails if nothing was compared or W is above T.
+    /// Prints `published FILE rows=N tol=T worst=W` (the part after the file name, in brackets) and fails if nothing was compared or W is above T.
     pub fn report(&self, tolerance: f64) {
-        println!("published {} rows={} tol={tolerance:e} worst={:.3e}", self.name, self.compared, self.worst);
+        println!(
+            "published {}{} rows={} tol={tolerance:e} worst={:.3e}",
+            self.name, self.part, self.compared, self.worst
+        );
         assert!(self.compared > 0, "{}: nothing was compared", self.name);
         assert!(self.worst <= tolerance, "{}: {} is off by {:e}", self.name, self.worst_at, self.worst);
     }
