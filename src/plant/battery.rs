@@ -48,6 +48,8 @@ const fn cold(chemistry: Chemistry) -> ([f64; 2], [f64; 2]) {
 #[derive(Clone, Copy, Debug)]
 pub struct RestCurve {
     volts: [f64; 13],
+    /// V for a whole charge, by piece.
+    slope: [f64; 12],
     /// Integral of the voltage from empty, V (times Ah: Wh).
     energy: [f64; 13],
 }
@@ -82,26 +84,26 @@ impl RestCurve {
     /// Of `cells` in series.
     pub fn new(chemistry: Chemistry, cells: u32) -> Self {
         let volts = rest_volts(chemistry).map(|v| v * f64::from(cells));
-        let mut energy = [0.0; 13];
+        let (mut energy, mut slope) = ([0.0; 13], [0.0; 12]);
         for k in 1..13 {
             energy[k] = energy[k - 1] + 0.5 * (volts[k] + volts[k - 1]) * (SOC[k] - SOC[k - 1]);
+            slope[k - 1] = (volts[k] - volts[k - 1]) / (SOC[k] - SOC[k - 1]);
         }
-        RestCurve { volts, energy }
+        RestCurve { volts, slope, energy }
     }
 
     /// The piece at a state of charge in 0..=1; the last one reaches beyond 1.
     #[inline(always)]
     pub fn piece<V: Lane>(&self, soc: V) -> Piece<V> {
         let c = V::splat;
-        let slope = |k: usize| (self.volts[k + 1] - self.volts[k]) / (SOC[k + 1] - SOC[k]);
-        let mut p = Piece { lo: c(0.0), hi: c(SOC[1]), volts: c(self.volts[0]), slope: c(slope(0)) };
+        let mut p = Piece { lo: c(0.0), hi: c(SOC[1]), volts: c(self.volts[0]), slope: c(self.slope[0]) };
         for k in 1..12 {
             let on = soc.ge(c(SOC[k]));
             let hi = if k == 11 { 2.0 } else { SOC[k + 1] };
             p.lo = V::select(on, c(SOC[k]), p.lo);
             p.hi = V::select(on, c(hi), p.hi);
             p.volts = V::select(on, c(self.volts[k]), p.volts);
-            p.slope = V::select(on, c(slope(k)), p.slope);
+            p.slope = V::select(on, c(self.slope[k]), p.slope);
         }
         p
     }
@@ -231,15 +233,18 @@ impl Batteries {
         let (r, q) = cold(self.chemistry);
         let cool = (c(25.0) - battery_c).max(c(0.0));
         let frost = (-battery_c).max(c(0.0));
-        let line = |at_20: f64, at_0: f64| {
-            let gentle = (at_0 - 1.0) / 25.0;
-            let steep = (at_20 - at_0) / 20.0;
-            c(1.0) + c(gentle) * cool + c(steep - gentle) * frost
-        };
         Warmth {
-            r: unit.r_25 * line(r[0], r[1]),
-            out_of_reach: (c(1.0) - line(q[0], q[1])).clamp(c(0.0), c(0.9)).max(unit.floor),
+            r: unit.r_25 * cold_line(r, cool, frost),
+            out_of_reach: (c(1.0) - cold_line(q, cool, frost)).clamp(c(0.0), c(0.9)).max(unit.floor),
             self_per_h: unit.self_per_h * math::exp((battery_c - c(20.0)) * c(std::f64::consts::LN_2 / 10.0)),
         }
     }
+}
+
+/// 1 at 25 °C and above, through the values at 0 and -20 °C, and on below. `cool` is K below 25 °C, `frost` below 0 °C.
+#[inline(always)]
+fn cold_line<V: Lane>(at: [f64; 2], cool: V, frost: V) -> V {
+    let gentle = (at[1] - 1.0) / 25.0;
+    let steep = (at[0] - at[1]) / 20.0;
+    V::splat(1.0) + V::splat(gentle) * cool + V::splat(steep - gentle) * frost
 }

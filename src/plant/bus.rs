@@ -82,6 +82,28 @@ pub(crate) struct Point<V: Lane> {
     pub pulsing: V::Mask,
 }
 
+/// All that is drawn from a bus, over its voltage.
+struct Draw<'a, V> {
+    /// Whatever the voltage, A.
+    fixed: V,
+    /// In proportion to it, S.
+    ohmic: V,
+    /// Share of the minute the pump runs.
+    share: V,
+    pumps: &'a Pumps,
+    pump: &'a PumpUnit<V>,
+    at: usize,
+}
+
+impl<V: Lane> Draw<'_, V> {
+    /// Current and its slope.
+    #[inline(always)]
+    fn at(&self, volts: V) -> (V, V) {
+        let (i, di) = self.pumps.draw(self.pump, self.at, volts);
+        (self.fixed + self.ohmic * volts.max(V::splat(0.0)) + self.share * i, self.ohmic + self.share * di)
+    }
+}
+
 /// Solves F; `start` is an upper bound. Gives V_d and I.
 #[inline(always)]
 #[expect(clippy::too_many_arguments, reason = "one equation, all its letters")]
@@ -90,7 +112,7 @@ fn meet<V: Lane, const STEPS: usize, const DIODE: bool>(
     drop: V,
     (r, w, v0): (V, V, V),
     start: V,
-    load: impl Fn(V) -> (V, V),
+    load: &Draw<'_, V>,
 ) -> (V, V) {
     let c = V::splat;
     let mut vd = start;
@@ -104,7 +126,7 @@ fn meet<V: Lane, const STEPS: usize, const DIODE: bool>(
             i = i.max(c(0.0));
         }
         let v = vd - i * cells.r_s - drop;
-        let (taken, taken_slope) = load(v);
+        let (taken, taken_slope) = load.at(v);
         let dv = c(1.0) + slope * cells.r_s;
         let f = r * (taken - i) + w * (v - v0);
         let df = r * (taken_slope * dv + slope) + w * dv;
@@ -155,13 +177,10 @@ pub(crate) fn on_battery<V: Lane>(
 ) -> Point<V> {
     let c = V::splat;
     let fixed = fixed_draw(loads, wants);
-    let load = |v: V| {
-        let (i, di) = pumps.draw(pump, at, v);
-        (fixed + wants.pump * i, wants.pump * di)
-    };
+    let load = Draw { fixed, ohmic: c(0.0), share: wants.pump, pumps, pump, at };
     let start = source.rest_v + drop + cells.i_l * cells.r_s;
     let (vd, fed) =
-        meet::<V, STEPS_BATTERY, true>(cells, drop, (source.ohm, c(1.0), source.rest_v), start, load);
+        meet::<V, STEPS_BATTERY, true>(cells, drop, (source.ohm, c(1.0), source.rest_v), start, &load);
     let bus_v = V::select(fed.gt(c(0.0)), vd - fed * cells.r_s - drop, vd - drop);
     limited(bus_v, fed, drop, source, loads, pumps, pump, at, wants)
 }
@@ -319,16 +338,12 @@ pub(crate) fn on_panel<V: Lane>(
     let motor_a = loads.motor_a * moved;
     let run_share = V::select(runs, plugged, c(0.0));
     let rest_s = s + V::select(stalled, pump.rest_s * plugged, c(0.0));
-    let load = |v: V| {
-        let (i, di) = pumps.draw(pump, at, v);
-        let v = v.max(c(0.0));
-        (motor_a + rest_s * v + run_share * i, rest_s + run_share * di)
-    };
+    let load = Draw { fixed: motor_a, ohmic: rest_s, share: run_share, pumps, pump, at };
     let held = V::one_if(pulsing);
     let start =
         V::select(pulsing, pump.pulse_v + drop + cells.i_l * cells.r_s, c(1e9)).min(cells.open_bound());
     let (vd, amps) =
-        meet::<V, STEPS_LOADS, false>(cells, drop, (c(1.0) - held, held, pump.pulse_v), start, load);
+        meet::<V, STEPS_LOADS, false>(cells, drop, (c(1.0) - held, held, pump.pulse_v), start, &load);
     let bus_v = V::select(pulsing, pump.pulse_v, (vd - amps * cells.r_s - drop).max(c(0.0)));
     let standby_a = s * bus_v;
     let taken = pumps.draw(pump, at, bus_v).0;

@@ -92,7 +92,11 @@ impl<P: Probe> DayKernel<'_, P> {
         let stuck = units.mounts.stuck_from_day.is_some_and(|d| day.season_day >= i32::from(d));
         let blocked = units.blocked_from_day.is_some_and(|d| day.season_day >= i32::from(d));
         let mut now = Now::<V>::of(&self.state.rows, at);
-        let mut store = units.batteries.as_ref().map(|b| Store::new(b, at, &now));
+        // No closures over lanes below: one that is not inlined would leave the vectors' instruction set.
+        let mut store = match &units.batteries {
+            Some(b) => Some(Store::new(b, at, &now)),
+            None => None,
+        };
         let mut sums = Sums::<V>::new();
 
         // Water: the day's evaporation is known from its weather; filled up in the morning.
@@ -113,7 +117,7 @@ impl<P: Probe> DayKernel<'_, P> {
         let (mut evaporated, mut drifted) = (zero, zero);
 
         // The run after sunset.
-        let sunset = day.sunset_min.map_or(f64::INFINITY, |m| m);
+        let sunset = day.sunset_min.unwrap_or(f64::INFINITY);
         let (mut going, mut gap, mut dusk_run) = (zero, zero, zero);
         let mut soc_at_sunset = None;
         let (mut soc_low, mut soc_high) = (c(2.0), c(-1.0));
@@ -144,12 +148,12 @@ impl<P: Probe> DayKernel<'_, P> {
             for minute in step_from..step_to {
                 // Light on the panel.
                 let aim = [now.east, now.north, now.up];
-                let sun =
-                    minute.checked_sub(calendar.first).and_then(|k| Some((k, calendar.minutes.get(k)?)));
+                let k = minute.wrapping_sub(calendar.first);
+                let sun = calendar.minutes.get(k);
                 let mut plane = zero;
                 let mut target = Target { direction: gear.mount.rest(), band: gear.mount.step, resting: !no };
                 let mut sky_now = None;
-                if let Some((k, sun)) = sun {
+                if let Some(sun) = sun {
                     let terms = SunTerms::from(sun);
                     let (dni, dhi) = (V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at));
                     let share = shares.get(k).copied().unwrap_or(1.0);
@@ -160,7 +164,11 @@ impl<P: Probe> DayKernel<'_, P> {
                     match kind {
                         MountKind::Fixed => {}
                         MountKind::SunFollowing => {
-                            let d = units.mounts.within_reach(&gear.mount, terms.sun.map(c), flat);
+                            let d = units.mounts.within_reach(
+                                &gear.mount,
+                                [c(terms.sun[0]), c(terms.sun[1]), c(terms.sun[2])],
+                                flat,
+                            );
                             target = Target { direction: d, band: gear.mount.step, resting: no };
                         }
                         MountKind::LightSeeking => {
@@ -199,9 +207,13 @@ impl<P: Probe> DayKernel<'_, P> {
                 let cells = gear.panel.under(plane * gear.panel.clean, air_c + heating * plane);
 
                 // What the mount would do.
-                let turning = (kind != MountKind::Fixed && !stuck)
-                    .then(|| turn(aim, target.direction, target.band, gear.mount.speed));
-                let motion = turning.map_or(zero, |t| t.share);
+                let mut turning = None;
+                let mut motion = zero;
+                if kind != MountKind::Fixed && !stuck {
+                    let t = turn(aim, target.direction, target.band, gear.mount.speed);
+                    motion = t.share;
+                    turning = Some(t);
+                }
 
                 // The bus.
                 let wanted = day.wanted_share(minute);
@@ -307,7 +319,6 @@ impl<P: Probe> DayKernel<'_, P> {
                     let mut hidden = no;
                     let has_battery = store.is_some();
                     if !has_battery && let Some((terms, sky, dni, dhi, share)) = &sky_now {
-                        let carries = |plane: V| self.carries(&gear, plane, air_c + heating * plane, at);
                         if kind != MountKind::Fixed {
                             let off_aim = if stuck {
                                 turn(aim, target.direction, target.band, gear.mount.speed).wish
@@ -323,7 +334,9 @@ impl<P: Probe> DayKernel<'_, P> {
                                     gear.albedo,
                                     open,
                                 );
-                                lost_aim = off_aim & !target.resting & carries(there.total());
+                                lost_aim = off_aim
+                                    & !target.resting
+                                    & self.carries(&gear, there.total(), air_c, heating, at);
                             }
                         }
                         if *share < 1.0 {
@@ -347,7 +360,7 @@ impl<P: Probe> DayKernel<'_, P> {
                             };
                             let there =
                                 on_plane(&free, terms.sun, best, gear.panel.b0, gear.albedo, &no_skyline);
-                            hidden = carries(there.total());
+                            hidden = self.carries(&gear, there.total(), air_c, heating, at);
                         }
                     }
                     let evidence = Evidence {
@@ -385,13 +398,19 @@ impl<P: Probe> DayKernel<'_, P> {
                         at,
                         &Glimpse {
                             minute,
-                            sun: sun.map(|(_, s)| s),
-                            light: sky_now.as_ref().map(|s| (s.2, s.3)),
+                            sun,
+                            light: match &sky_now {
+                                Some(s) => Some((s.2, s.3)),
+                                None => None,
+                            },
                             aim,
                             target: (kind != MountKind::Fixed && sun.is_some()).then_some(target.direction),
                             plane,
                             point: &point,
-                            battery: store.as_ref().map(|s| (now.bus_v, s.soc(&now))),
+                            battery: match &store {
+                                Some(s) => Some((now.bus_v, s.soc(&now))),
+                                None => None,
+                            },
                             jet,
                             wanted,
                             counted,
@@ -494,8 +513,8 @@ impl<P: Probe> DayKernel<'_, P> {
 
     /// Whether a panel in this light would carry a jet that counts, with no motor turning.
     #[inline(always)]
-    fn carries<V: Lane>(&self, gear: &Gear<V>, plane: V, cell_c: V, at: usize) -> V::Mask {
-        let cells: Cells<V> = gear.panel.under(plane * gear.panel.clean, cell_c);
+    fn carries<V: Lane>(&self, gear: &Gear<V>, plane: V, air_c: V, heating: V, at: usize) -> V::Mask {
+        let cells: Cells<V> = gear.panel.under(plane * gear.panel.clean, air_c + heating * plane);
         let v = gear.pump.wish_v;
         let taken = self.units.pumps.draw(&gear.pump, at, v).0;
         cells.reaches(v + gear.panel.drop, gear.loads.standby_s * v + gear.pump.wish_duty * taken)

@@ -36,9 +36,15 @@ impl<'a, V: Lane> Store<'a, V> {
     #[inline(always)]
     pub fn new(all: &'a Batteries, at: usize, now: &Now<V>) -> Self {
         let unit = BatteryUnit::<V>::of(&all.rows, at);
-        let kibam = all.kibam.as_ref().map(|k| Kibam::of(k, at));
+        let kibam = match &all.kibam {
+            Some(k) => Some(Kibam::<V>::of(k, at)),
+            None => None,
+        };
         let one = V::splat(1.0);
-        let head = kibam.map_or(one, |k| k.c) * unit.capacity_ah;
+        let head = match &kibam {
+            Some(k) => k.c * unit.capacity_ah,
+            None => unit.capacity_ah,
+        };
         let per_head = one / head;
         let mut store = Store {
             all,

@@ -123,17 +123,20 @@ pub(crate) fn penman_mm<V: Lane>(air: &DayAir<V>, day: &Daylight) -> V {
     let past = mean_c + c(237.3);
     let slope = c(4098.0) * saturation_kpa(mean_c) / (past * past);
     let deficit = c(0.5) * (saturation_kpa(air.max_c) + saturation_kpa(air.min_c)) - air.vapour_kpa;
-    let fourth = |t: V| {
-        let k = t + c(273.16);
-        let k2 = k * k;
-        k2 * k2
-    };
     // FAO-56 eq. 39; cloudiness kept within its range.
     let cloud = (c(1.35) * (air.sun_mj_m2 / c(day.clear_mj_m2.max(0.1))).min(c(1.0)) - c(0.35)).max(c(0.05));
     let sky = c(0.34) - c(0.14) * air.vapour_kpa.max(c(0.0)).sqrt();
-    let long_wave = c(4.903e-9) * c(0.5) * (fourth(air.max_c) + fourth(air.min_c)) * sky * cloud;
+    let long_wave =
+        c(4.903e-9) * c(0.5) * (kelvin_fourth(air.max_c) + kelvin_fourth(air.min_c)) * sky * cloud;
     let net = c(0.92) * air.sun_mj_m2 - long_wave;
     let gamma = c(day.gamma);
     let wind = c(6.43) * (c(1.0) + c(0.536) * air.wind_2m) * deficit.max(c(0.0));
     ((slope * net + gamma * wind) / (c(2.45) * (slope + gamma))).max(c(0.0))
+}
+
+#[inline(always)]
+fn kelvin_fourth<V: Lane>(air_c: V) -> V {
+    let k = air_c + V::splat(273.16);
+    let k2 = k * k;
+    k2 * k2
 }
