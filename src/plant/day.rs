@@ -449,7 +449,7 @@ impl<P: Probe> DayKernel<'_, P> {
             let steam = evaporation_l_h * (one + gear.water.spray * run_hour * c(1.0 / 60.0));
             let drift = if run_hour.gt(zero).any() {
                 let jet = jet_hour / run_hour.max(c(1e-9));
-                flow(&gear.pump, jet) * run_hour * self.lost_share(jet, wind * c(TWO_OF_TEN), at)
+                flow(&gear.pump, jet) * run_hour * self.lost_share(jet, wind * gear.water.wind_share, at)
             } else {
                 zero
             };

@@ -23,6 +23,8 @@ rows! {
         factor,
         /// Extra evaporation while the jet runs, share.
         spray,
+        /// Wind at the jet over wind at 10 m.
+        wind_share,
     }
 }
 
@@ -48,6 +50,7 @@ impl Basins {
                     usable_l: w.usable_l,
                     factor: w.evaporation_factor,
                     spray: w.spray_evaporation,
+                    wind_share: w.wind_share,
                 },
             );
             // Parts taken as known are alike in all lanes.

@@ -109,6 +109,7 @@ pub fn with_battery() -> Design {
             area_m2: x(0.5),
             usable_l: x(30.0),
             rim_m: x(0.45),
+            wind_share: x(0.4),
             drop_mm: x(2.0),
             evaporation_factor: x(1.2),
             spray_evaporation: x(0.3),
