@@ -4,7 +4,7 @@ use super::engine::{BlockResult, Engine, WAVE_BLOCKS};
 use super::paired::Paired;
 use super::plan::Plan;
 use crate::lanes::BLOCK;
-use crate::tally::Tally;
+use crate::tally::{Tally, TrialOutcome};
 
 /// A build in a contest.
 pub struct Entrant {
@@ -46,12 +46,24 @@ impl Contest {
 
     /// Simulates one wave of those still alive; no trial from `most` on. Weather is drawn once for all.
     pub fn wave(&mut self, engine: &Engine<'_>, most: u64) {
+        self.wave_with(engine, most, &mut |_, _| ());
+    }
+
+    /// The same; `see` is shown every block: who took part, and each one's trials.
+    pub fn wave_with(
+        &mut self,
+        engine: &Engine<'_>,
+        most: u64,
+        see: &mut dyn FnMut(&[usize], &[&[TrialOutcome]]),
+    ) {
         let last = most.div_ceil(BLOCK as u64);
         let blocks: Vec<u64> = (self.next_block..(self.next_block + WAVE_BLOCKS).min(last)).collect();
         let alive: Vec<usize> =
             (0..self.entrants.len()).filter(|&i| i == 0 || self.entrants[i].alive).collect();
         let plans: Vec<&Plan> = alive.iter().map(|&i| &self.entrants[i].plan).collect();
         for results in engine.blocks(&plans, &blocks, most) {
+            let outcomes: Vec<&[TrialOutcome]> = results.iter().map(|r| &r.outcomes[..]).collect();
+            see(&alive, &outcomes);
             self.take(&alive, &results);
         }
         self.next_block += blocks.len() as u64;

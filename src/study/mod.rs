@@ -12,6 +12,7 @@ pub mod engine;
 pub mod paired;
 pub mod parts;
 pub mod plan;
+pub mod remedies;
 pub mod run;
 pub mod site;
 pub mod traces;
