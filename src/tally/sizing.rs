@@ -134,3 +134,33 @@ impl BatteryWorksheet {
         self.largest_ah() / self.cold * self.margin
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn point(voltage_v: f64, current_a: f64, jet_m: f64) -> BenchPoint<Uncertain> {
+        let q = Uncertain::exact;
+        BenchPoint { voltage_v: q(voltage_v), current_a: q(current_a), jet_m: q(jet_m) }
+    }
+
+    #[test]
+    fn power_at_a_height_of_jet() {
+        let bench = [point(3.0, 0.1, 0.1), point(6.0, 0.3, 0.4)];
+        let power = |h| pump_power_w(&bench, h);
+        assert!((power(0.1) - 0.3).abs() < 1e-12);
+        assert!((power(0.25) - 1.05).abs() < 1e-12, "half way from 0.3 W to 1.8 W");
+        assert!((power(0.4) - 1.8).abs() < 1e-12);
+        assert!((power(0.9) - 1.8).abs() < 1e-12, "it cannot do more");
+        // A quarter of the height is half the speed: an eighth of the power.
+        assert!((power(0.025) - 0.3 / 8.0).abs() < 1e-12);
+        assert_eq!(pump_power_w(&[], 0.2), 0.0);
+    }
+
+    #[test]
+    fn no_load_loses_nothing_it_can_name() {
+        assert_eq!(loss_of_load(&[], 1.0), None);
+        assert_eq!(loss_of_load(&[0.0], 0.0), None);
+        assert!(day_balance(&[], 1.0, 2.0).is_empty());
+    }
+}
