@@ -2,4 +2,5 @@
 
 mod published;
 mod weather_corpus;
+mod weather_damage;
 mod weather_files;

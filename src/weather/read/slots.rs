@@ -58,7 +58,13 @@ pub fn place_rows(reading: &mut Reading, table: &mut Table) -> Option<Vec<Option
     let mut hours: Vec<Option<Row>> = vec![None; HOURS];
     let mut last: Option<(usize, Row)> = None;
     let mut leap_rows = 0;
-    let mut doubles = 0;
+    let doubles = table.rows.windows(2).filter(|pair| same_hour(&pair[0], &pair[1])).count();
+    if doubles > table.rows.len() / 4 {
+        let title = format!("{} rows for a year: this file has several rows an hour", table.rows.len());
+        let problem = Problem::error(title).in_file(reading.path);
+        reading.problems.push(problem.help("average them over each hour first"));
+        return None;
+    }
     let errors_before = reading.problems.list.len();
     for row in &table.rows {
         if reading.hopeless() {
@@ -80,7 +86,6 @@ pub fn place_rows(reading: &mut Reading, table: &mut Table) -> Option<Vec<Option
         let slot = slot(row);
         match last {
             Some((before, earlier)) if before == slot => {
-                doubles += 1;
                 let title = format!("{} is there a second time; first in line {}", label(slot), earlier.line);
                 refuse(
                     reading,
@@ -104,12 +109,6 @@ pub fn place_rows(reading: &mut Reading, table: &mut Table) -> Option<Vec<Option
                 last = Some((slot, *row));
             }
         }
-    }
-    if doubles > HOURS / 2 {
-        reading.problems.list.truncate(errors_before);
-        let title = format!("{} rows for a year: this file has several rows an hour", table.rows.len());
-        let problem = Problem::error(title).in_file(reading.path);
-        reading.problems.push(problem.help("average them over each hour first"));
     }
     if reading.problems.list.len() > errors_before {
         return None;
@@ -152,6 +151,10 @@ fn settle_leading_row(reading: &mut Reading, table: &mut Table) -> Option<()> {
         "hours must be labelled by their end, 01:00 to 24:00; these seem to be labelled by their start",
     ));
     None
+}
+
+fn same_hour(a: &Row, b: &Row) -> bool {
+    (a.month, a.day, a.hour) == (b.month, b.day, b.hour)
 }
 
 /// Hour of the year, 0..8760, of a row that is not of 29 February.
