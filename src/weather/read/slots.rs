@@ -35,7 +35,7 @@ pub fn month_and_day(day_of_year: usize) -> (usize, usize) {
 
 /// Days of a month (1..=12) of the Gregorian calendar.
 pub fn days_of_month(year: u16, month: u8) -> u8 {
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
     match month {
         2 if !leap => 28,
         month => DAYS_LEAP[usize::from(month.clamp(1, 12)) - 1],
