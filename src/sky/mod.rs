@@ -18,3 +18,6 @@ pub use plane::{PlaneLight, Sky, SunTerms, on_plane};
 pub use seek::{Aim, DeadBand, balance};
 pub use skyline::{OpenSky, Skyline};
 pub use sun::Sun;
+
+#[cfg(test)]
+mod tests;

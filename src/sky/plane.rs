@@ -4,9 +4,9 @@
 //! eight clearness bins are found by comparing DNI with multiples of DHI, so nothing is divided by
 //! DHI and a dark sky needs no case of its own.
 
+use super::SunMinute;
 use super::incidence;
 use super::skyline::OpenSky;
-use super::{Sun, SunMinute};
 use crate::lanes::Lane;
 
 /// Lower edge of the clearness bins after the first.
@@ -50,6 +50,8 @@ pub struct SunTerms {
 pub struct Sky<V> {
     /// Beam and circumsolar, at right angles to the sun.
     pub beam: V,
+    /// The circumsolar part of it.
+    pub glow: V,
     /// The even dome, on the horizontal.
     pub dome: V,
     /// The horizon band: on a plane, times the sine of its tilt. Negative under a dark horizon.
@@ -79,18 +81,18 @@ impl SunTerms {
     pub fn new(sun: [f64; 3], zenith_rad: f64, air_mass_per_i0: f64) -> SunTerms {
         let z = zenith_rad;
         let kappa = 1.041 * z * z * z;
-        let up = sun[2] > 0.0;
-        let of = |f: &dyn Fn(&[f64; 6]) -> f64| COEFFICIENTS.map(|c| if up { f(&c) } else { 0.0 });
+        // The weight of the split.
+        let w = if sun[2] > 0.0 { 1.0 } else { 0.0 };
         let flat = (sun[0] * sun[0] + sun[1] * sun[1]).sqrt();
         SunTerms {
             sun,
             azimuth: if flat > 0.0 { [sun[0] / flat, sun[1] / flat] } else { [0.0; 2] },
             inverse_b: 1.0 / sun[2].max(COS_85_DEG),
             beam_over_diffuse: EDGES.map(|edge| (edge - 1.0) * (1.0 + kappa)),
-            f1: of(&|c| c[0] + c[2] * z),
-            f2: of(&|c| c[3] + c[5] * z),
-            f1_by_dhi: of(&|c| c[1] * air_mass_per_i0),
-            f2_by_dhi: of(&|c| c[4] * air_mass_per_i0),
+            f1: COEFFICIENTS.map(|c| w * (c[0] + c[2] * z)),
+            f2: COEFFICIENTS.map(|c| w * (c[3] + c[5] * z)),
+            f1_by_dhi: COEFFICIENTS.map(|c| w * c[1] * air_mass_per_i0),
+            f2_by_dhi: COEFFICIENTS.map(|c| w * c[4] * air_mass_per_i0),
         }
     }
 
@@ -100,9 +102,8 @@ impl SunTerms {
     pub fn sky<V: Lane>(&self, dni: V, dhi: V) -> Sky<V> {
         let c = V::splat;
         let zero = c(0.0);
-        let first = |t: &[f64; 8]| c(t[0]);
-        let (mut f1, mut f1_by, mut f2, mut f2_by) =
-            (first(&self.f1), first(&self.f1_by_dhi), first(&self.f2), first(&self.f2_by_dhi));
+        let (mut f1, mut f1_by) = (c(self.f1[0]), c(self.f1_by_dhi[0]));
+        let (mut f2, mut f2_by) = (c(self.f2[0]), c(self.f2_by_dhi[0]));
         for bin in 0..7 {
             // eps = 1 + DNI/(DHI (1 + kappa)) >= edge, without the division.
             let beyond = dni.ge(c(self.beam_over_diffuse[bin]) * dhi);
@@ -114,8 +115,10 @@ impl SunTerms {
         // Circumsolar share (>= 0; the composite passes 1 only outside the skies it was fitted to).
         let circumsolar = dhi * (f1 + f1_by * dhi).clamp(zero, c(1.0));
         let horizon = dhi * (f2 + f2_by * dhi);
+        let glow = circumsolar * c(self.inverse_b);
         Sky {
-            beam: dni + circumsolar * c(self.inverse_b),
+            beam: dni + glow,
+            glow,
             dome: dhi - circumsolar,
             horizon,
             sunward: horizon.max(zero),
@@ -132,6 +135,7 @@ impl SunTerms {
         let (share, horizon) = (c(sun_share), sky.horizon * c(open.horizon));
         Sky {
             beam: sky.beam * share,
+            glow: sky.glow * share,
             horizon,
             sunward: horizon.max(c(0.0)) * share,
             // The ground about the panel lies in the same shade.
@@ -144,13 +148,6 @@ impl SunTerms {
 impl From<&SunMinute> for SunTerms {
     fn from(m: &SunMinute) -> SunTerms {
         SunTerms::new([m.east, m.north, m.up], m.zenith_rad, m.air_mass_per_i0)
-    }
-}
-
-impl SunTerms {
-    /// Of a computed position, with the relative air mass over the extraterrestrial irradiance.
-    pub fn of_sun(sun: &Sun, air_mass_per_i0: f64) -> SunTerms {
-        SunTerms::new([sun.east, sun.north, sun.up], sun.zenith_rad, air_mass_per_i0)
     }
 }
 

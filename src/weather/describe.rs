@@ -5,7 +5,8 @@ use super::read::slots::stretches;
 use super::turbidity;
 use super::year::{Hour, TypicalYear};
 use super::year_sun::{YearSun, i0_w_m2};
-use crate::sky::calendar::{DAYS, MONTH_STARTS};
+use crate::sky::calendar::DAYS;
+use crate::units::dates::MONTH_STARTS;
 use serde::Serialize;
 
 /// Daily clearness index below which a day is dull.

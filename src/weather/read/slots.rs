@@ -1,7 +1,8 @@
 //! Rows onto the 8760 hours of a year: order, gaps, doubles, leap days.
 
 use super::rows::{Reading, Row, Table};
-use crate::sky::calendar::{HOURS, MONTH_STARTS};
+use crate::sky::calendar::HOURS;
+use crate::units::dates::MONTH_STARTS;
 use crate::source::Problem;
 
 /// Fewest usable rows; below this there is nothing to sample from.

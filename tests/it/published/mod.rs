@@ -7,7 +7,13 @@
 mod sky_1_sun;
 mod sky_2_clear;
 mod sky_3_plane;
+mod sky_4_seek;
+mod sky_radiance;
+mod tally_11_statistics;
+mod tally_7_cycles;
 mod weather_1_fit;
+mod weather_10_markov;
+mod weather_4_left_out_record;
 
 use std::collections::HashMap;
 use std::path::PathBuf;
@@ -15,6 +21,7 @@ use std::path::PathBuf;
 /// A file of published values, and how far the results lie from them.
 pub struct Check {
     name: String,
+    part: String,
     columns: HashMap<String, usize>,
     rows: Vec<Vec<String>>,
     compared: usize,
@@ -50,7 +57,21 @@ impl Check {
             })
             .collect();
         assert!(!rows.is_empty(), "{name}: no rows");
-        Check { name: name.to_owned(), columns, rows, compared: 0, worst: 0.0, worst_at: String::new() }
+        Check {
+            name: name.to_owned(),
+            part: String::new(),
+            columns,
+            rows,
+            compared: 0,
+            worst: 0.0,
+            worst_at: String::new(),
+        }
+    }
+
+    /// Says which part of the file is compared, and in what measure, where one file serves several tests.
+    pub fn part(mut self, part: &str) -> Check {
+        self.part = format!("({part})").replace(' ', "_");
+        self
     }
 
     /// Its rows.
@@ -74,9 +95,12 @@ impl Check {
         self
     }
 
-    /// Prints `published FILE rows=N tol=T worst=W` and fails if nothing was compared or W is above T.
+    /// Prints `published FILE rows=N tol=T worst=W` (the part after the file name, in brackets) and fails if nothing was compared or W is above T.
     pub fn report(&self, tolerance: f64) {
-        println!("published {} rows={} tol={tolerance:e} worst={:.3e}", self.name, self.compared, self.worst);
+        println!(
+            "published {}{} rows={} tol={tolerance:e} worst={:.3e}",
+            self.name, self.part, self.compared, self.worst
+        );
         assert!(self.compared > 0, "{}: nothing was compared", self.name);
         assert!(self.worst <= tolerance, "{}: {} is off by {:e}", self.name, self.worst_at, self.worst);
     }
@@ -99,3 +123,20 @@ impl<'a> Line<'a> {
 pub fn relative(ours: f64, published: f64) -> f64 {
     if ours == published { 0.0 } else { (ours - published) / published.abs().max(f64::MIN_POSITIVE) }
 }
+
+/// A JSON file of published values; `_comment` names their source.
+pub fn open_json(name: &str) -> serde_json::Value {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/published/data").join(name);
+    let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap_or_else(|e| panic!("{name}: {e}"));
+    assert!(json["_comment"].is_string(), "{name}: no source");
+    json
+}
+
+/// Prints and checks values from [`open_json`] as [`Check::report`] does.
+pub fn report_json(name: &str, errors: &[f64], tolerance: f64) {
+    let worst = errors.iter().fold(0.0f64, |w, e| w.max(e.abs()));
+    println!("published {name} rows={} tol={tolerance} worst={worst:.3e}", errors.len());
+    assert!(!errors.is_empty() && errors.iter().all(|e| e.abs() <= tolerance), "{name}: off by {worst:e}");
+}
+

@@ -25,7 +25,7 @@ fn perez_coefficients() {
     check.compare(|line| {
         let ours = COEFFICIENTS[line.number("bin") as usize - 1];
         let columns = ["F11", "F12", "F13", "F21", "F22", "F23"];
-        columns.iter().zip(ours).map(|(c, f)| (format!("{c}"), f - line.number(c))).collect()
+        columns.iter().zip(ours).map(|(c, f)| (c.to_string(), f - line.number(c))).collect()
     });
     check.report(0.0);
 }
