@@ -124,10 +124,7 @@ struct Layout {
     width: usize,
 }
 
-fn read_columns(
-    reading: &mut Reading,
-    line: Line,
-) -> Option<Layout> {
+fn read_columns(reading: &mut Reading, line: Line) -> Option<Layout> {
     let Some(fields) = split(line.text) else {
         reading.refuse_line(line, "a quote is left open", "close it");
         return None;
@@ -174,7 +171,7 @@ fn read_columns(
     Some(Layout { when: [month, day, hour], columns, present, width: fields.len() })
 }
 
-fn read_row(reading: &mut Reading, line: Line, layout: &Layout), width: usize) -> Option<Row> {
+fn read_row(reading: &mut Reading, line: Line, layout: &Layout) -> Option<Row> {
     let Some(fields) = split(line.text) else {
         reading.refuse_line(line, "a quote is left open", "close it");
         return None;
