@@ -8,4 +8,5 @@ mod report;
 mod scenarios;
 mod trade_facts;
 mod weather_corpus;
+mod weather_damage;
 mod weather_files;

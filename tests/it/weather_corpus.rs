@@ -15,7 +15,7 @@ fn every_bad_file_is_refused_with_the_message_it_states() {
             .lines()
             .find_map(|line| line.split_once("expected: "))
             .map(|(_, rest)| {
-                rest.split([&"\","[..], " -->"].into_iter().find(|m| rest.contains(m)).unwrap_or("\n"))
+                rest.split(["\",", " -->"].into_iter().find(|m| rest.contains(m)).unwrap_or("\n"))
             })
             .and_then(|mut parts| parts.next())
             .unwrap_or_else(|| panic!("{} states no message", path.display()))

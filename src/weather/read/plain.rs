@@ -33,7 +33,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
             reading.problems.push(problem.help(format!("add a line `# {key} = …` above the column names")));
         }
     }
-    let (columns, present, width) = match lines.next() {
+    let layout = match lines.next() {
         Some(line) => read_columns(reading, line)?,
         None => {
             reading.problems.push(Problem::error("there are no rows").in_file(reading.path));
@@ -62,7 +62,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
         if reading.hopeless() {
             break;
         }
-        rows.extend(read_row(reading, line, &columns, width));
+        rows.extend(read_row(reading, line, &layout));
     }
     Some(Table {
         format: "plain CSV",
@@ -70,7 +70,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
         invented: invented?,
         place: place?,
         rows,
-        columns: present,
+        columns: layout.present,
         notes: Vec::new(),
     })
 }
@@ -115,13 +115,16 @@ fn meant(word: &str, known: &[&str]) -> Option<String> {
         .map(|(_, k)| format!("did you mean `{k}`?"))
 }
 
-/// Indices of month, day and hour.
-type When = [usize; 3];
+/// Where things stand in a row.
+struct Layout {
+    /// Indices of month, day and hour.
+    when: [usize; 3],
+    columns: Vec<Column>,
+    present: [bool; QUANTITIES],
+    width: usize,
+}
 
-fn read_columns(
-    reading: &mut Reading,
-    line: Line,
-) -> Option<((When, Vec<Column>), [bool; QUANTITIES], usize)> {
+fn read_columns(reading: &mut Reading, line: Line) -> Option<Layout> {
     let Some(fields) = split(line.text) else {
         reading.refuse_line(line, "a quote is left open", "close it");
         return None;
@@ -165,23 +168,23 @@ fn read_columns(
         }
     }
     let [Some(month), Some(day), Some(hour)] = when else { return None };
-    Some((([month, day, hour], columns), present, fields.len()))
+    Some(Layout { when: [month, day, hour], columns, present, width: fields.len() })
 }
 
-fn read_row(reading: &mut Reading, line: Line, columns: &(When, Vec<Column>), width: usize) -> Option<Row> {
+fn read_row(reading: &mut Reading, line: Line, layout: &Layout) -> Option<Row> {
     let Some(fields) = split(line.text) else {
         reading.refuse_line(line, "a quote is left open", "close it");
         return None;
     };
-    if fields.len() != width {
-        let title = format!("the row has {} fields, not {width}", fields.len());
+    if fields.len() != layout.width {
+        let title = format!("the row has {} fields, not {}", fields.len(), layout.width);
         reading.refuse_line(line, title, "each row has as many fields as there are column names");
         return None;
     }
-    let ([month, day, hour], columns) = columns;
-    let month = reading.whole(line, &fields[*month], "month", 1, 12);
-    let day = reading.whole(line, &fields[*day], "day", 1, 31);
-    let hour = reading.whole(line, &fields[*hour], "hour", 1, 24);
-    let values = reading.values(line, &fields, columns);
+    let [month, day, hour] = layout.when;
+    let month = reading.whole(line, &fields[month], "month", 1, 12);
+    let day = reading.whole(line, &fields[day], "day", 1, 31);
+    let hour = reading.whole(line, &fields[hour], "hour", 1, 24);
+    let values = reading.values(line, &fields, &layout.columns);
     Some(Row { line: line.number, year: None, month: month?, day: day?, hour: hour?, values })
 }

@@ -2,8 +2,8 @@
 
 use super::rows::{Reading, Row, Table};
 use crate::sky::calendar::HOURS;
-use crate::units::dates::MONTH_STARTS;
 use crate::source::Problem;
+use crate::units::dates::MONTH_STARTS;
 
 /// Fewest usable rows; below this there is nothing to sample from.
 const ROWS_MIN: usize = 24;
@@ -36,7 +36,7 @@ pub fn month_and_day(day_of_year: usize) -> (usize, usize) {
 
 /// Days of a month (1..=12) of the Gregorian calendar.
 pub fn days_of_month(year: u16, month: u8) -> u8 {
-    let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
+    let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
     match month {
         2 if !leap => 28,
         month => DAYS_LEAP[usize::from(month.clamp(1, 12)) - 1],
@@ -59,7 +59,13 @@ pub fn place_rows(reading: &mut Reading, table: &mut Table) -> Option<Vec<Option
     let mut hours: Vec<Option<Row>> = vec![None; HOURS];
     let mut last: Option<(usize, Row)> = None;
     let mut leap_rows = 0;
-    let mut doubles = 0;
+    let doubles = table.rows.windows(2).filter(|pair| same_hour(&pair[0], &pair[1])).count();
+    if doubles > table.rows.len() / 4 {
+        let title = format!("{} rows for a year: this file has several rows an hour", table.rows.len());
+        let problem = Problem::error(title).in_file(reading.path);
+        reading.problems.push(problem.help("average them over each hour first"));
+        return None;
+    }
     let errors_before = reading.problems.list.len();
     for row in &table.rows {
         if reading.hopeless() {
@@ -81,7 +87,6 @@ pub fn place_rows(reading: &mut Reading, table: &mut Table) -> Option<Vec<Option
         let slot = slot(row);
         match last {
             Some((before, earlier)) if before == slot => {
-                doubles += 1;
                 let title = format!("{} is there a second time; first in line {}", label(slot), earlier.line);
                 refuse(
                     reading,
@@ -105,12 +110,6 @@ pub fn place_rows(reading: &mut Reading, table: &mut Table) -> Option<Vec<Option
                 last = Some((slot, *row));
             }
         }
-    }
-    if doubles > HOURS / 2 {
-        reading.problems.list.truncate(errors_before);
-        let title = format!("{} rows for a year: this file has several rows an hour", table.rows.len());
-        let problem = Problem::error(title).in_file(reading.path);
-        reading.problems.push(problem.help("average them over each hour first"));
     }
     if reading.problems.list.len() > errors_before {
         return None;
@@ -153,6 +152,10 @@ fn settle_leading_row(reading: &mut Reading, table: &mut Table) -> Option<()> {
         "hours must be labelled by their end, 01:00 to 24:00; these seem to be labelled by their start",
     ));
     None
+}
+
+fn same_hour(a: &Row, b: &Row) -> bool {
+    (a.month, a.day, a.hour) == (b.month, b.day, b.hour)
 }
 
 /// Hour of the year, 0..8760, of a row that is not of 29 February.

@@ -1,0 +1,482 @@
+//! A good file, damaged in one named way: what is then said, and what becomes of the hours.
+
+use crate::weather_files::data;
+use flate2::Compression;
+use flate2::write::GzEncoder;
+use std::io::{Read, Write};
+use std::path::Path;
+use stilldays::weather::{TypicalYear, load_from_bytes};
+
+/// The text of a real file.
+fn text(file: &str) -> String {
+    let packed = std::fs::read(data().join(file)).expect("the file is there");
+    let mut text = String::new();
+    flate2::read::GzDecoder::new(&packed[..]).read_to_string(&mut text).expect("it unpacks");
+    text
+}
+
+fn epw() -> String {
+    text("chicago-il.epw.gz")
+}
+
+fn tmy3() -> String {
+    text("greensboro-nc.tmy3.csv.gz")
+}
+
+fn gzip(bytes: &[u8]) -> Vec<u8> {
+    let mut out = GzEncoder::new(Vec::new(), Compression::fast());
+    out.write_all(bytes).and_then(|()| out.finish()).expect("packs in memory")
+}
+
+fn refused(what: &str, bytes: &[u8], expected: &str) {
+    match load_from_bytes(Path::new("damaged"), bytes) {
+        Ok(year) => panic!("{what}: was taken, with {:?}", year.warnings),
+        Err(problems) => {
+            let shown = problems.to_string();
+            assert!(shown.contains(expected), "{what}: expected `{expected}`, got\n{shown}");
+            assert!(shown.contains("damaged"), "{what}: the file is not named in\n{shown}");
+        }
+    }
+}
+
+fn taken(what: &str, bytes: &[u8], expected: &str) -> TypicalYear {
+    let year = load_from_bytes(Path::new("damaged"), bytes).unwrap_or_else(|e| panic!("{what}: {e}"));
+    assert!(
+        year.warnings.iter().any(|w| w.contains(expected)),
+        "{what}: expected `{expected}` among {:#?}",
+        year.warnings
+    );
+    year
+}
+
+/// The text with the rows (without head lines) changed: `change` gets the index of a row from 0 and
+/// its fields.
+fn with_rows(text: &str, head: usize, mut change: impl FnMut(usize, &mut Vec<String>)) -> String {
+    let mut out = String::with_capacity(text.len() + 9000);
+    for (k, line) in text.split_inclusive('\n').enumerate() {
+        if k < head {
+            out.push_str(line);
+            continue;
+        }
+        let mut fields: Vec<String> = line.trim_end().split(',').map(str::to_owned).collect();
+        change(k - head, &mut fields);
+        if !fields.is_empty() {
+            out.push_str(&fields.join(","));
+            out.push('\n');
+        }
+    }
+    out
+}
+
+const EPW_HEAD: usize = 8;
+const GHI: usize = 13;
+const DNI: usize = 14;
+const DHI: usize = 15;
+
+fn number(fields: &[String], k: usize) -> f64 {
+    fields[k].parse().expect("a number")
+}
+
+#[test]
+fn bytes_that_are_no_text_of_a_year() {
+    refused("nothing", b"", "the file is empty");
+    refused("blanks", b" \r\n\n ", "nothing but blanks");
+    refused("a line of 100 kB", &vec![b'7'; 100 << 10], "line 1 is longer than 64 kB");
+    let mut late = epw().into_bytes();
+    late.extend(vec![b','; 70 << 10]);
+    refused("a late long line", &late, "line 8769 is longer than 64 kB");
+    refused("too large", &b"1,2,3\n".repeat(12 << 20), "more than 64 MB");
+    refused("zip", b"PK\x03\x04rest", "this is a zip archive");
+    refused("UTF-16", b"\xff\xfeL\0O\0", "the text is in UTF-16");
+    refused("binary", b"LOCATION,\0\0\0", "zero bytes");
+    refused("web page", b"  <html>404</html>", "this is a web page");
+    let packed = gzip(epw().as_bytes());
+    refused("gzip cut short", &packed[..packed.len() / 2], "the gzip data end early");
+    let mut broken = packed.clone();
+    let middle = broken.len() / 2;
+    broken[middle..middle + 40].fill(0x55);
+    refused("gzip damaged", &broken, "the gzip data are damaged");
+    refused(
+        "gzip bomb",
+        &gzip(&b"0,0,0,0,0,0,0,0,0,0,0,0,0,0,0\n".repeat(3 << 20)),
+        "unpack to more than 64 MB",
+    );
+    refused("gzip bomb of one line", &gzip(&vec![b'0'; 70 << 20]), "line 1 is longer than 64 kB");
+}
+
+#[test]
+fn a_line_of_two_gigabytes_is_not_read_whole() {
+    let file = tempfile::NamedTempFile::new().expect("a temporary file");
+    // Sparse: takes no room on the disk.
+    file.as_file().set_len(2 << 30).expect("a long file");
+    let shown = stilldays::weather::load(file.path()).expect_err("no year").to_string();
+    assert!(shown.contains("line 1 is longer than 64 kB"), "{shown}");
+}
+
+#[test]
+fn order_doubles_and_finer_rows() {
+    let good = epw();
+    let mut lines: Vec<&str> = good.lines().collect();
+    lines.swap(100, 101);
+    refused(
+        "swapped rows",
+        lines.join("\n").as_bytes(),
+        "4 January 21:00 comes after 4 January 22:00 (line 101)",
+    );
+    lines.swap(100, 101);
+    let mut doubled = lines.clone();
+    doubled.insert(500, lines[500]);
+    refused(
+        "a double row",
+        doubled.join("\n").as_bytes(),
+        "line 502: 21 January 13:00 is there a second time; first in line 501",
+    );
+    let two_years: Vec<&str> = lines.iter().chain(&lines[EPW_HEAD..]).copied().collect();
+    refused("two years", two_years.join("\n").as_bytes(), "1 January 01:00 comes after 31 December 24:00");
+    let twice: Vec<&str> = lines
+        .iter()
+        .enumerate()
+        .flat_map(|(k, l)| std::iter::repeat_n(*l, if k < EPW_HEAD { 1 } else { 2 }))
+        .collect();
+    refused(
+        "half-hours",
+        twice.join("\n").as_bytes(),
+        "17520 rows for a year: this file has several rows an hour",
+    );
+}
+
+#[test]
+fn place_and_clock_must_agree_with_the_sun() {
+    let good = epw();
+    let swap = |from: &str, to: &str| good.replacen(from, to, 1).into_bytes();
+    refused(
+        "longitude sign",
+        &swap("-87.92", "87.92"),
+        "longitude -87.92° would agree: it seems to have lost its sign",
+    );
+    refused(
+        "latitude sign",
+        &swap(",41.98,", ",-41.98,"),
+        "latitude 41.98° would agree: it seems to have lost its sign",
+    );
+    refused("clock 3 h off", &swap(",-6.0,", ",-3.0,"), "a clock near -6 h from UTC would agree");
+    refused("clock in UTC", &swap(",-6.0,", ",0.0,"), "the clock disagrees with the sun");
+    // Every value an hour earlier: labels at the start of the hours.
+    let lines: Vec<String> = good.lines().map(str::to_owned).collect();
+    let shifted = with_rows(&good, EPW_HEAD, |k, fields| {
+        let next = &lines[EPW_HEAD + (k + 1) % 8760];
+        let values: Vec<&str> = next.split(',').collect();
+        for column in [GHI, DNI, DHI] {
+            fields[column] = values[column].to_owned();
+        }
+    });
+    let said = match load_from_bytes(Path::new("damaged"), shifted.as_bytes()) {
+        Ok(year) => year.warnings.join("; "),
+        Err(problems) => problems.to_string(),
+    };
+    assert!(said.contains("the values fit the sun 31 min after the end of their hour"), "{said}");
+    // The same without beam to tell by.
+    let shifted = with_rows(&shifted, EPW_HEAD, |_, fields| {
+        fields[DNI] = "9999".into();
+        fields[DHI] = "9999".into();
+    });
+    refused("labels at the start", shifted.as_bytes(), "labels at the start of the hours would do this");
+}
+
+#[test]
+fn values_of_an_instant_after_the_hour_are_found_and_used() {
+    // A satellite-made year: each row holds the irradiance 12 min after its label.
+    let good = taken("good", epw().as_bytes(), "rain");
+    let sun = stilldays::weather::year_sun::YearSun::new(&good.place);
+    let mut slot = 0;
+    let moved = with_rows(&epw(), EPW_HEAD, |k, fields| {
+        slot = k;
+        let up = sun.up(k, 12.0).max(0.0);
+        let beam = if up > 0.05 { 700.0 } else { 0.0 };
+        fields[DNI] = beam.to_string();
+        fields[DHI] = (100.0 * up).to_string();
+        fields[GHI] = (100.0 * up + beam * up).to_string();
+    });
+    assert_eq!(slot, 8759);
+    let year = taken("satellite", moved.as_bytes(), "12 min after the end of their hour");
+    let closure = year.closure.expect("there is beam");
+    assert_eq!(closure.offset_min, 12.0);
+    assert!(closure.rms_w_m2 < 5.0 && closure.rms_at_middle_w_m2 > 30.0, "{closure:?}");
+}
+
+#[test]
+fn light_that_cannot_be() {
+    let good = epw();
+    let cloned = |change: fn(usize, &mut Vec<String>)| with_rows(&good, EPW_HEAD, change).into_bytes();
+    refused("no light", &cloned(|_, f| f[GHI] = "0".into()), "GHI is 0 or missing in every row");
+    refused("no values", &cloned(|_, f| f[GHI] = "9999".into()), "GHI is 0 or missing in every row");
+    refused(
+        "far too bright",
+        &cloned(|_, f| f[GHI] = (2.5 * number(f, GHI)).min(1790.0).to_string()),
+        "GHI above what the sun can give",
+    );
+    let night = taken(
+        "night values",
+        &cloned(|_, f| {
+            if f[GHI] == "0" {
+                f[GHI] = "-9".into()
+            }
+        }),
+        "irradiance below zero was set to 0 (worst: -9 W/m² in line 9)",
+    );
+    assert_eq!(night.ghi_kwh_m2().round(), 1407.0);
+    let one = taken(
+        "one bright row",
+        &cloned(|k, f| {
+            if k == 4000 {
+                f[GHI] = "1700".into()
+            }
+        }),
+        "line 4009: GHI above what the sun can give",
+    );
+    assert!(one.hours[4000].is_none() && one.hours.iter().flatten().count() == 8759);
+    let beam = taken(
+        "beam at night",
+        &cloned(|k, f| {
+            if k < 24 && f[GHI] == "0" {
+                f[DNI] = "300".into()
+            }
+        }),
+        "beam with the sun down was set to 0",
+    );
+    assert_eq!(beam.hours[0].map(|h| h.dni_w_m2), Some(0.0));
+    let light = taken(
+        "light at night",
+        &cloned(|k, f| {
+            if k == 0 {
+                f[GHI] = "200".into()
+            }
+        }),
+        "line 9: light with the sun down was set to 0",
+    );
+    assert_eq!(light.hours[0].map(|h| h.ghi_w_m2), Some(0.0));
+    refused(
+        "beam in every night",
+        &cloned(|_, f| {
+            if f[GHI] == "0" {
+                f[DNI] = "300".into()
+            }
+        }),
+        "too many rows cannot be",
+    );
+}
+
+#[test]
+fn sensors_that_read_exactly_zero_for_weeks() {
+    let good = epw();
+    let weeks = 150 * 24..199 * 24;
+    let dead = |column: usize| {
+        with_rows(&good, EPW_HEAD, |k, f| {
+            if weeks.contains(&k) {
+                f[column] = "0".into()
+            }
+        })
+    };
+    let year = taken("dead pyranometer", dead(GHI).as_bytes(), "GHI is exactly 0 for 49 whole days");
+    assert!(year.hours[weeks.clone()].iter().all(Option::is_none));
+    assert_eq!(year.hours.iter().flatten().count(), 8760 - 49 * 24);
+    let year = taken("dead diffuse sensor", dead(DHI).as_bytes(), "DHI is exactly 0");
+    assert!(year.hours[weeks.clone()].iter().flatten().any(|h| h.dhi_w_m2 > 100.0));
+    let year = taken("dead beam sensor", dead(DNI).as_bytes(), "DNI is exactly 0");
+    assert!(year.hours[weeks].iter().flatten().any(|h| h.dni_w_m2 > 500.0));
+}
+
+#[test]
+fn missing_codes_and_missing_columns() {
+    let good = epw();
+    for code in ["9999", "-9999", "99990", ""] {
+        let text = with_rows(&good, EPW_HEAD, |k, f| {
+            if k == 5000 {
+                f[GHI] = code.into()
+            }
+        });
+        let year = taken("no GHI", text.as_bytes(), "line 5009: no GHI; the hours count as missing");
+        assert!(year.hours[5000].is_none());
+    }
+    let text = with_rows(&good, EPW_HEAD, |k, f| {
+        if k == 5000 {
+            f[6] = "99.9".into()
+        }
+    });
+    let year =
+        taken("no temperature", text.as_bytes(), "line 5009: no air temperature; the last value was held");
+    assert_eq!(year.hours[5000].map(|h| h.air_c), year.hours[4999].map(|h| h.air_c));
+    let text = with_rows(&good, EPW_HEAD, |k, f| {
+        if (5000..5012).contains(&k) {
+            f[6] = "99.9".into()
+        }
+    });
+    let year = taken(
+        "no temperature for half a day",
+        text.as_bytes(),
+        "no air temperature; the hours count as missing",
+    );
+    assert_eq!(year.hours.iter().flatten().count(), 8760 - 9);
+    let text = with_rows(&good, EPW_HEAD, |_, f| {
+        f[DNI] = "9999".into();
+        f[DHI] = "9999".into();
+        f[8] = "999".into();
+        f[21] = "999".into();
+    });
+    let year = taken("GHI alone", text.as_bytes(), "derived from GHI (Erbs, Klein & Duffie 1982)");
+    assert!(year.closure.is_none());
+    // Erbs against the file's own beam: published biases are some per cent of the year's sum.
+    assert!((year.dni_kwh_m2() / 1294.0 - 1.0).abs() < 0.15, "{}", year.dni_kwh_m2());
+    assert!(year.warnings.iter().any(|w| w.contains("dew point")), "{:?}", year.warnings);
+    assert!(year.warnings.iter().any(|w| w.contains("2 m/s was assumed")), "{:?}", year.warnings);
+    assert!(year.hours.iter().flatten().all(|h| (0.01..=1.0).contains(&h.humidity) && h.wind_m_s == 2.0));
+    let text = with_rows(&good, EPW_HEAD, |_, f| f[DHI] = "9999".into());
+    let year = taken("no DHI", text.as_bytes(), "no DHI; it was derived as GHI - DNI cos Z");
+    let diffuse: f64 = year.hours.iter().flatten().map(|h| h.dhi_w_m2).sum::<f64>() / 1000.0;
+    let own: f64 =
+        taken("good", good.as_bytes(), "rain").hours.iter().flatten().map(|h| h.dhi_w_m2).sum::<f64>()
+            / 1000.0;
+    assert!((diffuse / own - 1.0).abs() < 0.02, "{diffuse} {own}");
+}
+
+#[test]
+fn gaps_partial_years_and_leap_years() {
+    let good = epw();
+    let part = with_rows(&good, EPW_HEAD, |k, f| {
+        if !(2160..5000).contains(&k) || k == 3000 {
+            f.clear()
+        }
+    });
+    let year = taken(
+        "half a year with a gap",
+        part.as_bytes(),
+        "2839 rows instead of 8760; missing: 1 January 01:00 to 31 March 24:00, 6 May 01:00, 28 July 09:00 to 31 December 24:00",
+    );
+    assert_eq!(year.hours.iter().flatten().count(), 2839);
+    let lines: Vec<&str> = good.lines().collect();
+    let (before, after) = lines.split_at(EPW_HEAD + 59 * 24);
+    let extra: Vec<String> =
+        before[before.len() - 24..].iter().map(|line| line.replacen(",2,28,", ",2,29,", 1)).collect();
+    let lines: Vec<&str> =
+        before.iter().copied().chain(extra.iter().map(String::as_str)).chain(after.iter().copied()).collect();
+    assert_eq!(lines.len(), EPW_HEAD + 8784);
+    let year = taken("leap year", lines.join("\n").as_bytes(), "24 rows of 29 February were left out");
+    assert_eq!(year.hours, taken("good", good.as_bytes(), "rain").hours);
+}
+
+#[test]
+fn odd_dress_changes_no_value() {
+    let good = taken("good", epw().as_bytes(), "rain");
+    let crlf = epw().replace('\n', "\r\n");
+    let year = taken("CRLF", crlf.as_bytes(), "rain");
+    assert_eq!((&year.hours, &year.warnings), (&good.hours, &good.warnings));
+    let marked = [b"\xef\xbb\xbf", epw().as_bytes()].concat();
+    assert_eq!(taken("byte-order mark", &marked, "byte-order mark").hours, good.hours);
+    let latin: Vec<u8> = epw().into_bytes().into_iter().map(|b| if b == b'*' { 0xe9 } else { b }).collect();
+    assert_eq!(taken("Latin-1", &latin, "read as Latin-1").hours, good.hours);
+    let packed = gzip(epw().as_bytes());
+    assert_eq!(taken("gzip", &packed, "rain").hours, good.hours);
+    let summer = epw().replace("SAVINGS,No,0,0,0", "SAVINGS,No,3/10,11/3,0");
+    assert_eq!(
+        taken("daylight saving", summer.as_bytes(), "daylight saving is declared from 3/10").hours,
+        good.hours
+    );
+}
+
+#[test]
+fn a_quoted_head_and_a_leading_row_of_tmy3() {
+    let good = taken("good", tmy3().as_bytes(), "rain");
+    let (facts, rest) = tmy3().split_once('\n').map(|(a, b)| (a.to_owned(), b.to_owned())).expect("lines");
+    let (header, rows) = rest.split_once('\n').expect("lines");
+    let first = rows.lines().next().expect("a row").replacen("01:00", "00:00", 1);
+    let odd = format!("\"{}\"\r\n{header}\n{first}\n{rows}", facts.trim_end().replace('"', "\"\""));
+    let year = taken("quoted head", odd.as_bytes(), "the whole head line is in quotes");
+    assert!(
+        year.warnings.iter().any(|w| w.contains("line 3: the first row ends at 1 January 00:00")),
+        "{:?}",
+        year.warnings
+    );
+    assert_eq!((year.place, year.hours), (good.place, good.hours.clone()));
+    // 24:00 may also be written as 00:00 of the next day.
+    let midnight: String = {
+        let dates: Vec<String> = rows.lines().map(|l| l[..10].to_owned()).collect();
+        let lines = rows.lines().enumerate().map(|(k, line)| match line.contains(",24:00,") {
+            true => line.replacen(
+                &format!("{},24:00", &line[..10]),
+                &format!("{},00:00", dates[(k + 1) % dates.len()]),
+                1,
+            ),
+            false => line.to_owned(),
+        });
+        lines.collect::<Vec<_>>().join("\n")
+    };
+    let year = taken("midnight as 00:00", format!("{facts}\n{header}\n{midnight}").as_bytes(), "rain");
+    assert_eq!(year.hours, good.hours);
+    // Labels 00:00 to 23:00 are starts of hours.
+    let starts: String = rows
+        .lines()
+        .map(|line| {
+            let hour: u8 = line[11..13].parse().expect("an hour");
+            format!("{}{:02}{}\n", &line[..11], hour - 1, &line[13..])
+        })
+        .collect();
+    refused(
+        "labels at the start",
+        format!("{facts}\n{header}\n{starts}").as_bytes(),
+        "these seem to be labelled by their start",
+    );
+}
+
+#[test]
+fn no_bytes_make_the_readers_panic() {
+    // Short files of each format, so that damage meets every branch; whole years are met above.
+    let short =
+        |text: String, lines: usize| text.lines().take(lines).collect::<Vec<_>>().join("\n").into_bytes();
+    let plain =
+        std::fs::read(Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/weather/bad/plain-few-rows.csv"));
+    let seeds =
+        [short(epw(), 60), short(tmy3(), 50), plain.expect("the corpus is there"), gzip(&short(epw(), 60))];
+    let pieces: [&[u8]; 14] = [
+        b"\"",
+        b",",
+        b"\n",
+        b"\r\n",
+        b"#",
+        b"=",
+        b"-",
+        b"9999",
+        b"1e308",
+        b"24",
+        b"0",
+        b"\xff",
+        b"\xc3\xa9",
+        b"NaN",
+    ];
+    let mut tried = 0_u32;
+    arbtest::arbtest(|u| {
+        let mut bytes = u.choose(&seeds)?.clone();
+        for _ in 0..u.int_in_range(1..=8)? {
+            let at = u.choose_index(bytes.len().max(1))?.min(bytes.len());
+            match u.int_in_range(0..=3)? {
+                0 => bytes.truncate(at),
+                1 => drop(bytes.splice(at..at, u.choose(&pieces)?.iter().copied())),
+                2 => {
+                    let end = (at + u.int_in_range(0..=20)?).min(bytes.len());
+                    bytes.drain(at..end);
+                }
+                _ => {
+                    if let Some(b) = bytes.get_mut(at) {
+                        *b = u.arbitrary()?;
+                    }
+                }
+            }
+        }
+        tried += 1;
+        if let Err(problems) = load_from_bytes(Path::new("damaged"), &bytes) {
+            assert!(problems.any_error() && !problems.to_string().is_empty());
+        }
+        Ok(())
+    })
+    .budget_ms(2_000);
+    assert!(tried > 20, "only {tried} tried");
+}
