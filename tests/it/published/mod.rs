@@ -8,6 +8,7 @@ mod sky_1_sun;
 mod sky_2_clear;
 mod sky_3_plane;
 mod sky_4_seek;
+mod sky_5_gain;
 mod sky_radiance;
 mod tally_11_statistics;
 mod tally_7_cycles;
