@@ -61,10 +61,7 @@ fn remedy<'a>(s: &mut Sheet<'a>, item: &'a Spanned<DeValue<'a>>, table: &'a DeTa
             return None;
         }
     };
-    let price = match table.get("price") {
-        Some(value) => Some(forms::price(s, &name, value)?),
-        None => None,
-    };
+    let price = table.get("price").and_then(|value| forms::price(s, &name, value));
     let mut changes = Vec::new();
     if let Some(list) = table.get("remove") {
         let names =
@@ -81,13 +78,9 @@ fn remedy<'a>(s: &mut Sheet<'a>, item: &'a Spanned<DeValue<'a>>, table: &'a DeTa
         }
     }
     collect(s, table, "", &mut changes);
-    if changes.is_empty() {
-        s.error(
-            item.span(),
-            format!("remedy \"{name}\" changes nothing"),
-            "",
-            "add a key, like battery.capacity = \"6 Ah\"",
-        );
+    if table.iter().all(|(key, _)| ["name", "price"].contains(&key.get_ref().as_ref())) {
+        let help = "add a key, like battery.capacity = \"6 Ah\"";
+        s.error(item.span(), format!("remedy \"{name}\" changes nothing"), "", help);
         return None;
     }
     Some(Remedy { name, price, changes })

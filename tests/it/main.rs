@@ -1,3 +1,4 @@
 //! All checks of the whole job, one binary.
 
+mod designs;
 mod published;
