@@ -221,6 +221,7 @@ pub(super) fn water(s: &mut Sheet<'_>) -> Option<Water<Uncertain>> {
     let area = s.quantity("water.area");
     let usable = s.quantity("water.usable");
     let rim = s.quantity_or("water.rim", area.map(|a| Uncertain::exact((a.nominal / PI).sqrt())));
+    let wind_share = s.quantity("water.wind_share");
     let drop = s.quantity("water.drop");
     let evaporation_factor = s.quantity("water.evaporation_factor");
     let spray_evaporation = s.quantity("water.spray_evaporation");
@@ -230,6 +231,7 @@ pub(super) fn water(s: &mut Sheet<'_>) -> Option<Water<Uncertain>> {
         area_m2: area?,
         usable_l: usable?,
         rim_m: rim?,
+        wind_share: wind_share?,
         drop_mm: drop?,
         evaporation_factor: evaporation_factor?,
         spray_evaporation: spray_evaporation?,

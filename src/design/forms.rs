@@ -6,7 +6,7 @@ use toml::de::DeValue;
 
 use super::sheet::{Sheet, Value, number};
 use super::{BenchPoint, DayTime, TopUp, YearSpread};
-use crate::units::{Dimension, Uncertain, duration_min, parse};
+use crate::units::{dates, Dimension, Uncertain, duration_min, parse};
 
 /// `site.weather`: one path or a list of them.
 pub(super) fn weather(s: &mut Sheet<'_>) -> Option<Vec<PathBuf>> {
@@ -163,23 +163,12 @@ pub(super) fn season(s: &mut Sheet<'_>) -> Option<(u16, u16)> {
         s.wrong_form(path, value);
         return None;
     };
-    let days = text.split_once(" to ").and_then(|(from, to)| Some((day_of_year(from)?, day_of_year(to)?)));
+    let days = text.split_once(" to ").and_then(|(from, to)| Some((dates::day_of_year(from)?, dates::day_of_year(to)?)));
     if days.is_none() {
         let help = "write first and last day as month-day, like \"04-01 to 10-31\"; every year has 365 days";
         s.error(value.span(), format!("\"{text}\" is not a season"), "not understood", help);
     }
     days
-}
-
-/// Days before each month of a 365-day year.
-const DAYS_BEFORE: [u16; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
-
-fn day_of_year(text: &str) -> Option<u16> {
-    let (month, day) = text.trim().split_once('-')?;
-    let (month, day): (usize, u16) = (month.parse().ok()?, day.parse().ok()?);
-    let before = *DAYS_BEFORE.get(month.checked_sub(1)?)?;
-    let length = DAYS_BEFORE.get(month)? - before;
-    (1..=length).contains(&day).then(|| before + day - 1)
 }
 
 /// `wish.hours`: start and end of the wanted hours.

@@ -544,6 +544,14 @@ const WATER: &[Key] = &[
         "from the jet to the rim: drops that drift farther are lost",
     ),
     row(
+        "water.wind_share",
+        Quantity(Share, 0.0, 1.0),
+        // Over open grass the wind at 30 cm is 42 % of that at 10 m (FAO-56 eq. 47); walls and
+        // hedges halve it again (common practice, no source).
+        Is("10 to 50 %, likely 25 %"),
+        "wind at the jet over the wind at 10 m that weather files give",
+    ),
+    row(
         "water.drop",
         Quantity(SmallLength, 0.2, 8.0),
         Is("1 to 4 mm, likely 2 mm"),

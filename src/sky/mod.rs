@@ -4,5 +4,20 @@
 //! trials and designs. What depends on a trial's clouds is written over lanes.
 
 pub mod calendar;
+pub mod clear;
+pub mod decompose;
+pub mod horizon;
+pub mod incidence;
+pub mod plane;
+pub mod seek;
+pub mod skyline;
+pub mod sun;
 
-pub use calendar::{Calendar, CalendarDay, Place, SunMinute};
+pub use calendar::{Calendar, CalendarDay, ClearHour, Place, SunMinute};
+pub use plane::{PlaneLight, Sky, SunTerms, on_plane};
+pub use seek::{Aim, DeadBand, balance};
+pub use skyline::{OpenSky, Skyline};
+pub use sun::Sun;
+
+#[cfg(test)]
+mod tests;

@@ -4,6 +4,7 @@
 //! suffix: W, V, A, Ah, Wh, ohm, m, m/s, L, min, °, °C, and shares of 1. Text with other units
 //! (mAh, in, gal, °F, %) is turned into them here, and nowhere else.
 
+pub mod dates;
 mod dimension;
 mod parse;
 mod quantile;
@@ -11,6 +12,7 @@ mod show;
 
 pub use dimension::Dimension;
 pub use parse::{QuantityError, duration_min, parse};
+pub use quantile::normal_quantile;
 pub use show::{System, show, show_uncertain, significant, text};
 
 /// A value and how far its label may be off, in the base unit of its kind.

@@ -1,4 +1,12 @@
 //! All checks of the whole job, one binary.
 
 mod designs;
+mod common;
+mod invent;
+mod layers;
 mod published;
+mod report;
+mod scenarios;
+mod trade_facts;
+mod weather_corpus;
+mod weather_files;

@@ -1,0 +1,64 @@
+//! When the sun passes a height: rise, set, dusk.
+
+use super::sun::{self, Ephemeris};
+
+/// Centre of the sun at rise and set, °: 34' of refraction and 16' of its half-width.
+pub const RISE_DEG: f64 = -0.8333;
+/// Centre of the sun at civil dusk, °.
+pub const CIVIL_DUSK_DEG: f64 = -6.0;
+
+/// On which half of the day the sun passes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// Between solar midnight and noon.
+    Up,
+    /// Between noon and the next midnight.
+    Down,
+}
+
+/// Solar noon (hour angle 0) nearest to an instant, days of universal time since J2000.
+pub fn noon(longitude_deg: f64, near_days_ut: f64) -> f64 {
+    let mut t = near_days_ut;
+    // The hour angle runs one turn a day but for the equation of time (30 s a day at most).
+    for _ in 0..3 {
+        t -= Ephemeris::at(t).hour_angle_deg(longitude_deg, t) / 360.0;
+    }
+    t
+}
+
+/// The instant at which the sun's centre passes `elevation_deg` in the half day before ([`Way::Up`])
+/// or after ([`Way::Down`]) a solar noon, days of universal time since J2000; `None` if it stays
+/// above or below all that time (polar day, polar night, white night).
+///
+/// Between solar midnight and noon the height of the sun only rises (its declination moves by 0.2°
+/// meanwhile, which matters within a few km of the poles alone), so one bisection finds the passage. Working from the
+/// noon of the *local* day avoids the trap of the day of universal time, whose evening may belong
+/// to the day before.
+pub fn crossing(
+    latitude_deg: f64,
+    longitude_deg: f64,
+    noon_days_ut: f64,
+    elevation_deg: f64,
+    way: Way,
+) -> Option<f64> {
+    let sin_elevation = libm::sin(elevation_deg.to_radians());
+    let above = |t: f64| sun::position(latitude_deg, longitude_deg, t).up > sin_elevation;
+    let mut high = noon_days_ut;
+    let mut low = match way {
+        Way::Up => noon_days_ut - 0.5,
+        Way::Down => noon_days_ut + 0.5,
+    };
+    if !above(high) || above(low) {
+        return None;
+    }
+    // 2^-28 of half a day: 0.2 ms.
+    for _ in 0..28 {
+        let mid = 0.5 * (low + high);
+        if above(mid) {
+            high = mid;
+        } else {
+            low = mid;
+        }
+    }
+    Some(0.5 * (low + high))
+}

@@ -1,0 +1,220 @@
+//! The chain of donor days of a trial.
+//!
+//! Each day the chain looks for days like today, takes one by the kernel 1/j, and copies the day that
+//! followed it. A slow term tilts the choice: the weight of a successor with standardised clear-sky
+//! index z is multiplied by exp(θ z) (exponential tilting), so that months and years differ as
+//! they do in the record; irradiances are never touched. θ has three parts:
+//! - a spell term, a first-order autoregression with a memory of [`SPELL_DAYS`], which also makes
+//!   dull spells as long as they are in records;
+//! - a monthly term, the same with [`MONTH_DAYS`];
+//! - a part common to the whole year.
+
+use super::laws::LAWS;
+use super::neighbours::{Neighbours, days_apart};
+use super::pool::{DonorPool, YEAR};
+use super::season::Season;
+use crate::lanes::math;
+use crate::seed::{Purpose, stream};
+use rand::{RngExt, rngs::ChaCha8Rng};
+
+/// Memory of the spell term, days.
+pub const SPELL_DAYS: f64 = 6.0;
+/// Memory of the monthly term, days.
+pub const MONTH_DAYS: f64 = 30.0;
+/// A day is not copied again within so many days.
+const NOT_AGAIN: usize = 5;
+/// Longest stretch of the file copied in its own order, days.
+const IN_ORDER: u32 = 3;
+
+/// How strongly the choice of donors is tilted, in units of θ (per standard deviation of the index).
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tilt {
+    /// Constant part by month: keeps the long-run mean at the file's.
+    pub centre: [f64; 12],
+    /// Standard deviation of the spell term.
+    pub spell: f64,
+    /// Standard deviation of the monthly term, by month.
+    pub month: [f64; 12],
+    /// Standard deviation of the part common to a year.
+    pub year: f64,
+}
+
+impl Tilt {
+    /// No tilt.
+    pub const NONE: Tilt = Tilt { centre: [0.0; 12], spell: 0.0, month: [0.0; 12], year: 0.0 };
+}
+
+/// What chains are drawn from.
+#[derive(Clone, Debug)]
+pub struct Chain {
+    /// The days like each day.
+    pub neighbours: Neighbours,
+    /// Tilt of the choice.
+    pub tilt: Tilt,
+    /// Standardised clear-sky index of each donor.
+    pub z: Vec<f64>,
+    /// Index of each donor less the mean of its month.
+    pub anomaly: Vec<f64>,
+    /// Month of each day of the year.
+    pub month: Vec<u8>,
+    by_day: Vec<Vec<u32>>,
+    successor: Vec<u32>,
+}
+
+impl Chain {
+    /// A chain over a pool; `month` is that of each of 365 days. The pool must not be empty.
+    pub fn new(pool: &DonorPool, month: Vec<u8>) -> Chain {
+        let index: Vec<f64> = pool.donors().iter().map(|d| d.index).collect();
+        let season = Season::new(pool, &index);
+        let mut by_day = vec![Vec::new(); YEAR];
+        for (i, d) in pool.donors().iter().enumerate() {
+            by_day[usize::from(d.day_of_year)].push(i as u32);
+        }
+        Chain {
+            neighbours: Neighbours::new(pool),
+            tilt: Tilt::NONE,
+            z: pool.donors().iter().map(|d| season.standardise(d.day_of_year, d.index)).collect(),
+            anomaly: anomalies(pool, &month),
+            month,
+            by_day,
+            successor: (0..pool.donors().len() as u32)
+                .map(|i| pool.successor(i).unwrap_or(u32::MAX))
+                .collect(),
+        }
+    }
+
+    /// Donor days of one trial: `days` consecutive days from day `first_day` of the year, wrapping.
+    pub fn draw(&self, seed: u64, trial: u64, first_day: u16, days: usize) -> Vec<u32> {
+        let mut rng = stream(seed, Purpose::Donors, trial, 0);
+        let mut slow = Slow::new(&mut rng);
+        let mut out = Vec::with_capacity(days);
+        let mut in_order = 0;
+        let mut today = self.any_near(&mut rng, first_day);
+        for t in 0..days {
+            if t > 0 {
+                if t % YEAR == 0 {
+                    slow.new_year(&mut rng);
+                }
+                let date = ((usize::from(first_day) + t - 1) % YEAR) as u16;
+                let bits = rng.random::<u64>();
+                slow.step(bits as u32);
+                let next = self.next(today, date, slow, (bits >> 32) as u32, &out, in_order);
+                in_order = if next == self.successor[today as usize] { in_order + 1 } else { 0 };
+                today = next;
+            }
+            out.push(today);
+        }
+        out
+    }
+
+    /// Tomorrow's donor, if `today` is the donor of `date`.
+    #[inline]
+    fn next(&self, today: u32, date: u16, slow: Slow, draw: u32, past: &[u32], in_order: u32) -> u32 {
+        const MOST: usize = 64;
+        let month = usize::from(self.month[(usize::from(date) + 1) % YEAR]);
+        let theta = self.tilt.theta(month, slow);
+        let recent = &past[past.len().saturating_sub(NOT_AGAIN)..];
+        let own = self.successor[today as usize];
+        let allowed = |s: u32| !recent.contains(&s) && (s != own || in_order < IN_ORDER);
+        let mut chosen = [0_u32; MOST];
+        let mut sums = [0.0_f64; MOST];
+        let mut sum = 0.0;
+        let mut n = 0;
+        for like in self.neighbours.of(today, date).filter(|l| allowed(l.successor)) {
+            sum += self.neighbours.kernel[n] * math::exp(theta * self.z[like.successor as usize]);
+            chosen[n] = like.successor;
+            sums[n] = sum;
+            n += 1;
+            if n == self.neighbours.k.min(MOST) {
+                break;
+            }
+        }
+        if n == 0 {
+            // Files with long gaps: whatever lies nearest to tomorrow's date.
+            return self.nearest_day((date + 1) % YEAR as u16, draw);
+        }
+        let aim = (f64::from(draw) + 0.5) / 4_294_967_296.0 * sum;
+        let j = sums[..n].iter().position(|&s| aim < s).unwrap_or(n - 1);
+        chosen[j]
+    }
+
+    /// Some donor of the window around a date, each as likely.
+    fn any_near(&self, rng: &mut ChaCha8Rng, day: u16) -> u32 {
+        let near: Vec<u32> =
+            super::neighbours::window(&self.by_day, day, self.neighbours.half_window(day)).collect();
+        let u = crate::seed::open_unit(rng);
+        match near.len() {
+            0 => self.nearest_day(day, rng.random::<u32>()),
+            n => near[((u * n as f64) as usize).min(n - 1)],
+        }
+    }
+
+    fn nearest_day(&self, day: u16, draw: u32) -> u32 {
+        let nearest = (0..YEAR as u16)
+            .filter(|&d| !self.by_day[usize::from(d)].is_empty())
+            .min_by_key(|&d| days_apart(d, day))
+            .unwrap_or(0);
+        let of_day = &self.by_day[usize::from(nearest)];
+        of_day.get(draw as usize % of_day.len().max(1)).copied().unwrap_or(0)
+    }
+
+    /// Correlation of a day's index with that of the day before, both less their month's mean, in some
+    /// chains.
+    pub fn lag_1(&self, chains: &[Vec<u32>]) -> f64 {
+        let a = |d: u32| self.anomaly[d as usize];
+        let (mut square, mut cross) = (0.0, 0.0);
+        for days in chains.iter().flat_map(|c| c.windows(2)) {
+            square += a(days[1]) * a(days[1]);
+            cross += a(days[0]) * a(days[1]);
+        }
+        if square > 0.0 { cross / square } else { 0.0 }
+    }
+}
+
+/// Index of each donor less the mean of its month.
+fn anomalies(pool: &DonorPool, month: &[u8]) -> Vec<f64> {
+    let of = |d: &super::pool::Donor| usize::from(month[usize::from(d.day_of_year)]);
+    let mut sums = [[0.0; 2]; 12];
+    for d in pool.donors() {
+        let s = &mut sums[of(d)];
+        *s = [s[0] + d.index, s[1] + 1.0];
+    }
+    pool.donors().iter().map(|d| d.index - sums[of(d)][0] / sums[of(d)][1]).collect()
+}
+
+/// The slow terms, each with mean 0 and variance 1.
+#[derive(Clone, Copy, Debug)]
+pub struct Slow {
+    spell: f64,
+    month: f64,
+    year: f64,
+}
+
+impl Slow {
+    fn new(rng: &mut ChaCha8Rng) -> Slow {
+        let mut normal = || LAWS.normal.at(rng.random::<u32>());
+        Slow { spell: normal(), month: normal(), year: normal() }
+    }
+    fn new_year(&mut self, rng: &mut ChaCha8Rng) {
+        self.year = LAWS.normal.at(rng.random::<u32>());
+    }
+    /// A day on. The innovations are uniform numbers of 16 bits; their sums over a memory of days
+    /// are normal to within what matters here, and one draw serves for all.
+    #[inline]
+    fn step(&mut self, draw: u32) {
+        let uniform =
+            |bits: u32| (f64::from(bits & 0xffff) - 32_767.5) * (3.464_101_615_137_754_6 / 65_536.0);
+        const SPELL: f64 = 1.0 - 1.0 / SPELL_DAYS;
+        const MONTH: f64 = 1.0 - 1.0 / MONTH_DAYS;
+        self.spell = SPELL * self.spell + (1.0 - SPELL * SPELL).sqrt() * uniform(draw);
+        self.month = MONTH * self.month + (1.0 - MONTH * MONTH).sqrt() * uniform(draw >> 16);
+    }
+}
+
+impl Tilt {
+    /// θ of a day.
+    #[inline]
+    fn theta(&self, month: usize, slow: Slow) -> f64 {
+        self.centre[month] + self.spell * slow.spell + self.month[month] * slow.month + self.year * slow.year
+    }
+}

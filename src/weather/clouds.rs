@@ -1,0 +1,105 @@
+//! When the sun is out: clouds passing in one hour.
+//!
+//! Clouds of power-law length (Wood & Field 2011) drift by at the day's cloud speed until they fill the
+//! hidden share of the hour, the last one trimmed; exponential gaps, scaled together, fill the rest.
+//! The sunlit share of the hour is therefore exact. An hour begins as the one before it
+//! ended; how it ends is drawn with the share of the two hours that meet there.
+
+use super::laws::{LAWS, Laws};
+use rand::{RngExt, rngs::ChaCha8Rng};
+
+/// Sunlit share below which an hour counts as hidden throughout, and above 1 minus which as sunlit.
+pub const CLOSED: f64 = 0.02;
+/// Most clouds in an hour (at 100 m and 20 m/s, 60 would make five minutes); the last is stretched.
+const MOST: usize = 64;
+
+/// Sky over one trial on one day, carried from hour to hour.
+#[derive(Clone, Copy, Debug)]
+pub struct Sky {
+    /// Speed of clouds, m/s.
+    pub speed_m_s: f64,
+    /// Whether the sun is out; `None` before the first hour with clouds.
+    pub sunny: Option<bool>,
+}
+
+/// Writes the sunlit share of each of `minutes` minutes, whose mean is `share`
+/// (strictly between [`CLOSED`] and 1 - [`CLOSED`]). `next_share` is that of the hour that follows.
+#[inline]
+pub fn pass(
+    sky: &mut Sky,
+    rng: &mut ChaCha8Rng,
+    minutes: usize,
+    share: f64,
+    next_share: f64,
+    out: &mut [f64; 60],
+) {
+    let laws: &Laws = &LAWS;
+    let length = minutes as f64;
+    let draw = rng.random::<u64>();
+    let unit = |bits: u64| (bits & 0xffff_ffff) as f64 / 4_294_967_296.0;
+    let begins_sunny = sky.sunny.unwrap_or(unit(draw) < share);
+    let mut ends_sunny = unit(draw >> 32) < 0.5 * (share + next_share.clamp(0.0, 1.0));
+
+    // Clouds until the hidden time is full, and as many raw gaps as could be needed.
+    let hidden = (1.0 - share) * length;
+    let mut cloud = [0.0; MOST];
+    let mut gap = [0.0; MOST + 1];
+    let mut clouds = 0;
+    let mut left = hidden;
+    while left > 0.0 && clouds < MOST {
+        let draw = rng.random::<u64>();
+        let minutes = laws.chord_m.at(draw as u32) / (60.0 * sky.speed_m_s);
+        cloud[clouds] = minutes.min(left);
+        gap[clouds] = laws.gap.at((draw >> 32) as u32);
+        left -= minutes;
+        clouds += 1;
+    }
+    if left > 0.0 {
+        cloud[clouds - 1] += left;
+    }
+    // The chord that was trimmed stands last: put it anywhere, or hours would end under stumps.
+    cloud[..clouds].swap(clouds - 1, (draw >> 16) as usize % clouds);
+    let mut gaps = clouds + usize::from(begins_sunny) + usize::from(ends_sunny) - 1;
+    if gaps == 0 {
+        // One cloud from end to end leaves no room for the sun: let it end sunny.
+        ends_sunny = true;
+        gaps = 1;
+    }
+    gap[clouds] = laws.gap.at(rng.random::<u32>());
+    let scale = share * length / gap[..gaps].iter().sum::<f64>();
+
+    out[..minutes].fill(0.0);
+    let mut at = 0.0;
+    let mut next_cloud = 0;
+    let mut next_gap = 0;
+    let mut sunny = begins_sunny;
+    for _ in 0..clouds + gaps {
+        if sunny {
+            let end = at + gap[next_gap] * scale;
+            light(out, minutes, at, end);
+            at = end;
+            next_gap += 1;
+        } else {
+            at += cloud[next_cloud];
+            next_cloud += 1;
+        }
+        sunny = !sunny;
+    }
+    sky.sunny = Some(ends_sunny);
+}
+
+/// Adds a sunlit stretch, in minutes from the start of the hour.
+#[inline(always)]
+fn light(out: &mut [f64; 60], minutes: usize, from: f64, to: f64) {
+    let last = minutes - 1;
+    let (a, b) = ((from as usize).min(last), (to as usize).min(last));
+    if a == b {
+        out[a] += to - from;
+        return;
+    }
+    out[a] += (a + 1) as f64 - from;
+    for minute in &mut out[a + 1..b] {
+        *minute = 1.0;
+    }
+    out[b] += to - b as f64;
+}

@@ -1,0 +1,322 @@
+//! The minutes of an hour, sixteen trials side by side: indices, clouds and amplitude become beam
+//! and diffuse, with the hour's means kept.
+
+use super::amplitude::{drawn_sd, expected_sd, switching_sd};
+use super::clear_hours::ClearDay;
+use super::clouds::CLOSED;
+use crate::lanes::{BLOCK, Kernel, Lane, Mask, Row};
+use crate::sky::SunMinute;
+
+/// Least and largest index of a day's full sun; between them it is the day's brightest hour. Below the
+/// least no hour was sunny, above the largest the clear sky is too low.
+const FULL_SUN: [f64; 2] = [0.8, 1.25];
+/// Largest amplitude of the diffuse light's own unrest, share of its mean.
+const MOST_UNREST: f64 = 0.4;
+/// Enhancement beside a cloud, share of the clear sky's GHI (mean of N(1.05, 0.01), taken with
+/// probability 0.6: Bright et al. 2015, companion code).
+const ENHANCEMENT: f64 = 0.05;
+/// Standard normal quantile of 1 - 0.6.
+const ENHANCED_ABOVE: f64 = -0.253_347_1;
+/// Room left for the beam above the day's full sun, share.
+const BEAM_ROOM: f64 = 1.03;
+
+/// What the minutes of a day need of its hours.
+#[derive(Clone, Debug, Default)]
+pub struct Hours {
+    /// Beam index by slot.
+    pub beam: [Row; 24],
+    /// Diffuse index.
+    pub diffuse: [Row; 24],
+    /// Uniform numbers in (0, 1) for the amplitude.
+    pub luck: [Row; 24],
+    /// Sunlit share; 0 hidden throughout, 1 sunlit or no edges drawn.
+    pub share: [Row; 24],
+    /// How fully the clouds switch: 1 on and off, 0 not at all.
+    pub depth: [Row; 24],
+    /// Amplitude of the diffuse light's own unrest, share.
+    pub unrest: [Row; 24],
+    /// Index of full sun on this day.
+    pub full_sun: Row,
+}
+
+/// Fills `share`, `depth` and `unrest` of [`Hours`].
+pub struct Prepare<'a> {
+    /// The hours.
+    pub hours: &'a mut Hours,
+    /// Their clear sky.
+    pub clear: &'a ClearDay,
+}
+
+impl Kernel for Prepare<'_> {
+    type Out = ();
+    #[inline(always)]
+    fn run<V: Lane>(self) {
+        let c = V::splat;
+        let Prepare { hours, clear } = self;
+        for at in (0..BLOCK).step_by(V::N) {
+            let mut full = c(FULL_SUN[0]);
+            for h in (0..24).filter(|&h| clear.high[h]) {
+                full = full.max(V::of(&hours.beam[h], at));
+            }
+            let full = full.min(c(FULL_SUN[1]));
+            full.put(&mut hours.full_sun, at);
+            let index = |h: usize| {
+                let (b, d) = (clear.beam_horizontal_w_m2[h], clear.dhi_w_m2[h]);
+                let (beam, diffuse) = (V::of(&hours.beam[h], at), V::of(&hours.diffuse[h], at));
+                if d > 0.0 { (beam * c(b) + diffuse * c(d)) * c(1.0 / (b + d)) } else { diffuse }
+            };
+            for h in (0..24).filter(|&h| clear.dhi_w_m2[h] > 0.0) {
+                let (b, d) = (clear.beam_horizontal_w_m2[h], clear.dhi_w_m2[h]);
+                let k = index(h);
+                let before = if h > 0 && clear.dhi_w_m2[h - 1] > 0.0 { index(h - 1) } else { k };
+                let after = if h < 23 && clear.dhi_w_m2[h + 1] > 0.0 { index(h + 1) } else { k };
+                let sd = drawn_sd(expected_sd(before, k, after), V::of(&hours.luck[h], at));
+
+                let beam = V::of(&hours.beam[h], at);
+                let f = beam / full;
+                let hidden = f.lt(c(CLOSED));
+                let open = f.gt(c(1.0 - CLOSED)) | V::Mask::splat(!clear.edges[h]);
+                let whole = hidden | open;
+                let f = V::select(open, c(1.0), V::select(hidden, c(0.0), f));
+                // Index of GHI between sun and cloud, times the switching of the sunlit share.
+                let step = full * c(b / (b + d));
+                let switched = V::select(whole, c(0.0), step * switching_sd(f));
+                let depth = (sd / switched.max(c(1e-9))).min(c(1.0));
+                let done = depth * switched;
+                let rest = (sd * sd - done * done).max(c(0.0)).sqrt();
+                let diffuse = V::of(&hours.diffuse[h], at) * c(d / (b + d));
+                let unrest = (rest / diffuse.max(c(1e-9))).min(c(MOST_UNREST));
+                f.put(&mut hours.share[h], at);
+                depth.put(&mut hours.depth[h], at);
+                unrest.put(&mut hours.unrest[h], at);
+            }
+        }
+    }
+}
+
+/// Turns one hour into beam and diffuse.
+pub struct Split<'a> {
+    /// Slot of the hour.
+    pub slot: usize,
+    /// The day's hours, prepared.
+    pub hours: &'a Hours,
+    /// Their clear sky.
+    pub clear: &'a ClearDay,
+    /// The hour's minutes with the sun up.
+    pub sun: &'a [SunMinute],
+    /// Largest GHI of each, W/m² ([`largest_index`]).
+    pub bound_w_m2: &'a [f64],
+    /// Place of the first of them within the hour, 0..60.
+    pub offset: usize,
+    /// Standard normal noise of each, correlated from minute to minute.
+    pub noise: &'a [Row],
+    /// In: sunlit share over its mean. Out: beam normal, W/m².
+    pub dni: &'a mut [Row],
+    /// Out: diffuse horizontal, W/m².
+    pub dhi: &'a mut [Row],
+}
+
+/// A continuous course of an index through an hour with a given mean: straight from the boundary
+/// to the middle and on to the other boundary, each boundary value shared with the neighbour hour.
+#[derive(Clone, Copy)]
+struct Course<V> {
+    left: V,
+    middle: V,
+    right: V,
+}
+
+impl<V: Lane> Course<V> {
+    #[inline(always)]
+    fn new(rows: &[Row; 24], h: usize, at: usize) -> Self {
+        let c = V::splat;
+        let k = V::of(&rows[h], at);
+        let boundary = |o: usize| {
+            let other = V::of(&rows[o], at);
+            // At most twice the lower of the two: so the middle cannot fall below zero.
+            (c(0.5) * (k + other)).min(c(2.0) * k.min(other))
+        };
+        let (left, right) = (boundary(h.max(1) - 1), boundary((h + 1).min(23)));
+        Course { left, middle: c(2.0) * k - c(0.5) * (left + right), right }
+    }
+    #[inline(always)]
+    fn at(self, x: f64) -> V {
+        let c = V::splat;
+        if x < 0.5 {
+            self.left + (self.middle - self.left) * c(2.0 * x)
+        } else {
+            self.middle + (self.right - self.middle) * c(2.0 * x - 1.0)
+        }
+    }
+    #[inline(always)]
+    fn highest(self) -> V {
+        self.left.max(self.middle).max(self.right)
+    }
+}
+
+impl Kernel for Split<'_> {
+    type Out = ();
+    #[inline(always)]
+    fn run<V: Lane>(mut self) {
+        for at in (0..BLOCK).step_by(V::N) {
+            self.lanes::<V>(at);
+        }
+    }
+}
+
+impl Split<'_> {
+    #[inline(always)]
+    fn lanes<V: Lane>(&mut self, at: usize) {
+        let c = V::splat;
+        let (h, n) = (self.slot, self.sun.len());
+        let beam = V::of(&self.hours.beam[h], at);
+        let diffuse = V::of(&self.hours.diffuse[h], at);
+        let target_dni = beam * c(60.0 * self.clear.dni_w_m2[h]);
+        let target_dhi = diffuse * c(60.0 * self.clear.dhi_w_m2[h]);
+        let (dni_sum, dhi_sum, cap) = self.shape::<V>(at);
+
+        // Scale to the hour's means and bound: beam by the day's full sun, global by the bound of
+        // the index.
+        let dni_scale = target_dni / dni_sum.max(c(1e-12));
+        let dhi_scale = target_dhi / dhi_sum.max(c(1e-12));
+        let mut dni_left = Remainder::new(target_dni);
+        let mut dhi_left = Remainder::new(target_dhi);
+        for t in 0..n {
+            let sun = &self.sun[t];
+            let most = cap * c(sun.dni_clear_w_m2);
+            let dni = (V::of(&self.dni[t], at) * dni_scale).min(most);
+            dni_left.count(dni, most);
+            dni.put(&mut self.dni[t], at);
+            let most = (c(self.bound_w_m2[t]) - dni * c(sun.up)).max(c(0.0));
+            let dhi = V::of(&self.dhi[t], at) * dhi_scale;
+            dhi_left.count(dhi.min(most), most);
+            dhi.put(&mut self.dhi[t], at);
+        }
+        if dni_left.open().any() {
+            let fill = dni_left.fill();
+            for t in 0..n {
+                let most = cap * c(self.sun[t].dni_clear_w_m2);
+                let dni = V::of(&self.dni[t], at);
+                (dni + (most - dni) * fill).put(&mut self.dni[t], at);
+            }
+            // The beam moved, so the room for the diffuse did.
+            dhi_left = Remainder::new(target_dhi);
+            for t in 0..n {
+                let most = self.room_for_diffuse::<V>(t, at);
+                dhi_left.count(V::of(&self.dhi[t], at).min(most), most);
+            }
+        }
+        if dhi_left.open().any() {
+            let open = dhi_left.open();
+            let fill = dhi_left.fill();
+            // What the bound cannot hold (an hour of the file above it) is spread with the clear sky.
+            let over = dhi_left.over(fill) * c(1.0 / (60.0 * self.clear.dhi_w_m2[h]));
+            for t in 0..n {
+                let most = self.room_for_diffuse::<V>(t, at);
+                let dhi = V::of(&self.dhi[t], at);
+                let low = dhi.min(most);
+                let moved = low + (most - low) * fill + over * c(self.sun[t].dhi_clear_w_m2);
+                V::select(open, moved, dhi).put(&mut self.dhi[t], at);
+            }
+        }
+    }
+
+    #[inline(always)]
+    fn room_for_diffuse<V: Lane>(&self, t: usize, at: usize) -> V {
+        let dni = V::of(&self.dni[t], at);
+        (V::splat(self.bound_w_m2[t]) - dni * V::splat(self.sun[t].up)).max(V::splat(0.0))
+    }
+
+    /// Writes beam and diffuse as they would be before their means are set; gives their sums and the
+    /// largest index of the beam.
+    #[inline(always)]
+    fn shape<V: Lane>(&mut self, at: usize) -> (V, V, V) {
+        let c = V::splat;
+        let (h, n) = (self.slot, self.sun.len());
+        let beam = Course::<V>::new(&self.hours.beam, h, at);
+        let diffuse = Course::<V>::new(&self.hours.diffuse, h, at);
+        let share = V::of(&self.hours.share[h], at);
+        let depth = V::of(&self.hours.depth[h], at);
+        let unrest = V::of(&self.hours.unrest[h], at);
+        let full = V::of(&self.hours.full_sun, at);
+        let cap = full.max(beam.highest()) * c(BEAM_ROOM);
+        let mut sums = (c(0.0), c(0.0));
+        let mut before = V::of(&self.dni[0], at) * share;
+        let mut now = before;
+        for t in 0..n {
+            let sun = &self.sun[t];
+            let x = ((self.offset + t) as f64 + 0.5) / 60.0;
+            let after = if t + 1 < n { V::of(&self.dni[t + 1], at) * share } else { now };
+            let noise = V::of(&self.noise[t], at);
+            let relative = V::of(&self.dni[t], at);
+            let dni = beam.at(x) * (c(1.0) + depth * (relative - c(1.0))) * c(sun.dni_clear_w_m2);
+            let beside = (now * (c(2.0) - before - after)).clamp(c(0.0), c(1.0));
+            let enhanced = V::select(noise.gt(c(ENHANCED_ABOVE)), c(ENHANCEMENT), c(0.0)) * beside * depth;
+            let clear_ghi = sun.dni_clear_w_m2 * sun.up + sun.dhi_clear_w_m2;
+            let restless = (c(1.0) + unrest * noise).max(c(0.05));
+            let dhi = diffuse.at(x) * restless * c(sun.dhi_clear_w_m2) + enhanced * c(clear_ghi);
+            dni.put(&mut self.dni[t], at);
+            dhi.put(&mut self.dhi[t], at);
+            sums = (sums.0 + dni, sums.1 + dhi);
+            (before, now) = (now, after);
+        }
+        // A mean that the shape cannot carry (all its light in minutes of no weight) is spread with the
+        // clear sky instead.
+        let even = [sums.0.lt(c(1e-6 * self.clear.dni_w_m2[h])), sums.1.lt(c(1e-6 * self.clear.dhi_w_m2[h]))];
+        if (even[0] | even[1]).any() {
+            sums = (c(0.0), c(0.0));
+            for t in 0..n {
+                let sun = &self.sun[t];
+                let dni = V::select(even[0], c(sun.dni_clear_w_m2), V::of(&self.dni[t], at));
+                let dhi = V::select(even[1], c(sun.dhi_clear_w_m2), V::of(&self.dhi[t], at));
+                dni.put(&mut self.dni[t], at);
+                dhi.put(&mut self.dhi[t], at);
+                sums = (sums.0 + dni, sums.1 + dhi);
+            }
+        }
+        (sums.0, sums.1, cap)
+    }
+}
+
+/// What bounding took from a sum, and the room below the bounds to put it back into.
+#[derive(Clone, Copy)]
+struct Remainder<V> {
+    target: V,
+    sum: V,
+    room: V,
+}
+
+impl<V: Lane> Remainder<V> {
+    #[inline(always)]
+    fn new(target: V) -> Self {
+        Remainder { target, sum: V::splat(0.0), room: V::splat(0.0) }
+    }
+    #[inline(always)]
+    fn count(&mut self, value: V, most: V) {
+        self.sum = self.sum + value;
+        self.room = self.room + (most - value);
+    }
+    /// Lanes that lost more than rounding.
+    #[inline(always)]
+    fn open(self) -> V::Mask {
+        (self.target - self.sum).gt(self.target * V::splat(1e-12))
+    }
+    /// Share of the room to fill; 0 in lanes that lost nothing.
+    #[inline(always)]
+    fn fill(self) -> V {
+        let c = V::splat;
+        let share = ((self.target - self.sum) / self.room.max(c(1e-12))).min(c(1.0));
+        V::select(self.open(), share, c(0.0))
+    }
+    /// What even the whole room cannot take.
+    #[inline(always)]
+    fn over(self, fill: V) -> V {
+        let c = V::splat;
+        V::select(self.open(), (self.target - self.sum - fill * self.room).max(c(0.0)), c(0.0))
+    }
+}
+
+/// Largest clear-sky index of a minute by the cosine of the zenith angle (Bright et al. 2015, companion
+/// code), at most 1.5 (Skartveit & Olseth 1992) unless the sun is so low that the clear sky is faint.
+pub fn largest_index(up: f64) -> f64 {
+    27.21 * libm::exp(-114.0 * up) + 1.665 * libm::exp(-4.494 * up) + 1.08
+}

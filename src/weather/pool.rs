@@ -1,0 +1,254 @@
+//! Donor days: the days of the files, as indices of the clear sky.
+//!
+//! A donor gives its cloudiness, not its irradiance: beam and diffuse indices (irradiance over
+//! that of the clear sky, hour by hour) are carried to the actual date, so the sun is that of the
+//! date. Near the horizon an hour's index is noise: a few watts over a few watts, with a clear sky
+//! that is least known there. Hours whose mean sun is lower than [`LOW_SUN_DEG`] take the index of
+//! the nearest hour above it, and a factor for each month gives the low hours back the energy
+//! that the file has in them ([`DonorPool::low_sun`]).
+
+use super::clear_hours::ClearDay;
+use super::year::{Hour, TypicalYear};
+use crate::sky::Calendar;
+
+/// Mean elevation of the sun below which an hour carries the index of a neighbour, °.
+pub const LOW_SUN_DEG: f64 = 8.0;
+/// Days of a year; 29 February is left out everywhere.
+pub const YEAR: usize = 365;
+/// Largest beam and diffuse index taken from a file; what is above is the file's or the clear
+/// sky's error.
+const LARGEST: [f64; 2] = [1.4, 8.0];
+
+/// One day of a file, as the chain sees it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Donor {
+    /// Which file, 0-based.
+    pub file: u16,
+    /// Day of the year, 0..365.
+    pub day_of_year: u16,
+    /// Daily clear-sky index: GHI of the day over that of the clear sky.
+    pub index: f64,
+    /// Mean air temperature, °C.
+    pub air_c: f64,
+    /// Mean wind speed, m/s.
+    pub wind_m_s: f64,
+}
+
+/// The hours of a donor day, from the start of the day ([`Calendar::day_start_h`]).
+#[derive(Clone, Debug)]
+pub struct DonorHours {
+    /// Beam index, DNI over clear-sky DNI, by hour slot.
+    pub beam: [f64; 24],
+    /// Diffuse index, DHI over clear-sky DHI.
+    pub diffuse: [f64; 24],
+    /// Air temperature, °C.
+    pub air_c: [f64; 24],
+    /// Relative humidity, share.
+    pub humidity: [f64; 24],
+    /// Wind speed at 10 m, m/s.
+    pub wind_m_s: [f64; 24],
+    /// Rain of the day, mm; 0 where the file has none.
+    pub rain_mm: f64,
+}
+
+/// A day that could not be a donor.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct MissingDay {
+    /// Which file, 0-based.
+    pub file: u16,
+    /// Day of the year, 0..365.
+    pub day_of_year: u16,
+    /// Hours of it that the file lacks.
+    pub hours: u8,
+}
+
+/// All donor days of a site.
+#[derive(Clone, Debug)]
+pub struct DonorPool {
+    donors: Vec<Donor>,
+    hours: Vec<DonorHours>,
+    successor: Vec<Option<u32>>,
+    potential: Vec<f64>,
+    missing: Vec<MissingDay>,
+    low_sun: [[f64; 2]; 12],
+    files: usize,
+}
+
+impl DonorPool {
+    /// The donors of some years under one calendar. Days with a missing hour are left out and
+    /// listed. The last day of a lone file is followed by its first; with several files 31 December
+    /// has no successor, since nothing says which file comes next.
+    pub fn new(years: &[TypicalYear], calendar: &Calendar) -> DonorPool {
+        let clear: Vec<ClearDay> = calendar.days.iter().map(ClearDay::new).collect();
+        let mut pool = DonorPool {
+            donors: Vec::new(),
+            hours: Vec::new(),
+            successor: Vec::new(),
+            potential: clear.iter().map(|c| c.ghi_sum_w_h_m2()).collect(),
+            missing: Vec::new(),
+            low_sun: low_sun_factors(years, calendar, &clear),
+            files: years.len(),
+        };
+        for (file, year) in years.iter().enumerate() {
+            for (day, clear) in clear.iter().enumerate() {
+                match hours_of_day(year, calendar, day) {
+                    Ok(hours) => pool.add(file, day, &hours, clear),
+                    Err(lacking) => pool.missing.push(MissingDay {
+                        file: file as u16,
+                        day_of_year: day as u16,
+                        hours: lacking,
+                    }),
+                }
+            }
+        }
+        pool.link();
+        pool
+    }
+
+    /// A pool that knows days only by their index: for tests of the daily part. `potential` is the
+    /// energy of a day of the year at index 1. [`DonorPool::hours`] is empty.
+    pub fn from_daily(donors: Vec<Donor>, potential: Vec<f64>) -> DonorPool {
+        assert_eq!(potential.len(), YEAR, "one potential for each day of the year");
+        let files = donors.iter().map(|d| usize::from(d.file) + 1).max().unwrap_or(0);
+        let mut pool = DonorPool {
+            donors,
+            hours: Vec::new(),
+            successor: Vec::new(),
+            potential,
+            missing: Vec::new(),
+            low_sun: [[1.0; 2]; 12],
+            files,
+        };
+        pool.link();
+        pool
+    }
+
+    fn add(&mut self, file: usize, day: usize, hours: &[Hour; 24], clear: &ClearDay) {
+        let mean = |f: fn(&Hour) -> f64| hours.iter().map(f).sum::<f64>() / 24.0;
+        let of = |f: fn(&Hour) -> f64| std::array::from_fn(|h| f(&hours[h]));
+        let ghi: f64 = hours.iter().map(|h| h.ghi_w_m2.max(0.0)).sum();
+        let potential = clear.ghi_sum_w_h_m2();
+        let (beam, diffuse) = indices(hours, clear);
+        self.donors.push(Donor {
+            file: file as u16,
+            day_of_year: day as u16,
+            index: if potential > 0.0 { ghi / potential } else { 0.0 },
+            air_c: mean(|h| h.air_c),
+            wind_m_s: mean(|h| h.wind_m_s),
+        });
+        self.hours.push(DonorHours {
+            beam,
+            diffuse,
+            air_c: of(|h| h.air_c),
+            humidity: of(|h| h.humidity),
+            wind_m_s: of(|h| h.wind_m_s),
+            rain_mm: hours.iter().map(|h| h.rain_mm.unwrap_or(0.0)).sum(),
+        });
+    }
+
+    /// Finds each donor's successor: the next day of the same file.
+    fn link(&mut self) {
+        let lone = self.files == 1;
+        let at: std::collections::BTreeMap<(u16, u16), u32> =
+            self.donors.iter().enumerate().map(|(i, d)| ((d.file, d.day_of_year), i as u32)).collect();
+        self.successor = self
+            .donors
+            .iter()
+            .map(|d| {
+                let next = d.day_of_year + 1;
+                let next = if usize::from(next) == YEAR && lone { 0 } else { next };
+                at.get(&(d.file, next)).copied()
+            })
+            .collect();
+    }
+
+    /// The donors, by file and day.
+    pub fn donors(&self) -> &[Donor] {
+        &self.donors
+    }
+    /// Their hours, alike; empty in a pool of daily indices.
+    pub fn hours(&self) -> &[DonorHours] {
+        &self.hours
+    }
+    /// The day that truly followed a donor.
+    pub fn successor(&self, donor: u32) -> Option<u32> {
+        self.successor[donor as usize]
+    }
+    /// Energy of each day of the year at index 1, Wh/m².
+    pub fn potential(&self) -> &[f64] {
+        &self.potential
+    }
+    /// Days that could not be donors.
+    pub fn missing(&self) -> &[MissingDay] {
+        &self.missing
+    }
+    /// Files in the pool.
+    pub fn files(&self) -> usize {
+        self.files
+    }
+    /// By month: what the carried beam and diffuse index of low hours is multiplied by so that these
+    /// hours hold the energy they have in the files.
+    pub fn low_sun(&self) -> &[[f64; 2]; 12] {
+        &self.low_sun
+    }
+}
+
+/// The hours of a day of a file, or how many are lacking. Hours before 1 January and after 31 December
+/// are taken from the other end of the file: they are night.
+fn hours_of_day(year: &TypicalYear, calendar: &Calendar, day: usize) -> Result<[Hour; 24], u8> {
+    let n = year.hours.len() as i64;
+    let at = |h: usize| {
+        let hour = 24 * day as i64 + h as i64 + i64::from(calendar.day_start_h);
+        year.hours[hour.rem_euclid(n) as usize]
+    };
+    let lacking = (0..24).filter(|&h| at(h).is_none()).count();
+    let mut hours = [None; 24];
+    for (h, slot) in hours.iter_mut().enumerate() {
+        *slot = at(h);
+    }
+    if lacking > 0 { Err(lacking as u8) } else { Ok(hours.map(|h| h.expect("none is lacking"))) }
+}
+
+/// Beam and diffuse index by slot; low hours and the night carry the nearest hour above.
+fn indices(hours: &[Hour; 24], clear: &ClearDay) -> ([f64; 24], [f64; 24]) {
+    let own = |h: usize, part: usize| {
+        let (value, clear_sky) =
+            [(hours[h].dni_w_m2, clear.dni_w_m2[h]), (hours[h].dhi_w_m2, clear.dhi_w_m2[h])][part];
+        if clear_sky > 0.0 { (value / clear_sky).clamp(0.0, LARGEST[part]) } else { 0.0 }
+    };
+    let mut out = [[0.0; 24]; 2];
+    for h in 0..24 {
+        let from = clear.nearest_high(h);
+        for (part, row) in out.iter_mut().enumerate() {
+            row[h] = own(from, part);
+        }
+    }
+    (out[0], out[1])
+}
+
+/// See [`DonorPool::low_sun`]; energy on the horizontal, over all files.
+fn low_sun_factors(years: &[TypicalYear], calendar: &Calendar, clear: &[ClearDay]) -> [[f64; 2]; 12] {
+    let mut file = [[0.0; 2]; 12];
+    let mut carried = [[0.0; 2]; 12];
+    for year in years {
+        for (day, clear) in clear.iter().enumerate() {
+            let Ok(hours) = hours_of_day(year, calendar, day) else { continue };
+            let (beam, diffuse) = indices(&hours, clear);
+            let month = usize::from(calendar.days[day].month);
+            for h in (0..24).filter(|&h| clear.dhi_w_m2[h] > 0.0 && !clear.high[h]) {
+                // Beam of the hour on the horizontal: DNI times the DNI-weighted cosine.
+                let cosine = clear.beam_horizontal_w_m2[h] / clear.dni_w_m2[h].max(1e-9);
+                file[month][0] += hours[h].dni_w_m2.max(0.0) * cosine;
+                file[month][1] += hours[h].dhi_w_m2.max(0.0);
+                carried[month][0] += beam[h] * clear.beam_horizontal_w_m2[h];
+                carried[month][1] += diffuse[h] * clear.dhi_w_m2[h];
+            }
+        }
+    }
+    std::array::from_fn(|m| {
+        std::array::from_fn(|part| {
+            // A file whose clock is off by half an hour would ask for wild factors: bounded.
+            if carried[m][part] > 0.0 { (file[m][part] / carried[m][part]).clamp(0.25, 2.5) } else { 1.0 }
+        })
+    })
+}

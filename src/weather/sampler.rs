@@ -1,0 +1,194 @@
+//! Typical years and a calendar -> sampled days for blocks of trials.
+
+use super::chain::Chain;
+use super::clear_hours::ClearDay;
+use super::clouds::{self, Sky};
+use super::day::{BlockDay, PULLS};
+use super::laws::LAWS;
+use super::minutes::{Hours, Prepare, Split, largest_index};
+use super::noise::{NOISE, PULL};
+use super::pool::DonorPool;
+use super::spread;
+use super::year::TypicalYear;
+use crate::design::YearSpread;
+use crate::lanes::{self, BLOCK, Isa, Row};
+use crate::seed::{Purpose, stream};
+use crate::sky::Calendar;
+use rand::RngExt;
+use std::sync::Arc;
+
+/// Draws weather for one site; built once and shared by all threads.
+#[derive(Clone, Debug)]
+pub struct Sampler {
+    calendar: Arc<Calendar>,
+    pool: DonorPool,
+    chain: Chain,
+    clear: Vec<ClearDay>,
+    /// Largest GHI of each minute of each day, W/m².
+    bound_w_m2: Vec<Vec<f64>>,
+    warnings: Vec<String>,
+}
+
+impl Sampler {
+    /// A sampler over one typical year or a pool of real years.
+    pub fn new(years: &[TypicalYear], calendar: Arc<Calendar>, year_spread: YearSpread) -> Sampler {
+        let pool = DonorPool::new(years, &calendar);
+        let month: Vec<u8> = calendar.days.iter().map(|d| d.month).collect();
+        let wanted = spread::wanted(year_spread, &pool, &month, calendar.place.latitude_deg);
+        let mut chain = Chain::new(&pool, month);
+        spread::calibrate(&mut chain, &pool, wanted.as_ref());
+        let bound = |d: &crate::sky::CalendarDay| {
+            let most = |m: &crate::sky::SunMinute| {
+                largest_index(m.up) * (m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2)
+            };
+            d.minutes.iter().map(most).collect()
+        };
+        Sampler {
+            clear: calendar.days.iter().map(ClearDay::new).collect(),
+            bound_w_m2: calendar.days.iter().map(bound).collect(),
+            calendar,
+            pool,
+            chain,
+            warnings: Vec::new(),
+        }
+    }
+
+    /// Donor days for one trial: `days` consecutive days of the year from `first_day` (0..365) on, wrapping.
+    pub fn chain(&self, seed: u64, trial: u64, first_day: u16, days: usize) -> Vec<u32> {
+        self.chain.draw(seed, trial, first_day, days)
+    }
+
+    /// The minutes of one day for the trials `first_trial..first_trial + 16`. `first_trial` is a multiple
+    /// of 16, `day_index` (the day's place in the chain) names the stream of its clouds, and `day_of_year`
+    /// (0..365) is the date whose sun shines. `donors` come from [`Sampler::chain`].
+    #[allow(clippy::too_many_arguments, reason = "the key of a day's streams is spelled out")]
+    pub fn fill(
+        &self,
+        isa: Isa,
+        seed: u64,
+        first_trial: u64,
+        day_index: usize,
+        day_of_year: u16,
+        donors: [u32; BLOCK],
+        out: &mut BlockDay,
+    ) {
+        debug_assert!(first_trial.is_multiple_of(BLOCK as u64));
+        let day = usize::from(day_of_year);
+        let (calendar, clear) = (&self.calendar.days[day], &self.clear[day]);
+        let mut hours = Hours::default();
+        self.copy_hours(usize::from(calendar.month), clear, &donors, &mut hours, out);
+        out.donor = donors;
+        let n = calendar.minutes.len();
+        out.dni_w_m2.resize(n, Row::default());
+        out.dhi_w_m2.resize(n, Row::default());
+
+        let mut streams: [_; BLOCK] = std::array::from_fn(|lane| {
+            stream(seed, Purpose::Clouds, first_trial + lane as u64, day_index as u64)
+        });
+        // One stretch of the noise table for the block: each lane has a series of its own in it.
+        let noise_at = streams[0].random::<u32>() as usize % NOISE.starts;
+        let noise = &NOISE.rows[noise_at..noise_at + 1440];
+        self.pull(seed, first_trial, day_index, out);
+        let mut sky: [Sky; BLOCK] = std::array::from_fn(|lane| Sky {
+            speed_m_s: LAWS.speed_m_s.at(streams[lane].random::<u32>()),
+            sunny: None,
+        });
+        let sunny_slots = || (0..24).filter(|&h| !clear.minutes[h].is_empty());
+        for h in sunny_slots() {
+            for (lane, luck) in hours.luck[h].0.iter_mut().enumerate() {
+                *luck = (f64::from(streams[lane].random::<u32>()) + 0.5) / 4_294_967_296.0;
+            }
+        }
+        lanes::run(isa, Prepare { hours: &mut hours, clear });
+        for h in 0..24 {
+            for (patchy, &f) in out.patchy[h].0.iter_mut().zip(&hours.share[h].0) {
+                *patchy = 4.0 * f * (1.0 - f);
+            }
+        }
+
+        let mut lit = [0.0; 60];
+        for h in sunny_slots() {
+            let range = clear.minutes[h].clone();
+            let dni = &mut out.dni_w_m2[range.clone()];
+            dni.fill(Row::splat(1.0));
+            let next = if h < 23 { h + 1 } else { h };
+            for lane in 0..BLOCK {
+                let share = hours.share[h].0[lane];
+                if share <= 0.0 || share >= 1.0 {
+                    // Shares of 0 and 1 leave no doubt how the hour ends.
+                    if clear.edges[h] {
+                        sky[lane].sunny = Some(share > 0.5);
+                    }
+                    continue;
+                }
+                let minutes = range.len();
+                let next_share = hours.share[next].0[lane];
+                clouds::pass(&mut sky[lane], &mut streams[lane], minutes, share, next_share, &mut lit);
+                let relative = 1.0 / share;
+                for (row, lit) in dni.iter_mut().zip(&lit) {
+                    row.0[lane] = lit * relative;
+                }
+            }
+            let offset = calendar.first + range.start - 60 * h;
+            lanes::run(
+                isa,
+                Split {
+                    slot: h,
+                    hours: &hours,
+                    clear,
+                    sun: &calendar.minutes[range.clone()],
+                    bound_w_m2: &self.bound_w_m2[day][range.clone()],
+                    offset,
+                    noise: &noise[60 * h + offset..],
+                    dni,
+                    dhi: &mut out.dhi_w_m2[range],
+                },
+            );
+        }
+    }
+
+    /// Indices of the donors, with the month's factors for low hours, and their other columns.
+    fn copy_hours(
+        &self,
+        month: usize,
+        clear: &ClearDay,
+        donors: &[u32; BLOCK],
+        hours: &mut Hours,
+        out: &mut BlockDay,
+    ) {
+        let low = self.pool.low_sun()[month];
+        for (lane, &donor) in donors.iter().enumerate() {
+            let donor = &self.pool.hours()[donor as usize];
+            for h in 0..24 {
+                let [b, d] = if clear.high[h] { [1.0; 2] } else { low };
+                hours.beam[h].0[lane] = donor.beam[h] * b;
+                hours.diffuse[h].0[lane] = donor.diffuse[h] * d;
+                out.air_c[h].0[lane] = donor.air_c[h];
+                out.wind_m_s[h].0[lane] = donor.wind_m_s[h];
+                out.humidity[h].0[lane] = donor.humidity[h];
+            }
+            out.rain_mm.0[lane] = donor.rain_mm;
+        }
+    }
+
+    /// What pulls a mount about: a stretch of a fixed table, chosen by one draw.
+    fn pull(&self, seed: u64, first_trial: u64, day_index: usize, out: &mut BlockDay) {
+        let mut rng = stream(seed, Purpose::MountPull, first_trial, day_index as u64);
+        let at = rng.random::<u32>() as usize % PULL.starts;
+        out.pull.clear();
+        out.pull.extend_from_slice(&PULL.rows[at..at + PULLS]);
+    }
+
+    /// The donor days.
+    pub fn pool(&self) -> &DonorPool {
+        &self.pool
+    }
+    /// The calendar it was built with.
+    pub fn calendar(&self) -> &Arc<Calendar> {
+        &self.calendar
+    }
+    /// What the user should know about the pool and the spread of years.
+    pub fn warnings(&self) -> Vec<String> {
+        self.warnings.clone()
+    }
+}

@@ -1,0 +1,217 @@
+//! The daily part of the sampler against forty years it has never seen.
+//!
+//! From the record of De Bilt (KNMI station 260, CC0; `tests/data/de-bilt-1980-2019.csv.gz`) a typical year
+//! is built by the Finkelstein-Schafer statistic of daily sums; the chain runs on that year alone, 500 years,
+//! with the default spread of its climate, whose figures come from twelve *other* Dutch stations (10i). What
+//! comes out is held against the record. The seed is fixed, so the test gives the same answer
+//! every time; how often another seed would fail it is written beside each limit.
+
+use flate2::read::GzDecoder;
+use std::io::Read;
+use stilldays::design::YearSpread;
+use stilldays::sky::{Calendar, Place};
+use stilldays::weather::chain::Chain;
+use stilldays::weather::pool::{Donor, DonorPool};
+use stilldays::weather::spread::{self, Spread};
+
+const DE_BILT: Place =
+    Place { latitude_deg: 52.10, longitude_deg: 5.18, elevation_m: 2.0, utc_offset_h: 1.0 };
+const RECORD: &[u8] = include_bytes!("../../data/de-bilt-1980-2019.csv.gz");
+const SIMULATED: u64 = 500;
+
+/// Clearness of each day, year by year, 29 February left out.
+struct Record {
+    years: Vec<Vec<f64>>,
+}
+
+struct Site {
+    extraterrestrial: Vec<f64>,
+    month: Vec<u8>,
+}
+
+fn site() -> Site {
+    let calendar = Calendar::new(DE_BILT, [3.5; 12]);
+    Site {
+        extraterrestrial: calendar.days.iter().map(|d| d.extraterrestrial_wh_m2()).collect(),
+        month: calendar.days.iter().map(|d| d.month).collect(),
+    }
+}
+
+fn record(site: &Site) -> Record {
+    let mut text = String::new();
+    GzDecoder::new(RECORD).read_to_string(&mut text).expect("the record is readable");
+    let mut years = Vec::new();
+    let mut day = 0;
+    for line in text.lines().filter(|l| !l.starts_with('#')) {
+        let (date, q) = line.split_once(',').expect("two columns");
+        if date.ends_with("0229") {
+            continue;
+        }
+        if date.ends_with("0101") {
+            years.push(Vec::with_capacity(365));
+            day = 0;
+        }
+        // J/cm² to Wh/m²: 1e4 / 3600.
+        let energy = q.parse::<f64>().expect("a number") * 1.0e4 / 3600.0;
+        years.last_mut().expect("begins with a year").push(energy / site.extraterrestrial[day]);
+        day += 1;
+    }
+    assert_eq!(years.len(), 40);
+    assert!(years.iter().all(|y| y.len() == 365));
+    Record { years }
+}
+
+/// The month of the year whose distribution of daily sums is nearest to that of all years
+/// (Finkelstein & Schafer 1971), month by month.
+fn typical_year(record: &Record, site: &Site) -> Vec<f64> {
+    let mut out = vec![0.0; 365];
+    for month in 0..12 {
+        let days: Vec<usize> = (0..365).filter(|&d| usize::from(site.month[d]) == month).collect();
+        let sums = |y: &[f64]| -> Vec<f64> {
+            let mut v: Vec<f64> = days.iter().map(|&d| y[d] * site.extraterrestrial[d]).collect();
+            v.sort_by(f64::total_cmp);
+            v
+        };
+        let own: Vec<Vec<f64>> = record.years.iter().map(|y| sums(y)).collect();
+        let mut all: Vec<f64> = own.concat();
+        all.sort_by(f64::total_cmp);
+        let share = |sorted: &[f64], x: f64| sorted.partition_point(|&v| v <= x) as f64 / sorted.len() as f64;
+        let statistic =
+            |year: &Vec<f64>| year.iter().map(|&x| (share(year, x) - share(&all, x)).abs()).sum::<f64>();
+        let best =
+            (0..own.len()).min_by(|&a, &b| statistic(&own[a]).total_cmp(&statistic(&own[b]))).expect("years");
+        for &d in &days {
+            out[d] = record.years[best][d];
+        }
+    }
+    out
+}
+
+fn month_sums(year: &[f64], site: &Site) -> [f64; 12] {
+    let mut sums = [0.0; 12];
+    for (d, k) in year.iter().enumerate() {
+        sums[usize::from(site.month[d])] += k * site.extraterrestrial[d];
+    }
+    sums
+}
+
+/// Correlation of a day's clearness with the day before's, both less their month's long-run mean.
+fn lag_1(years: &[Vec<f64>], site: &Site) -> f64 {
+    let mut mean = [[0.0; 2]; 12];
+    for (d, k) in years.iter().flat_map(|y| y.iter().enumerate()) {
+        let m = &mut mean[usize::from(site.month[d])];
+        *m = [m[0] + k, m[1] + 1.0];
+    }
+    let (mut cross, mut square) = (0.0, 0.0);
+    for y in years {
+        let a: Vec<f64> = y
+            .iter()
+            .enumerate()
+            .map(|(d, k)| k - mean[usize::from(site.month[d])][0] / mean[usize::from(site.month[d])][1])
+            .collect();
+        cross += a.windows(2).map(|w| w[0] * w[1]).sum::<f64>();
+        square += a[1..].iter().map(|x| x * x).sum::<f64>();
+    }
+    cross / square
+}
+
+/// Median and P90 over years of the longest run of days below a clearness.
+fn longest_runs(years: &[Vec<f64>], below: f64) -> [f64; 2] {
+    let mut longest: Vec<f64> = years
+        .iter()
+        .map(|y| {
+            let (mut run, mut most) = (0, 0);
+            for &k in y {
+                run = if k < below { run + 1 } else { 0 };
+                most = most.max(run);
+            }
+            f64::from(most)
+        })
+        .collect();
+    longest.sort_by(f64::total_cmp);
+    let at = |p: f64| {
+        let x = p * (longest.len() - 1) as f64;
+        let i = x as usize;
+        longest[i] + (x - i as f64) * (longest[(i + 1).min(longest.len() - 1)] - longest[i])
+    };
+    [at(0.5), at(0.9)]
+}
+
+/// Coefficient of variation of annual sums after a straight line is taken out.
+fn detrended(years: &[[f64; 12]]) -> f64 {
+    let sums: Vec<f64> = years.iter().map(|y| y.iter().sum()).collect();
+    let n = sums.len() as f64;
+    let (x_mean, mean) = ((n - 1.0) / 2.0, sums.iter().sum::<f64>() / n);
+    let (mut xy, mut xx) = (0.0, 0.0);
+    for (i, s) in sums.iter().enumerate() {
+        xy += (i as f64 - x_mean) * (s - mean);
+        xx += (i as f64 - x_mean) * (i as f64 - x_mean);
+    }
+    let rest: f64 =
+        sums.iter().enumerate().map(|(i, s)| s - mean - xy / xx * (i as f64 - x_mean)).map(|r| r * r).sum();
+    (rest / (n - 2.0)).sqrt() / mean
+}
+
+fn simulate(typical: &[f64], site: &Site, year_spread: YearSpread) -> Vec<Vec<f64>> {
+    let donors = typical
+        .iter()
+        .enumerate()
+        .map(|(d, &index)| Donor { file: 0, day_of_year: d as u16, index, air_c: 0.0, wind_m_s: 0.0 })
+        .collect();
+    let pool = DonorPool::from_daily(donors, site.extraterrestrial.clone());
+    let mut chain = Chain::new(&pool, site.month.clone());
+    let wanted = spread::wanted(year_spread, &pool, &site.month, DE_BILT.latitude_deg);
+    spread::calibrate(&mut chain, &pool, wanted.as_ref());
+    (0..SIMULATED)
+        .map(|trial| {
+            let days = chain.draw(1, trial, 355, 375);
+            days[10..].iter().map(|&d| pool.donors()[d as usize].index).collect()
+        })
+        .collect()
+}
+
+#[test]
+fn a_chain_on_one_typical_year_gives_back_the_record() {
+    let site = site();
+    let record = record(&site);
+    let typical = typical_year(&record, &site);
+    let sampled = simulate(&typical, &site, YearSpread::Default);
+
+    let sums =
+        |years: &[Vec<f64>]| -> Vec<[f64; 12]> { years.iter().map(|y| month_sums(y, &site)).collect() };
+    let (real_sums, own_sums) = (sums(&record.years), sums(&sampled));
+    let (real, own) = (Spread::of_sums(&real_sums), Spread::of_sums(&own_sums));
+    let typical_sums = month_sums(&typical, &site);
+    println!("month   typical/record  sampled/typical  cov record  cov sampled");
+    for m in 0..12 {
+        let mean = |s: &[[f64; 12]]| s.iter().map(|y| y[m]).sum::<f64>() / s.len() as f64;
+        println!(
+            "{:5} {:12.4} {:14.4} {:14.4} {:11.4}",
+            m + 1,
+            typical_sums[m] / mean(&real_sums),
+            mean(&own_sums) / typical_sums[m],
+            real.monthly[m],
+            own.monthly[m]
+        );
+    }
+    let ratio = own.monthly.iter().zip(&real.monthly).map(|(a, b)| a / b).sum::<f64>() / 12.0;
+    let annual = own.annual / detrended(&real_sums);
+    let (r_real, r_own) = (lag_1(&record.years, &site), lag_1(&sampled, &site));
+    let mean = own_sums.iter().flatten().sum::<f64>() / SIMULATED as f64 / typical_sums.iter().sum::<f64>();
+    println!(
+        "monthly ratio {ratio:.3}, annual ratio {annual:.3} ({:.4} of {:.4}), lag 1 {r_own:.3} of {r_real:.3}, mean {mean:.4}",
+        own.annual,
+        detrended(&real_sums)
+    );
+    let mut runs_off = 0.0_f64;
+    for below in [0.2, 0.3] {
+        let (a, b) = (longest_runs(&record.years, below), longest_runs(&sampled, below));
+        println!("longest run below {below}: record median {} P90 {}, sampled {} {}", a[0], a[1], b[0], b[1]);
+        runs_off = runs_off.max((a[0] - b[0]).abs()).max((a[1] - b[1]).abs());
+    }
+    assert!((ratio - 1.0).abs() < 0.10, "monthly spread {ratio}");
+    assert!((annual - 1.0).abs() < 0.15, "annual spread {annual}");
+    assert!((r_own - r_real).abs() < 0.05, "lag 1: {r_own} against {r_real}");
+    assert!((mean - 1.0).abs() < 0.01, "mean {mean}");
+    assert!(runs_off <= 1.0, "longest runs off by {runs_off} days");
+}
