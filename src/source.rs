@@ -289,7 +289,7 @@ mod tests {
         let long = "x".repeat(100_000);
         let texts = ["", "\n", "é\u{1b}[31m", "a\nb\nc\nd\ne\n", "\r\n\r\n", long.as_str()];
         for text in texts {
-            for span in [0..0, 1..2, 0..text.len(), text.len()..text.len() + 9, 5..3] {
+            for span in [0..0, 1..2, 0..text.len(), text.len()..text.len() + 9, Range { start: 5, end: 3 }] {
                 let problems = Problems::from(Problem::error("t\u{7}").at("p", text, span, "l"));
                 let shown = problems.to_string() + &problems.render_styled();
                 assert!(shown.contains("l") && !problems.to_string().contains('\u{1b}'), "{shown}");

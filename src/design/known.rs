@@ -4,7 +4,8 @@
 use toml::de::{DeTable, DeValue};
 
 use super::keys::{self, Kind, TABLES};
-use super::sheet::{Sheet, in_file_order, nearest, what};
+use super::sheet::Sheet;
+use super::values::{in_file_order, nearest, what};
 
 /// Tables whose rows are free: any name in `[prices]`, and `[[remedy]]`, which is read by itself.
 const FREE: [&str; 2] = ["prices", "remedy"];

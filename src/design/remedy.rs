@@ -5,7 +5,8 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::sheet::{Sheet, in_file_order, what, written};
+use super::sheet::Sheet;
+use super::values::{in_file_order, what, written};
 use super::{forms, keys, known};
 
 /// One named change.

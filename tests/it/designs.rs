@@ -3,7 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use stilldays::design::{SIZE_MAX, parse, read};
+use stilldays::design::{SIZE_MAX, parse, read, reference};
 use stilldays::source::{Problems, Severity};
 
 /// What a case of the corpus lacks.
@@ -169,4 +169,23 @@ fn no_mutation_of_a_good_design_makes_the_checker_panic() {
     arbtest::arbtest(mutate).budget_ms(1500);
     println!("{read} mutants read, {refused} refused");
     assert!(read > 0 && refused > 0);
+}
+
+/// The page is made from the key table, so that it cannot miss a key or hold one too many.
+/// `WRITE_REFERENCE=1 cargo test reference_page` writes it anew.
+#[test]
+fn reference_page_has_every_key() {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/README.md");
+    if std::env::var_os("WRITE_REFERENCE").is_some() {
+        fs::write(&path, reference()).expect("written");
+    }
+    let page = fs::read_to_string(&path).expect("scenarios/README.md");
+    assert!(page == reference(), "the page is out of date: WRITE_REFERENCE=1 cargo test reference_page");
+    assert!(page.matches("\n| `").count() > 85);
+    // The ten lines it begins with are a design.
+    let ten = page.split("```toml\n").nth(1).and_then(|rest| rest.split("```").next()).expect("an example");
+    assert!(ten.lines().count() <= 12);
+    if let Err(problems) = parse(Path::new("ten.toml"), ten.to_owned()) {
+        panic!("{problems}");
+    }
 }
