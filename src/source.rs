@@ -12,6 +12,8 @@ use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 const SHOWN: usize = 50;
 /// Bytes of a line kept beyond the end of what is pointed at.
 const KEPT_BEYOND: usize = 160;
+/// Bytes of a title, label or help that are shown.
+const SAID_MAX: usize = 600;
 /// Lines an excerpt may have; a longer span is cut to its first line.
 const LINES_MAX: usize = 3;
 
@@ -245,8 +247,12 @@ fn floor_char(text: &str, at: usize) -> usize {
     at
 }
 
-/// Text from a file may hold control characters, which must not reach a terminal.
+/// Text from a file may hold control characters, which must not reach a terminal, and may be long.
 fn visible(text: &str) -> String {
+    if text.len() > SAID_MAX {
+        let cut = &text[..floor_char(text, SAID_MAX)];
+        return format!("{} ...", visible(cut));
+    }
     text.chars().map(|c| if c.is_control() && c != '\n' { '\u{fffd}' } else { c }).collect()
 }
 

@@ -9,6 +9,11 @@ use super::values::{Value, number};
 use super::{BenchPoint, DayTime, TopUp, YearSpread};
 use crate::units::{Dimension, Uncertain, dates, duration_min};
 
+/// Weather files a design may name.
+const WEATHER_MAX: usize = 200;
+/// Corners a skyline may have.
+const CORNERS_MAX: usize = 720;
+
 /// `site.weather`: one path or a list of them.
 pub(super) fn weather(s: &mut Sheet<'_>) -> Option<Vec<PathBuf>> {
     let path = "site.weather";
@@ -19,6 +24,10 @@ pub(super) fn weather(s: &mut Sheet<'_>) -> Option<Vec<PathBuf>> {
     };
     if list.is_empty() {
         s.error(value.span(), "no weather file is named", "an empty list", "name at least one");
+        return None;
+    }
+    if list.len() > WEATHER_MAX {
+        s.error(value.span(), format!("more than {WEATHER_MAX} weather files"), "", "");
         return None;
     }
     let mut files = Vec::new();
@@ -86,6 +95,10 @@ pub(super) fn skyline(s: &mut Sheet<'_>) -> Option<Vec<(f64, f64)>> {
     let path = "site.skyline";
     let Some(value) = s.form(path) else { return Some(Vec::new()) };
     let list = rows(s, path, value)?;
+    if list.len() > CORNERS_MAX {
+        s.error(value.span(), format!("more than {CORNERS_MAX} skyline corners"), "", "");
+        return None;
+    }
     let mut corners: Vec<(f64, f64)> = Vec::new();
     let mut sound = true;
     for row in list {

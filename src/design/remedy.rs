@@ -31,6 +31,9 @@ pub enum Change {
     Scale(f64),
 }
 
+/// Remedies a file may hold.
+const REMEDIES_MAX: usize = 100;
+
 pub(super) fn remedies(s: &mut Sheet<'_>) -> Vec<(Remedy, Range<usize>)> {
     let Some(value) = s.value("remedy") else { return Vec::new() };
     let list: Option<Vec<_>> = match value.get_ref() {
@@ -42,6 +45,10 @@ pub(super) fn remedies(s: &mut Sheet<'_>) -> Vec<(Remedy, Range<usize>)> {
         s.error(value.span(), title, "", "write [[remedy]] and its keys below it");
         return Vec::new();
     };
+    if list.len() > REMEDIES_MAX {
+        s.error(value.span(), format!("more than {REMEDIES_MAX} remedies"), "", "");
+        return Vec::new();
+    }
     let mut remedies: Vec<(Remedy, Range<usize>)> = Vec::new();
     for (item, table) in list {
         if let Some(remedy) = remedy(s, item, table) {

@@ -21,6 +21,9 @@ pub struct Input {
     pub given: bool,
 }
 
+/// Problems of one file that are noted.
+const PROBLEMS_MAX: usize = 200;
+
 /// A design file while it is being read.
 pub(super) struct Sheet<'a> {
     pub path: &'a str,
@@ -61,7 +64,16 @@ impl<'a> Sheet<'a> {
 
     // ---- problems
 
+    /// Whether so much is wrong that more would not help: a file of nothing but slips must not take
+    /// long to refuse.
+    pub fn hopeless(&self) -> bool {
+        self.problems.list.len() >= PROBLEMS_MAX && self.problems.any_error()
+    }
+
     pub fn error(&mut self, span: Range<usize>, title: impl Into<String>, label: &str, help: &str) {
+        if self.hopeless() {
+            return;
+        }
         let mut problem = Problem::error(title).at(self.path, self.text, span, label);
         if !help.is_empty() {
             problem = problem.help(help);
@@ -78,6 +90,9 @@ impl<'a> Sheet<'a> {
     }
 
     pub fn warn(&mut self, span: Range<usize>, title: impl Into<String>, label: &str, help: &str) {
+        if self.problems.list.len() >= PROBLEMS_MAX {
+            return;
+        }
         let problem = Problem::warning(title).at(self.path, self.text, span, label);
         self.problems.push(if help.is_empty() { problem } else { problem.help(help) });
     }

@@ -112,6 +112,42 @@ fn files_that_are_no_text_are_refused() {
 }
 
 #[test]
+fn hostile_files_are_refused_in_no_time() {
+    let begun = std::time::Instant::now();
+    let many = |line: &dyn Fn(usize) -> String| (0..40_000).map(line).collect::<String>();
+    let texts = [
+        "[".repeat(900_000),
+        format!("x = {}", "[".repeat(900_000)),
+        format!("x = {}", "{a=".repeat(300_000)),
+        many(&|k| format!("colour{k} = 1\n")),
+        format!("[site]\nskyline = [{}]\n", many(&|k| format!("[\"{k} W\"],"))),
+        format!("[pump]\nbench = [{}]\n", many(&|k| format!("[{k}],"))),
+        format!("[prices]\n{}", many(&|k| format!("p{k} = -1\n"))),
+        format!("[site]\nweather = [{}]\n", many(&|k| format!("\"{k}.csv\","))),
+        many(&|k| format!("[[remedy]]\nname=\"{k}\"\n")),
+        format!("[panel]\nrated_power = \"{}\"", "9".repeat(900_000)),
+        format!("[panel]\nrated_power = \"10 {}\"", "W to ".repeat(180_000)),
+        format!("title = \"{}\"", "é".repeat(400_000)),
+        format!("[panel]\nrated_power = \"10 {}\"", "w".repeat(900_000)),
+        format!("[panel]\nrated_power = \"{}\"", "w".repeat(900_000)),
+        format!("[mount]\nkind = \"{}\"", "w".repeat(900_000)),
+        format!(
+            "[wish]\nhours = \"{} to sunset\"\nseason = \"{}\"",
+            "w".repeat(400_000),
+            "w".repeat(400_000)
+        ),
+        format!("[panel]\n{} = 1", "w".repeat(900_000)),
+    ];
+    for text in texts {
+        let start: String = text.chars().take(20).collect();
+        let problems = parse(Path::new("hostile.toml"), text).expect_err(&start).to_string();
+        assert!(problems.len() < 200_000, "{start}: {} bytes of message", problems.len());
+    }
+    println!("{:?}", begun.elapsed());
+    assert!(begun.elapsed().as_secs() < 30);
+}
+
+#[test]
 fn no_mutation_of_a_good_design_makes_the_checker_panic() {
     let texts: Vec<String> = files("good").iter().map(|f| fs::read_to_string(f).expect("text")).collect();
     let scraps = [
