@@ -12,6 +12,8 @@ use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 const SHOWN: usize = 50;
 /// Bytes of a line kept beyond the end of what is pointed at.
 const KEPT_BEYOND: usize = 160;
+/// Bytes of a title, label or help that are shown.
+const SAID_MAX: usize = 600;
 /// Lines an excerpt may have; a longer span is cut to its first line.
 const LINES_MAX: usize = 3;
 
@@ -245,8 +247,12 @@ fn floor_char(text: &str, at: usize) -> usize {
     at
 }
 
-/// Text from a file may hold control characters, which must not reach a terminal.
+/// Text from a file may hold control characters, which must not reach a terminal, and may be long.
 fn visible(text: &str) -> String {
+    if text.len() > SAID_MAX {
+        let cut = &text[..floor_char(text, SAID_MAX)];
+        return format!("{} ...", visible(cut));
+    }
     text.chars().map(|c| if c.is_control() && c != '\n' { '\u{fffd}' } else { c }).collect()
 }
 
@@ -289,7 +295,7 @@ mod tests {
         let long = "x".repeat(100_000);
         let texts = ["", "\n", "é\u{1b}[31m", "a\nb\nc\nd\ne\n", "\r\n\r\n", long.as_str()];
         for text in texts {
-            for span in [0..0, 1..2, 0..text.len(), text.len()..text.len() + 9, 5..3] {
+            for span in [0..0, 1..2, 0..text.len(), text.len()..text.len() + 9, Range { start: 5, end: 3 }] {
                 let problems = Problems::from(Problem::error("t\u{7}").at("p", text, span, "l"));
                 let shown = problems.to_string() + &problems.render_styled();
                 assert!(shown.contains("l") && !problems.to_string().contains('\u{1b}'), "{shown}");

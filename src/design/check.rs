@@ -116,7 +116,7 @@ pub(super) fn panel(s: &mut Sheet<'_>) -> Option<Panel<Uncertain>> {
         }
     }
     let ideality = s.quantity("panel.ideality");
-    let low_light = forms::low_light(s);
+    let low_light = s.quantity("panel.low_light");
     let soiling = s.quantity("panel.soiling");
     let blocking_drop = s.quantity("panel.blocking_drop");
     let heat_loss = s.quantity("panel.heat_loss");

@@ -4,9 +4,15 @@ use std::path::PathBuf;
 
 use toml::de::DeValue;
 
-use super::sheet::{Sheet, Value, number};
+use super::sheet::Sheet;
+use super::values::{Value, number};
 use super::{BenchPoint, DayTime, TopUp, YearSpread};
-use crate::units::{dates, Dimension, Uncertain, duration_min, parse};
+use crate::units::{Dimension, Uncertain, dates, duration_min};
+
+/// Weather files a design may name.
+const WEATHER_MAX: usize = 200;
+/// Corners a skyline may have.
+const CORNERS_MAX: usize = 720;
 
 /// `site.weather`: one path or a list of them.
 pub(super) fn weather(s: &mut Sheet<'_>) -> Option<Vec<PathBuf>> {
@@ -18,6 +24,10 @@ pub(super) fn weather(s: &mut Sheet<'_>) -> Option<Vec<PathBuf>> {
     };
     if list.is_empty() {
         s.error(value.span(), "no weather file is named", "an empty list", "name at least one");
+        return None;
+    }
+    if list.len() > WEATHER_MAX {
+        s.error(value.span(), format!("more than {WEATHER_MAX} weather files"), "", "");
         return None;
     }
     let mut files = Vec::new();
@@ -85,6 +95,10 @@ pub(super) fn skyline(s: &mut Sheet<'_>) -> Option<Vec<(f64, f64)>> {
     let path = "site.skyline";
     let Some(value) = s.form(path) else { return Some(Vec::new()) };
     let list = rows(s, path, value)?;
+    if list.len() > CORNERS_MAX {
+        s.error(value.span(), format!("more than {CORNERS_MAX} skyline corners"), "", "");
+        return None;
+    }
     let mut corners: Vec<(f64, f64)> = Vec::new();
     let mut sound = true;
     for row in list {
@@ -137,7 +151,7 @@ pub(super) fn year_spread(s: &mut Sheet<'_>) -> Option<YearSpread> {
             }
         };
     };
-    for (name, span, _) in super::sheet::in_file_order(table) {
+    for (name, span, _) in super::values::in_file_order(table) {
         if !["monthly", "annual"].contains(&name) {
             let title = format!("`{name}` has no meaning in `{path}`");
             s.error(span, title, "not known", "it holds `monthly` and `annual`");
@@ -163,7 +177,9 @@ pub(super) fn season(s: &mut Sheet<'_>) -> Option<(u16, u16)> {
         s.wrong_form(path, value);
         return None;
     };
-    let days = text.split_once(" to ").and_then(|(from, to)| Some((dates::day_of_year(from)?, dates::day_of_year(to)?)));
+    let days = text
+        .split_once(" to ")
+        .and_then(|(from, to)| Some((dates::day_of_year(from)?, dates::day_of_year(to)?)));
     if days.is_none() {
         let help = "write first and last day as month-day, like \"04-01 to 10-31\"; every year has 365 days";
         s.error(value.span(), format!("\"{text}\" is not a season"), "not understood", help);
@@ -242,24 +258,6 @@ fn day_time(text: &str) -> Result<DayTime, String> {
             Ok(DayTime::Clock(f64::from(hour * 60 + minute)))
         }
         _ => Err("clock times go from 00:00 to 24:00".to_owned()),
-    }
-}
-
-/// `panel.low_light`: a word or a number from 0 to 1.
-pub(super) fn low_light(s: &mut Sheet<'_>) -> Option<Uncertain> {
-    let path = "panel.low_light";
-    let Some(value) = s.form(path) else { return Some(Uncertain::likely(0.2, 0.6, 1.0)) };
-    match value.get_ref().as_str() {
-        Some("scaled shunt") => Some(Uncertain::exact(1.0)),
-        Some("constant shunt") => Some(Uncertain::exact(0.0)),
-        Some(text) if parse(text, Dimension::Number).is_err() => {
-            s.wrong_form(path, value);
-            None
-        }
-        _ => {
-            let q = s.quantity_at(path, value, Dimension::Number)?;
-            s.in_range(path, value, q, Dimension::Number, 0.0, 1.0)
-        }
     }
 }
 

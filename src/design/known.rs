@@ -4,7 +4,8 @@
 use toml::de::{DeTable, DeValue};
 
 use super::keys::{self, Kind, TABLES};
-use super::sheet::{Sheet, in_file_order, nearest, what};
+use super::sheet::Sheet;
+use super::values::{in_file_order, nearest, what};
 
 /// Tables whose rows are free: any name in `[prices]`, and `[[remedy]]`, which is read by itself.
 const FREE: [&str; 2] = ["prices", "remedy"];
@@ -21,6 +22,9 @@ pub(super) fn unknown(s: &mut Sheet<'_>) {
 
 fn walk<'a>(s: &mut Sheet<'a>, table: &'a DeTable<'a>, prefix: &str) {
     for (name, span, value) in in_file_order(table) {
+        if s.hopeless() {
+            return;
+        }
         let path = if prefix.is_empty() { name.to_owned() } else { format!("{prefix}.{name}") };
         if keys::key(&path).is_some() || (prefix.is_empty() && FREE.contains(&name)) {
             continue;

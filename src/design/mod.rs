@@ -16,9 +16,11 @@ mod keys;
 mod known;
 mod patch;
 mod read;
+mod reference;
 mod remedy;
 mod sheet;
 mod starter;
+mod values;
 
 pub mod battery;
 pub mod electronics;
@@ -37,6 +39,7 @@ pub use panel::Panel;
 pub use patch::dimension_of;
 pub use pump::{BenchPoint, Pump, PumpKind};
 pub use read::{DesignFile, SIZE_MAX, parse, read};
+pub use reference::reference;
 pub use remedy::{Change, Remedy};
 pub use sheet::Input;
 pub use site::{Site, YearSpread};
@@ -94,3 +97,6 @@ impl<N> Design<N> {
         (!self.prices.is_empty()).then(|| self.prices.iter().map(|(_, p)| p).sum())
     }
 }
+
+#[cfg(test)]
+mod tests;

@@ -3,7 +3,7 @@
 
 use toml::{Table, Value};
 
-use super::keys::{self, Kind};
+use super::keys;
 use super::remedy::Change;
 use super::{DesignFile, read};
 use crate::source::{Problem, Problems};
@@ -74,14 +74,12 @@ impl DesignFile {
 
     /// A quantity times a factor, as it would be written.
     fn scaled(&self, root: &Table, path: &str, factor: f64) -> Option<Value> {
-        let (Kind::Quantity(dimension, ..) | Kind::Exact(dimension, ..)) = keys::key(path)?.kind else {
-            return None;
-        };
+        let (dimension, ..) = keys::key(path)?.quantity()?;
         if !(factor.is_finite() && factor > 0.0) {
             return None;
         }
         let quantity = match get(root, path) {
-            Some(Value::String(written)) => parse(written, dimension).ok()?,
+            Some(Value::String(written)) => parse(written, dimension).ok().or_else(|| self.quantity(path))?,
             Some(Value::Float(number)) => Uncertain::exact(*number),
             Some(Value::Integer(number)) => Uncertain::exact(*number as f64),
             Some(_) => return None,
@@ -93,10 +91,7 @@ impl DesignFile {
 
 /// The kind of quantity a key holds, if it holds one.
 pub fn dimension_of(key: &str) -> Option<Dimension> {
-    match keys::key(key)?.kind {
-        Kind::Quantity(dimension, ..) | Kind::Exact(dimension, ..) => Some(dimension),
-        _ => None,
-    }
+    keys::key(key)?.quantity().map(|(dimension, ..)| dimension)
 }
 
 fn get<'t>(root: &'t Table, path: &str) -> Option<&'t Value> {

@@ -5,7 +5,8 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::sheet::{Sheet, in_file_order, what, written};
+use super::sheet::Sheet;
+use super::values::{in_file_order, what, written};
 use super::{forms, keys, known};
 
 /// One named change.
@@ -30,6 +31,9 @@ pub enum Change {
     Scale(f64),
 }
 
+/// Remedies a file may hold.
+const REMEDIES_MAX: usize = 100;
+
 pub(super) fn remedies(s: &mut Sheet<'_>) -> Vec<(Remedy, Range<usize>)> {
     let Some(value) = s.value("remedy") else { return Vec::new() };
     let list: Option<Vec<_>> = match value.get_ref() {
@@ -41,6 +45,10 @@ pub(super) fn remedies(s: &mut Sheet<'_>) -> Vec<(Remedy, Range<usize>)> {
         s.error(value.span(), title, "", "write [[remedy]] and its keys below it");
         return Vec::new();
     };
+    if list.len() > REMEDIES_MAX {
+        s.error(value.span(), format!("more than {REMEDIES_MAX} remedies"), "", "");
+        return Vec::new();
+    }
     let mut remedies: Vec<(Remedy, Range<usize>)> = Vec::new();
     for (item, table) in list {
         if let Some(remedy) = remedy(s, item, table) {
@@ -61,10 +69,7 @@ fn remedy<'a>(s: &mut Sheet<'a>, item: &'a Spanned<DeValue<'a>>, table: &'a DeTa
             return None;
         }
     };
-    let price = match table.get("price") {
-        Some(value) => Some(forms::price(s, &name, value)?),
-        None => None,
-    };
+    let price = table.get("price").and_then(|value| forms::price(s, &name, value));
     let mut changes = Vec::new();
     if let Some(list) = table.get("remove") {
         let names =
@@ -81,13 +86,9 @@ fn remedy<'a>(s: &mut Sheet<'a>, item: &'a Spanned<DeValue<'a>>, table: &'a DeTa
         }
     }
     collect(s, table, "", &mut changes);
-    if changes.is_empty() {
-        s.error(
-            item.span(),
-            format!("remedy \"{name}\" changes nothing"),
-            "",
-            "add a key, like battery.capacity = \"6 Ah\"",
-        );
+    if table.iter().all(|(key, _)| ["name", "price"].contains(&key.get_ref().as_ref())) {
+        let help = "add a key, like battery.capacity = \"6 Ah\"";
+        s.error(item.span(), format!("remedy \"{name}\" changes nothing"), "", help);
         return None;
     }
     Some(Remedy { name, price, changes })

@@ -3,10 +3,10 @@
 
 use std::ops::Range;
 
-use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use super::keys::{self, Fallback, Key, Kind};
+use super::values::{LIKE, Value, in_file_order, number, what, written};
 use crate::source::{Problem, Problems};
 use crate::units::{Dimension, QuantityError, System, Uncertain, parse, show, show_uncertain};
 
@@ -21,7 +21,8 @@ pub struct Input {
     pub given: bool,
 }
 
-pub(super) type Value<'a> = &'a Spanned<DeValue<'a>>;
+/// Problems of one file that are noted.
+const PROBLEMS_MAX: usize = 200;
 
 /// A design file while it is being read.
 pub(super) struct Sheet<'a> {
@@ -63,7 +64,16 @@ impl<'a> Sheet<'a> {
 
     // ---- problems
 
+    /// Whether so much is wrong that more would not help: a file of nothing but slips must not take
+    /// long to refuse.
+    pub fn hopeless(&self) -> bool {
+        self.problems.list.len() >= PROBLEMS_MAX && self.problems.any_error()
+    }
+
     pub fn error(&mut self, span: Range<usize>, title: impl Into<String>, label: &str, help: &str) {
+        if self.hopeless() {
+            return;
+        }
         let mut problem = Problem::error(title).at(self.path, self.text, span, label);
         if !help.is_empty() {
             problem = problem.help(help);
@@ -80,6 +90,9 @@ impl<'a> Sheet<'a> {
     }
 
     pub fn warn(&mut self, span: Range<usize>, title: impl Into<String>, label: &str, help: &str) {
+        if self.problems.list.len() >= PROBLEMS_MAX {
+            return;
+        }
         let problem = Problem::warning(title).at(self.path, self.text, span, label);
         self.problems.push(if help.is_empty() { problem } else { problem.help(help) });
     }
@@ -145,13 +158,19 @@ impl<'a> Sheet<'a> {
     /// A quantity, or what follows from other keys.
     pub fn quantity_or(&mut self, path: &str, rule: Option<Uncertain>) -> Option<Uncertain> {
         let key = keys::key(path)?;
-        let (dimension, lo, hi) = match key.kind {
-            Kind::Quantity(dimension, lo, hi) | Kind::Exact(dimension, lo, hi) => (dimension, lo, hi),
-            _ => (Dimension::Number, f64::NEG_INFINITY, f64::INFINITY),
-        };
+        let (dimension, lo, hi) = key.quantity()?;
         if let Some(value) = self.value(path) {
-            let quantity = self.quantity_at(path, value, dimension)?;
             self.note(path, written(value.get_ref()), true);
+            if let (Kind::Named(words, ..), Some(text)) = (&key.kind, value.get_ref().as_str()) {
+                if let Some((_, named)) = words.iter().find(|(word, _)| *word == text.trim()) {
+                    return Some(Uncertain::exact(*named));
+                }
+                if parse(text, dimension).is_err() {
+                    self.wrong_type(key, value);
+                    return None;
+                }
+            }
+            let quantity = self.quantity_at(path, value, dimension)?;
             return self.in_range(path, value, quantity, dimension, lo, hi);
         }
         if let Some(rule) = rule {
@@ -357,74 +376,12 @@ impl<'a> Sheet<'a> {
     }
 }
 
-/// Names, their places and values of a table, in file order.
-pub(super) fn in_file_order<'a>(table: &'a DeTable<'a>) -> Vec<(&'a str, Range<usize>, Value<'a>)> {
-    let mut rows: Vec<_> = table.iter().map(|(k, v)| (k.get_ref().as_ref(), k.span(), v)).collect();
-    rows.sort_by_key(|(_, span, _)| span.start);
-    rows
-}
-
-/// A number of the file, if it is one.
-pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
-    match value {
-        DeValue::Integer(i) => i64::from_str_radix(i.as_str(), i.radix()).ok().map(|i| i as f64),
-        DeValue::Float(f) => f.as_str().parse().ok(),
-        _ => None,
-    }
-}
-
-/// Jaro-Winkler likeness from which a word may be meant.
-const LIKE: f64 = 0.8;
-
-/// The word most like `found`, if one is like it at all.
-pub(super) fn nearest<'w>(found: &str, words: impl Iterator<Item = &'w str>) -> Option<&'w str> {
-    let found = found.to_lowercase();
-    words
-        .map(|w| (strsim::jaro_winkler(&found, &w.to_lowercase()), w))
-        .filter(|(likeness, _)| *likeness > LIKE)
-        .max_by(|a, b| a.0.total_cmp(&b.0))
-        .map(|(_, w)| w)
-}
-
-/// The kind of a TOML value, with its article.
-pub(super) fn what(value: &DeValue<'_>) -> &'static str {
-    match value {
-        DeValue::String(_) => "a text",
-        DeValue::Integer(_) | DeValue::Float(_) => "a number",
-        DeValue::Boolean(_) => "true or false",
-        DeValue::Datetime(_) => "a date",
-        DeValue::Array(_) => "a list",
-        DeValue::Table(_) => "a table",
-    }
-}
-
-/// A value as it might have been written, for the record.
-pub(super) fn written(value: &DeValue<'_>) -> String {
-    match value {
-        DeValue::String(text) => text.to_string(),
-        DeValue::Integer(i) => i.to_string(),
-        DeValue::Float(f) => f.to_string(),
-        DeValue::Boolean(b) => b.to_string(),
-        DeValue::Datetime(d) => d.to_string(),
-        DeValue::Array(list) => {
-            let list: Vec<String> = list.iter().map(|v| written(v.get_ref())).collect();
-            format!("[{}]", list.join(", "))
-        }
-        DeValue::Table(table) => {
-            let rows: Vec<String> = in_file_order(table)
-                .iter()
-                .map(|(k, _, v)| format!("{k} = {}", written(v.get_ref())))
-                .collect();
-            format!("{{ {} }}", rows.join(", "))
-        }
-    }
-}
-
 /// A value that would do for a key, as written in TOML.
 fn example(key: &Key) -> String {
     match key.kind {
         Kind::Quantity(Dimension::Number, ..) | Kind::Exact(Dimension::Number, ..) => "1.1".into(),
         Kind::Quantity(dimension, ..) | Kind::Exact(dimension, ..) => format!("\"{}\"", dimension.example()),
+        Kind::Named(words, ..) => format!("\"{}\"", words.first().map_or("", |w| w.0)),
         Kind::Count(lo, hi) => lo.midpoint(hi).to_string(),
         Kind::Words(words) => format!("\"{}\"", words.first().map_or("", |w| w.0)),
         Kind::Text => "\"...\"".into(),

@@ -1,0 +1,127 @@
+//! The reference page of every key, made from the key table.
+
+use std::fmt::Write as _;
+
+use super::keys::{Fallback, Key, Kind, TABLES};
+use crate::units::{Dimension, System, show};
+
+/// Every table and key a design may hold, as Markdown: what may be written, what holds if it is
+/// left out, the allowed range, what it means.
+pub fn reference() -> String {
+    let mut page = String::from(INTRODUCTION);
+    for (table, rows, about) in TABLES {
+        let heading = if table.is_empty() { "Top of the file".into() } else { format!("`[{table}]`") };
+        // Writing to a String cannot fail.
+        let _ = writeln!(page, "\n## {heading}\n\n{about}\n");
+        page.push_str("| key | write | if left out | range | meaning |\n| --- | --- | --- | --- | --- |\n");
+        for key in rows {
+            page.push_str(&row(key));
+        }
+    }
+    page.push_str(FREE_TABLES);
+    page
+}
+
+fn row(key: &Key) -> String {
+    let name = key.path.rsplit_once('.').map_or(key.path, |(_, name)| name);
+    let (write, range) = match &key.kind {
+        Kind::Quantity(dimension, lo, hi) => (wanted(*dimension, ""), between(*dimension, *lo, *hi)),
+        Kind::Exact(dimension, lo, hi) => (wanted(*dimension, ", exact"), between(*dimension, *lo, *hi)),
+        Kind::Named(words, dimension, lo, hi) => {
+            let words: Vec<String> = words.iter().map(|(w, _)| format!("`\"{w}\"`")).collect();
+            let write = format!("{}, or {}", wanted(*dimension, ""), words.join(" or "));
+            (write, between(*dimension, *lo, *hi))
+        }
+        Kind::Count(lo, hi) => ("a whole number".into(), format!("{lo} to {hi}")),
+        Kind::Words(words) => {
+            let words: Vec<String> = words.iter().map(|(w, _)| format!("`\"{w}\"`")).collect();
+            (words.join(" or "), String::new())
+        }
+        Kind::Text => ("any text".into(), String::new()),
+        Kind::Flag => ("`true` or `false`".into(), String::new()),
+        Kind::Form(form) => (format!("`{form}`"), String::new()),
+    };
+    let fallback = match key.default {
+        Fallback::Required => "**must be given**".into(),
+        Fallback::Text(text) => format!("`{text}`"),
+        Fallback::Rule(rule) => rule.to_owned(),
+    };
+    let only = key.only.map_or(String::new(), |(other, words)| {
+        let other = other.rsplit_once('.').map_or(other, |(_, name)| name);
+        format!(" (only for {other} {})", words.join(", "))
+    });
+    format!("| `{name}` | {write} | {fallback} | {range} | {}{only} |\n", key.meaning)
+}
+
+fn wanted(dimension: Dimension, exact: &str) -> String {
+    format!("{}, like `{}`{exact}", dimension.name(), dimension.example())
+}
+
+fn between(dimension: Dimension, lo: f64, hi: f64) -> String {
+    let shown = |v: f64| show(v, dimension, 4, System::Si);
+    format!("{} to {}", shown(lo), shown(hi))
+}
+
+const INTRODUCTION: &str = "\
+# Designs, and every key they may hold
+
+A design is a TOML file: one build at one place. The files beside this page are invented examples;
+`stilldays new my-design.toml` writes a commented one to start from, `stilldays check my-design.toml`
+tells everything that is wrong with it at once. Ten lines are enough:
+
+```toml
+[site]
+weather = \"my-town.epw\"
+[panel]
+rated_power = \"10 W\"
+open_circuit_voltage = \"10.8 V\"
+[battery]
+chemistry = \"lithium iron phosphate\"
+voltage = \"6.4 V\"
+capacity = \"3 Ah\"
+[pump]
+bench = [[\"6 V\", \"290 mA\", \"430 mm\"]]
+```
+
+## Quantities
+
+Every physical value is a text with its unit, and may say how well it is known. Each trial draws it
+anew; what the results owe to it is reported.
+
+| written | means |
+| --- | --- |
+| `\"10 W\"` | taken as known |
+| `\"10 W ± 5 %\"`, `\"10 ± 0.5 W\"`, `\"10 W +/- 0.5 W\"` | normal; the half-width is twice the standard deviation (expanded uncertainty, k = 2, JCGM 100:2008), cut at three. For a share, % after ± are points: `\"90 % ± 4 %\"` is 86 to 94 % |
+| `\"8 to 12 W\"` | anything between, alike |
+| `\"8 to 12 W, likely 10 W\"` | between, with a likely value (triangle) |
+
+Units: W, mW, kW; Wh; V, mV; A, mA; Ah, mAh; ohm, mohm (or Ω); m, cm, mm, in, ft; m2, cm2, ft2, in2;
+L, mL, m3, gal (US); L/min, L/h, gal/min, gal/h; m/s, km/h, mph; deg (or °), deg/s, deg/min, rpm; s, min,
+h, d, months, years; %; W/m2; W/(m2 K). `²` and `³` are understood. Shares are written in %. A few values are plain numbers
+(prices among them) and take no unit; these may be TOML numbers or, with a spread, text.
+The whole spread, to its ends, must lie in the allowed range. A default may be uncertain, too: it is
+then as wide as common practice, and worth replacing by what you know.
+
+Azimuths count from north, clockwise: 90 east, 180 south, 270 west. Where a rule says *by chemistry*, the
+order is lithium ion, lithium iron phosphate, lead-acid, nickel-metal hydride.
+";
+
+const FREE_TABLES: &str = "
+## `[prices]`
+
+Any names, each with a plain number of 0 or more in your own currency: `panel = 18`. Their sum is the
+price of the build.
+
+## `[[remedy]]`
+
+Named changes to weigh against one another; there may be many. Each has
+
+| key | write | if left out | meaning |
+| --- | --- | --- | --- |
+| `name` | any text | **must be given** | what the change is called |
+| `price` | a plain number | not known | what it costs |
+| `remove` | a key or table, or a list of them | nothing | what is taken out, like `\"battery\"` or `\"site.skyline\"` |
+
+and any keys of this page with their table before them, like `battery.capacity = \"6 Ah ± 10 %\"`. Each
+changed design is checked like any other.
+";
