@@ -1,8 +1,24 @@
 //! Design files: one build at one place, read, checked, and turned into numbers.
 //!
-//! `Design<Uncertain>` is what the file says; [`Design::map`] turns every quantity into what a
-//! trial needs: `design.map(&mut |key, q| q.at(u(key)))` is one unit built from one draw of its
-//! parts, a `Design<f64>`. The key of a quantity is its path in the file (`battery.capacity`).
+//! [`read`] lays the file open as a sheet of values by key, each held against its row of the key
+//! table ([`keys`]), then against one another; all problems of a file are reported at once.
+//! `Design<Uncertain>` is what the file says; [`Design::draw`] turns it into one unit built from
+//! one draw of its parts, a `Design<f64>`. The key of a quantity is its path in the file
+//! (`battery.capacity`).
+
+mod cautions;
+mod check;
+mod check_power;
+mod chemistry;
+mod draw;
+mod forms;
+mod keys;
+mod known;
+mod patch;
+mod read;
+mod remedy;
+mod sheet;
+mod starter;
 
 pub mod battery;
 pub mod electronics;
@@ -14,11 +30,17 @@ pub mod water;
 pub mod wish;
 
 pub use battery::{Battery, Chemistry};
+pub use cautions::cautions;
 pub use electronics::{Charging, Electronics, FedFirst};
 pub use mount::{Head, Mount, MountKind};
 pub use panel::Panel;
+pub use patch::dimension_of;
 pub use pump::{BenchPoint, Pump, PumpKind};
+pub use read::{DesignFile, SIZE_MAX, parse, read};
+pub use remedy::{Change, Remedy};
+pub use sheet::Input;
 pub use site::{Site, YearSpread};
+pub use starter::starter;
 pub use water::{TopUp, Water};
 pub use wish::{DayTime, Wish};
 

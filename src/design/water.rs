@@ -9,6 +9,8 @@ pub struct Water<N> {
     pub usable_l: N,
     /// From the jet to the rim, m: drops that drift farther are lost.
     pub rim_m: N,
+    /// Wind at the jet over the weather file's wind at 10 m: low down and behind walls there is less.
+    pub wind_share: N,
     /// Mean diameter of the drops, mm.
     pub drop_mm: N,
     /// Evaporation of a small basin in the open relative to Penman's open water (edge effect).
@@ -38,6 +40,7 @@ impl<N> Water<N> {
             area_m2: f("water.area", &self.area_m2),
             usable_l: f("water.usable", &self.usable_l),
             rim_m: f("water.rim", &self.rim_m),
+            wind_share: f("water.wind_share", &self.wind_share),
             drop_mm: f("water.drop", &self.drop_mm),
             evaporation_factor: f("water.evaporation_factor", &self.evaporation_factor),
             spray_evaporation: f("water.spray_evaporation", &self.spray_evaporation),

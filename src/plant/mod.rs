@@ -1,12 +1,39 @@
-//! One day of sixteen units: mount, panel, bus, battery, pump, water; ledger.
+//! One day of sixteen units; mount, panel, bus, battery, pump, water; ledger.
 //!
 //! Pure stepping: no files, no random numbers, no `Result`. Chance enters only through the
 //! sampled day and the drawn parts.
+//!
+//! ```text
+//! scene    which minutes are wanted and stepped, what the skyline leaves
+//! units    sixteen drawn designs in rows; the state they carry
+//! panel    single diode         pump     bench curve, jet       battery, kibam   rest curve, cold, two wells
+//! bus      where they meet      aim      the mount              store            a battery through its day
+//! water, drift   the basin      causes   why there was no jet   ledger           the accounts
+//! day      the minute, written once over lanes                  probe, trace     one lane watched
+//! ```
 
+mod aim;
+mod battery;
+mod bus;
+mod causes;
+mod day;
+mod drift;
+mod kibam;
+mod ledger;
 pub mod outcome;
+mod panel;
+mod probe;
+mod pump;
+mod rows;
 pub mod scene;
+mod step;
+mod store;
 pub mod trace;
+mod units;
+mod water;
 
 pub use outcome::{Cause, DayBlock, Flow};
-pub use scene::SceneDay;
+pub use scene::{Scene, SceneDay};
+pub use step::{step_day, trace_day, trace_day_into};
 pub use trace::{DayTrace, TraceMinute};
+pub use units::{State, Units};

@@ -160,3 +160,48 @@ impl DayBlock {
     /// Minutes between two samples of the state of charge.
     pub const SOC_EVERY_MIN: usize = 10;
 }
+
+impl DayBlock {
+    /// Samples of the state of charge in a day.
+    pub const SOC_SAMPLES: usize = 1440 / Self::SOC_EVERY_MIN;
+
+    /// A day of which nothing is known yet; to be handed to the stepper again and again.
+    pub fn new() -> DayBlock {
+        let zero = Row::splat(0.0);
+        DayBlock {
+            jet_min: zero,
+            dusk_run_min: zero,
+            cause_min: [zero; Cause::COUNT],
+            jet_by_hour_min: [zero; 24],
+            soc: vec![zero; Self::SOC_SAMPLES],
+            soc_low: zero,
+            soc_high: zero,
+            soc_at_sunset: zero,
+            flow_wh: [zero; Flow::COUNT],
+            residual_wh: zero,
+            charge_residual_ah: zero,
+            water_residual_l: zero,
+            evaporated_l: zero,
+            drifted_l: zero,
+            water_l: zero,
+            pump_h: zero,
+            moves: zero,
+            travel_deg: zero,
+            plane_wh_m2: zero,
+            ghi_wh_m2: zero,
+            spilled_ah: zero,
+            too_cold_h: zero,
+        }
+    }
+
+    /// Sets what a day adds up in place to nothing; all else is written over.
+    pub(super) fn clear(&mut self) {
+        self.cause_min = [Row::splat(0.0); Cause::COUNT];
+    }
+}
+
+impl Default for DayBlock {
+    fn default() -> Self {
+        DayBlock::new()
+    }
+}

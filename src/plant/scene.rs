@@ -1,5 +1,16 @@
 //! The season of a design at its site: which minutes are wanted, which are stepped.
 
+use super::water::Daylight;
+use crate::design::{DayTime, Design};
+use crate::sky::{Calendar, CalendarDay, OpenSky, Skyline};
+use crate::units::Uncertain;
+use std::sync::Arc;
+
+/// Minutes of a day.
+pub(crate) const DAY_MIN: usize = 1440;
+/// Minutes stepped after the last light, in which a mount with a battery goes to where it waits.
+const GO_HOME_MIN: usize = 5;
+
 /// One day of the season as the plant meets it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SceneDay {
@@ -25,5 +36,98 @@ impl SceneDay {
     /// Wanted minutes of the day.
     pub fn wanted_min(&self) -> f64 {
         self.wanted_to - self.wanted_from
+    }
+
+    /// Wanted part of a minute, 0..=1.
+    pub fn wanted_share(&self, minute: usize) -> f64 {
+        let from = minute as f64;
+        (self.wanted_to.min(from + 1.0) - self.wanted_from.max(from)).max(0.0)
+    }
+}
+
+/// A design's days at its site, with all that is the same for every trial and every draw of its parts.
+#[derive(Clone, Debug)]
+pub struct Scene {
+    /// The sun and the clear sky of the place.
+    pub calendar: Arc<Calendar>,
+    /// Run-in days, then the season, in order.
+    pub days: Vec<SceneDay>,
+    /// What the skyline leaves of the sky.
+    pub open: OpenSky,
+    /// Share of the sun's disc clear of the skyline, by day of the year and minute with the sun up; empty where
+    /// nothing stands in the way or the day is not in the season.
+    pub(crate) sun_shares: Vec<Vec<f64>>,
+    /// For evaporation, by scene day.
+    pub(crate) daylight: Vec<Daylight>,
+}
+
+impl Scene {
+    /// The days of a design's season with `run_in` days before it, over which charge, water and mount find their level.
+    ///
+    /// Where a day has no sunrise or sunset, sunrise stands for its start and sunset for its end while the sun is
+    /// up all day; hours hung on the sun are not wanted at all in polar night.
+    pub fn new(design: &Design<Uncertain>, calendar: &Arc<Calendar>, run_in: usize) -> Scene {
+        let first = i64::from(design.wish.season.0);
+        let season = design.wish.days().count() as i64;
+        let days: Vec<SceneDay> = (-(run_in as i64)..season)
+            .map(|k| {
+                let day = &calendar.days[(first + k).rem_euclid(365) as usize];
+                scene_day(design, calendar, day, k as i32)
+            })
+            .collect();
+        let skyline = Skyline::new(&design.site.skyline);
+        let mut sun_shares = vec![Vec::new(); 365];
+        if !skyline.is_open() {
+            for d in &days {
+                let shares = &mut sun_shares[usize::from(d.day_of_year)];
+                if shares.is_empty() {
+                    *shares = skyline.sun_shares(&calendar.days[usize::from(d.day_of_year)]);
+                }
+            }
+        }
+        let daylight = days.iter().map(|d| Daylight::new(&calendar.place, d.day_of_year)).collect();
+        Scene { calendar: Arc::clone(calendar), days, open: skyline.open_sky(), sun_shares, daylight }
+    }
+}
+
+fn scene_day(
+    design: &Design<Uncertain>,
+    calendar: &Calendar,
+    day: &CalendarDay,
+    season_day: i32,
+) -> SceneDay {
+    let end = DAY_MIN as f64;
+    let (up_from, up_to) = (day.first, day.first + day.minutes.len());
+    let night = day.minutes.is_empty();
+    let rise = day.sunrise_min.unwrap_or(if night { end } else { up_from as f64 });
+    let set = day.sunset_min.unwrap_or(if night { 0.0 } else { up_to as f64 });
+    let hung_on_sun = |t: DayTime| !matches!(t, DayTime::Clock(_));
+    let none = night && (hung_on_sun(design.wish.from) || hung_on_sun(design.wish.to));
+    let minute = |t: DayTime| match t {
+        DayTime::Sunrise(after) => rise + after,
+        DayTime::Sunset(after) => set + after,
+        DayTime::Clock(m) => (m - 60.0 * f64::from(calendar.day_start_h)).rem_euclid(end),
+    };
+    let from = minute(design.wish.from).clamp(0.0, end);
+    let mut to = minute(design.wish.to).clamp(0.0, end);
+    // A clock end at the very start of the day is the end of the day.
+    if matches!(design.wish.to, DayTime::Clock(_)) && to == 0.0 {
+        to = end;
+    }
+    let (wanted_from, wanted_to) = if none || to <= from { (from, from) } else { (from, to) };
+    let mut step = if night { (DAY_MIN, 0) } else { (up_from, up_to + GO_HOME_MIN) };
+    if wanted_to > wanted_from {
+        step = (step.0.min(wanted_from as usize), step.1.max(libm::ceil(wanted_to) as usize));
+    }
+    let step_to = step.1.min(DAY_MIN);
+    SceneDay {
+        day_of_year: day.day_of_year,
+        month: day.month,
+        season_day,
+        wanted_from,
+        wanted_to,
+        sunset_min: day.sunset_min,
+        step_from: step.0.min(step_to),
+        step_to,
     }
 }

@@ -1,1 +1,20 @@
-//! report
+//! Numbers to text, CSV, JSON and HTML.
+//!
+//! Nothing is computed here that is not a format: no mean, no percentile, no physics. Every
+//! writer takes the finished [`Summary`](crate::tally::Summary) or
+//! [`DayTrace`](crate::plant::DayTrace) and gives back text or bytes; only [`write`] touches files.
+//!
+//! `±` is twice the standard error everywhere (about 95 %), as it is in design files.
+
+pub mod chart;
+pub mod csv;
+pub mod day;
+pub mod html;
+pub mod json;
+pub mod number;
+pub mod style;
+pub mod text;
+pub mod words;
+pub mod write;
+
+pub use style::Style;

@@ -2,6 +2,7 @@
 //!
 //! Made once per site and shared by all trials and designs.
 
+use crate::units::dates::{self, MONTH_STARTS};
 use super::clear::{self, AirMass};
 use super::horizon::{self, CIVIL_DUSK_DEG, RISE_DEG, Way};
 use super::sun::{self, Ephemeris, SinCos};
@@ -12,8 +13,7 @@ pub const DAYS: usize = 365;
 pub const HOURS: usize = 24 * DAYS;
 /// Minutes of a day.
 pub const MINUTES: usize = 1440;
-/// Days before each month.
-pub const MONTH_STARTS: [u16; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
+
 /// The year whose sun stands for all: halfway between two leap years, so that no year's sun is
 /// more than half a day (0.2° of declination at most) from it.
 pub const REFERENCE_YEAR: i32 = 2025;
@@ -175,7 +175,7 @@ impl CalendarDay {
 
 /// Month (0..12) of a day of the year (0..365).
 pub fn month_of(day: usize) -> usize {
-    MONTH_STARTS[1..12].iter().filter(|&&start| day >= usize::from(start)).count()
+    dates::month_of(day as u16)
 }
 
 /// Linke turbidity on a day: straight between the middles of months, so that the clear sky does

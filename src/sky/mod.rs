@@ -7,6 +7,17 @@ pub mod calendar;
 pub mod clear;
 pub mod decompose;
 pub mod horizon;
+pub mod incidence;
+pub mod plane;
+pub mod seek;
+pub mod skyline;
 pub mod sun;
 
 pub use calendar::{Calendar, CalendarDay, ClearHour, Place, SunMinute};
+pub use plane::{PlaneLight, Sky, SunTerms, on_plane};
+pub use seek::{Aim, DeadBand, balance};
+pub use skyline::{OpenSky, Skyline};
+pub use sun::Sun;
+
+#[cfg(test)]
+mod tests;

@@ -1,1 +1,21 @@
-//! study
+//! Trials in parallel, stopping, and the studies built on them: run, compare, remedies, grid,
+//! choose, batch.
+//!
+//! The unit of parallel work is a block of sixteen trials: its weather is drawn once and met by
+//! every design of a study (common random numbers). Blocks give exact tallies, so neither the
+//! number of threads nor the split over machines can change a byte of a result.
+
+pub mod answer;
+pub mod compare;
+pub mod contest;
+pub mod engine;
+pub mod paired;
+pub mod parts;
+pub mod plan;
+pub mod run;
+pub mod site;
+pub mod traces;
+
+pub use engine::{Engine, Progress};
+pub use plan::Plan;
+pub use site::{SiteModel, Sites};

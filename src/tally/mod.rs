@@ -1,7 +1,29 @@
 //! Distributions, rainflow, intervals: streaming, mergeable, exact.
 //!
-//! Every sum is a whole number of fixed steps, so tallies merge to the same bytes in any order.
+//! [`Shape`] says what a design's season looks like, [`Trial`] follows one trial day by day,
+//! [`Tally`] adds finished trials up, [`summarise`] turns a tally into a [`Summary`].
+//! Every sum of a tally is a whole number of fixed steps, so tallies merge to the same bytes in any order.
 
+mod exact;
+pub mod intervals;
+mod life;
+mod rainflow;
+mod shape;
+mod shares;
+pub mod sizing;
+mod summarise;
 pub mod summary;
+mod total;
+mod trial;
 
+pub use exact::{Damage, Moments};
+pub use life::CycleLife;
+pub use rainflow::Rainflow;
+pub use shape::{DAYS_PER_ROW, Shape, ShapeDay};
+pub use summarise::{Meta, summarise};
 pub use summary::Summary;
+pub use total::{Mismatch, Tally};
+pub use trial::{Trial, TrialOutcome};
+
+#[cfg(test)]
+mod tests;

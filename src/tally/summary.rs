@@ -8,6 +8,11 @@ use std::collections::BTreeMap;
 /// Schema name written into the file.
 pub const SCHEMA: &str = "stilldays.summary/1";
 
+/// Key of what the quantities' shares leave over.
+pub const WEATHER: &str = "weather";
+/// Key of the sum of the quantities' shares.
+pub const ALL_PARTS: &str = "all parts";
+
 /// Every number of a run.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 #[allow(missing_docs, reason = "names are the documentation; units are in the suffixes")]
@@ -24,7 +29,11 @@ pub struct Summary {
     pub water: WaterUse,
     pub wear: Wear,
     /// First-order shares of the spread among weather and uncertain quantities; empty if none is uncertain.
+    /// Largest first; last, under [`WEATHER`], what the quantities leave over: the weather and whatever acts together.
     pub shares: Vec<Share>,
+    /// Sum of the quantities' shares, under [`ALL_PARTS`].
+    #[serde(default)]
+    pub shares_total: Option<Share>,
     pub sizing: Option<Sizing>,
     pub ledger: Ledger,
     /// Sampled weather against its file.
@@ -133,6 +142,9 @@ pub struct Season {
     pub causes_min: BTreeMap<String, f64>,
     /// Share of trials in which every month has at most the bearable number of still days.
     pub bearable_years: Estimate,
+    /// Its 95 % interval (Wilson).
+    #[serde(default)]
+    pub bearable_years_95: Option<[f64; 2]>,
     pub bearable_still_days: f64,
     pub wish_dusk_run_min: f64,
 }

@@ -8,6 +8,8 @@ use super::year_sun::YearSun;
 
 /// Beam above which an hour takes part, W/m².
 const DNI_MIN_W_M2: f64 = 200.0;
+/// Global irradiance alike: with a lower sun, a mean over the hour is none of its middle.
+const GHI_MIN_W_M2: f64 = 50.0;
 /// Hours below which the test says nothing.
 const HOURS_MIN: usize = 50;
 /// Offsets tried, min from the hour's end.
@@ -18,9 +20,10 @@ pub const MIDDLE_MIN: f64 = -30.0;
 /// GHI, DNI and DHI of an hour of the year, W/m², for files that have all three.
 pub type Parts = (usize, [f64; 3]);
 
-/// Tries offsets minute by minute; `None` if fewer than 50 hours have beam enough.
+/// Tries offsets minute by minute; `None` if fewer than 50 hours are bright enough.
 pub fn test(sun: &YearSun, parts: &[Parts]) -> Option<Closure> {
-    let bright: Vec<&Parts> = parts.iter().filter(|(_, [_, dni, _])| *dni > DNI_MIN_W_M2).collect();
+    let bright: Vec<&Parts> =
+        parts.iter().filter(|(_, [ghi, dni, _])| *dni > DNI_MIN_W_M2 && *ghi > GHI_MIN_W_M2).collect();
     if bright.len() < HOURS_MIN {
         return None;
     }

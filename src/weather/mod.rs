@@ -2,11 +2,16 @@
 
 pub mod amplitude;
 pub mod chain;
-pub mod checks;
+mod checks;
 pub mod clear_hours;
+pub mod clock;
 pub mod closure;
 pub mod clouds;
+mod counted;
 pub mod day;
+pub mod describe;
+mod fill;
+pub mod invent;
 pub mod laws;
 pub mod minutes;
 pub mod neighbours;

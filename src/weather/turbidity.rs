@@ -7,7 +7,8 @@
 use super::read::slots::month_and_day;
 use super::year::Hour;
 use super::year_sun::{YearSun, i0_w_m2};
-use crate::sky::clear::{turbidity_from_dni, turbidity_from_ghi};
+use crate::sky::calendar::turbidity_on;
+use crate::sky::clear::{AirMass, esra, turbidity_from_dni, turbidity_from_ghi};
 
 /// Sine of 12°, the sun's height above which the clear-sky model is inverted.
 const SIN_LOWEST: f64 = 0.207_911_690_817_759_3;
@@ -54,7 +55,7 @@ pub fn by_month(
         });
     }
     std::array::from_fn(|month| {
-        let clearest = ((CLEAREST * daylight[month] as f64) as usize).max(HOURS_MIN);
+        let clearest = ((CLEAREST * daylight[month] as f64).ceil() as usize).max(HOURS_MIN);
         let values = &mut found[month];
         if values.len() < clearest {
             return None;
@@ -78,6 +79,28 @@ pub fn fill(months: [Option<f64>; 12]) -> [f64; 12] {
         }
     }
     months.map(|t| t.unwrap_or(FALLBACK).clamp(RANGE.0, RANGE.1))
+}
+
+/// 95th percentile of GHI over clear-sky GHI in hours with the sun above 12°; `None` without such hours.
+/// With a fitting turbidity it lies between 0.97 and 1.05 (`model.md` 2.4, step 6).
+pub fn clear_ratio_p95(
+    hours: &[Option<Hour>],
+    sun: &YearSun,
+    elevation_m: f64,
+    offset_min: f64,
+    turbidity: &[f64; 12],
+) -> Option<f64> {
+    let mut ratios: Vec<f64> = Vec::new();
+    for (slot, hour) in hours.iter().enumerate() {
+        let (Some(hour), up) = (hour, sun.up(slot, offset_min)) else { continue };
+        if up > SIN_LOWEST {
+            let clear =
+                esra(i0_w_m2(slot), up, &AirMass::new(up, elevation_m), turbidity_on(turbidity, slot / 24));
+            ratios.push(hour.ghi_w_m2 / (clear.dni_w_m2 * up + clear.dhi_w_m2));
+        }
+    }
+    ratios.sort_by(f64::total_cmp);
+    ratios.get((0.95 * ratios.len() as f64) as usize).copied()
 }
 
 /// Of sorted values, at least one.

@@ -1,12 +1,13 @@
 //! Where the sun stands in each hour of a file.
 
+use super::read::slots::month_and_day;
 use crate::sky::Place;
 use crate::sky::calendar::{HOURS, REFERENCE_YEAR};
 use crate::sky::clear::extraterrestrial_w_m2;
 use crate::sky::sun::{Ephemeris, SinCos, days_since_j2000, direction};
 
-/// The sun of the 8760 hours of a year at a place. The year is the one of the calendar: which year a
-/// row comes from moves the sun by a few tenths of a degree at most, and a typical year mixes them.
+/// The sun of the 8760 hours of a year at a place. A typical year mixes years, between which the sun
+/// of a date moves by 0.4° at most.
 pub struct YearSun {
     latitude: SinCos,
     /// Of the middle of each hour: sine and cosine of the declination, and the local hour angle, °.
@@ -27,12 +28,18 @@ pub struct SunOfHour {
 const DEG_PER_MIN: f64 = 0.25;
 
 impl YearSun {
-    /// Of a place and its clock.
+    /// Of a place and its clock, in the year of the calendar.
     pub fn new(place: &Place) -> YearSun {
-        let start = days_since_j2000(REFERENCE_YEAR, 1, 1, -place.utc_offset_h);
+        YearSun::of_years(place, |_| REFERENCE_YEAR)
+    }
+
+    /// Of a place and its clock, with the year that each hour was taken from.
+    pub fn of_years(place: &Place, year: impl Fn(usize) -> i32) -> YearSun {
         let hours = (0..HOURS)
             .map(|slot| {
-                let days = start + (slot as f64 + 0.5) / 24.0;
+                let (month, day) = month_and_day(slot / 24);
+                let hour_ut = (slot % 24) as f64 + 0.5 - place.utc_offset_h;
+                let days = days_since_j2000(year(slot), month as u32, day as u32, hour_ut);
                 let e = Ephemeris::at(days);
                 (e.sin_declination, e.cos_declination, e.hour_angle_deg(place.longitude_deg, days))
             })

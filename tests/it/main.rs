@@ -1,5 +1,12 @@
 //! All checks of the whole job, one binary.
 
 mod minute_record;
+mod common;
+mod invent;
+mod layers;
 mod published;
+mod report;
+mod scenarios;
+mod trade_facts;
+mod weather_corpus;
 mod weather_files;

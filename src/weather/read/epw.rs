@@ -4,7 +4,7 @@
 //! on weather data; from memory, held against four real files).
 
 use super::fields::{Line, lines, split};
-use super::rows::{Column, QUANTITIES, Quantity, Reading, Row, Table, says_invented};
+use super::rows::{Column, QUANTITIES, Quantity, Reading, Row, SUN_YEARS, Table, says_invented};
 use crate::source::Problem;
 
 /// Head lines after which the rows must have begun.
@@ -65,6 +65,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
     if let Some(source) = source.filter(|f| !f.text.is_empty()) {
         origin = format!("{origin} ({})", source.text);
     }
+    let mut invented = says_invented(&origin);
     let mut data_periods = false;
     for line in lines.by_ref().take(HEAD_MAX) {
         let fields = split(line.text).unwrap_or_default();
@@ -72,7 +73,10 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
         match word.as_str() {
             "COMMENTS 1" | "COMMENTS 2" => {
                 let comment = line.text.split_once(',').map_or("", |(_, rest)| rest).trim();
-                origin = if comment.is_empty() { origin } else { format!("{origin}; {comment}") };
+                invented |= says_invented(comment);
+                if word == "COMMENTS 1" && !comment.is_empty() {
+                    origin = format!("{origin}; {comment}");
+                }
             }
             "HOLIDAYS/DAYLIGHT SAVINGS" => {
                 let start = fields.get(2).map_or("", |f| f.text.as_ref());
@@ -107,15 +111,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
         }
         rows.extend(read_row(reading, line));
     }
-    Some(Table {
-        format: "EPW",
-        invented: says_invented(&origin),
-        origin,
-        place: place?,
-        rows,
-        columns: [true; QUANTITIES],
-        notes,
-    })
+    Some(Table { format: "EPW", invented, origin, place: place?, rows, columns: [true; QUANTITIES], notes })
 }
 
 fn read_row(reading: &mut Reading, line: Line) -> Option<Row> {
@@ -139,7 +135,8 @@ fn read_row(reading: &mut Reading, line: Line) -> Option<Row> {
         );
     }
     let values = reading.values(line, &fields, &COLUMNS);
-    Some(Row { line: line.number, month: month?, day: day?, hour: hour?, values })
+    let year = fields[0].text.parse().ok().filter(|year| SUN_YEARS.contains(year));
+    Some(Row { line: line.number, year, month: month?, day: day?, hour: hour?, values })
 }
 
 /// The line without quotes around the whole of it.

@@ -183,5 +183,5 @@ fn read_row(reading: &mut Reading, line: Line, columns: &(When, Vec<Column>), wi
     let day = reading.whole(line, &fields[*day], "day", 1, 31);
     let hour = reading.whole(line, &fields[*hour], "hour", 1, 24);
     let values = reading.values(line, &fields, columns);
-    Some(Row { line: line.number, month: month?, day: day?, hour: hour?, values })
+    Some(Row { line: line.number, year: None, month: month?, day: day?, hour: hour?, values })
 }

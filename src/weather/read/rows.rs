@@ -46,25 +46,30 @@ impl Quantity {
         }
     }
 
-    /// What is believed at all, in the base unit, and how to say it. Irradiance may be a little
-    /// below zero at night (a pyranometer cools to the sky) and above the solar constant at cloud
-    /// edges; temperature and wind span the records of the WMO archive of extremes (from memory).
-    fn believed(self) -> (f64, f64, &'static str) {
+    /// What is believed at all, in the base unit. Irradiance may be a little below zero at night (a
+    /// pyranometer cools to the sky) and above the solar constant at cloud edges; temperature and
+    /// wind span the records of the WMO archive of extremes (from memory).
+    fn believed(self) -> (f64, f64) {
         match self {
-            Quantity::Ghi => (-40.0, 1800.0, "-40 to 1800 W/m²"),
-            Quantity::Dni => (-40.0, 1500.0, "-40 to 1500 W/m²"),
-            Quantity::Dhi => (-40.0, 1200.0, "-40 to 1200 W/m²"),
-            Quantity::Air => (-90.0, 60.0, "-90 to 60 °C"),
-            Quantity::Humidity => (0.0, 1.1, "0 to 110 %"),
-            Quantity::Wind => (0.0, 110.0, "0 to 110 m/s"),
-            Quantity::SkyCover => (0.0, 1.0, "0 to 10 tenths"),
-            Quantity::Rain => (0.0, 900.0, "0 to 900 mm"),
+            Quantity::Ghi => (-40.0, 1800.0),
+            Quantity::Dni => (-40.0, 1500.0),
+            Quantity::Dhi => (-40.0, 1200.0),
+            Quantity::Air => (-90.0, 60.0),
+            // Fog and worn sensors read a little above saturation.
+            Quantity::Humidity => (0.0, 1.1),
+            Quantity::Wind => (0.0, 110.0),
+            Quantity::SkyCover => (0.0, 1.0),
+            // Some files hold tenths of mm: see `fill`.
+            Quantity::Rain => (0.0, 3000.0),
         }
     }
 }
 
 /// Codes for "no value", whatever the format says: each lies outside of what is believed.
 const MISSING: [f64; 8] = [-9999.0, 9999.0, 99990.0, 99999.0, -9900.0, 9900.0, -99990.0, 999_999.0];
+
+/// Years in which the sun's formula holds; others are passed over.
+pub const SUN_YEARS: std::ops::RangeInclusive<i32> = 1950..=2050;
 
 /// Where a quantity stands in a row and how to read it.
 #[derive(Clone, Debug)]
@@ -84,6 +89,8 @@ pub struct Column {
 pub struct Row {
     /// Line of the file, 1-based.
     pub line: usize,
+    /// Year the row was taken from, if the file says so. Only the sun's exact place depends on it.
+    pub year: Option<i32>,
     /// 1..=12.
     pub month: u8,
     /// 1..=31.
@@ -193,18 +200,19 @@ impl Reading<'_> {
             if MISSING.contains(&v) || column.missing == Some(v) {
                 continue;
             }
-            let (lo, hi, allowed) = column.quantity.believed();
+            let (lo, hi) = column.quantity.believed();
             let base = v * column.scale;
             if (lo..=hi).contains(&base) {
                 values[column.quantity as usize] = Some(base);
             } else {
-                let title = format!("{} of {} cannot be", column.quantity.name(), field.text);
-                self.refuse(
-                    line,
-                    field,
-                    title,
-                    format!("believed: {allowed}; leave the field empty if there is no value"),
+                let title = format!("{} of {} cannot be", column.quantity.name(), shortened(&field.text));
+                let in_column = |limit: f64| (limit / column.scale).round();
+                let limits = if column.scale == 1.0 { (lo, hi) } else { (in_column(lo), in_column(hi)) };
+                let help = format!(
+                    "allowed in this column: {} to {}; leave the field empty if there is no value",
+                    limits.0, limits.1
                 );
+                self.refuse(line, field, title, help);
             }
         }
         values

@@ -1,7 +1,8 @@
 //! Rows onto the 8760 hours of a year: order, gaps, doubles, leap days.
 
 use super::rows::{Reading, Row, Table};
-use crate::sky::calendar::{HOURS, MONTH_STARTS};
+use crate::sky::calendar::HOURS;
+use crate::units::dates::MONTH_STARTS;
 use crate::source::Problem;
 
 /// Fewest usable rows; below this there is nothing to sample from.
@@ -161,20 +162,23 @@ fn slot(row: &Row) -> usize {
 }
 
 /// "missing: 3 March 04:00, 1 June 01:00 to 4 June 24:00 and 3 more stretches".
-fn gaps(hours: &[Option<Row>]) -> String {
-    let mut stretches: Vec<(usize, usize)> = Vec::new();
+pub fn gaps<T>(hours: &[Option<T>]) -> String {
+    let named = stretches(hours);
+    let rest = named.len().saturating_sub(GAPS_NAMED);
+    let rest = if rest > 0 { format!(" and {rest} more stretches") } else { String::new() };
+    format!("missing: {}{rest}", named[..named.len().min(GAPS_NAMED)].join(", "))
+}
+
+/// The stretches of hours without value: "3 March 04:00", "1 June 01:00 to 4 June 24:00".
+pub fn stretches<T>(hours: &[Option<T>]) -> Vec<String> {
+    let mut ends: Vec<(usize, usize)> = Vec::new();
     for slot in (0..hours.len()).filter(|&slot| hours[slot].is_none()) {
-        match stretches.last_mut() {
+        match ends.last_mut() {
             Some((_, end)) if *end + 1 == slot => *end = slot,
-            _ => stretches.push((slot, slot)),
+            _ => ends.push((slot, slot)),
         }
     }
-    let named: Vec<String> = stretches
-        .iter()
-        .take(GAPS_NAMED)
+    ends.iter()
         .map(|&(a, b)| if a == b { label(a) } else { format!("{} to {}", label(a), label(b)) })
-        .collect();
-    let rest = stretches.len().saturating_sub(GAPS_NAMED);
-    let rest = if rest > 0 { format!(" and {rest} more stretches") } else { String::new() };
-    format!("missing: {}{rest}", named.join(", "))
+        .collect()
 }

@@ -4,7 +4,7 @@
 
 use super::epw::unwrap_quotes;
 use super::fields::{Field, Line, lines, split};
-use super::rows::{Column, QUANTITIES, Quantity, Reading, Row, Table, says_invented, shortened};
+use super::rows::{Column, QUANTITIES, Quantity, Reading, Row, SUN_YEARS, Table, says_invented, shortened};
 use super::slots::days_of_month;
 
 /// Column, unit as the manual writes it, what it is, factor to the base unit.
@@ -144,7 +144,8 @@ fn read_row(reading: &mut Reading, line: Line, layout: &Layout) -> Option<Row> {
         (0, day, month) => (month, day - 1, 24),
         (hour, day, month) => (month, day, hour),
     };
-    Some(Row { line: line.number, month, day, hour, values })
+    let year = Some(i32::from(year)).filter(|year| SUN_YEARS.contains(year));
+    Some(Row { line: line.number, year, month, day, hour, values })
 }
 
 /// `MM/DD/YYYY`.

@@ -1,3 +1,142 @@
 //! Published values: every link of the chain against its source, to the printed digits.
+//!
+//! The values lie in `tests/published/data/`, each file with its source in `#` lines. A test reads
+//! one with [`Check::open`], compares with [`Check::compare`] and ends with [`Check::report`],
+//! which prints one line in a fixed form and fails if the largest error is above the tolerance.
 
+mod sky_1_sun;
+mod sky_2_clear;
+mod sky_3_plane;
+mod sky_4_seek;
+mod sky_radiance;
+mod tally_11_statistics;
+mod tally_7_cycles;
+mod weather_1_fit;
+mod weather_10_markov;
 mod weather_4_left_out_record;
+
+use std::collections::HashMap;
+use std::path::PathBuf;
+
+/// A file of published values, and how far the results lie from them.
+pub struct Check {
+    name: String,
+    part: String,
+    columns: HashMap<String, usize>,
+    rows: Vec<Vec<String>>,
+    compared: usize,
+    worst: f64,
+    worst_at: String,
+}
+
+/// One row of a check.
+#[derive(Clone, Copy)]
+pub struct Line<'a> {
+    check: &'a str,
+    columns: &'a HashMap<String, usize>,
+    cells: &'a [String],
+}
+
+impl Check {
+    /// Reads `tests/published/data/NAME`: `#` lines are left out, then one header, then rows of as many
+    /// cells. Anything else fails the test.
+    pub fn open(name: &str) -> Check {
+        let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/published/data").join(name);
+        let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+        assert!(text.starts_with('#'), "{name}: no source in its first line");
+        let mut lines = text.lines().enumerate().filter(|(_, l)| !l.starts_with('#') && !l.trim().is_empty());
+        let (_, header) = lines.next().unwrap_or_else(|| panic!("{name}: no header"));
+        let split = |l: &str| -> Vec<String> { l.split(',').map(|c| c.trim().to_owned()).collect() };
+        let columns: HashMap<String, usize> =
+            split(header).into_iter().enumerate().map(|(i, c)| (c, i)).collect();
+        let rows: Vec<Vec<String>> = lines
+            .map(|(i, l)| {
+                let row = split(l);
+                assert_eq!(row.len(), columns.len(), "{name}, line {}: {l}", i + 1);
+                row
+            })
+            .collect();
+        assert!(!rows.is_empty(), "{name}: no rows");
+        Check {
+            name: name.to_owned(),
+            part: String::new(),
+            columns,
+            rows,
+            compared: 0,
+            worst: 0.0,
+            worst_at: String::new(),
+        }
+    }
+
+    /// Says which part of the file is compared, and in what measure, where one file serves several tests.
+    pub fn part(mut self, part: &str) -> Check {
+        self.part = format!("({part})").replace(' ', "_");
+        self
+    }
+
+    /// Its rows.
+    pub fn lines(&self) -> Vec<Line<'_>> {
+        self.rows.iter().map(|cells| Line { check: &self.name, columns: &self.columns, cells }).collect()
+    }
+
+    /// Compares each row: `errors` gives the names and errors (any sign) of what it compared, none for
+    /// a row that says nothing on this link. Errors in whatever measure the tolerance is in.
+    pub fn compare(&mut self, mut errors: impl FnMut(Line<'_>) -> Vec<(String, f64)>) -> &mut Self {
+        let found: Vec<_> = self.lines().into_iter().map(&mut errors).collect();
+        for errors in found {
+            self.compared += usize::from(!errors.is_empty());
+            for (what, error) in errors {
+                assert!(!error.is_nan(), "{}: {what} cannot be compared", self.name);
+                if error.abs() >= self.worst {
+                    (self.worst, self.worst_at) = (error.abs(), what);
+                }
+            }
+        }
+        self
+    }
+
+    /// Prints `published FILE rows=N tol=T worst=W` (the part after the file name, in brackets) and fails if nothing was compared or W is above T.
+    pub fn report(&self, tolerance: f64) {
+        println!(
+            "published {}{} rows={} tol={tolerance:e} worst={:.3e}",
+            self.name, self.part, self.compared, self.worst
+        );
+        assert!(self.compared > 0, "{}: nothing was compared", self.name);
+        assert!(self.worst <= tolerance, "{}: {} is off by {:e}", self.name, self.worst_at, self.worst);
+    }
+}
+
+impl<'a> Line<'a> {
+    /// A cell as text. Fails on an unknown column.
+    pub fn text(&self, column: &str) -> &'a str {
+        let i = self.columns.get(column).unwrap_or_else(|| panic!("{}: no column {column}", self.check));
+        &self.cells[*i]
+    }
+    /// A cell as a number (`nan` is one). Fails on anything else.
+    pub fn number(&self, column: &str) -> f64 {
+        let text = self.text(column);
+        text.parse().unwrap_or_else(|_| panic!("{}: {column} is not a number: {text}", self.check))
+    }
+}
+
+/// Difference relative to the published value.
+pub fn relative(ours: f64, published: f64) -> f64 {
+    if ours == published { 0.0 } else { (ours - published) / published.abs().max(f64::MIN_POSITIVE) }
+}
+
+/// A JSON file of published values; `_comment` names their source.
+pub fn open_json(name: &str) -> serde_json::Value {
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/published/data").join(name);
+    let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap_or_else(|e| panic!("{name}: {e}"));
+    assert!(json["_comment"].is_string(), "{name}: no source");
+    json
+}
+
+/// Prints and checks values from [`open_json`] as [`Check::report`] does.
+pub fn report_json(name: &str, errors: &[f64], tolerance: f64) {
+    let worst = errors.iter().fold(0.0f64, |w, e| w.max(e.abs()));
+    println!("published {name} rows={} tol={tolerance} worst={worst:.3e}", errors.len());
+    assert!(!errors.is_empty() && errors.iter().all(|e| e.abs() <= tolerance), "{name}: off by {worst:e}");
+}
+

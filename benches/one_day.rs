@@ -1,0 +1,54 @@
+//! One day of sixteen units on one core, by build and by width of the vectors.
+//!
+//! `cargo bench --bench one_day`; items are simulated days (sixteen a call).
+
+#[expect(dead_code, reason = "shared with the tests, of which a bench needs a part")]
+#[path = "../tests/it/common.rs"]
+mod common;
+
+use common::{Day, Run, direct, weather, with_battery};
+use divan::counter::ItemsCount;
+use stilldays::design::{Charging, Design, MountKind};
+use stilldays::lanes::{BLOCK, Isa};
+use stilldays::plant::step_day;
+
+fn main() {
+    divan::main();
+}
+
+fn bench(bencher: divan::Bencher<'_, '_>, isa: Isa, design: &Design) {
+    if !isa.available() {
+        return;
+    }
+    let mut run = Run::new(design);
+    let w = weather(&run.scene.calendar, usize::from(run.scene.days[0].day_of_year), Day::Patchy);
+    bencher.counter(ItemsCount::new(BLOCK)).bench_local(|| {
+        step_day(isa, &run.scene, 0, &run.units, &w, &mut run.state, &mut run.out);
+    });
+}
+
+const WIDTHS: [Isa; 4] = Isa::ALL;
+
+#[divan::bench(args = WIDTHS)]
+fn seeking_battery(bencher: divan::Bencher<'_, '_>, isa: Isa) {
+    bench(bencher, isa, &with_battery());
+}
+
+#[divan::bench(args = WIDTHS)]
+fn seeking_battery_mppt(bencher: divan::Bencher<'_, '_>, isa: Isa) {
+    let mut d = with_battery();
+    d.electronics.charging = Charging::Mppt;
+    bench(bencher, isa, &d);
+}
+
+#[divan::bench(args = WIDTHS)]
+fn fixed_battery(bencher: divan::Bencher<'_, '_>, isa: Isa) {
+    let mut d = with_battery();
+    d.mount.kind = MountKind::Fixed;
+    bench(bencher, isa, &d);
+}
+
+#[divan::bench(args = WIDTHS)]
+fn seeking_direct(bencher: divan::Bencher<'_, '_>, isa: Isa) {
+    bench(bencher, isa, &direct());
+}

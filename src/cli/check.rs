@@ -1,0 +1,69 @@
+//! `stilldays check DESIGN…` and `stilldays new FILE`
+
+use super::Outcome;
+use super::common::{Failure, item, say, say_failure};
+use std::path::PathBuf;
+use stilldays::design;
+use stilldays::report;
+use stilldays::study::Sites;
+
+#[derive(clap::Args)]
+pub struct Args {
+    /// Design files
+    #[arg(required = true, value_name = "DESIGN")]
+    designs: Vec<PathBuf>,
+}
+
+pub fn run(args: &Args) -> Outcome {
+    let sites = Sites::new();
+    let mut refused = 0;
+    for path in &args.designs {
+        let checked = design::read(path).and_then(|file| sites.of(&file).map(|site| (file, site)));
+        match checked {
+            Ok((file, site)) => {
+                let mut text = format!(
+                    "{}: in order: {}\n",
+                    path.display(),
+                    report::words::visible(&file.design.title)
+                );
+                for warning in file.warning_lines().into_iter().chain(site.warnings()) {
+                    text += &item("note:", &warning);
+                }
+                for caution in design::cautions(&file.design) {
+                    text += &item("caution:", &caution);
+                }
+                say(&text)?;
+            }
+            Err(problems) => {
+                say_failure(Failure::Refused(problems));
+                refused += 1;
+            }
+        }
+    }
+    if refused > 0 { Err(Failure::Said) } else { Ok(()) }
+}
+
+#[derive(clap::Args)]
+pub struct NewArgs {
+    /// File to write; refused if it is there already
+    file: PathBuf,
+    /// Weather file the design names, relative to the design's folder
+    #[arg(long, value_name = "FILE", default_value = "typical-year.epw")]
+    weather: String,
+}
+
+pub fn new(args: &NewArgs) -> Outcome {
+    let text = design::starter(&args.weather);
+    if args.file.exists() {
+        return Err(Failure::Words(format!(
+            "{} is there already; it was left as it is. Choose another name",
+            args.file.display()
+        )));
+    }
+    report::write::one(&args.file, text.into_bytes())?;
+    say(&format!(
+        "Wrote {}. Put in your place and parts, then: stilldays check {}\n",
+        args.file.display(),
+        args.file.display()
+    ))
+}

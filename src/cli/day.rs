@@ -1,0 +1,76 @@
+//! `stilldays day DESIGN`
+
+use super::Outcome;
+use super::common::{Effort, Failure, Show, results_folder, say};
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use stilldays::design;
+use stilldays::report;
+use stilldays::study::traces::{self, Pick};
+use stilldays::study::{Plan, Sites};
+use stilldays::units::dates;
+
+#[derive(clap::Args)]
+pub struct Args {
+    /// Design file
+    design: PathBuf,
+    /// Trial to take the day from (counted from 0)
+    #[arg(long, value_name = "N", default_value_t = 0)]
+    trial: u64,
+    /// The day, as MM-DD
+    #[arg(long, value_name = "MM-DD", conflicts_with = "pick", value_parser = month_day)]
+    date: Option<u16>,
+    /// Pick a day of the trial by what it is like
+    #[arg(long, value_enum, default_value_t = Kind::Typical)]
+    pick: Kind,
+    /// Seed of all chance
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    seed: u64,
+    /// Folder for the minute CSV
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    show: Show,
+}
+
+#[derive(clap::ValueEnum, Clone, Copy)]
+enum Kind {
+    /// Least sun for its date
+    Dull,
+    /// Most sun for its date
+    Bright,
+    /// The median day by jet
+    Typical,
+    /// Fewest jet minutes
+    Still,
+}
+
+pub fn run(args: &Args) -> Outcome {
+    let plan = Plan::new(design::read(&args.design)?, &Sites::new())?;
+    let pick = match (args.date, args.pick) {
+        (Some(day), _) => Pick::Date(day),
+        (None, Kind::Dull) => Pick::Dull,
+        (None, Kind::Bright) => Pick::Bright,
+        (None, Kind::Typical) => Pick::Typical,
+        (None, Kind::Still) => Pick::Still,
+    };
+    let effort =
+        Effort { trials: None, until: None, seed: args.seed, threads: Some(1), quiet: true };
+    let stop = AtomicBool::new(false);
+    let engine = effort.engine(&effort.pool()?, &|_| (), &stop);
+    let Some(trace) = traces::one(&engine, &plan, args.trial, pick) else {
+        return Err(Failure::Words(format!(
+            "the season of {} does not have that day; choose a --date within it",
+            args.design.display()
+        )));
+    };
+    let folder = results_folder(args.out.as_deref(), &args.design);
+    let name = format!("day-{}-trial-{}.csv", dates::month_day(trace.day_of_year), trace.trial);
+    report::write::all(&folder, &[(&name, report::day::csv(&trace))])?;
+    say(&report::day::strip(&trace, args.show.style()))?;
+    say(&format!("\nEvery minute: {}\n", folder.join(name).display()))
+}
+
+fn month_day(text: &str) -> Result<u16, String> {
+    dates::day_of_year(text).ok_or_else(|| format!("`{text}` is not a day of a 365-day year; write it as month-day, like 06-21"))
+}

@@ -1,0 +1,97 @@
+//! `stilldays run DESIGN…`
+
+use super::Outcome;
+use super::common::{Effort, Failure, Show, results_folder, say, say_failure};
+use std::path::{Path, PathBuf};
+use std::sync::atomic::AtomicBool;
+use std::time::Instant;
+use stilldays::design;
+use stilldays::report;
+use stilldays::study::answer::{self, Timing};
+use stilldays::study::{Plan, Sites, run as trials, traces};
+use stilldays::tally::{Summary, Tally};
+
+#[derive(clap::Args)]
+pub struct Args {
+    /// Design files
+    #[arg(required = true, value_name = "DESIGN")]
+    designs: Vec<PathBuf>,
+    #[command(flatten)]
+    effort: Effort,
+    /// Folder for results; each design gets one of its own in it
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    show: Show,
+}
+
+pub fn run(args: &Args) -> Outcome {
+    let sites = Sites::new();
+    let mut refused = false;
+    for path in &args.designs {
+        let folder = results_folder(args.out.as_deref(), path);
+        match one(path, &folder, &args.effort, &args.show, &sites) {
+            Ok(summary) if !args.effort.quiet => {
+                say(&report::text::run(&summary, args.show.style()))?;
+                say(&format!("\nPage and numbers: {}\n\n", folder.join("report.html").display()))?;
+                args.show.open(&folder.join("report.html"));
+            }
+            Ok(_) => {}
+            Err(Failure::NobodyListens) => return Err(Failure::NobodyListens),
+            Err(failure) => {
+                say_failure(failure);
+                refused = true;
+            }
+        }
+    }
+    if refused { Err(Failure::Said) } else { Ok(()) }
+}
+
+/// Reads, simulates, and writes the results of one design.
+fn one(
+    path: &Path,
+    folder: &Path,
+    effort: &Effort,
+    show: &Show,
+    sites: &Sites,
+) -> Result<Summary, Failure> {
+    let plan = Plan::new(design::read(path)?, sites)?;
+    let until = effort.until();
+    let bar = effort.bar(until.most(), &plan.file.design.title);
+    let tick = |p: stilldays::study::Progress| bar.inc(p.trials);
+    let stop = AtomicBool::new(false);
+    let pool = effort.pool()?;
+    let engine = effort.engine(&pool, &tick, &stop);
+    let began = Instant::now();
+    let under = trials::go_on(&engine, &plan, until, trials::Under::start(&plan), &mut |_| {
+        Ok::<(), Failure>(())
+    })?;
+    bar.finish_and_clear();
+    let timing = Timing { seconds: began.elapsed().as_secs_f64(), threads: pool.current_num_threads() };
+    let command = format!("stilldays run {} {}", path.display(), effort.as_flags());
+    let summary = answer::summary(&plan, &under.tally, effort.seed, Some(timing), command);
+    write(folder, &summary, &under.tally, &traces::three_days(&engine, &plan), show)?;
+    Ok(summary)
+}
+
+/// Writes everything a run leaves behind.
+pub fn write(
+    folder: &Path,
+    summary: &Summary,
+    tally: &Tally,
+    days: &[stilldays::plant::DayTrace],
+    show: &Show,
+) -> Result<(), Failure> {
+    let page = report::html::run(summary, days, show.units.system());
+    report::write::all(
+        folder,
+        &[
+            ("report.html", page.into_bytes()),
+            ("summary.json", report::json::bytes(summary)),
+            ("months.csv", report::csv::months(summary)),
+            ("distributions.csv", report::csv::distributions(summary)),
+            ("tally", tally.to_bytes()),
+        ],
+    )?;
+    Ok(())
+}

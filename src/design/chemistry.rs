@@ -1,0 +1,101 @@
+//! What a battery's chemistry implies where the file is silent: per cell and per Ah.
+
+use super::Chemistry;
+use crate::units::Uncertain;
+
+/// Usual values of one chemistry, from the tables of common practice; no single source, hence the
+/// spreads. Cycle life is fitted to makers' tables.
+pub(super) struct Usual {
+    /// Nominal voltages a maker may print for one cell, V.
+    pub cell_v: &'static [f64],
+    /// Resistance of one cell times its capacity, ohm Ah: lowest, highest.
+    pub resistance_ohm_ah: (f64, f64),
+    pub coulombic_efficiency: Uncertain,
+    pub self_discharge_month: Uncertain,
+    /// Voltage at which charging is held, V a cell; never more than ...
+    pub charge_v: f64,
+    /// ... this, V a cell.
+    pub charge_v_max: f64,
+    pub cut_off_v: f64,
+    pub reconnect_v: f64,
+    /// Open-circuit voltage when empty, V a cell: a cut-off below is no protection.
+    pub empty_v: f64,
+    /// Largest charging current, A for each Ah.
+    pub charge_rate: f64,
+    pub cycles_at_full_depth: f64,
+    pub cycle_exponent: f64,
+    pub calendar_life_y: (f64, f64),
+    /// KiBaM c and k (1/h), lowest and highest; lead-acid only.
+    pub kibam: Option<((f64, f64), (f64, f64))>,
+}
+
+impl Chemistry {
+    pub(super) fn usual(self) -> Usual {
+        match self {
+            Chemistry::LithiumIon => Usual {
+                cell_v: &[3.7, 3.6],
+                resistance_ohm_ah: (0.12, 0.18),
+                coulombic_efficiency: Uncertain::between(0.99, 0.999),
+                self_discharge_month: Uncertain::between(0.01, 0.03),
+                charge_v: 4.20,
+                charge_v_max: 4.25,
+                cut_off_v: 3.00,
+                reconnect_v: 3.35,
+                empty_v: 2.4,
+                charge_rate: 1.0,
+                cycles_at_full_depth: 302.0,
+                cycle_exponent: 1.26,
+                calendar_life_y: (8.0, 12.0),
+                kibam: None,
+            },
+            Chemistry::LithiumIronPhosphate => Usual {
+                cell_v: &[3.2, 3.3],
+                resistance_ohm_ah: (0.07, 0.12),
+                coulombic_efficiency: Uncertain::between(0.99, 0.999),
+                self_discharge_month: Uncertain::between(0.01, 0.03),
+                charge_v: 3.60,
+                charge_v_max: 3.70,
+                cut_off_v: 2.90,
+                reconnect_v: 3.20,
+                empty_v: 2.0,
+                charge_rate: 1.0,
+                cycles_at_full_depth: 692.0,
+                cycle_exponent: 1.44,
+                calendar_life_y: (8.0, 12.0),
+                kibam: None,
+            },
+            Chemistry::LeadAcid => Usual {
+                cell_v: &[2.0],
+                resistance_ohm_ah: (0.025, 0.035),
+                coulombic_efficiency: Uncertain::likely(0.85, 0.90, 0.95),
+                self_discharge_month: Uncertain::between(0.03, 0.06),
+                charge_v: 2.40,
+                charge_v_max: 2.50,
+                cut_off_v: 1.92,
+                reconnect_v: 2.10,
+                empty_v: 1.6,
+                charge_rate: 0.25,
+                cycles_at_full_depth: 200.0,
+                cycle_exponent: 1.18,
+                calendar_life_y: (3.0, 5.0),
+                kibam: Some(((0.25, 0.4), (0.3, 1.5))),
+            },
+            Chemistry::NickelMetalHydride => Usual {
+                cell_v: &[1.2],
+                resistance_ohm_ah: (0.05, 0.08),
+                coulombic_efficiency: Uncertain::likely(0.70, 0.80, 0.90),
+                self_discharge_month: Uncertain::between(0.15, 0.30),
+                charge_v: 1.45,
+                charge_v_max: 1.60,
+                cut_off_v: 1.00,
+                reconnect_v: 1.25,
+                empty_v: 0.8,
+                charge_rate: 0.5,
+                cycles_at_full_depth: 500.0,
+                cycle_exponent: 1.2,
+                calendar_life_y: (3.0, 5.0),
+                kibam: None,
+            },
+        }
+    }
+}

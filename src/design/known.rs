@@ -1,0 +1,108 @@
+//! Keys nobody asked for: unknown ones are refused with the likely meant word, known ones without
+//! effect are warned about.
+
+use toml::de::{DeTable, DeValue};
+
+use super::keys::{self, Kind, TABLES};
+use super::sheet::{Sheet, in_file_order, nearest, what};
+
+/// Tables whose rows are free: any name in `[prices]`, and `[[remedy]]`, which is read by itself.
+const FREE: [&str; 2] = ["prices", "remedy"];
+
+/// Keys of `[electronics]` that mean nothing without a battery.
+const NEED_BATTERY: [&str; 6] =
+    ["charging", "charge_efficiency", "charge_voltage", "cut_off", "reconnect", "charge_current_max"];
+
+/// Notes every key of the file that is not known.
+pub(super) fn unknown(s: &mut Sheet<'_>) {
+    let root = s.root();
+    walk(s, root, "");
+}
+
+fn walk<'a>(s: &mut Sheet<'a>, table: &'a DeTable<'a>, prefix: &str) {
+    for (name, span, value) in in_file_order(table) {
+        let path = if prefix.is_empty() { name.to_owned() } else { format!("{prefix}.{name}") };
+        if keys::key(&path).is_some() || (prefix.is_empty() && FREE.contains(&name)) {
+            continue;
+        }
+        let is_table = prefix.is_empty() && TABLES.iter().any(|t| t.0 == name && !name.is_empty());
+        match value.get_ref() {
+            DeValue::Table(inner) if is_table => walk(s, inner, &path),
+            _ if is_table => {
+                let title = format!("`{name}` must be a table, not {}", what(value.get_ref()));
+                s.error(value.span(), title, "", &format!("write [{name}] and its keys below it"));
+            }
+            _ => {
+                let (title, help) = describe_unknown(prefix, name);
+                s.error(span, title, "not known", &help);
+            }
+        }
+    }
+}
+
+/// Title and help for an unknown key in a table.
+pub(super) fn describe_unknown(prefix: &str, name: &str) -> (String, String) {
+    let place = if prefix.is_empty() { "at the top of a design".into() } else { format!("in [{prefix}]") };
+    let title = format!("unknown key `{name}` {place}");
+    let local = |path: &'static str| path.rsplit_once('.').map_or(("", path), |(table, name)| (table, name));
+    let mut known: Vec<&str> =
+        keys::all().map(|k| local(k.path)).filter(|(table, _)| *table == prefix).map(|(_, n)| n).collect();
+    if prefix.is_empty() {
+        known.extend(TABLES.iter().map(|t| t.0).chain(FREE).filter(|t| !t.is_empty()));
+    }
+    if let Some(meant) = nearest(name, known.iter().copied()) {
+        return (title, format!("did you mean `{meant}`?"));
+    }
+    if let Some((table, _)) = keys::all().map(|k| local(k.path)).find(|(_, n)| *n == name) {
+        let where_to =
+            if table.is_empty() { "at the top of the file".into() } else { format!("in [{table}]") };
+        return (title, format!("`{name}` belongs {where_to}"));
+    }
+    let help = match known.len() {
+        0 => "the reference page lists every table and key".into(),
+        _ => format!("known here: {}", known.join(", ")),
+    };
+    (title, help)
+}
+
+/// Whether a known key has an effect in this file, and if not, why.
+pub(super) fn idle_because(
+    s: &Sheet<'_>,
+    path: &str,
+    words: &dyn Fn(&str) -> Option<String>,
+) -> Option<String> {
+    if let Some(name) = path.strip_prefix("electronics.")
+        && NEED_BATTERY.contains(&name)
+        && !s.given("battery")
+    {
+        return Some("without a battery".into());
+    }
+    let (other, wanted) = keys::key(path)?.only?;
+    if let Some(reason) = idle_because(s, other, words) {
+        return Some(reason);
+    }
+    let word = words(other)?;
+    (!wanted.contains(&word.as_str())).then(|| format!("with {other} = \"{word}\""))
+}
+
+/// Warns of known keys that are written but have no effect, and drops the defaults of such keys
+/// from the record. Gives the keys without effect.
+pub(super) fn unused(s: &mut Sheet<'_>) -> Vec<&'static str> {
+    let words: Vec<(String, String)> = s
+        .inputs
+        .iter()
+        .filter(|i| keys::key(&i.key).is_some_and(|k| matches!(k.kind, Kind::Words(_))))
+        .map(|i| (i.key.clone(), i.value.clone()))
+        .collect();
+    let word = |key: &str| words.iter().find(|(k, _)| k == key).map(|(_, w)| w.clone());
+    let mut idle = Vec::new();
+    for key in keys::all() {
+        let Some(reason) = idle_because(s, key.path, &word) else { continue };
+        idle.push(key.path);
+        s.inputs.retain(|i| i.given || i.key != key.path);
+        if let Some(value) = s.value(key.path) {
+            s.warn(value.span(), format!("`{}` has no effect {reason}", key.path), "not used", "");
+        }
+    }
+    idle
+}

@@ -1,0 +1,160 @@
+//! From a file's text to a checked design.
+
+use std::io::Read as _;
+use std::ops::Range;
+use std::path::{Path, PathBuf};
+
+use sha2::{Digest, Sha256};
+use toml::de::DeTable;
+
+use super::remedy::{self, Remedy};
+use super::sheet::{Input, Sheet};
+use super::{Design, check, check_power, forms, known};
+use crate::source::{Problem, Problems, Severity};
+use crate::units::Uncertain;
+
+/// Largest design file that is read, bytes.
+pub const SIZE_MAX: u64 = 1_000_000;
+
+/// A design that passed all checks, and where it came from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DesignFile {
+    /// The design.
+    pub design: Design<Uncertain>,
+    /// The file, as the user named it.
+    pub path: PathBuf,
+    /// What was changed against the file, if anything.
+    pub variant: Option<String>,
+    /// Its text; of a changed design: as if it had been written so.
+    pub text: String,
+    /// SHA-256 of the text, hexadecimal.
+    pub sha256: String,
+    /// Every value the design rests on, given or by default.
+    pub inputs: Vec<Input>,
+    /// Its `[[remedy]]` tables, in file order.
+    pub remedies: Vec<Remedy>,
+    /// What was found odd, with places.
+    pub warnings: Problems,
+}
+
+impl DesignFile {
+    /// What was found odd, one line each.
+    pub fn warning_lines(&self) -> Vec<String> {
+        self.warnings.list.iter().map(Problem::one_line).collect()
+    }
+
+    /// The weather files, found from the place of the design file.
+    pub fn weather_paths(&self) -> Vec<PathBuf> {
+        let folder = self.path.parent().unwrap_or(Path::new(""));
+        self.design.site.weather.iter().map(|w| folder.join(w)).collect()
+    }
+}
+
+/// Reads and checks a design file.
+///
+/// # Errors
+/// Everything that is wrong with it, at once: unreadable, too large, not UTF-8, not TOML (the first
+/// slip only), unknown or missing keys, wrong units, values out of range or at odds.
+pub fn read(path: &Path) -> Result<DesignFile, Problems> {
+    let name = path.display().to_string();
+    let fail = |title: String| Problems::from(Problem::error(title).in_file(&name));
+    let file = std::fs::File::open(path).map_err(|e| fail(format!("cannot be opened: {e}")))?;
+    let mut bytes = Vec::new();
+    file.take(SIZE_MAX + 1).read_to_end(&mut bytes).map_err(|e| fail(format!("cannot be read: {e}")))?;
+    if bytes.len() as u64 > SIZE_MAX {
+        return Err(fail(format!("larger than {} kB: this is no design file", SIZE_MAX / 1000)));
+    }
+    let text = String::from_utf8(bytes).map_err(|e| {
+        let line = e.as_bytes()[..e.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count() + 1;
+        fail(format!("line {line} is not UTF-8 text: save the file as UTF-8"))
+    })?;
+    parse(path, text)
+}
+
+/// Checks a design from its text; `path` is named in messages and gives the default title.
+///
+/// # Errors
+/// As [`read`].
+pub fn parse(path: &Path, text: String) -> Result<DesignFile, Problems> {
+    parse_named(&path.display().to_string(), path, text)
+}
+
+/// The same, with a name of its own for messages.
+pub(super) fn parse_named(name: &str, path: &Path, text: String) -> Result<DesignFile, Problems> {
+    let root = DeTable::parse(&text).map_err(|e| {
+        // A slip in the syntax shifts what follows: only the first is worth showing.
+        let span = e.span().unwrap_or(0..0);
+        let title = format!("this is not TOML: {}", e.message());
+        Problems::from(Problem::error(title).at(name, &text, span, ""))
+    })?;
+    let mut sheet = Sheet::new(name, &text, root.get_ref());
+    let design = design(&mut sheet, path);
+    let remedies = remedy::remedies(&mut sheet);
+    known::unknown(&mut sheet);
+    let idle = known::unused(&mut sheet);
+    let Sheet { mut problems, inputs, .. } = sheet;
+    problems.sort();
+    let refused = |problems: Problems| {
+        // Whoever mends errors does not want warnings in between.
+        let mut list = problems.list;
+        list.sort_by_key(|p| p.severity == Severity::Warning);
+        Err(Problems { list })
+    };
+    let Some(design) = design.filter(|_| !problems.any_error()) else {
+        if !problems.any_error() {
+            // Every refusal above notes its reason; this one would be a fault of the checker.
+            problems.push(Problem::error("this design cannot be read").in_file(name));
+        }
+        return refused(problems);
+    };
+    // What has no effect has no luck either: it must not be counted among the unknowns.
+    let design = design.map(&mut |key, q| if idle.contains(&key) { Uncertain::exact(q.nominal) } else { *q });
+    let sha256 = Sha256::digest(text.as_bytes()).iter().map(|b| format!("{b:02x}")).collect();
+    let mut impossible = Problems::new();
+    let spans: Vec<Range<usize>> = remedies.iter().map(|(_, span)| span.clone()).collect();
+    let remedies = remedies.into_iter().map(|(remedy, _)| remedy).collect();
+    let path = path.to_owned();
+    let file = DesignFile { design, path, variant: None, text, sha256, inputs, remedies, warnings: problems };
+    for (remedy, span) in file.remedies.iter().zip(spans) {
+        if let Err(found) = file.patched(&remedy.name, &remedy.changes) {
+            let why = found.list.first().map_or("", |p| p.title.as_str());
+            let title = format!("remedy \"{}\" makes a design that cannot be: {why}", remedy.name);
+            let help = found.list.first().and_then(|p| p.helps.first().cloned()).unwrap_or_default();
+            impossible.push(Problem::error(title).at(name, &file.text, span, "").help(help));
+        }
+    }
+    if impossible.is_empty() { Ok(file) } else { Err(impossible) }
+}
+
+/// All tables, in the order in which their inputs are recorded.
+fn design(s: &mut Sheet<'_>, path: &Path) -> Option<Design<Uncertain>> {
+    let stem = path.file_stem().map_or_else(|| "design".into(), |s| s.to_string_lossy().into_owned());
+    let title = s.string("title").map_or(stem, |(_, text)| text.trim().to_owned());
+    let site = check::site(s);
+    let wish = check::wish(s);
+    let panel = check::panel(s);
+    let mount = check::mount(s);
+    let has_battery = s.given("battery");
+    let battery = if has_battery { check_power::battery(s) } else { None };
+    // The pump's draw decides whether a reconnect voltage chatters.
+    let pump = check_power::pump(s);
+    let draw_a = pump.as_ref().and_then(|p| p.bench.last()).map(|p| p.current_a.nominal);
+    let electronics = check_power::electronics(s, battery.as_ref(), draw_a);
+    let water = check::water(s);
+    let prices = forms::prices(s);
+    if has_battery && battery.is_none() {
+        return None;
+    }
+    Some(Design {
+        title,
+        site: site?,
+        wish: wish?,
+        panel: panel?,
+        mount: mount?,
+        battery,
+        electronics: electronics?,
+        pump: pump?,
+        water: water?,
+        prices,
+    })
+}

@@ -1,0 +1,137 @@
+//! `[[remedy]]`: named changes whose worth is to be weighed.
+
+use std::ops::Range;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use super::sheet::{Sheet, in_file_order, what, written};
+use super::{forms, keys, known};
+
+/// One named change.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Remedy {
+    /// What the builder calls it.
+    pub name: String,
+    /// What it costs, if that is known.
+    pub price: Option<f64>,
+    /// Keys and what is put in their place, in file order.
+    pub changes: Vec<(String, Change)>,
+}
+
+/// What is done to one key of a design.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Change {
+    /// This value is put in its place.
+    Set(toml::Value),
+    /// The key, or the whole table, is taken out.
+    Remove,
+    /// The quantity is multiplied by this (> 0); its spread grows alike.
+    Scale(f64),
+}
+
+pub(super) fn remedies(s: &mut Sheet<'_>) -> Vec<(Remedy, Range<usize>)> {
+    let Some(value) = s.value("remedy") else { return Vec::new() };
+    let list: Option<Vec<_>> = match value.get_ref() {
+        DeValue::Array(list) => list.iter().map(|v| Some((v, v.get_ref().as_table()?))).collect(),
+        _ => None,
+    };
+    let Some(list) = list else {
+        let title = format!("`remedy` must be a list of tables, not {}", what(value.get_ref()));
+        s.error(value.span(), title, "", "write [[remedy]] and its keys below it");
+        return Vec::new();
+    };
+    let mut remedies: Vec<(Remedy, Range<usize>)> = Vec::new();
+    for (item, table) in list {
+        if let Some(remedy) = remedy(s, item, table) {
+            if remedies.iter().any(|(r, _)| r.name == remedy.name) {
+                s.error(item.span(), format!("there are two remedies named \"{}\"", remedy.name), "", "");
+            }
+            remedies.push((remedy, item.span()));
+        }
+    }
+    remedies
+}
+
+fn remedy<'a>(s: &mut Sheet<'a>, item: &'a Spanned<DeValue<'a>>, table: &'a DeTable<'a>) -> Option<Remedy> {
+    let name = match table.get("name").map(Spanned::get_ref) {
+        Some(DeValue::String(name)) if !name.trim().is_empty() => name.trim().to_owned(),
+        _ => {
+            s.error(item.span(), "a remedy needs a name", "", "add `name = \"battery 6 Ah\"`");
+            return None;
+        }
+    };
+    let price = match table.get("price") {
+        Some(value) => Some(forms::price(s, &name, value)?),
+        None => None,
+    };
+    let mut changes = Vec::new();
+    if let Some(list) = table.get("remove") {
+        let names =
+            list.get_ref().as_array().map(|l| l.iter().map(|v| v.get_ref().as_str()).collect::<Vec<_>>());
+        for name in names.unwrap_or_else(|| vec![list.get_ref().as_str()]) {
+            let known = |n: &&str| keys::key(n).is_some() || keys::TABLES.iter().any(|t| t.0 == *n);
+            match name.filter(known) {
+                Some(name) => changes.push((name.to_owned(), Change::Remove)),
+                None => {
+                    let help = "name a key or table, like remove = \"battery\" or [\"site.skyline\"]";
+                    s.error(list.span(), "`remove` names nothing that could be taken out", "", help);
+                }
+            }
+        }
+    }
+    collect(s, table, "", &mut changes);
+    if changes.is_empty() {
+        s.error(
+            item.span(),
+            format!("remedy \"{name}\" changes nothing"),
+            "",
+            "add a key, like battery.capacity = \"6 Ah\"",
+        );
+        return None;
+    }
+    Some(Remedy { name, price, changes })
+}
+
+/// Flattens dotted keys and sub-tables into paths.
+fn collect<'a>(s: &mut Sheet<'a>, table: &'a DeTable<'a>, prefix: &str, changes: &mut Vec<(String, Change)>) {
+    for (name, span, value) in in_file_order(table) {
+        if prefix.is_empty() && ["name", "price", "remove"].contains(&name) {
+            continue;
+        }
+        let path = if prefix.is_empty() { name.to_owned() } else { format!("{prefix}.{name}") };
+        if keys::key(&path).is_some() {
+            match plain(value.get_ref()) {
+                Some(value) => changes.push((path, Change::Set(value))),
+                None => s.error(value.span(), format!("{} is no value", written(value.get_ref())), "", ""),
+            }
+        } else if let (DeValue::Table(inner), true) =
+            (value.get_ref(), keys::TABLES.iter().any(|t| t.0 == path))
+        {
+            collect(s, inner, &path, changes);
+        } else {
+            let (title, help) = known::describe_unknown(prefix, name);
+            s.error(span, format!("{title}, asked for by a remedy"), "not known", &help);
+        }
+    }
+}
+
+/// A value of the file without its places.
+fn plain(value: &DeValue<'_>) -> Option<toml::Value> {
+    Some(match value {
+        DeValue::String(text) => toml::Value::String(text.to_string()),
+        DeValue::Integer(i) => toml::Value::Integer(i64::from_str_radix(i.as_str(), i.radix()).ok()?),
+        DeValue::Float(f) => toml::Value::Float(f.as_str().parse().ok()?),
+        DeValue::Boolean(flag) => toml::Value::Boolean(*flag),
+        DeValue::Datetime(date) => toml::Value::Datetime(*date),
+        DeValue::Array(list) => {
+            toml::Value::Array(list.iter().map(|v| plain(v.get_ref())).collect::<Option<_>>()?)
+        }
+        DeValue::Table(table) => toml::Value::Table(
+            table
+                .iter()
+                .map(|(k, v)| Some((k.get_ref().to_string(), plain(v.get_ref())?)))
+                .collect::<Option<_>>()?,
+        ),
+    })
+}

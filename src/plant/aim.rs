@@ -1,0 +1,221 @@
+//! The mount: where it looks, where it would rather look, and how it gets there.
+//!
+//! Directions are unit vectors (east, north, up). A mount moves at the end of a minute, with the light it saw
+//! and the supply it had in that minute, so a turn shows in the next.
+
+use super::rows::rows;
+use crate::design::{Design, Head, MountKind};
+use crate::lanes::{Lane, Mask, math};
+use crate::sky::DeadBand;
+
+/// A direction over lanes.
+pub(crate) type Direction<V> = [V; 3];
+
+rows! {
+    /// A mount.
+    MountRows / MountUnit {
+        /// Where a fixed one looks.
+        fixed_e, fixed_n, fixed_u,
+        /// Where a moving one waits.
+        rest_e, rest_n, rest_u,
+        /// Steepest tilt it reaches: cosine and sine.
+        lowest_u, lowest_flat,
+        /// Radians a minute.
+        speed,
+        /// Dead band of a step mount, rad.
+        step,
+        /// Contrast threshold of the head.
+        contrast,
+        /// Dead band with beam, and with the dome alone, rad.
+        band_beam, band_dome,
+        /// Light below which it does not seek, W/m².
+        dim,
+        /// Pull of patchy cloud, rad.
+        pull,
+    }
+}
+
+/// Mounts of a block.
+#[derive(Clone, Debug)]
+pub(crate) struct Mounts {
+    pub kind: MountKind,
+    pub head: Head,
+    pub stuck_from_day: Option<u16>,
+    /// Middle of the azimuths it reaches (east, north) and cosine and sine of the half range; `None` all round.
+    pub reach: Option<([f64; 2], f64, f64)>,
+    pub rows: MountRows,
+}
+
+/// Unit vector of a tilt and azimuth in degrees.
+pub(crate) fn direction(tilt_deg: f64, azimuth_deg: f64) -> [f64; 3] {
+    let (sin_t, cos_t) = libm::sincos(tilt_deg.to_radians());
+    let (sin_a, cos_a) = libm::sincos(azimuth_deg.to_radians());
+    [sin_t * sin_a, sin_t * cos_a, cos_t]
+}
+
+impl Mounts {
+    pub fn new(designs: &[&Design<f64>]) -> Self {
+        let first = &designs[0].mount;
+        let half = first.azimuth_half_range_deg;
+        let reach = (half < 180.0).then(|| {
+            let [e, n, _] = direction(90.0, first.azimuth_centre_deg);
+            let (sin_h, cos_h) = libm::sincos(half.to_radians());
+            ([e, n], cos_h, sin_h)
+        });
+        let mut rows = MountRows::default();
+        for (lane, d) in designs.iter().enumerate() {
+            let m = &d.mount;
+            let fixed = direction(m.tilt_deg, m.azimuth_deg);
+            let rest = direction(m.rest_tilt_deg.min(m.tilt_max_deg), m.rest_azimuth_deg);
+            let (lowest_flat, lowest_u) = libm::sincos(m.tilt_max_deg.clamp(0.0, 90.0).to_radians());
+            let band = DeadBand::new(m.head, m.contrast, m.cell_tilt_deg, m.shadow_deg);
+            rows.set(
+                lane,
+                MountUnit {
+                    fixed_e: fixed[0],
+                    fixed_n: fixed[1],
+                    fixed_u: fixed[2],
+                    rest_e: rest[0],
+                    rest_n: rest[1],
+                    rest_u: rest[2],
+                    lowest_u,
+                    lowest_flat,
+                    speed: m.speed_deg_s.to_radians() * 60.0,
+                    step: m.step_deg.to_radians(),
+                    contrast: m.contrast,
+                    band_beam: band.beam_rad,
+                    band_dome: band.dome_rad,
+                    dim: m.dim_w_m2,
+                    pull: m.pull_deg.to_radians(),
+                },
+            );
+        }
+        Mounts { kind: first.kind, head: first.head, stuck_from_day: first.stuck_from_day, reach, rows }
+    }
+
+    /// The nearest direction the mount reaches: tilt first, then azimuth. `flat` is the azimuth (east, north) it
+    /// keeps where the direction has none.
+    #[inline(always)]
+    pub fn within_reach<V: Lane>(&self, m: &MountUnit<V>, d: Direction<V>, flat: [V; 2]) -> Direction<V> {
+        let c = V::splat;
+        let level = (d[0] * d[0] + d[1] * d[1]).sqrt();
+        let none = level.lt(c(1e-6));
+        let inverse = c(1.0) / level.max(c(1e-6));
+        let mut e = V::select(none, flat[0], d[0] * inverse);
+        let mut n = V::select(none, flat[1], d[1] * inverse);
+        let low = d[2].lt(m.lowest_u);
+        let up = V::select(low, m.lowest_u, d[2]);
+        let level = V::select(low, m.lowest_flat, level);
+        if let Some((centre, cos_h, sin_h)) = self.reach {
+            let along = e * c(centre[0]) + n * c(centre[1]);
+            let across = e * c(centre[1]) - n * c(centre[0]);
+            let out = along.lt(c(cos_h));
+            let side = V::select(across.lt(c(0.0)), c(-sin_h), c(sin_h));
+            e = V::select(out, c(centre[0] * cos_h) + side * c(centre[1]), e);
+            n = V::select(out, c(centre[1] * cos_h) - side * c(centre[0]), n);
+        }
+        [e * level, n * level, up]
+    }
+}
+
+impl<V: Lane> MountUnit<V> {
+    /// Where a fixed mount looks.
+    #[inline(always)]
+    pub fn fixed(&self) -> Direction<V> {
+        [self.fixed_e, self.fixed_n, self.fixed_u]
+    }
+    /// Where a moving mount waits.
+    #[inline(always)]
+    pub fn rest(&self) -> Direction<V> {
+        [self.rest_e, self.rest_n, self.rest_u]
+    }
+    /// The head's dead band.
+    #[inline(always)]
+    pub fn band(&self) -> DeadBand<V> {
+        DeadBand { beam_rad: self.band_beam, dome_rad: self.band_dome }
+    }
+}
+
+#[inline(always)]
+pub(crate) fn pick<V: Lane>(m: V::Mask, a: Direction<V>, b: Direction<V>) -> Direction<V> {
+    [V::select(m, a[0], b[0]), V::select(m, a[1], b[1]), V::select(m, a[2], b[2])]
+}
+
+#[inline(always)]
+pub(crate) fn dot<V: Lane>(a: Direction<V>, b: Direction<V>) -> V {
+    a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
+}
+
+/// A direction pulled aside by two small angles (rad): across, to the horizontal right of it, and along, downward.
+#[inline(always)]
+pub(crate) fn pulled<V: Lane>(d: Direction<V>, flat: [V; 2], across: V, along: V) -> Direction<V> {
+    let c = V::splat;
+    let level = (d[0] * d[0] + d[1] * d[1]).sqrt();
+    let none = level.lt(c(1e-6));
+    let inverse = c(1.0) / level.max(c(1e-6));
+    let e = V::select(none, flat[0], d[0] * inverse);
+    let n = V::select(none, flat[1], d[1] * inverse);
+    // Across = (n, -e, 0); down the meridian = (e up, n up, -level).
+    let x = d[0] + across * n + along * e * d[2];
+    let y = d[1] - across * e + along * n * d[2];
+    let z = d[2] - along * level;
+    let r = c(1.0) / (x * x + y * y + z * z).sqrt();
+    [x * r, y * r, z * r]
+}
+
+/// A turn the mount would make.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Turn<V: Lane> {
+    /// It wants to.
+    pub wish: V::Mask,
+    /// Angle to go, rad.
+    pub angle: V,
+    /// Share of the minute its motors would turn.
+    pub share: V,
+}
+
+/// Whether a mount wants to turn: off by more than its dead band (rad, < pi/2).
+#[inline(always)]
+pub(crate) fn turn<V: Lane>(from: Direction<V>, to: Direction<V>, band: V, speed: V) -> Turn<V> {
+    let c = V::splat;
+    let gap = [to[0] - from[0], to[1] - from[1], to[2] - from[2]];
+    let chord2 = dot(gap, gap);
+    // Chord of the band, to fourth order below it: no arc needed to see that nothing is wanted.
+    let half = c(0.5) * band;
+    let chord = c(2.0) * half * (c(1.0) - half * half * c(1.0 / 6.0));
+    let wish = chord2.gt(chord * chord);
+    let (mut angle, mut share) = (c(0.0), c(0.0));
+    if wish.any() {
+        let half_chord = (c(0.5) * chord2.sqrt()).min(c(1.0));
+        let arc = c(2.0) * math::atan2(half_chord, (c(1.0) - half_chord * half_chord).sqrt());
+        angle = V::select(wish, arc, c(0.0));
+        share = (angle / speed).min(c(1.0));
+    }
+    Turn { wish, angle, share }
+}
+
+/// Turns on the great circle for part of a minute; gives the new direction and the angle gone, rad.
+#[inline(always)]
+pub(crate) fn go<V: Lane>(
+    from: Direction<V>,
+    to: Direction<V>,
+    t: &Turn<V>,
+    moved: V,
+    speed: V,
+) -> (Direction<V>, V) {
+    let c = V::splat;
+    let gone = (moved * speed).min(t.angle);
+    let arrives = gone.ge(t.angle);
+    let cos_all = dot(from, to);
+    let aside = [to[0] - from[0] * cos_all, to[1] - from[1] * cos_all, to[2] - from[2] * cos_all];
+    let inverse = c(1.0) / dot(aside, aside).max(c(1e-18)).sqrt();
+    let (s, k) = math::sin_cos(gone);
+    let aside_s = inverse * s;
+    let on_the_way = [
+        from[0] * k + aside[0] * aside_s,
+        from[1] * k + aside[1] * aside_s,
+        from[2] * k + aside[2] * aside_s,
+    ];
+    let moves = gone.gt(c(0.0));
+    (pick(moves, pick(arrives, to, on_the_way), from), gone)
+}

@@ -1,0 +1,250 @@
+//! The battery: charge by coulombs, voltage by rest curve and resistance, temperature by a lag.
+//!
+//! Voltage and resistance are those of the whole pack. Charge is counted at the terminals: what goes in is
+//! worth `coulombic_efficiency` of itself, what comes out counts whole. Cold puts the lowest part of
+//! the charge out of reach and raises the resistance; it destroys no charge.
+
+use super::kibam::KibamRows;
+use super::rows::rows;
+use crate::design::{Chemistry, Design};
+use crate::lanes::{Lane, math};
+
+/// Hours in the month that self-discharge is given for.
+const MONTH_H: f64 = 730.5;
+/// Lithium charges again above this temperature, °C (common practice, no source).
+pub(crate) const CHARGE_AGAIN_C: f64 = 3.0;
+/// A battery kept above freezing stays at least this warm, °C.
+const KEPT_C: f64 = 5.0;
+/// States of charge of the rest curves, share (table 07d).
+const SOC: [f64; 13] = [0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0];
+
+/// Rested open-circuit voltage of one cell at 25 °C, V, at [`SOC`]: composite of handbook curves (common practice).
+const fn rest_volts(chemistry: Chemistry) -> [f64; 13] {
+    match chemistry {
+        Chemistry::LithiumIon => [3.0, 3.35, 3.45, 3.55, 3.6, 3.64, 3.69, 3.78, 3.88, 3.98, 4.08, 4.13, 4.19],
+        Chemistry::LithiumIronPhosphate => {
+            [2.6, 3.05, 3.18, 3.23, 3.26, 3.28, 3.29, 3.3, 3.315, 3.33, 3.335, 3.34, 3.42]
+        }
+        Chemistry::LeadAcid => {
+            [1.94, 1.945, 1.952, 1.975, 1.998, 2.018, 2.035, 2.057, 2.078, 2.097, 2.112, 2.117, 2.122]
+        }
+        Chemistry::NickelMetalHydride => {
+            [1.05, 1.17, 1.2, 1.235, 1.25, 1.26, 1.27, 1.28, 1.29, 1.305, 1.33, 1.35, 1.4]
+        }
+    }
+}
+
+/// Resistance at -20 and 0 °C over that at 25 °C; share of the capacity at -20 and 0 °C (common practice).
+const fn cold(chemistry: Chemistry) -> ([f64; 2], [f64; 2]) {
+    match chemistry {
+        Chemistry::LithiumIon => ([5.0, 2.0], [0.65, 0.875]),
+        Chemistry::LithiumIronPhosphate => ([6.0, 2.0], [0.55, 0.85]),
+        Chemistry::LeadAcid => ([2.0, 1.4], [0.55, 0.825]),
+        Chemistry::NickelMetalHydride => ([3.0, 1.5], [0.6, 0.85]),
+    }
+}
+
+/// The rest curve of a pack: straight lines between the points of the table.
+#[derive(Clone, Copy, Debug)]
+pub struct RestCurve {
+    volts: [f64; 13],
+    /// V for a whole charge, by piece.
+    slope: [f64; 12],
+    /// Integral of the voltage from empty, V (times Ah: Wh).
+    energy: [f64; 13],
+}
+
+/// The piece of the curve that a state of charge lies on.
+#[derive(Clone, Copy, Debug)]
+pub struct Piece<V> {
+    /// From this state of charge ...
+    pub lo: V,
+    /// ... to this.
+    pub hi: V,
+    /// Voltage at `lo`, V.
+    pub volts: V,
+    /// V for a whole charge.
+    pub slope: V,
+}
+
+impl<V: Lane> Piece<V> {
+    /// Voltage, V.
+    #[inline(always)]
+    pub fn at(&self, soc: V) -> V {
+        self.volts + self.slope * (soc - self.lo)
+    }
+    /// Lanes whose charge has left the piece.
+    #[inline(always)]
+    pub fn left(&self, soc: V) -> V::Mask {
+        soc.lt(self.lo) | soc.ge(self.hi)
+    }
+}
+
+impl RestCurve {
+    /// Of `cells` in series.
+    pub fn new(chemistry: Chemistry, cells: u32) -> Self {
+        let volts = rest_volts(chemistry).map(|v| v * f64::from(cells));
+        let (mut energy, mut slope) = ([0.0; 13], [0.0; 12]);
+        for k in 1..13 {
+            energy[k] = energy[k - 1] + 0.5 * (volts[k] + volts[k - 1]) * (SOC[k] - SOC[k - 1]);
+            slope[k - 1] = (volts[k] - volts[k - 1]) / (SOC[k] - SOC[k - 1]);
+        }
+        RestCurve { volts, slope, energy }
+    }
+
+    /// The piece at a state of charge in 0..=1; the last one reaches beyond 1.
+    #[inline(always)]
+    pub fn piece<V: Lane>(&self, soc: V) -> Piece<V> {
+        let c = V::splat;
+        let mut p = Piece { lo: c(0.0), hi: c(SOC[1]), volts: c(self.volts[0]), slope: c(self.slope[0]) };
+        for k in 1..12 {
+            let on = soc.ge(c(SOC[k]));
+            let hi = if k == 11 { 2.0 } else { SOC[k + 1] };
+            p.lo = V::select(on, c(SOC[k]), p.lo);
+            p.hi = V::select(on, c(hi), p.hi);
+            p.volts = V::select(on, c(self.volts[k]), p.volts);
+            p.slope = V::select(on, c(self.slope[k]), p.slope);
+        }
+        p
+    }
+
+    /// Energy above empty for each Ah of capacity, Wh/Ah: the integral of the rest curve.
+    #[inline(always)]
+    pub fn energy<V: Lane>(&self, soc: V) -> V {
+        let c = V::splat;
+        let p = self.piece(soc);
+        let mut base = c(0.0);
+        for k in 1..12 {
+            base = V::select(soc.ge(c(SOC[k])), c(self.energy[k]), base);
+        }
+        let x = soc - p.lo;
+        base + x * (p.volts + c(0.5) * p.slope * x)
+    }
+}
+
+rows! {
+    /// A battery and the limits its electronics keep.
+    BatteryRows / BatteryUnit {
+        /// Capacity left at its age, Ah.
+        capacity_ah,
+        /// Resistance at 25 °C, ohm.
+        r_25,
+        /// Coulombic efficiency.
+        efficiency,
+        /// Self-discharge at 20 °C, 1/h.
+        self_per_h,
+        /// 1/time constant of its temperature, 1/h.
+        lag_per_h,
+        /// Charge voltage, V.
+        charge_v,
+        /// Cut-off, V.
+        cut_off_v,
+        /// Reconnect, V.
+        reconnect_v,
+        /// Largest charging current of charger and chemistry, A.
+        charge_max_a,
+        /// Share of the power an MPPT charger passes on.
+        charger,
+        /// Never discharged below this share, so that a minute of pump cannot empty it past nothing.
+        floor,
+    }
+}
+
+/// Batteries of a block.
+#[derive(Clone, Debug)]
+pub(crate) struct Batteries {
+    pub chemistry: Chemistry,
+    pub kept_above_freezing: bool,
+    pub rest: RestCurve,
+    pub rows: BatteryRows,
+    /// Two wells; lead-acid only.
+    pub kibam: Option<KibamRows>,
+}
+
+/// What a temperature makes of a battery.
+#[derive(Clone, Copy, Debug)]
+pub struct Warmth<V> {
+    /// Resistance, ohm.
+    pub r: V,
+    /// Share of the charge out of reach.
+    pub out_of_reach: V,
+    /// Self-discharge, 1/h.
+    pub self_per_h: V,
+}
+
+impl Batteries {
+    pub fn new(designs: &[&Design<f64>]) -> Option<Self> {
+        let first = designs[0].battery.as_ref()?;
+        let lead = first.chemistry == Chemistry::LeadAcid;
+        let mut rows = BatteryRows::default();
+        let mut kibam = KibamRows::default();
+        for (lane, d) in designs.iter().enumerate() {
+            let Some(b) = &d.battery else { continue };
+            let e = &d.electronics;
+            let capacity_ah = b.capacity_ah * b.capacity_left;
+            let pump_a = d.pump.bench.iter().map(|p| p.current_a).fold(0.0, f64::max);
+            // Lead-acid takes at most a quarter of its capacity an hour (common practice).
+            let acid_max_a = if lead { 0.25 * capacity_ah } else { f64::INFINITY };
+            rows.set(
+                lane,
+                BatteryUnit {
+                    capacity_ah,
+                    r_25: b.resistance_ohm,
+                    efficiency: b.coulombic_efficiency,
+                    self_per_h: -libm::log1p(-b.self_discharge_month.min(0.99)) / MONTH_H,
+                    lag_per_h: 1.0 / b.temperature_lag_h.max(0.01),
+                    charge_v: e.charge_voltage_v,
+                    cut_off_v: e.cut_off_v,
+                    reconnect_v: e.reconnect_v,
+                    charge_max_a: e.charge_current_max_a.min(acid_max_a).min(1e6),
+                    charger: e.charge_efficiency,
+                    floor: (1.5 * (pump_a + d.mount.motor_current_a) / 60.0 / capacity_ah).clamp(0.002, 0.5),
+                },
+            );
+            kibam.set_from(lane, b.kibam_c, b.kibam_k_per_h, capacity_ah);
+        }
+        Some(Batteries {
+            chemistry: first.chemistry,
+            kept_above_freezing: first.kept_above_freezing,
+            rest: RestCurve::new(first.chemistry, first.cells),
+            rows,
+            kibam: lead.then_some(kibam),
+        })
+    }
+
+    /// Whether frost forbids charging it.
+    pub fn is_lithium(&self) -> bool {
+        matches!(self.chemistry, Chemistry::LithiumIon | Chemistry::LithiumIronPhosphate)
+    }
+
+    /// Temperature after some hours in air of a temperature, °C: first-order lag, exact.
+    #[inline(always)]
+    pub fn follow<V: Lane>(&self, unit: &BatteryUnit<V>, battery_c: V, air_c: V, hours: f64) -> V {
+        let kept = math::exp(-(unit.lag_per_h * V::splat(hours)));
+        let now = air_c + (battery_c - air_c) * kept;
+        if self.kept_above_freezing { now.max(V::splat(KEPT_C)) } else { now }
+    }
+
+    /// Resistance, reach and self-discharge at a temperature, °C. Straight lines between -20, 0 and 25 °C,
+    /// going on below; self-discharge doubles every 10 K.
+    #[inline(always)]
+    pub fn at<V: Lane>(&self, unit: &BatteryUnit<V>, battery_c: V) -> Warmth<V> {
+        let c = V::splat;
+        let (r, q) = cold(self.chemistry);
+        let cool = (c(25.0) - battery_c).max(c(0.0));
+        let frost = (-battery_c).max(c(0.0));
+        Warmth {
+            r: unit.r_25 * cold_line(r, cool, frost),
+            out_of_reach: (c(1.0) - cold_line(q, cool, frost)).clamp(c(0.0), c(0.9)).max(unit.floor),
+            self_per_h: unit.self_per_h * math::exp((battery_c - c(20.0)) * c(std::f64::consts::LN_2 / 10.0)),
+        }
+    }
+}
+
+/// 1 at 25 °C and above, through the values at 0 and -20 °C, and on below. `cool` is K below 25 °C, `frost` below 0 °C.
+#[inline(always)]
+fn cold_line<V: Lane>(at: [f64; 2], cool: V, frost: V) -> V {
+    let gentle = (at[1] - 1.0) / 25.0;
+    let steep = (at[0] - at[1]) / 20.0;
+    V::splat(1.0) + V::splat(gentle) * cool + V::splat(steep - gentle) * frost
+}

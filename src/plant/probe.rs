@@ -1,0 +1,93 @@
+//! A look at each minute while it is stepped; nothing at all when nobody looks.
+
+use super::bus::Point;
+use super::day::between;
+use super::outcome::Cause;
+use super::trace::TraceMinute;
+use crate::lanes::{BLOCK, Lane};
+use crate::sky::SunMinute;
+
+/// Something that may look at minutes.
+pub(crate) trait Probe {
+    /// Whether it looks.
+    const ON: bool;
+    /// Looks at a minute of some lanes.
+    fn minute<V: Lane>(&mut self, at: usize, m: &Glimpse<'_, V>);
+}
+
+/// A minute as it is seen at its end.
+pub(crate) struct Glimpse<'a, V: Lane> {
+    pub minute: usize,
+    pub sun: Option<&'a SunMinute>,
+    /// DNI and DHI, W/m².
+    pub light: Option<(V, V)>,
+    pub aim: [V; 3],
+    pub target: Option<[V; 3]>,
+    pub plane: V,
+    pub point: &'a Point<V>,
+    /// Terminal voltage and state of charge.
+    pub battery: Option<(V, V)>,
+    pub jet: V,
+    /// Wanted share of the minute.
+    pub wanted: f64,
+    pub counted: V,
+    /// Number of the cause in [`Cause::ALL`], where minutes are missing.
+    pub cause: V,
+}
+
+/// Nobody looks.
+pub(crate) struct Blind;
+
+impl Probe for Blind {
+    const ON: bool = false;
+    #[inline(always)]
+    fn minute<V: Lane>(&mut self, _at: usize, _m: &Glimpse<'_, V>) {}
+}
+
+/// Writes down the minutes of one lane.
+pub(crate) struct Watch {
+    pub lane: usize,
+    pub minutes: Vec<TraceMinute>,
+}
+
+impl Probe for Watch {
+    const ON: bool = true;
+
+    fn minute<V: Lane>(&mut self, at: usize, m: &Glimpse<'_, V>) {
+        if !(at..at + V::N).contains(&self.lane) {
+            return;
+        }
+        let lane = self.lane - at;
+        let get = |v: V| {
+            let mut buffer = [0.0; BLOCK];
+            v.store(&mut buffer);
+            buffer[lane]
+        };
+        let degrees = |rad: f64| rad.to_degrees();
+        let compass = |e: f64, n: f64| degrees(libm::atan2(e, n)).rem_euclid(360.0);
+        let [e, n, u] = m.aim.map(get);
+        let counted = get(m.counted) > 0.0;
+        let missing = m.wanted > 0.0 && !counted;
+        self.minutes.push(TraceMinute {
+            minute: m.minute as u16,
+            sun_elevation_deg: m.sun.map(|s| 90.0 - degrees(s.zenith_rad)),
+            sun_azimuth_deg: m.sun.map(|s| compass(s.east, s.north)),
+            dni_w_m2: m.light.map_or(0.0, |l| get(l.0)),
+            dhi_w_m2: m.light.map_or(0.0, |l| get(l.1)),
+            aim_tilt_deg: degrees(libm::acos(u.clamp(-1.0, 1.0))),
+            aim_azimuth_deg: compass(e, n),
+            off_aim_deg: m.target.map(|t| degrees(get(between(m.aim, t)))),
+            plane_w_m2: get(m.plane),
+            panel_v: get(m.point.panel_v),
+            panel_a: get(m.point.panel_a),
+            battery_v: m.battery.map(|b| get(b.0)),
+            soc: m.battery.map(|b| get(b.1)),
+            pump_v: if get(m.point.duty) > 0.0 { get(m.point.pump_v) } else { 0.0 },
+            duty: get(m.point.duty),
+            jet_m: if get(m.point.duty) > 0.0 { get(m.jet) } else { 0.0 },
+            wanted: m.wanted > 0.0,
+            counted,
+            cause: missing.then(|| Cause::ALL[get(m.cause) as usize]),
+        });
+    }
+}

@@ -1,0 +1,167 @@
+//! The pump and its jet: bench points, and the affinity laws between and beyond them.
+//!
+//! Speed follows the voltage, flow the speed, head its square, power its cube (affinity laws), so
+//! current and jet height are straight lines over V². Between bench points the line joins them; below the
+//! first it runs to the origin, beyond the last it goes on from the origin through the last.
+
+use super::rows::rows;
+use crate::design::{self, PumpKind};
+use crate::lanes::Lane;
+
+rows! {
+    /// One knot of the bench curve over V².
+    KnotRows / Knot {
+        /// V², from which on the slopes change.
+        u,
+        /// Change of dI/dV², A/V².
+        current,
+        /// Change of dh/dV², m/V².
+        jet,
+    }
+}
+
+rows! {
+    /// What a pump needs besides its curve.
+    PumpRows / PumpUnit {
+        /// Highest voltage it is let have, V.
+        highest_v,
+        /// Voltage at which it starts, V.
+        start_v,
+        /// Voltage below which it stops, V.
+        stop_v,
+        /// Mean voltage while it pulses, V.
+        pulse_v,
+        /// Brushed: current at which it breaks away, A.
+        break_away_a,
+        /// Brushed: conductance at rest, S.
+        rest_s,
+        /// Flow over the square root of the jet's height, L/min/m^0.5.
+        flow_per_root,
+        /// Jet height wished for, m.
+        wish_jet_m,
+        /// Bus voltage at which a panel alone makes the jet count, V, and ...
+        wish_v,
+        /// ... the share of the minute the pump runs there.
+        wish_duty,
+    }
+}
+
+/// Pumps of a block.
+#[derive(Clone, Debug)]
+pub(crate) struct Pumps {
+    pub kind: PumpKind,
+    pub rows: PumpRows,
+    pub knots: Vec<KnotRows>,
+}
+
+/// Heights and currents of one pump over V², for building; scalar twin of [`Pumps::draw`].
+fn knots(p: &design::Pump<f64>) -> Vec<Knot<f64>> {
+    let mut out = Vec::with_capacity(p.bench.len() + 1);
+    let (mut u0, mut i0, mut h0) = (0.0, 0.0, 0.0);
+    let (mut di, mut dh) = (0.0, 0.0);
+    for point in &p.bench {
+        let u = point.voltage_v * point.voltage_v;
+        let width = (u - u0).max(1e-9);
+        let (si, sh) = ((point.current_a - i0) / width, (point.jet_m - h0) / width);
+        out.push(Knot { u: u0, current: si - di, jet: sh - dh });
+        (u0, i0, h0, di, dh) = (u, point.current_a, point.jet_m, si, sh);
+    }
+    out.push(Knot { u: u0, current: i0 / u0.max(1e-9) - di, jet: h0 / u0.max(1e-9) - dh });
+    out
+}
+
+fn jet_at(knots: &[Knot<f64>], v: f64) -> f64 {
+    knots.iter().map(|k| k.jet * (v * v - k.u).max(0.0)).sum()
+}
+
+impl Pumps {
+    pub fn new(designs: &[&design::Design<f64>]) -> Self {
+        let kind = designs[0].pump.kind;
+        let mut rows = PumpRows::default();
+        let mut curve = vec![KnotRows::default(); designs[0].pump.bench.len() + 1];
+        for (lane, d) in designs.iter().enumerate() {
+            let p = &d.pump;
+            let k = knots(p);
+            for (row, knot) in curve.iter_mut().zip(&k) {
+                row.set(lane, *knot);
+            }
+            let last = p.bench.last().map_or(1e-9, |b| b.jet_m.max(1e-9));
+            // Lowest voltage with the wished jet, by bisection (heights rise with voltage).
+            let (mut lo, mut hi) = (0.0, p.highest_voltage_v);
+            for _ in 0..50 {
+                let mid = 0.5 * (lo + hi);
+                if jet_at(&k, mid) < d.wish.jet_m { lo = mid } else { hi = mid }
+            }
+            let pulse_v = 0.5 * (p.start_voltage_v + p.stop_voltage_v);
+            let (wish_v, wish_duty) = match kind {
+                PumpKind::Electronic if hi <= pulse_v => (pulse_v, d.wish.pulse_counts_from),
+                _ => (hi.max(p.stop_voltage_v), 1.0),
+            };
+            rows.set(
+                lane,
+                PumpUnit {
+                    highest_v: p.highest_voltage_v,
+                    start_v: p.start_voltage_v,
+                    stop_v: p.stop_voltage_v,
+                    pulse_v,
+                    break_away_a: p.break_away_current_a,
+                    rest_s: 1.0 / p.winding_ohm.max(1e-3),
+                    flow_per_root: p.flow_l_min / last.sqrt(),
+                    wish_jet_m: d.wish.jet_m,
+                    wish_v,
+                    wish_duty,
+                },
+            );
+        }
+        Pumps { kind, rows, knots: curve }
+    }
+
+    /// The pumps in lanes from place `at` on.
+    #[inline(always)]
+    pub fn lanes<V: Lane>(&self, at: usize) -> PumpUnit<V> {
+        PumpUnit::of(&self.rows, at)
+    }
+
+    /// Current at a voltage, A, and its slope, S; a linear hold keeps the pump at its highest voltage.
+    #[inline(always)]
+    pub fn draw<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> (V, V) {
+        let c = V::splat;
+        let v = volts.clamp(c(0.0), unit.highest_v);
+        let u = v * v;
+        let (mut i, mut di) = (c(0.0), c(0.0));
+        for k in &self.knots {
+            let knot = Knot::<V>::of(k, at);
+            i = i + knot.current * (u - knot.u).max(c(0.0));
+            di = di + V::select(u.gt(knot.u), knot.current, c(0.0));
+        }
+        let held = volts.gt(unit.highest_v);
+        (i, V::select(held, c(0.0), c(2.0) * v * di))
+    }
+
+    /// Height of the jet at a voltage, m.
+    #[inline(always)]
+    pub fn jet<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> V {
+        let c = V::splat;
+        let v = volts.clamp(c(0.0), unit.highest_v);
+        let u = v * v;
+        let mut h = c(0.0);
+        for k in &self.knots {
+            let knot = Knot::<V>::of(k, at);
+            h = h + knot.jet * (u - knot.u).max(c(0.0));
+        }
+        h
+    }
+}
+
+/// Flow at a jet height, L/min: through one nozzle it follows the square root of the height.
+#[inline(always)]
+pub(crate) fn flow<V: Lane>(unit: &PumpUnit<V>, jet_m: V) -> V {
+    unit.flow_per_root * jet_m.max(V::splat(0.0)).sqrt()
+}
+
+/// Share of the time an electronic pump runs when the panel gives less than it takes: the buffer
+/// fills at I_pv and drains at I_load - I_pv between the on and off voltages, so I_pv/I_load exactly.
+#[inline(always)]
+pub(crate) fn hiccup_duty<V: Lane>(pv_a: V, load_a: V) -> V {
+    (pv_a / load_a.max(V::splat(1e-9))).clamp(V::splat(0.0), V::splat(1.0))
+}

@@ -1,0 +1,211 @@
+//! The battery through the minutes and hours of a day: charge in and out, cut-off, cold, night.
+
+use super::battery::{Batteries, BatteryUnit, CHARGE_AGAIN_C, Piece, Warmth};
+use super::bus::{Point, Source};
+use super::kibam::Kibam;
+use super::units::Now;
+use crate::design::{Charging, Chemistry};
+use crate::lanes::{Lane, Mask};
+
+/// One minute, h.
+pub(crate) const MINUTE_H: f64 = 1.0 / 60.0;
+/// Direct charging is connected again when the voltage has fallen by this share (common practice, no source).
+const FULL_AGAIN: f64 = 0.97;
+/// A pump cut off by empty reach is let on again this much above it.
+const REACH_AGAIN: f64 = 0.02;
+
+/// The batteries of some lanes on one day.
+pub(crate) struct Store<'a, V: Lane> {
+    all: &'a Batteries,
+    pub unit: BatteryUnit<V>,
+    kibam: Option<Kibam<V>>,
+    /// 1/(capacity at hand), 1/Ah, and 1/capacity.
+    per_head: V,
+    per_capacity: V,
+    piece: Piece<V>,
+    warmth: Warmth<V>,
+    /// Charge through the terminals and lost by itself since the start of the day, Ah: what the charge account says.
+    booked_ah: V,
+    start_ah: V,
+    start_wh: V,
+    /// Energy that went in at the terminals, Wh.
+    into_wh: V,
+}
+
+impl<'a, V: Lane> Store<'a, V> {
+    #[inline(always)]
+    pub fn new(all: &'a Batteries, at: usize, now: &Now<V>) -> Self {
+        let unit = BatteryUnit::<V>::of(&all.rows, at);
+        let kibam = match &all.kibam {
+            Some(k) => Some(Kibam::<V>::of(k, at)),
+            None => None,
+        };
+        let one = V::splat(1.0);
+        let head = match &kibam {
+            Some(k) => k.c * unit.capacity_ah,
+            None => unit.capacity_ah,
+        };
+        let per_head = one / head;
+        let mut store = Store {
+            all,
+            unit,
+            kibam,
+            per_head,
+            per_capacity: one / unit.capacity_ah,
+            piece: all.rest.piece(now.q1 * per_head),
+            warmth: all.at(&unit, now.battery_c),
+            booked_ah: V::splat(0.0),
+            start_ah: now.q1 + now.q2,
+            start_wh: V::splat(0.0),
+            into_wh: V::splat(0.0),
+        };
+        store.start_wh = store.energy_wh(now);
+        store
+    }
+
+    /// Energy above empty, Wh: the integral of the rest curve over each well.
+    #[inline(always)]
+    fn energy_wh(&self, now: &Now<V>) -> V {
+        let head = self.unit.capacity_ah;
+        match &self.kibam {
+            None => head * self.all.rest.energy(now.q1 * self.per_head),
+            Some(k) => {
+                let bound = head * (V::splat(1.0) - k.c);
+                head * k.c * self.all.rest.energy(now.q1 * self.per_head)
+                    + bound * self.all.rest.energy(now.q2 / bound)
+            }
+        }
+    }
+
+    /// State of charge, share.
+    #[inline(always)]
+    pub fn soc(&self, now: &Now<V>) -> V {
+        (now.q1 + now.q2) * self.per_capacity
+    }
+
+    /// Rest voltage, V.
+    #[inline(always)]
+    fn rest_v(&mut self, now: &Now<V>) -> V {
+        let x = now.q1 * self.per_head;
+        if self.piece.left(x).any() {
+            self.piece = self.all.rest.piece(x);
+        }
+        self.piece.at(x)
+    }
+
+    /// A new hour: the battery follows the air, and frost locks or unlocks its charging.
+    #[inline(always)]
+    pub fn hour(&mut self, now: &mut Now<V>, air_c: V) {
+        let c = V::splat;
+        now.battery_c = self.all.follow(&self.unit, now.battery_c, air_c, 1.0);
+        self.warmth = self.all.at(&self.unit, now.battery_c);
+        if self.all.is_lithium() {
+            let frozen = now.battery_c.lt(c(0.0));
+            let thawed = now.battery_c.ge(c(CHARGE_AGAIN_C));
+            now.locked = V::select(frozen, c(1.0), V::select(thawed, c(0.0), now.locked));
+        }
+    }
+
+    /// Whether the protection still lets anything out.
+    #[inline(always)]
+    pub fn alive(&self, now: &Now<V>) -> V::Mask {
+        (now.q1 * self.per_head).gt(V::splat(0.5) * self.unit.floor)
+    }
+
+    /// Whether the voltage would hold with a current, A, drawn on top of the last minute's.
+    #[inline(always)]
+    pub fn holds(&self, now: &Now<V>, amps: V, lowest_v: V) -> V::Mask {
+        (now.bus_v - amps * self.warmth.r).ge(lowest_v)
+    }
+
+    /// The battery as the bus meets it in a minute.
+    #[inline(always)]
+    pub fn source(&mut self, now: &Now<V>) -> Source<V> {
+        let c = V::splat;
+        let rest_v = self.rest_v(now);
+        // Rise of the rest voltage by mid-minute for each ampere.
+        let rise = c(0.5 * MINUTE_H) * self.piece.slope * self.per_head;
+        let ohm = self.warmth.r + rise;
+        let room = (c(1.0) - now.q1 * self.per_head).max(c(0.0)) / self.per_head;
+        let mut limit = self.unit.charge_max_a.min(room * c(60.0));
+        if self.all.chemistry == Chemistry::LeadAcid {
+            // Ampere-hour law: no more amperes than ampere-hours missing (Woodbridge, after Vinal; from memory).
+            limit = limit.min((self.unit.capacity_ah - now.q1 - now.q2).max(c(0.0)));
+        }
+        // Constant voltage: the current that just holds it.
+        let hold = ((self.unit.charge_v - rest_v) / ohm.max(c(1e-6))).max(c(0.0));
+        limit = limit.min(hold);
+        limit = V::select(now.locked.gt(c(0.5)), c(0.0), limit);
+        Source { rest_v, ohm, limit_a: limit }
+    }
+
+    /// Books a minute: charge, cut-off and reconnect on the terminal voltage.
+    #[inline(always)]
+    pub fn minute(&mut self, now: &mut Now<V>, p: &Point<V>, source: &Source<V>, charging: Charging) {
+        let c = V::splat;
+        let i = p.charge_a;
+        self.into_wh = self.into_wh + (source.rest_v + source.ohm * i) * i * c(MINUTE_H);
+        let worth = V::select(i.gt(c(0.0)), i * self.unit.efficiency, i);
+        let kept = c(1.0) - self.warmth.self_per_h * c(MINUTE_H);
+        let total = now.q1 + now.q2;
+        match &self.kibam {
+            None => now.q1 = now.q1 * kept + worth * c(MINUTE_H),
+            Some(k) => {
+                let (q1, q2) = k.minute(now.q1 * kept, now.q2 * kept, -worth);
+                (now.q1, now.q2) = (q1, q2);
+            }
+        }
+        self.booked_ah = self.booked_ah + worth * c(MINUTE_H) - total * (c(1.0) - kept);
+        let x = now.q1 * self.per_head;
+        let reach = self.warmth.out_of_reach;
+        let cut = p.bus_v.lt(self.unit.cut_off_v) | x.lt(reach);
+        let again = p.bus_v.ge(self.unit.reconnect_v) & x.ge(reach + c(REACH_AGAIN));
+        now.connected = V::select(cut, c(0.0), V::select(again, c(1.0), now.connected));
+        // Frost is to blame from the first charge it refuses until the pump is connected again.
+        let refusing = now.locked.gt(c(0.5)) & p.spilled_a.gt(c(0.0));
+        now.refused = V::select(refusing, c(1.0), now.refused);
+        now.refused = V::select(again & !refusing, c(0.0), now.refused);
+        if charging == Charging::Direct {
+            let topped = p.bus_v.ge(self.unit.charge_v - c(1e-9));
+            let sunk = p.bus_v.lt(self.unit.charge_v * c(FULL_AGAIN));
+            now.full = V::select(topped, c(1.0), V::select(sunk, c(0.0), now.full));
+        }
+        now.bus_v = p.bus_v;
+    }
+
+    /// Rests for some minutes with only the standby drawn; gives the standby energy, Wh. Stops at the protection.
+    #[inline(always)]
+    pub fn rest(&mut self, now: &mut Now<V>, standby_a: V, minutes: f64) -> V {
+        let c = V::splat;
+        let hours = minutes * MINUTE_H;
+        let rest_v = self.rest_v(now);
+        let kept = (c(1.0) - self.warmth.self_per_h * c(hours)).max(c(0.0));
+        let total = now.q1 + now.q2;
+        let (q1, q2) = (now.q1 * kept, now.q2 * kept);
+        let floor = c(0.5) * self.unit.floor / self.per_head;
+        let amps = standby_a.min((q1 - floor).max(c(0.0)) * c(1.0 / hours));
+        match &self.kibam {
+            None => now.q1 = q1 - amps * c(hours),
+            Some(k) => (now.q1, now.q2) = k.hours(q1, q2, amps, c(hours)),
+        }
+        self.booked_ah = self.booked_ah - amps * c(hours) - total * (c(1.0) - kept);
+        let volts = rest_v - amps * self.warmth.r;
+        let wh = volts * amps * c(hours);
+        self.into_wh = self.into_wh - wh;
+        let x = now.q1 * self.per_head;
+        let cut = volts.lt(self.unit.cut_off_v) | x.lt(self.warmth.out_of_reach);
+        now.connected = V::select(cut, c(0.0), now.connected);
+        now.running = c(0.0);
+        now.full = c(0.0);
+        now.bus_v = volts;
+        wh
+    }
+
+    /// What the day came to: (stored Wh, lost Wh, residual of the charge account Ah).
+    #[inline(always)]
+    pub fn close(&self, now: &Now<V>) -> (V, V, V) {
+        let stored = self.energy_wh(now) - self.start_wh;
+        let charge = now.q1 + now.q2 - self.start_ah;
+        (stored, self.into_wh - stored, self.booked_ah - charge)
+    }
+}

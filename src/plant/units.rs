@@ -1,0 +1,139 @@
+//! Sixteen drawn units side by side, and what they carry from day to day.
+
+use super::aim::{Mounts, direction};
+use super::battery::Batteries;
+use super::bus::{LoadRows, LoadUnit};
+use super::panel::{PanelRows, PanelUnit};
+use super::pump::Pumps;
+use super::rows::rows;
+use super::scene::Scene;
+use super::water::Basins;
+use crate::design::{Charging, Design, FedFirst, MountKind};
+use crate::lanes::{BLOCK, Row};
+
+/// State of charge a battery starts the run-in with, share.
+const START_SOC: f64 = 0.8;
+/// Temperature a battery starts the run-in with, °C.
+const START_C: f64 = 15.0;
+
+/// Sixteen units of one design, each from its own draw of the parts.
+#[derive(Clone, Debug)]
+pub struct Units {
+    pub(crate) panel: PanelRows,
+    pub(crate) mounts: Mounts,
+    pub(crate) loads: LoadRows,
+    pub(crate) batteries: Option<Batteries>,
+    pub(crate) charging: Charging,
+    pub(crate) fed_first: FedFirst,
+    pub(crate) pumps: Pumps,
+    pub(crate) blocked_from_day: Option<u16>,
+    pub(crate) pulse_counts_from: f64,
+    pub(crate) basins: Basins,
+    pub(crate) albedo: Row,
+}
+
+impl Units {
+    /// Packs 1 to 16 drawn designs of one structure (same kinds, same number of bench points, all or none with
+    /// a battery); fewer than 16 repeat the last. Panics on none.
+    pub fn new(designs: &[Design<f64>]) -> Units {
+        let last = designs.len().min(BLOCK) - 1;
+        let filled: Vec<&Design<f64>> = (0..BLOCK).map(|k| &designs[k.min(last)]).collect();
+        let first = filled[0];
+        let mut panel = PanelRows::default();
+        let mut loads = LoadRows::default();
+        let mut albedo = Row::default();
+        let mut fitted = PanelUnit::from_design(&first.panel);
+        for (lane, d) in filled.iter().enumerate() {
+            // A label is fitted once if the draws are alike.
+            if lane > 0 && d.panel != filled[lane - 1].panel {
+                fitted = PanelUnit::from_design(&d.panel);
+            }
+            panel.set(lane, fitted);
+            loads.set(lane, LoadUnit::from_design(d));
+            albedo.0[lane] = d.site.albedo;
+        }
+        Units {
+            panel,
+            mounts: Mounts::new(&filled),
+            loads,
+            batteries: Batteries::new(&filled),
+            charging: first.electronics.charging,
+            fed_first: first.electronics.fed_first,
+            pumps: Pumps::new(&filled),
+            blocked_from_day: first.pump.blocked_from_day,
+            pulse_counts_from: first.wish.pulse_counts_from,
+            basins: Basins::new(&filled),
+            albedo,
+        }
+    }
+}
+
+rows! {
+    /// What a unit carries from minute to minute and day to day. Yes and no are 1 and 0.
+    StateRows / Now {
+        /// Charge at hand and bound, Ah (bound: lead-acid only).
+        q1, q2,
+        /// Temperature of the battery, °C.
+        battery_c,
+        /// The pump is not cut off.
+        connected,
+        /// The pump turned at the end of the last minute.
+        running,
+        /// Frost forbids charging.
+        locked,
+        /// Frost has refused charge since the pump was last connected.
+        refused,
+        /// Direct charging has cut the panel off, for the battery is full.
+        full,
+        /// Bus voltage of the last minute, V.
+        bus_v,
+        /// Where the panel looks: east, north, up.
+        east, north, up,
+        /// The azimuth it last had: east, north.
+        flat_e, flat_n,
+        /// The mount moved in the last minute.
+        moving,
+        /// Water above the low-water mark, L.
+        water_l,
+    }
+}
+
+/// What sixteen units carry from one day to the next.
+#[derive(Clone, Debug)]
+pub struct State {
+    pub(crate) rows: StateRows,
+}
+
+impl State {
+    /// Before the run-in: battery at 80 %, basin full, mount where it waits for morning.
+    pub fn start(units: &Units, _scene: &Scene) -> State {
+        let mut rows = StateRows::default();
+        let one = Row::splat(1.0);
+        if let Some(b) = &units.batteries {
+            for lane in 0..BLOCK {
+                let charge = START_SOC * b.rows.capacity_ah.0[lane];
+                let at_hand = b.kibam.as_ref().map_or(1.0, |k| k.c.0[lane]);
+                rows.q1.0[lane] = charge * at_hand;
+                rows.q2.0[lane] = charge - charge * at_hand;
+            }
+            rows.bus_v = b.rows.reconnect_v.clone();
+            rows.connected = one;
+        }
+        rows.battery_c = Row::splat(START_C);
+        let m = &units.mounts.rows;
+        let (e, n, u) = match units.mounts.kind {
+            MountKind::Fixed => (m.fixed_e, m.fixed_n, m.fixed_u),
+            _ => (m.rest_e, m.rest_n, m.rest_u),
+        };
+        let south = direction(90.0, 180.0);
+        for lane in 0..BLOCK {
+            let level = (e.0[lane] * e.0[lane] + n.0[lane] * n.0[lane]).sqrt();
+            let lies_flat = level < 1e-6;
+            rows.flat_e.0[lane] = if lies_flat { south[0] } else { e.0[lane] / level };
+            rows.flat_n.0[lane] = if lies_flat { south[1] } else { n.0[lane] / level };
+        }
+        (rows.east, rows.north, rows.up) = (e, n, u);
+        rows.water_l = units.basins.rows.usable_l;
+        State { rows }
+    }
+}

@@ -1,0 +1,173 @@
+//! Numbers to long CSV: one number a row, with its name, statistic and unit.
+//!
+//! The first line is a comment that says where the numbers come from. What cannot be computed is
+//! an empty field.
+
+use crate::tally::Summary;
+use crate::tally::summary::{DayCount, Estimate, Minutes};
+use std::collections::BTreeMap;
+use std::io::Write as _;
+
+/// `months.csv`: `scope,quantity,statistic,value,unit`; scope is `season` or a month, `01` to `12`.
+pub fn months(s: &Summary) -> Vec<u8> {
+    let mut t = Table::new(s, ["scope", "quantity", "statistic", "value", "unit"]);
+    t.scope = "season".to_owned();
+    t.put("days", "count", Some(f64::from(s.season.days)), "d");
+    t.put("wanted", "mean", Some(s.season.wanted_min), "min");
+    t.estimate("jet", s.season.jet_min, "min");
+    t.estimate("still_days_per_month", s.season.still_days_per_month, "d");
+    t.days("still_days", &s.season.still_days);
+    t.days("still_days_worst_month", &s.season.worst_month);
+    t.days("short_days", &s.season.short_days);
+    t.days("longest_still_spell", &s.season.longest_still_spell);
+    t.minutes("dusk_run", s.season.dusk_run_min.as_ref());
+    t.causes("without_jet", &s.season.causes_min, "min");
+    t.estimate("bearable_years", s.season.bearable_years, "1");
+    for m in &s.months {
+        t.scope = format!("{:02}", m.month);
+        t.put("days", "count", Some(f64::from(m.days)), "d");
+        t.put("wanted", "mean", Some(m.wanted_min), "min");
+        t.estimate("jet", m.jet_min, "min");
+        t.days("still_days", &m.still_days);
+        t.days("short_days", &m.short_days);
+        t.minutes("dusk_run", m.dusk_run_min.as_ref());
+        t.causes("without_jet", &m.causes_min, "min");
+        t.causes("still_days_chiefly_by", &m.still_days_by_cause, "d");
+        t.put("ghi", "mean", Some(m.ghi_kwh_m2_day), "kWh/m2/d");
+        t.put("plane", "mean", Some(m.plane_kwh_m2_day), "kWh/m2/d");
+    }
+    t.bytes()
+}
+
+/// `distributions.csv`: `scope,quantity,from,to,unit,count,counted`; the bin holds values of `from`
+/// up to but not at `to`; an empty `to` is open. `counted` says of what: trials, evenings, days, cycles.
+pub fn distributions(s: &Summary) -> Vec<u8> {
+    let mut t = Table::new(s, ["scope", "quantity", "from", "to", "unit", "count", "counted"]);
+    t.scope = "season".to_owned();
+    t.whole_days("still_days", &s.season.still_days);
+    t.whole_days("still_days_worst_month", &s.season.worst_month);
+    t.whole_days("short_days", &s.season.short_days);
+    t.whole_days("longest_still_spell", &s.season.longest_still_spell);
+    t.evenings("dusk_run", s.season.dusk_run_min.as_ref());
+    if let Some(b) = &s.battery {
+        let days: Vec<f64> = b.daily_depth.histogram.iter().map(|n| *n as f64).collect();
+        t.shares("daily_depth_of_discharge", &days, "days");
+        t.shares("cycle_depth", &b.cycle_depth_histogram, "cycles a season");
+    }
+    for m in &s.months {
+        t.scope = format!("{:02}", m.month);
+        t.whole_days("still_days", &m.still_days);
+        t.whole_days("short_days", &m.short_days);
+        t.evenings("dusk_run", m.dusk_run_min.as_ref());
+    }
+    t.bytes()
+}
+
+/// The comment line every CSV starts with.
+pub(super) fn provenance(s: &Summary) -> String {
+    format!(
+        "# stilldays {} · seed {} · {} trials · design sha256 {} · weather sha256 {}\n",
+        one_line(&s.run.version),
+        s.run.seed,
+        s.run.trials,
+        one_line(&s.design.sha256),
+        one_line(&s.weather.sha256)
+    )
+}
+
+fn one_line(text: &str) -> String {
+    super::words::visible(text).into_owned()
+}
+
+struct Table {
+    out: csv::Writer<Vec<u8>>,
+    scope: String,
+}
+
+impl Table {
+    fn new<const N: usize>(s: &Summary, header: [&str; N]) -> Self {
+        let mut bytes = Vec::new();
+        let _ = bytes.write_all(provenance(s).as_bytes());
+        let mut table = Table { out: csv::Writer::from_writer(bytes), scope: String::new() };
+        table.row(&header);
+        table
+    }
+
+    fn row(&mut self, fields: &[&str]) {
+        self.out.write_record(fields).expect("memory takes every record of one length");
+    }
+
+    fn put(&mut self, quantity: &str, statistic: &str, value: Option<f64>, unit: &str) {
+        let scope = std::mem::take(&mut self.scope);
+        self.row(&[&scope, quantity, statistic, &cell(value), unit]);
+        self.scope = scope;
+    }
+
+    fn estimate(&mut self, quantity: &str, e: Estimate, unit: &str) {
+        self.put(quantity, "mean", Some(e.mean), unit);
+        self.put(quantity, "se", e.se, unit);
+    }
+
+    fn days(&mut self, quantity: &str, c: &DayCount) {
+        self.estimate(quantity, Estimate { mean: c.mean, se: c.se }, "d");
+        for (name, value) in [("p10", c.p10), ("p50", c.p50), ("p90", c.p90)] {
+            self.put(quantity, name, Some(value), "d");
+        }
+        for (n, chance) in &c.at_least {
+            self.put(quantity, &format!("at_least_{n}"), Some(*chance), "1");
+        }
+    }
+
+    fn minutes(&mut self, quantity: &str, m: Option<&Minutes>) {
+        self.put(quantity, "mean", m.map(|m| m.mean), "min");
+        self.put(quantity, "se", m.and_then(|m| m.se), "min");
+        self.put(quantity, "p10", m.map(|m| m.p10), "min");
+        self.put(quantity, "p50", m.map(|m| m.p50), "min");
+        self.put(quantity, "p90", m.map(|m| m.p90), "min");
+        self.put(quantity, "meets_wish", m.map(|m| m.meets_wish), "1");
+        self.put(quantity, "meets_wish_se", m.and_then(|m| m.meets_wish_se), "1");
+    }
+
+    fn causes(&mut self, quantity: &str, causes: &BTreeMap<String, f64>, unit: &str) {
+        for (key, value) in causes {
+            self.put(quantity, key, Some(*value), unit);
+        }
+    }
+
+    fn bin(&mut self, quantity: &str, from: f64, to: Option<f64>, unit: &str, count: f64, counted: &str) {
+        let scope = std::mem::take(&mut self.scope);
+        self.row(&[&scope, quantity, &cell(Some(from)), &cell(to), unit, &cell(Some(count)), counted]);
+        self.scope = scope;
+    }
+
+    fn whole_days(&mut self, quantity: &str, c: &DayCount) {
+        for (n, count) in c.histogram.iter().enumerate() {
+            self.bin(quantity, n as f64, Some((n + 1) as f64), "d", *count as f64, "trials");
+        }
+    }
+
+    fn evenings(&mut self, quantity: &str, m: Option<&Minutes>) {
+        let Some(m) = m else { return };
+        let last = m.histogram.len().saturating_sub(1);
+        for (n, count) in m.histogram.iter().enumerate() {
+            let to = (n < last).then(|| (n + 1) as f64 * m.step_min);
+            self.bin(quantity, n as f64 * m.step_min, to, "min", *count as f64, "evenings");
+        }
+    }
+
+    fn shares(&mut self, quantity: &str, histogram: &[f64], counted: &str) {
+        let n = histogram.len() as f64;
+        for (i, count) in histogram.iter().enumerate() {
+            self.bin(quantity, i as f64 / n, Some((i + 1) as f64 / n), "1", *count, counted);
+        }
+    }
+
+    fn bytes(self) -> Vec<u8> {
+        self.out.into_inner().expect("memory does not refuse to be flushed")
+    }
+}
+
+/// Shortest text that reads back as the same number; empty for what is no number.
+pub(super) fn cell(value: Option<f64>) -> String {
+    value.filter(|v| v.is_finite()).map(|v| v.to_string()).unwrap_or_default()
+}

@@ -1,0 +1,304 @@
+//! One day of one trial: minutes as CSV, and a strip for a terminal.
+
+use super::csv::cell;
+use super::style::{Style, height};
+use super::{number, text, words};
+use crate::plant::{Cause, DayTrace, TraceMinute};
+use crate::units::System;
+
+/// Minute by minute, one row a minute; what the build or the hour does not have is empty.
+pub fn csv(trace: &DayTrace) -> Vec<u8> {
+    let mut out = csv::Writer::from_writer(Vec::new());
+    let header = [
+        "minute_of_day",
+        "clock",
+        "sun_elevation_deg",
+        "sun_azimuth_deg",
+        "dni_w_m2",
+        "dhi_w_m2",
+        "aim_tilt_deg",
+        "aim_azimuth_deg",
+        "off_aim_deg",
+        "plane_w_m2",
+        "panel_v",
+        "panel_a",
+        "battery_v",
+        "state_of_charge",
+        "pump_v",
+        "duty",
+        "jet_m",
+        "wanted",
+        "jet_counts",
+        "cause",
+    ];
+    out.write_record(header).expect("memory takes every record");
+    for m in &trace.minutes {
+        let flag = |b: bool| if b { "1" } else { "0" }.to_owned();
+        let row = [
+            m.minute.to_string(),
+            clock(trace, f64::from(m.minute)),
+            cell(m.sun_elevation_deg),
+            cell(m.sun_azimuth_deg),
+            cell(Some(m.dni_w_m2)),
+            cell(Some(m.dhi_w_m2)),
+            cell(Some(m.aim_tilt_deg)),
+            cell(Some(m.aim_azimuth_deg)),
+            cell(m.off_aim_deg),
+            cell(Some(m.plane_w_m2)),
+            cell(Some(m.panel_v)),
+            cell(Some(m.panel_a)),
+            cell(m.battery_v),
+            cell(m.soc),
+            cell(Some(m.pump_v)),
+            cell(Some(m.duty)),
+            cell(Some(m.jet_m)),
+            flag(m.wanted),
+            flag(m.counted),
+            m.cause.map(|c| c.key().to_owned()).unwrap_or_default(),
+        ];
+        out.write_record(row).expect("memory takes every record");
+    }
+    out.into_inner().expect("memory does not refuse to be flushed")
+}
+
+/// Local standard time of a minute of the trace's day, `05:47`.
+pub fn clock(trace: &DayTrace, minute: f64) -> String {
+    let m = (minute.round() as i64 + i64::from(trace.day_start_h) * 60).rem_euclid(1440);
+    format!("{:02}:{:02}", m / 60, m % 60)
+}
+
+/// The day as rows of marks over a clock, one column for a few minutes.
+pub fn strip(trace: &DayTrace, style: Style) -> String {
+    let Some((first, last)) = trace.minutes.first().zip(trace.minutes.last()) else {
+        return "No minute of this day was stepped.\n".to_owned();
+    };
+    let (from, to) = (usize::from(first.minute), usize::from(last.minute) + 1);
+    let room = style.columns().saturating_sub(LEAD + TAIL).max(12);
+    let every = (to - from).div_ceil(room).max(1);
+    let grid = Grid { trace, style, from, every, columns: (to - from).div_ceil(every) };
+    let mut out = String::new();
+    let mut line = |l: String| {
+        out.push_str(l.trim_end());
+        out.push('\n');
+    };
+    let title = words::visible(&trace.label);
+    let head = format!("{title}: {}, trial {}", words::date(trace.day_of_year), trace.trial);
+    line(if style.unicode { head } else { text::ascii(&head) });
+    for l in text::wrap(&sun_line(trace), style.columns()) {
+        line(l);
+    }
+    line(String::new());
+    line(grid.clock_row());
+    grid.plot("on panel", |m| Some(m.plane_w_m2), 1000.0, "1000 W/m²").into_iter().for_each(&mut line);
+    line(grid.level("beam", |m| Some(m.dni_w_m2), 1000.0, "of 1000 W/m²"));
+    line(grid.level("diffuse", |m| Some(m.dhi_w_m2), 500.0, "of 500 W/m²"));
+    if trace.minutes.iter().any(|m| m.off_aim_deg.is_some()) {
+        line(grid.level("off aim", |m| m.off_aim_deg, 90.0, "of 90°"));
+    }
+    if trace.minutes.iter().any(|m| m.soc.is_some()) {
+        grid.plot("charge", |m| m.soc, 1.0, "full").into_iter().for_each(&mut line);
+    }
+    let highest = trace.minutes.iter().map(|m| m.jet_m).fold(0.0, f64::max);
+    if highest > 0.0 {
+        let (h, unit) = height(highest, style.units);
+        let decimals = usize::from(style.units == System::Us);
+        line(grid.level(
+            "jet",
+            |m| Some(m.jet_m * m.duty),
+            highest,
+            &format!("of {} {unit}", number::fixed(h, decimals)),
+        ));
+    }
+    line(grid.marks("wanted", |ms| if ms.iter().any(|m| m.wanted) { '-' } else { ' ' }));
+    let jet = if style.unicode { '█' } else { '#' };
+    line(grid.marks("counts", |ms| counted_mark(ms, jet)));
+    let (row, legend) = grid.causes();
+    if !legend.is_empty() {
+        line(row);
+        line(String::new());
+        for l in text::wrap(&format!("Why not: {}.", legend.join(", ")), style.columns()) {
+            line(l);
+        }
+    }
+    out
+}
+
+const LEAD: usize = 10;
+const TAIL: usize = 14;
+
+fn counted_mark(minutes: &[TraceMinute], jet: char) -> char {
+    let counted = minutes.iter().filter(|m| m.counted).count();
+    match counted {
+        0 => ' ',
+        n if n * 2 >= minutes.len() => jet,
+        _ => '.',
+    }
+}
+
+fn sun_line(trace: &DayTrace) -> String {
+    let at = |m: Option<f64>| m.map_or("none".to_owned(), |m| clock(trace, m));
+    let wanted = trace.minutes.iter().filter(|m| m.wanted).count();
+    let counted = trace.minutes.iter().filter(|m| m.counted && m.wanted).count();
+    format!(
+        "Sunrise {}, sunset {} (standard time). Jet in {counted} of {wanted} wanted minutes.",
+        at(trace.sunrise_min),
+        at(trace.sunset_min)
+    )
+}
+
+struct Grid<'a> {
+    trace: &'a DayTrace,
+    style: Style,
+    from: usize,
+    every: usize,
+    columns: usize,
+}
+
+impl Grid<'_> {
+    fn cell(&self, column: usize) -> &[TraceMinute] {
+        let start = column * self.every;
+        let end = (start + self.every).min(self.trace.minutes.len());
+        self.trace.minutes.get(start..end).unwrap_or(&[])
+    }
+
+    fn clock_row(&self) -> String {
+        let mut row = vec![' '; self.columns + 3];
+        // An hour mark needs three columns; every second or third hour where they are tight.
+        let hours = (4 * self.every).div_ceil(60).max(1) * 60;
+        let offset = i64::from(self.trace.day_start_h) * 60;
+        for column in 0..self.columns {
+            let start = (self.from + column * self.every) as i64 + offset;
+            let end = start + self.every as i64;
+            let mark = end.div_euclid(hours as i64) * hours as i64;
+            if mark >= start && mark < end || start.rem_euclid(hours as i64) == 0 {
+                let at = if start.rem_euclid(hours as i64) == 0 { start } else { mark };
+                let label = format!("{:02}", at.div_euclid(60).rem_euclid(24));
+                for (k, c) in label.chars().enumerate() {
+                    row[column + k] = c;
+                }
+            }
+        }
+        format!("{:LEAD$}{}", "clock", row.into_iter().collect::<String>().trim_end())
+    }
+
+    /// Mean of a column's minutes as a share of `full`; `None` where no minute has the value.
+    fn share(&self, column: usize, value: &impl Fn(&TraceMinute) -> Option<f64>, full: f64) -> Option<f64> {
+        let values: Vec<f64> = self.cell(column).iter().filter_map(value).collect();
+        (!values.is_empty()).then(|| values.iter().sum::<f64>() / values.len() as f64 / full)
+    }
+
+    fn note(&self, text: &str) -> String {
+        if self.style.unicode { text.to_owned() } else { text::ascii(text) }
+    }
+
+    /// A row of levels by shade.
+    fn level(
+        &self,
+        name: &str,
+        value: impl Fn(&TraceMinute) -> Option<f64>,
+        full: f64,
+        note: &str,
+    ) -> String {
+        let ramp: &[char] =
+            if self.style.unicode { &[' ', '░', '▒', '▓', '█'] } else { &[' ', '.', ':', 'o', '#'] };
+        let top = ramp.len() - 1;
+        let mark = |column| match self.share(column, &value, full) {
+            None => ' ',
+            Some(share) => {
+                let step = (share * top as f64).round().clamp(0.0, top as f64) as usize;
+                // Anything above nothing shows.
+                ramp[if share > 0.02 { step.max(1) } else { step }]
+            }
+        };
+        let marks: String = (0..self.columns).map(mark).collect();
+        format!("{name:LEAD$}{} {}", text::pad(&marks, self.columns), self.note(note))
+    }
+
+    /// Four rows of columns, each row in two halves.
+    fn plot(
+        &self,
+        name: &str,
+        value: impl Fn(&TraceMinute) -> Option<f64>,
+        full: f64,
+        top: &str,
+    ) -> Vec<String> {
+        const ROWS: usize = 4;
+        let (half, solid) = if self.style.unicode { ('▄', '█') } else { ('.', ':') };
+        let halves: Vec<usize> = (0..self.columns)
+            .map(|c| {
+                let share = self.share(c, &value, full).unwrap_or(0.0);
+                let n = (share * 2.0 * ROWS as f64).round().clamp(0.0, 2.0 * ROWS as f64) as usize;
+                if share > 0.02 { n.max(1) } else { n }
+            })
+            .collect();
+        (0..ROWS)
+            .map(|row| {
+                let below = 2 * (ROWS - 1 - row);
+                let marks: String = halves
+                    .iter()
+                    .map(|n| match n.saturating_sub(below) {
+                        0 => ' ',
+                        1 => half,
+                        _ => solid,
+                    })
+                    .collect();
+                let lead = if row == ROWS - 1 { name } else { "" };
+                let note = match row {
+                    0 => self.note(top),
+                    r if r == ROWS - 1 => "0".to_owned(),
+                    _ => String::new(),
+                };
+                format!("{lead:LEAD$}{} {note}", text::pad(&marks, self.columns))
+            })
+            .collect()
+    }
+
+    fn marks(&self, name: &str, mark: impl Fn(&[TraceMinute]) -> char) -> String {
+        let marks: String = (0..self.columns).map(|c| mark(self.cell(c))).collect();
+        format!("{name:LEAD$}{marks}")
+    }
+
+    /// The commonest cause of each column as a letter, and what the letters mean.
+    fn causes(&self) -> (String, Vec<String>) {
+        let mut used = [false; Cause::COUNT];
+        let row = self.marks_mut("cause", |minutes| {
+            let mut counts = [0_usize; Cause::COUNT];
+            for cause in minutes.iter().filter_map(|m| m.cause) {
+                counts[cause as usize] += 1;
+            }
+            let (best, n) = counts.iter().enumerate().rev().max_by_key(|(_, n)| **n).unwrap_or((0, &0));
+            if *n == 0 {
+                return ' ';
+            }
+            used[best] = true;
+            letter(Cause::ALL[best])
+        });
+        let legend = Cause::ALL
+            .into_iter()
+            .filter(|c| used[*c as usize])
+            .map(|c| format!("{} {}", letter(c), c.words()))
+            .collect();
+        (row, legend)
+    }
+
+    fn marks_mut(&self, name: &str, mut mark: impl FnMut(&[TraceMinute]) -> char) -> String {
+        let marks: String = (0..self.columns).map(|c| mark(self.cell(c))).collect();
+        format!("{name:LEAD$}{marks}")
+    }
+}
+
+/// One letter for each cause.
+fn letter(cause: Cause) -> char {
+    match cause {
+        Cause::Blocked => 'X',
+        Cause::LowWater => 'W',
+        Cause::Wind => 'G',
+        Cause::TooCold => 'C',
+        Cause::BatteryFlat => 'F',
+        Cause::MountStarved => 'M',
+        Cause::BehindSkyline => 'S',
+        Cause::Pulsing => 'P',
+        Cause::TooLow => 'J',
+        Cause::TooLittleSun => 'D',
+    }
+}

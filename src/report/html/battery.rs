@@ -1,0 +1,144 @@
+//! How hard the battery is worked.
+
+use super::Part;
+use super::parts::{Key, Table, figure, key, month_marks};
+use crate::report::chart::{Band, Line, Plot, Scale, area, histogram, line, svg};
+use crate::report::{number, words};
+use crate::tally::Summary;
+use crate::tally::summary::BatteryUse;
+use maud::{Markup, html};
+
+pub(super) fn part(s: &Summary) -> Option<Part> {
+    let b = s.battery.as_ref()?;
+    let body = html! {
+        p { (words::battery_verdict(s)) " A season takes " (number::estimate(b.equivalent_full_cycles_per_year, 1, "±")) " equivalent full cycles, which use "
+            (number::percent_estimate(b.life_used_per_year, "±")) " of its cycle life."
+            @if b.too_cold_h_per_year > 0.0 { " It refuses charge for cold in " (number::plain(b.too_cold_h_per_year)) " hours of daylight." }
+            @if b.spilled_ah_per_day > 0.0 { " On a mean day " (number::plain(b.spilled_ah_per_day)) " Ah of charge finds it full." }
+        }
+        div class="figs" { (charge(b)) (depth(b)) (cycles(b)) }
+    };
+    let remark = html! {
+        "Depths are shares of the capacity left. Cycles are counted by rainflow (ASTM E1049); life used adds up shallow and deep ones (Miner)."
+    };
+    Some(Part { id: "battery", heading: "Battery", remark, body })
+}
+
+fn charge(b: &BatteryUse) -> Markup {
+    let n = b.weeks.len();
+    let plot = Plot::new(250.0, (0.0, n.max(1) as f64), (0.0, 1.0));
+    let x = |i: usize| i as f64 + 0.5;
+    let sunset = b.weeks.iter().enumerate().map(|(i, w)| (x(i), w.sunset_p10, w.sunset_p90)).collect();
+    let low = b.weeks.iter().enumerate().map(|(i, w)| (x(i), w.low_p10, w.low_p90)).collect();
+    let days: Vec<u16> = b.weeks.iter().map(|w| w.day_of_year).collect();
+    let drawing = html! {
+        (plot.y_axis("state of charge, %", 5))
+        (area(&plot, &Band { class: "sunfill", points: sunset }))
+        (area(&plot, &Band { class: "wide", points: low }))
+        (line(&plot, &Line { class: "sun", points: b.weeks.iter().enumerate().map(|(i, w)| (x(i), Some(w.sunset_p50))).collect() }))
+        (line(&plot, &Line { class: "", points: b.weeks.iter().enumerate().map(|(i, w)| (x(i), Some(w.low_p50))).collect() }))
+        (plot.x_axis("", month_marks(&days, 7.0)))
+    };
+    let p = number::percent;
+    let hits: Vec<_> = b
+        .weeks
+        .iter()
+        .enumerate()
+        .map(|(i, w)| {
+            let text = format!(
+                "Week of {}: at sunset {} (P10 to P90 {} to {}), day’s low {} ({} to {})",
+                words::date(w.day_of_year),
+                p(w.sunset_p50),
+                p(w.sunset_p10),
+                p(w.sunset_p90),
+                p(w.low_p50),
+                p(w.low_p10),
+                p(w.low_p90)
+            );
+            plot.strip(i as f64, i as f64 + 1.0, text)
+        })
+        .collect();
+    let mut t = Table::new(&["week of", "sunset P10", "P50", "P90", "low P10", "P50", "P90"]);
+    for w in &b.weeks {
+        let cells = [w.sunset_p10, w.sunset_p50, w.sunset_p90, w.low_p10, w.low_p50, w.low_p90];
+        t.row(std::iter::once(words::date(w.day_of_year)).chain(cells.map(p)));
+    }
+    let finding = match b.weeks.iter().min_by(|a, b| a.low_p50.total_cmp(&b.low_p50)) {
+        Some(w) => format!(
+            "Emptiest in the week of {}: on half its days down to {} or less",
+            words::date(w.day_of_year),
+            p(w.low_p50)
+        ),
+        None => "No week was simulated".to_owned(),
+    };
+    let keys = key(&[
+        Key { class: "sun", line: true, text: "at sunset: median, P10 to P90".to_owned() },
+        Key { class: "", line: true, text: "day’s low: median, P10 to P90".to_owned() },
+    ]);
+    let alternative =
+        format!("State of charge by week, at sunset and at the day's low, with P10 to P90. {finding}");
+    figure(&finding, &svg(250.0, &alternative, &drawing, &hits), Some(&keys), &t)
+}
+
+fn depth(b: &BatteryUse) -> Markup {
+    let total = b.daily_depth.histogram.iter().sum::<u64>().max(1) as f64;
+    let shares: Vec<f64> = b.daily_depth.histogram.iter().map(|n| *n as f64 / total).collect();
+    let finding = format!(
+        "On half the days it gives up {} of its charge or more; on one in ten, {}",
+        number::percent(b.daily_depth.p50),
+        number::percent(b.daily_depth.p90)
+    );
+    steps(&finding, "days, %", "depth of discharge in a day, %", &shares, |v| number::percent(v))
+}
+
+fn cycles(b: &BatteryUse) -> Markup {
+    let finding = match b.cycle_depth_histogram.len() {
+        0 => "No cycle was counted".to_owned(),
+        n => {
+            let deep: f64 = b.cycle_depth_histogram.iter().skip(n / 2).sum();
+            format!(
+                "{} of {} cycles a season go deeper than half",
+                number::plain(deep),
+                number::fixed(b.cycles_per_year, 0)
+            )
+        }
+    };
+    steps(&finding, "cycles a season", "depth of cycle, %", &b.cycle_depth_histogram, number::plain)
+}
+
+/// A histogram over equal steps of a share.
+fn steps(finding: &str, unit: &str, axis: &str, heights: &[f64], write: impl Fn(f64) -> String) -> Markup {
+    let step = 1.0 / heights.len().max(1) as f64;
+    let top = Scale::round_up(heights.iter().copied().fold(0.0, f64::max), 4);
+    let plot = Plot::new(250.0, (0.0, 1.0), (0.0, top));
+    let drawing = html! {
+        (plot.y_axis(unit, 4))
+        (histogram(&plot, step, heights))
+        (plot.x_numbers(axis, 5, |v, _| number::fixed(v * 100.0, 0)))
+    };
+    let range = |i: usize| {
+        format!(
+            "{} to {} %",
+            number::fixed(i as f64 * step * 100.0, 0),
+            number::fixed((i + 1) as f64 * step * 100.0, 0)
+        )
+    };
+    let unit_said = unit.trim_end_matches(", %");
+    let hits: Vec<_> = heights
+        .iter()
+        .enumerate()
+        .map(|(i, h)| {
+            plot.strip(
+                i as f64 * step,
+                (i + 1) as f64 * step,
+                format!("Depth {}: {} {}", range(i), write(*h), unit_said),
+            )
+        })
+        .collect();
+    let mut t = Table::new(&["depth", unit]);
+    for (i, h) in heights.iter().enumerate() {
+        t.row([range(i), write(*h)]);
+    }
+    let alternative = format!("Histogram of {axis}. {finding}");
+    figure(finding, &svg(250.0, &alternative, &drawing, &hits), None, &t)
+}

@@ -1,0 +1,105 @@
+//! Why it stood still: wanted time without a jet, by cause and month.
+
+use super::Part;
+use super::parts::{Key, Table, figure, key};
+use crate::plant::Cause;
+use crate::report::chart::{Plot, Scale, stack, svg};
+use crate::report::{number, words};
+use crate::tally::Summary;
+use maud::html;
+use std::collections::BTreeMap;
+
+const CLASSES: [&str; Cause::COUNT] = ["c0", "c1", "c2", "c3", "c4", "c5", "c6", "c7", "c8", "c9"];
+
+pub(super) fn part(s: &Summary) -> Part {
+    let remark = html! { "Every wanted minute without a jet is laid to one cause, the first that holds in a fixed order." };
+    let body = if words::ranked(&s.season.causes_min).is_empty() {
+        html! { p { "Every wanted minute had its jet." } }
+    } else {
+        html! {
+            div class="figs" {
+                (chart(s, "hours without a jet", 60.0, &s.season.causes_min, |i| &s.months[i].causes_min, |list, total| format!(
+                    "{} takes {} of the time without a jet", capital(&words::cause(list[0].0)), number::percent(list[0].1 / total))))
+                @let by_day = still_days(s);
+                @if !by_day.is_empty() {
+                    (chart(s, "still days", 1.0, &by_day, |i| &s.months[i].still_days_by_cause, |list, total| format!(
+                        "{} is the chief cause of {} of the still days", capital(&words::cause(list[0].0)), number::percent(list[0].1 / total))))
+                }
+            }
+        }
+    };
+    Part { id: "causes", heading: "Why it stood still", remark, body }
+}
+
+/// The season's still days by chief cause, to rank them.
+fn still_days(s: &Summary) -> BTreeMap<String, f64> {
+    let mut sum = BTreeMap::new();
+    for (cause, days) in s.months.iter().flat_map(|m| &m.still_days_by_cause) {
+        *sum.entry(cause.clone()).or_insert(0.0) += days;
+    }
+    sum.retain(|_, days| *days > 0.0);
+    sum
+}
+
+fn class(cause: &str) -> &'static str {
+    Cause::ALL.iter().position(|c| c.key() == cause).map_or("c2", |i| CLASSES[i])
+}
+
+fn capital(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
+}
+
+fn chart<'a>(
+    s: &'a Summary,
+    unit: &str,
+    per: f64,
+    season: &BTreeMap<String, f64>,
+    month: impl Fn(usize) -> &'a BTreeMap<String, f64>,
+    finding: impl Fn(&[(&str, f64)], f64) -> String,
+) -> maud::Markup {
+    let list = words::ranked(season);
+    let total: f64 = list.iter().map(|(_, v)| v).sum();
+    let value = |i: usize, cause: &str| month(i).get(cause).copied().unwrap_or(0.0) / per;
+    let n = s.months.len();
+    let sum = |i: usize| list.iter().map(|(c, _)| value(i, c)).sum::<f64>();
+    let top = (0..n).map(sum).fold(0.0, f64::max);
+    let plot = Plot::new(250.0, (0.0, n.max(1) as f64), (0.0, Scale::round_up(top, 5)));
+    let labels: Vec<(f64, &str)> =
+        (0..n).map(|i| (i as f64 + 0.5, words::month_short(s.months[i].month))).collect();
+    let drawing = html! {
+        (plot.y_axis(unit, 5))
+        @for i in 0..n {
+            (stack(&plot, i as f64 + 0.5, 0.62, &list.iter().map(|(c, _)| (class(c), value(i, c))).collect::<Vec<_>>()))
+        }
+        (plot.x_axis("", labels))
+    };
+    let digits = usize::from(per == 1.0);
+    let hits: Vec<_> = (0..n)
+        .map(|i| {
+            let parts: Vec<String> = list
+                .iter()
+                .filter(|(c, _)| value(i, c) > 0.0)
+                .map(|(c, _)| format!("{} {}", words::cause(c), number::fixed(value(i, c), digits)))
+                .collect();
+            let text = format!(
+                "{}, {unit}: {}{}{}",
+                words::month(s.months[i].month),
+                number::fixed(sum(i), digits),
+                if parts.is_empty() { "" } else { "; " },
+                parts.join(", ")
+            );
+            plot.strip(i as f64, i as f64 + 1.0, text)
+        })
+        .collect();
+    let keys: Vec<Key> =
+        list.iter().map(|(c, _)| Key { class: class(c), line: false, text: words::cause(c) }).collect();
+    let mut t = Table::new(&[unit]);
+    t.head.extend(s.months.iter().map(|m| words::month_short(m.month).to_owned()));
+    for (c, _) in &list {
+        t.row(std::iter::once(words::cause(c)).chain((0..n).map(|i| number::plain(value(i, c)))));
+    }
+    let finding = finding(&list, total);
+    let alternative = format!("Stacked columns of {unit} by month and cause. {finding}");
+    figure(&finding, &svg(250.0, &alternative, &drawing, &hits), Some(&key(&keys)), &t)
+}

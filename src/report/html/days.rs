@@ -1,0 +1,214 @@
+//! Single days, minute by minute.
+
+use super::Part;
+use super::parts::{Key, Table, figure, key};
+use crate::plant::{DayTrace, TraceMinute};
+use crate::report::chart::{Band, Hit, Line, Plot, Scale, area, coordinate, line, svg};
+use crate::report::style::height as shown_height;
+use crate::report::{day, number, words};
+use crate::tally::Summary;
+use crate::units::System;
+use maud::{Markup, html};
+
+const HEIGHT: f64 = 452.0;
+/// Heights at which the panels of a trace begin, and how high they are.
+const TOPS: [f64; 5] = [24.0, 106.0, 188.0, 270.0, 352.0];
+const PANEL: f64 = 52.0;
+/// Minutes from one place to the next one can point at.
+const STEP: usize = 15;
+
+pub(super) fn part(_: &Summary, traces: &[DayTrace], units: System) -> Option<Part> {
+    let traces: Vec<&DayTrace> = traces.iter().filter(|t| !t.minutes.is_empty()).collect();
+    if traces.is_empty() {
+        return None;
+    }
+    let keys = key(&[
+        Key { class: "sun dash", line: true, text: "the sun".to_owned() },
+        Key { class: "", line: true, text: "panel, battery, jet".to_owned() },
+        Key { class: "wanted", line: false, text: "wanted hours".to_owned() },
+    ]);
+    let body = html! { (keys) div class="figs three" { @for t in &traces { (trace(t, units)) } } };
+    let remark = html! {
+        "Days taken from single trials. Elevation and azimuth: where the sun stands and where the panel looks. Time is local standard time."
+    };
+    Some(Part { id: "days", heading: "Days minute by minute", remark, body })
+}
+
+fn trace(t: &DayTrace, units: System) -> Markup {
+    let x = frame(t);
+    let top_w = Scale::round_up(largest(t, |m| m.plane_w_m2).max(largest(t, |m| m.dni_w_m2)), 2);
+    let unit = shown_height(1.0, units);
+    let jet = move |m: &TraceMinute| m.jet_m * m.duty * unit.0;
+    let top_jet = Scale::round_up(largest(t, jet), 2);
+    let plot = |i: usize, lo: f64, hi: f64| Plot::within(TOPS[i], TOPS[i] + PANEL, x, (lo, hi));
+    let power = plot(0, 0.0, top_w);
+    let elevation = plot(1, 0.0, 90.0);
+    let azimuth = plot(2, 0.0, 360.0);
+    let soc = plot(3, 0.0, 1.0);
+    let height = plot(4, 0.0, top_jet);
+    let plane = Band { class: "wide", points: sampled(t, 2).map(|m| (at(m), 0.0, m.plane_w_m2)).collect() };
+    let has_soc = t.minutes.iter().any(|m| m.soc.is_some());
+    let axis_h = format!("jet, {}", unit.1);
+    let drawing = html! {
+        @for p in [power, elevation, azimuth, soc, height] { (wanted(t, &p)) }
+        (power.y_axis("beam and plane of the panel, W/m²", 2))
+        (area(&power, &plane))
+        (curve(t, &power, "thin", 2, |m| Some(m.plane_w_m2)))
+        (curve(t, &power, "sun thin dash", 3, |m| Some(m.dni_w_m2)))
+        (degrees(&elevation, "elevation, °", &[0.0, 45.0, 90.0]))
+        (curve(t, &elevation, "sun dash", 10, |m| m.sun_elevation_deg))
+        (curve(t, &elevation, "thin", 2, |m| Some(90.0 - m.aim_tilt_deg)))
+        (degrees(&azimuth, "azimuth, ° from north", &[0.0, 180.0, 360.0]))
+        (curve(t, &azimuth, "sun dash", 10, |m| m.sun_azimuth_deg))
+        (curve(t, &azimuth, "thin", 2, |m| Some(m.aim_azimuth_deg.rem_euclid(360.0))))
+        @if has_soc {
+            (soc.y_axis("state of charge, %", 2))
+            (curve(t, &soc, "", 4, |m| m.soc))
+        } @else {
+            g class="ax" { text x="2" y=(coordinate(soc.top - 10.0)) { "no battery" } }
+        }
+        (height.y_axis(&axis_h, 2))
+        (curve(t, &height, "thin", 1, |m| Some(jet(m))))
+        (clock_axis(t, &height))
+    };
+    let counted = t.minutes.iter().filter(|m| m.counted && m.wanted).count();
+    let asked = t.minutes.iter().filter(|m| m.wanted).count();
+    let label = words::visible(&t.label);
+    let finding =
+        format!("{}, {}: jet in {counted} of {asked} wanted minutes", label, words::date(t.day_of_year));
+    let alternative =
+        format!("Five curves over the day: irradiance, elevation, azimuth, state of charge, jet. {finding}");
+    let chart = svg(HEIGHT, &alternative, &drawing, &hits(t, &height, units));
+    figure(&finding, &chart, None, &numbers(t, units))
+}
+
+fn at(m: &TraceMinute) -> f64 {
+    f64::from(m.minute)
+}
+
+/// First and last minute, on whole hours.
+fn frame(t: &DayTrace) -> (f64, f64) {
+    let first = t.minutes.first().map_or(0, |m| m.minute) / 60 * 60;
+    let last = (t.minutes.last().map_or(0, |m| m.minute) / 60 + 1) * 60;
+    (f64::from(first), f64::from(last))
+}
+
+fn largest(t: &DayTrace, value: impl Fn(&TraceMinute) -> f64) -> f64 {
+    t.minutes.iter().map(value).fold(0.0, f64::max)
+}
+
+fn sampled(t: &DayTrace, every: usize) -> impl Iterator<Item = &TraceMinute> {
+    t.minutes.iter().step_by(every)
+}
+
+/// A line; a point in the midst of three alike is left out, which changes nothing one can see.
+fn curve(
+    t: &DayTrace,
+    plot: &Plot,
+    class: &str,
+    every: usize,
+    value: impl Fn(&TraceMinute) -> Option<f64>,
+) -> Markup {
+    let all: Vec<(f64, Option<f64>)> = sampled(t, every).map(|m| (at(m), value(m))).collect();
+    let place = |v: Option<f64>| v.map(|v| coordinate(plot.y.at(v)));
+    let mut points: Vec<(f64, Option<f64>)> = Vec::with_capacity(all.len());
+    for (i, p) in all.iter().enumerate() {
+        let alike = |j: Option<usize>| j.and_then(|j| all.get(j)).is_some_and(|q| place(q.1) == place(p.1));
+        if !(alike(i.checked_sub(1)) && alike(Some(i + 1))) {
+            points.push(*p);
+        }
+    }
+    line(plot, &Line { class, points })
+}
+
+/// A band behind the wanted minutes.
+fn wanted(t: &DayTrace, plot: &Plot) -> Markup {
+    let first = t.minutes.iter().find(|m| m.wanted).map(at);
+    let last = t.minutes.iter().rev().find(|m| m.wanted).map(at);
+    html! {
+        @if let (Some(first), Some(last)) = (first, last) {
+            @let x = plot.x.at(first);
+            rect class="wanted" x=(coordinate(x)) y=(coordinate(plot.top)) width=(coordinate(plot.x.at(last + 1.0) - x)) height=(PANEL) {}
+        }
+    }
+}
+
+fn degrees(plot: &Plot, name: &str, marks: &[f64]) -> Markup {
+    html! {
+        g class="ax" {
+            @for (i, v) in marks.iter().enumerate() {
+                @let y = coordinate(plot.y.at(*v));
+                line class=(if i == 0 { "base" } else { "grid" }) x1=(coordinate(plot.left)) x2=(coordinate(plot.right)) y1=(y) y2=(y) {}
+                text x=(coordinate(plot.left - 6.0)) y=(coordinate(plot.y.at(*v) + 4.0)) text-anchor="end" { (number::fixed(*v, 0)) }
+            }
+            text x="2" y=(coordinate(plot.top - 10.0)) { (name) }
+        }
+    }
+}
+
+fn clock_axis(t: &DayTrace, plot: &Plot) -> Markup {
+    let hour = |minute: f64| (minute / 60.0) as i32 + t.day_start_h;
+    let labels: Vec<(f64, String)> = (0..)
+        .map(|k| plot.x.lo + f64::from(k) * 60.0)
+        .take_while(|m| *m <= plot.x.hi)
+        .filter(|m| hour(*m).rem_euclid(3) == 0)
+        .map(|m| (m, format!("{:02}", hour(m).rem_euclid(24))))
+        .collect();
+    plot.x_axis("hour", labels.iter().map(|(m, l)| (*m, l.as_str())))
+}
+
+fn hits(t: &DayTrace, plot: &Plot, units: System) -> Vec<Hit> {
+    sampled(t, STEP)
+        .map(|m| {
+            let x = plot.x.at(at(m));
+            let w = plot.x.at(at(m) + STEP as f64) - x;
+            Hit { x, y: TOPS[0], w, h: plot.bottom - TOPS[0], text: said(t, m, units) }
+        })
+        .collect()
+}
+
+fn said(t: &DayTrace, m: &TraceMinute, units: System) -> String {
+    let (h, unit) = shown_height(m.jet_m * m.duty, units);
+    let mut text = format!("{}: {} W/m² on the panel", day::clock(t, at(m)), number::fixed(m.plane_w_m2, 0));
+    if let Some(off) = m.off_aim_deg {
+        text.push_str(&format!(", {}° off its aim", number::fixed(off, 0)));
+    }
+    if let Some(soc) = m.soc {
+        text.push_str(&format!(", charge {}", number::percent(soc)));
+    }
+    text.push_str(&format!(", jet {} {unit}", number::fixed(h, usize::from(units == System::Us))));
+    if let Some(cause) = m.cause {
+        text.push_str(&format!(" ({})", cause.words()));
+    }
+    text
+}
+
+fn numbers(t: &DayTrace, units: System) -> Table {
+    let (_, unit) = shown_height(1.0, units);
+    let mut table = Table::new(&[
+        "time",
+        "sun, °",
+        "beam, W/m²",
+        "on panel, W/m²",
+        "off aim, °",
+        "charge",
+        "jet",
+        "why not",
+    ]);
+    table.head[6] = format!("jet, {unit}");
+    let whole = |v: Option<f64>| v.map_or("–".to_owned(), |v| number::fixed(v, 0));
+    for m in sampled(t, 2 * STEP) {
+        let (h, _) = shown_height(m.jet_m * m.duty, units);
+        table.row([
+            day::clock(t, at(m)),
+            whole(m.sun_elevation_deg),
+            number::fixed(m.dni_w_m2, 0),
+            number::fixed(m.plane_w_m2, 0),
+            whole(m.off_aim_deg),
+            m.soc.map_or("–".to_owned(), number::percent),
+            number::fixed(h, usize::from(units == System::Us)),
+            m.cause.map_or(String::new(), |c| c.words().to_owned()),
+        ]);
+    }
+    table
+}

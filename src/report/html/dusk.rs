@@ -1,0 +1,182 @@
+//! Dusk run: how long the jet goes on after sunset.
+
+use super::Part;
+use super::parts::{Key, Table, figure, key};
+use crate::report::chart::{Line, Plot, line, svg};
+use crate::report::{number, words};
+use crate::tally::Summary;
+use crate::tally::summary::{Minutes, Month};
+use maud::html;
+
+pub(super) fn part(s: &Summary) -> Option<Part> {
+    let season = s.season.dusk_run_min.as_ref()?;
+    let body = html! { div class="figs" { (exceedance(s, season)) (by_month(s)) } };
+    let remark = html! {
+        "Minutes the jet goes on past sunset before it first stops; a stop of up to five minutes is bridged. None if it does not run at sunset."
+    };
+    Some(Part { id: "dusk", heading: "Dusk run", remark, body })
+}
+
+/// Share of evenings that reach each whole step.
+fn reaching(m: &Minutes) -> Vec<f64> {
+    let total = m.histogram.iter().sum::<u64>().max(1) as f64;
+    let mut left = m.histogram.iter().sum::<u64>();
+    let mut shares = Vec::with_capacity(m.histogram.len());
+    for n in &m.histogram {
+        shares.push(left as f64 / total);
+        left -= n;
+    }
+    shares
+}
+
+fn extremes(s: &Summary) -> Vec<(&Month, &Minutes)> {
+    let mut list: Vec<(&Month, &Minutes)> =
+        s.months.iter().filter_map(|m| m.dusk_run_min.as_ref().map(|d| (m, d))).collect();
+    list.sort_by(|a, b| a.1.mean.total_cmp(&b.1.mean));
+    if list.len() > 2 {
+        list = vec![list[0], list[list.len() - 1]];
+    }
+    list
+}
+
+fn exceedance(s: &Summary, season: &Minutes) -> maud::Markup {
+    let shares = reaching(season);
+    let months = extremes(s);
+    let step = season.step_min;
+    let used = |m: &Minutes| m.histogram.iter().rposition(|n| *n > 0).unwrap_or(0) + 1;
+    let last =
+        months.iter().map(|(_, m)| used(m)).chain([used(season)]).max().unwrap_or(1).max(6).min(shares.len());
+    let plot = Plot::new(250.0, (0.0, last as f64 * step), (0.0, 1.0));
+    let points = |shares: &[f64]| {
+        (0..).zip(shares.iter().take(last + 1)).map(|(i, p)| (f64::from(i) * step, Some(*p))).collect()
+    };
+    let classes = ["sun dash", "soft"];
+    let wish = s.season.wish_dusk_run_min;
+    let drawing = html! {
+        (plot.y_axis("evenings that reach it, %", 5))
+        @for ((_, m), class) in months.iter().zip(classes) { (line(&plot, &Line { class, points: points(&reaching(m)) })) }
+        (line(&plot, &Line { class: "", points: points(&shares) }))
+        @if wish > 0.0 && wish < plot.x.hi {
+            (line(&plot, &Line { class: "mark", points: vec![(wish, Some(0.0)), (wish, Some(1.0))] }))
+            text class="lab" x=(plot.x.at(wish) + 4.0) y=(plot.top + 10.0) { "wish" }
+        }
+        (plot.x_numbers("minutes after sunset", 6, number::fixed))
+    };
+    let hits: Vec<_> = (0..last)
+        .map(|i| {
+            let at = i as f64 * step;
+            let share = |m: &Minutes| number::percent(reaching(m).get(i).copied().unwrap_or(0.0));
+            let others: Vec<String> =
+                months.iter().map(|(m, d)| format!("{} {}", words::month(m.month), share(d))).collect();
+            let text = format!(
+                "{} min or more: {} of evenings ({})",
+                number::fixed(at, 0),
+                share(season),
+                others.join(", ")
+            );
+            plot.strip((at - step / 2.0).max(0.0), at + step / 2.0, text)
+        })
+        .collect();
+    let mut entries = vec![Key { class: "", line: true, text: "season".to_owned() }];
+    entries.extend(months.iter().zip(classes).map(|((m, _), class)| Key {
+        class,
+        line: true,
+        text: words::month(m.month).to_owned(),
+    }));
+    let mut t = Table::new(&["minutes", "season"]);
+    t.head.extend(s.months.iter().map(|m| words::month_short(m.month).to_owned()));
+    let columns: Vec<Option<Vec<f64>>> =
+        s.months.iter().map(|m| m.dusk_run_min.as_ref().map(reaching)).collect();
+    for (i, share) in shares.iter().enumerate().take(last) {
+        let months = columns.iter().map(|c| {
+            c.as_ref().map_or("no sunset".to_owned(), |c| number::percent(c.get(i).copied().unwrap_or(0.0)))
+        });
+        t.row([number::fixed(i as f64 * step, 0), number::percent(*share)].into_iter().chain(months));
+    }
+    let finding = finding(s, season);
+    let alternative =
+        format!("Curve of the share of evenings by minutes the jet reaches after sunset. {finding}");
+    figure(&finding, &svg(250.0, &alternative, &drawing, &hits), Some(&key(&entries)), &t)
+}
+
+fn finding(s: &Summary, season: &Minutes) -> String {
+    if season.p50 < 0.5 && season.p90 < 0.5 {
+        return "On nine evenings of ten the jet has stopped by sunset".to_owned();
+    }
+    let half = format!("Half the evenings reach {} minutes", number::fixed(season.p50, 0));
+    if s.season.wish_dusk_run_min > 0.0 {
+        let wish = number::fixed(s.season.wish_dusk_run_min, 0);
+        format!("{half}; {} reach the wished {wish}", number::percent(season.meets_wish))
+    } else {
+        half
+    }
+}
+
+/// Median and spread by month.
+fn by_month(s: &Summary) -> maud::Markup {
+    use crate::report::chart::{Bar, Scale, bars};
+    let list: Vec<(usize, &Month, &Minutes)> =
+        s.months.iter().enumerate().filter_map(|(i, m)| m.dusk_run_min.as_ref().map(|d| (i, m, d))).collect();
+    let top = list.iter().map(|(_, _, d)| d.p90).fold(s.season.wish_dusk_run_min, f64::max);
+    let plot = Plot::new(250.0, (0.0, s.months.len().max(1) as f64), (0.0, Scale::round_up(top, 5)));
+    let marks: Vec<Bar> = list
+        .iter()
+        .map(|(i, _, d)| Bar { x: *i as f64 + 0.5, mean: d.p50, spread: Some((d.p10, d.p90)) })
+        .collect();
+    let labels: Vec<(f64, &str)> =
+        s.months.iter().enumerate().map(|(i, m)| (i as f64 + 0.5, words::month_short(m.month))).collect();
+    let wish = s.season.wish_dusk_run_min;
+    let drawing = html! {
+        (plot.y_axis("minutes: median, P10 to P90", 5))
+        (bars(&plot, "bar", &marks, 0.56))
+        @if wish > 0.0 {
+            (line(&plot, &Line { class: "mark", points: vec![(0.0, Some(wish)), (plot.x.hi, Some(wish))] }))
+        }
+        (plot.x_axis("", labels))
+    };
+    let mut t = Table::new(&["", "mean, min", "P10", "P50", "P90", "reach the wish"]);
+    let mut row = |name: &str, d: &Minutes| {
+        let meets = crate::tally::summary::Estimate { mean: d.meets_wish, se: d.meets_wish_se };
+        t.row([
+            name.to_owned(),
+            number::estimate(words::mean_minutes(d), 1, "±"),
+            number::fixed(d.p10, 0),
+            number::fixed(d.p50, 0),
+            number::fixed(d.p90, 0),
+            number::percent_estimate(meets, "±"),
+        ]);
+    };
+    for (_, m, d) in &list {
+        row(words::month(m.month), d);
+    }
+    if let Some(d) = &s.season.dusk_run_min {
+        row("Season", d);
+    }
+    let hits: Vec<_> = list
+        .iter()
+        .map(|(i, m, d)| {
+            let text = format!(
+                "{}: median {} min, P10 to P90 {} to {}; {} reach the wish.",
+                words::month(m.month),
+                number::fixed(d.p50, 0),
+                number::fixed(d.p10, 0),
+                number::fixed(d.p90, 0),
+                number::percent(d.meets_wish)
+            );
+            plot.strip(*i as f64, *i as f64 + 1.0, text)
+        })
+        .collect();
+    let by = |a: &&(usize, &Month, &Minutes), b: &&(usize, &Month, &Minutes)| a.2.mean.total_cmp(&b.2.mean);
+    let finding = match (list.iter().max_by(by), list.iter().min_by(by)) {
+        (Some(long), Some(short)) if long.1.month != short.1.month && long.2.p50 > short.2.p50 => format!(
+            "Longest in {} (median {} min), shortest in {} ({} min)",
+            words::month(long.1.month),
+            number::fixed(long.2.p50, 0),
+            words::month(short.1.month),
+            number::fixed(short.2.p50, 0)
+        ),
+        _ => "Every month has much the same dusk run".to_owned(),
+    };
+    let alternative = format!("Bar chart of the median dusk run by month with P10 to P90. {finding}");
+    figure(&finding, &svg(250.0, &alternative, &drawing, &hits), None, &t)
+}

@@ -1,0 +1,74 @@
+//! What went in, and what to take care of.
+
+use super::parts::{Table, outside, table};
+use super::{Part, list};
+use crate::report::{number, words};
+use crate::tally::Summary;
+use maud::html;
+
+pub(super) fn part(s: &Summary) -> Part {
+    let see = |t: &str| words::visible(t).into_owned();
+    let mut design = Table { words: true, ..Table::new(&["Key", "Value", "Origin"]) };
+    for i in &s.inputs {
+        design.row([see(&i.key), see(&i.value), see(&i.origin)]);
+    }
+    let mut t = Table { words: true, ..Table::new(&["What", "Which"]) };
+    let mut row = |name: &str, value: String| t.row([name.to_owned(), value]);
+    row("Design", see(&s.design.file));
+    row("SHA-256 of the design", see(&s.design.sha256));
+    for (i, file) in s.weather.files.iter().enumerate() {
+        row(if i == 0 { "Weather" } else { "and" }, see(file));
+    }
+    row("SHA-256 of the weather", see(&s.weather.sha256));
+    row("Origin of the weather", see(&s.weather.origin));
+    row("Place", place(s));
+    row(
+        "Sunshine in the file",
+        format!(
+            "{} kWh/m² a year on the horizontal, {} in the beam",
+            number::fixed(s.weather.ghi_kwh_m2, 0),
+            number::fixed(s.weather.dni_kwh_m2, 0)
+        ),
+    );
+    row("Season", format!("{} to {}, {} days", see(&s.season.from), see(&s.season.to), s.season.days));
+    if let Some(price) = s.design.price {
+        row("Price of the parts", number::fixed(price, 2));
+    }
+    row("Program", format!("stilldays {}", see(&s.run.version)));
+    row("Seed", s.run.seed.to_string());
+    row("Trials", number::grouped(s.run.trials));
+    if let Some(seconds) = s.run.seconds {
+        row("Took", format!("{} s", number::plain(seconds)));
+    }
+    let body = html! {
+        p { "This makes the page again:" br; code { (outside(&s.run.command)) } }
+        (table(&t))
+        details { summary { "Every value of the design" } (table(&design)) }
+    };
+    let remark = html! { "Same design, weather, seed, trials and version give the same numbers, on any number of threads." };
+    Part { id: "inputs", heading: "What went in", remark, body }
+}
+
+fn place(s: &Summary) -> String {
+    let w = &s.weather;
+    let side = |v: f64, plus: &str, minus: &str| {
+        format!("{}° {}", number::fixed(v.abs(), 2), if v < 0.0 { minus } else { plus })
+    };
+    format!(
+        "{} {}, {} m above the sea, standard time UTC{}{}",
+        side(w.latitude_deg, "N", "S"),
+        side(w.longitude_deg, "E", "W"),
+        number::fixed(w.elevation_m, 0),
+        if w.utc_offset_h < 0.0 { "−" } else { "+" },
+        w.utc_offset_h.abs()
+    )
+}
+
+pub(super) fn cautions(s: &Summary) -> Option<Part> {
+    if s.cautions.is_empty() {
+        return None;
+    }
+    let body = list("warn", &s.cautions);
+    let remark = html! { "For this design. Local codes and licensed practice go before anything said here." };
+    Some(Part { id: "cautions", heading: "Cautions", remark, body })
+}

@@ -1,0 +1,28 @@
+"use strict";
+(() => {
+  const say = (el, text) => { const out = el.closest("figure").querySelector("output"); if (out) out.textContent = text; };
+  const cell = el => {
+    const row = el.closest("figure").querySelector("table").tBodies[0].rows[el.c], head = row.parentNode.parentNode.tHead.rows[0];
+    say(el, row.cells[0].textContent + ", " + head.cells[el.r + 1].textContent + ": " + row.cells[el.r + 1].textContent);
+  };
+  const within = (x, n) => Math.max(0, Math.min(n - 1, Math.floor(x)));
+  const show = e => {
+    const el = e.target.closest && e.target.closest(".hit"); if (!el) return;
+    if (!el.dataset.columns) return say(el, el.getAttribute("aria-label"));
+    if (e.clientX !== undefined) {
+      const box = el.getBoundingClientRect();
+      el.c = within((e.clientX - box.left) / box.width * el.dataset.columns, +el.dataset.columns);
+      el.r = within((e.clientY - box.top) / box.height * el.dataset.rows, +el.dataset.rows);
+    } else if (el.c === undefined) { el.c = el.dataset.columns >> 1; el.r = el.dataset.rows >> 1; }
+    cell(el);
+  };
+  for (const kind of ["pointerover", "pointermove", "focusin"]) document.addEventListener(kind, show);
+  document.addEventListener("keydown", e => {
+    const el = e.target.closest(".hit"), step = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
+    if (!el || !step) return;
+    e.preventDefault();
+    if (el.dataset.columns) { el.c = within(el.c + step[0], +el.dataset.columns); el.r = within(el.r + step[1], +el.dataset.rows); return cell(el); }
+    const next = step[0] + step[1] > 0 ? el.nextElementSibling : el.previousElementSibling;
+    if (next) { el.tabIndex = -1; next.tabIndex = 0; next.focus(); }
+  });
+})();

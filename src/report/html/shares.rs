@@ -1,0 +1,80 @@
+//! Which unknown to measure.
+
+use super::Part;
+use super::parts::{Table, figure};
+use crate::report::chart::{Hit, Plot, coordinate, svg};
+use crate::report::{number, words};
+use crate::tally::Summary;
+use crate::tally::summary::{Estimate, Share};
+use maud::{Markup, html};
+
+pub(super) fn part(s: &Summary) -> Option<Part> {
+    if s.shares.is_empty() {
+        return None;
+    }
+    let body = html! {
+        div class="figs" {
+            (chart(s, "still days", |x| x.still_days))
+            (chart(s, "the dusk run", |x| x.dusk_run))
+        }
+    };
+    let remark = html! {
+        "First-order shares of the variance between trials. Weather cannot be measured away; the rest can. Shares need not add up to the whole: what is missing is interplay and chance."
+    };
+    Some(Part { id: "unknowns", heading: "Which unknown to measure", remark, body })
+}
+
+fn name(key: &str) -> String {
+    words::visible(key).into_owned()
+}
+
+fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> Markup {
+    let mut list: Vec<(&str, Option<Estimate>)> =
+        s.shares.iter().map(|x| (x.key.as_str(), value(x))).collect();
+    let size = |e: &Option<Estimate>| e.map_or(-1.0, |e| e.mean);
+    list.sort_by(|a, b| size(&b.1).total_cmp(&size(&a.1)));
+    let mut t = Table::new(&["", "share of the variance"]);
+    for (key, e) in &list {
+        t.row([name(key), e.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::percent_estimate(e, "±"))]);
+    }
+    let shown: Vec<(&str, Estimate)> = list.iter().filter_map(|(k, e)| e.map(|e| (*k, e))).take(10).collect();
+    let row = 30.0;
+    let height = 24.0 + row * shown.len() as f64 + 36.0;
+    let plot = Plot::within(20.0, height - 36.0, (0.0, 1.0), (0.0, 1.0));
+    let left = 8.0;
+    let wide = |share: f64| share.clamp(0.0, 1.0) * (plot.right - left);
+    let drawing = html! {
+        @for (i, (key, e)) in shown.iter().enumerate() {
+            @let y = plot.top + i as f64 * row;
+            text class="lab" x=(left) y=(coordinate(y + 4.0)) { (name(key)) }
+            text x=(coordinate(plot.right)) y=(coordinate(y + 4.0)) text-anchor="end" { (number::percent_estimate(*e, "±")) }
+            rect class=(if *key == "weather" { "bar pale" } else { "bar" }) x=(left) y=(coordinate(y + 9.0)) height="9" width=(coordinate(wide(e.mean).max(0.5))) {}
+            line class="base" x1=(left) x2=(left) y1=(coordinate(y + 7.0)) y2=(coordinate(y + 20.0)) {}
+        }
+    };
+    let hits: Vec<Hit> = shown
+        .iter()
+        .enumerate()
+        .map(|(i, (key, e))| Hit {
+            x: 0.0,
+            y: plot.top + i as f64 * row - 9.0,
+            w: 400.0,
+            h: row,
+            text: format!("{}: {} of the variance in {of}", name(key), number::percent_estimate(*e, "±")),
+        })
+        .collect();
+    let part = shown.iter().find(|(k, _)| *k != "weather");
+    let finding = match part {
+        Some((key, e)) if e.mean > 0.02 => {
+            format!(
+                "For {of}, measure {} first: it carries {} of the spread",
+                name(key),
+                number::percent(e.mean)
+            )
+        }
+        Some(_) => format!("For {of}, no part is worth measuring: the weather carries the spread"),
+        None => format!("For {of} the shares are {}", number::NOT_COMPUTABLE),
+    };
+    let height = height - 20.0;
+    figure(&finding, &svg(height, &format!("Bars of variance shares. {finding}"), &drawing, &hits), None, &t)
+}

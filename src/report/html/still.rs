@@ -1,0 +1,188 @@
+//! Still days by month.
+
+use super::Part;
+use super::parts::{Table, figure};
+use crate::report::chart::{Bar, Plot, Scale, bars, histogram, svg};
+use crate::report::{number, words};
+use crate::tally::Summary;
+use crate::tally::summary::{DayCount, Month};
+use maud::{Markup, html};
+
+pub(super) fn part(s: &Summary) -> Part {
+    let body = html! {
+        div class="figs" { (months(s)) (worst(s)) }
+        details {
+            summary { "The full distribution of every month" }
+            div class="months" { @for m in &s.months { (one_month(m)) } }
+        }
+    };
+    let remark = html! {
+        "A day is still when its jet stays below the design's minutes within the wanted hours. Bars are means; the line over each runs from P10 to P90 of the trials."
+    };
+    Part { id: "still", heading: "Still days by month", remark, body }
+}
+
+fn months(s: &Summary) -> Markup {
+    let n = s.months.len().max(1) as f64;
+    let top = s.months.iter().map(|m| m.still_days.p90.max(m.still_days.mean)).fold(0.0, f64::max);
+    let plot = Plot::new(250.0, (0.0, n), (0.0, Scale::round_up(top, 5)));
+    let middle = |i: usize| i as f64 + 0.5;
+    let list: Vec<Bar> = (0..)
+        .zip(&s.months)
+        .map(|(i, m)| Bar {
+            x: middle(i),
+            mean: m.still_days.mean,
+            spread: Some((m.still_days.p10, m.still_days.p90)),
+        })
+        .collect();
+    let labels: Vec<(f64, &str)> =
+        (0..).zip(&s.months).map(|(i, m)| (middle(i), words::month_short(m.month))).collect();
+    let drawing = html! {
+        (plot.y_axis("still days", 5))
+        (bars(&plot, "bar", &list, 0.56))
+        (plot.x_axis("", labels))
+    };
+    let hits: Vec<_> =
+        (0..).zip(&s.months).map(|(i, m)| plot.strip(i as f64, (i + 1) as f64, said(m))).collect();
+    let finding = finding(s);
+    let alternative = format!("Bar chart of still days by month, with P10 to P90. {finding}");
+    figure(&finding, &svg(250.0, &alternative, &drawing, &hits), None, &numbers(s))
+}
+
+fn mean(c: &DayCount) -> String {
+    number::estimate(words::mean_of(c), 2, "±")
+}
+
+fn said(m: &Month) -> String {
+    format!(
+        "{}: {} still days of {}; P10 to P90 {} to {}.",
+        words::month(m.month),
+        mean(&m.still_days),
+        m.days,
+        number::fixed(m.still_days.p10, 0),
+        number::fixed(m.still_days.p90, 0)
+    )
+}
+
+fn finding(s: &Summary) -> String {
+    let by_mean = |a: &&Month, b: &&Month| a.still_days.mean.total_cmp(&b.still_days.mean);
+    let (Some(worst), Some(best)) = (s.months.iter().max_by(by_mean), s.months.iter().min_by(by_mean)) else {
+        return "No month lies in the season".to_owned();
+    };
+    let short = |m: &Month| number::mean(words::mean_of(&m.still_days), 1);
+    if worst.still_days.mean == 0.0 {
+        return "No month had a still day in any trial".to_owned();
+    }
+    if worst.month == best.month {
+        return format!("{} has {} still days", words::month(worst.month), short(worst));
+    }
+    format!(
+        "{} is the worst month with {} still days, {} the best with {}",
+        words::month(worst.month),
+        short(worst),
+        words::month(best.month),
+        short(best)
+    )
+}
+
+fn numbers(s: &Summary) -> Table {
+    let mut t =
+        Table::new(&["", "days", "still, mean", "P10", "P50", "P90", "≥ 1", "≥ 3", "≥ 7", "short, mean"]);
+    let mut row = |name: &str, days: u32, still: &DayCount, short: &DayCount| {
+        let chance = |k: &str| still.at_least.get(k).map_or(String::new(), |p| number::percent(*p));
+        t.row([
+            name.to_owned(),
+            days.to_string(),
+            mean(still),
+            number::fixed(still.p10, 0),
+            number::fixed(still.p50, 0),
+            number::fixed(still.p90, 0),
+            chance("1"),
+            chance("3"),
+            chance("7"),
+            mean(short),
+        ]);
+    };
+    for m in &s.months {
+        row(words::month(m.month), m.days, &m.still_days, &m.short_days);
+    }
+    row("Season", s.season.days, &s.season.still_days, &s.season.short_days);
+    t
+}
+
+/// The worst month of a year, and how long a still spell gets.
+fn worst(s: &Summary) -> Markup {
+    let worst = &s.season.worst_month;
+    let share = number::percent_estimate(s.season.bearable_years, "±");
+    let finding = format!(
+        "In {share} of years no month has more than {} still days",
+        number::plain(s.season.bearable_still_days)
+    );
+    let chart = distribution(
+        worst,
+        250.0,
+        "years",
+        "still days in the worst month",
+        "years in which the worst month has",
+    );
+    let mut t = Table::new(&["days", "worst month, trials", "longest still spell, trials"]);
+    let spell = &s.season.longest_still_spell;
+    let last = last_used(worst).max(last_used(spell));
+    for d in 0..=last {
+        let n = |c: &DayCount| c.histogram.get(d).copied().unwrap_or(0);
+        t.row([d.to_string(), number::grouped(n(worst)), number::grouped(n(spell))]);
+    }
+    html! {
+        div {
+            (figure(&finding, &chart, None, &t))
+            p class="note" {
+                "Longest still spell of a season: " (mean(spell)) " days; in one year of ten " (number::fixed(spell.p90, 0)) " or more. "
+                "Short days, which run less than asked: " (mean(&s.season.short_days)) " a season."
+            }
+        }
+    }
+}
+
+fn last_used(c: &DayCount) -> usize {
+    c.histogram.iter().rposition(|n| *n > 0).unwrap_or(0)
+}
+
+/// Shares of trials by number of days.
+fn distribution(c: &DayCount, height: f64, unit: &str, axis: &str, said: &str) -> Markup {
+    let total = c.histogram.iter().sum::<u64>().max(1) as f64;
+    let last = (last_used(c) + 1).max(4);
+    let shares: Vec<f64> = c.histogram.iter().take(last).map(|n| *n as f64 / total).collect();
+    let top = Scale::round_up(shares.iter().copied().fold(0.0, f64::max), 4);
+    let plot = Plot::new(height, (0.0, last as f64), (0.0, top));
+    let every = last.div_ceil(10);
+    let labels: Vec<(f64, String)> =
+        (0..last).step_by(every).map(|d| (d as f64 + 0.5, d.to_string())).collect();
+    let name = format!("{unit}, %");
+    let drawing = html! {
+        (plot.y_axis(&name, 4))
+        (histogram(&plot, 1.0, &shares))
+        (plot.x_axis(axis, labels.iter().map(|(x, l)| (*x, l.as_str()))))
+    };
+    let hits: Vec<_> = shares
+        .iter()
+        .enumerate()
+        .map(|(d, p)| plot.strip(d as f64, d as f64 + 1.0, format!("{said} {d}: {}", number::percent(*p))))
+        .collect();
+    let alternative = format!(
+        "Histogram, {axis}: half at most {}, one in ten {} or more.",
+        number::fixed(c.p50, 0),
+        number::fixed(c.p90, 0)
+    );
+    svg(height, &alternative, &drawing, &hits)
+}
+
+fn one_month(m: &Month) -> Markup {
+    let axis = format!("still days in {}", words::month(m.month));
+    html! {
+        figure {
+            figcaption { (words::month(m.month)) ", " (mean(&m.still_days)) }
+            (distribution(&m.still_days, 190.0, "years", &axis, &format!("{}: years with", words::month(m.month))))
+            output aria-live="polite" {}
+        }
+    }
+}

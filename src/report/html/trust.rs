@@ -1,0 +1,159 @@
+//! Can you trust it?
+
+use super::parts::{Key, Table, figure, key, outside, table};
+use super::{Part, list};
+use crate::report::chart::{Bar, Line, Plot, Scale, bars, line, svg};
+use crate::report::{number, words};
+use crate::tally::Summary;
+use maud::{Markup, html};
+
+/// What no run of this program knows.
+const NOT_MODELLED: [&str; 7] = [
+    "Snow, dirt that builds up, and shade from things nearer than the skyline, unless the design says so.",
+    "Wear: the panel, the pump and the battery are as new as the design says, all season.",
+    "Faults of wiring, corroded joints, leaks, blocked strainers and curious animals.",
+    "Rain into the basin, and water used by plants or drunk.",
+    "A climate that changes: the years are drawn from the weather file as it stands.",
+    "Ice: a basin that freezes stops the jet whatever the battery holds.",
+    "The makers’ own charge electronics, except by the voltages and currents in the design.",
+];
+
+pub(super) fn part(s: &Summary) -> Part {
+    let body = html! {
+        div class="figs" {
+            @if !s.sampled.is_empty() { (sampled(s)) }
+            div { (table(&measures(s))) }
+        }
+        @if !s.warnings.is_empty() { h3 { "Warnings" } (list("warn", &s.warnings)) }
+        h3 { "What is not modelled" }
+        ul class="list" { @for line in NOT_MODELLED { li { (line) } } }
+        @if let Some(sizing) = &s.sizing { h3 { "The handbook’s figures beside it" } (handbook(sizing)) }
+    };
+    let remark = html! {
+        "The error shown by ± falls with the square root of the trials: four times as many halve it. It says nothing of what is left out."
+    };
+    Part { id: "trust", heading: "Can you trust it?", remark, body }
+}
+
+fn measures(s: &Summary) -> Table {
+    let mut t = Table { words: true, ..Table::new(&["Check", "Result"]) };
+    let mut row = |name: &str, value: String| t.row([name.to_owned(), value]);
+    row("Trials, each one season", number::grouped(s.run.trials));
+    row("Days simulated", number::grouped(s.run.days));
+    row(
+        "Error of still days a month",
+        number::error(s.season.still_days_per_month, 3)
+            .map_or(number::NOT_COMPUTABLE.to_owned(), |e| format!("± {e} days")),
+    );
+    row("Largest energy a day leaves unaccounted for", format!("{:.1e} Wh", s.ledger.worst_residual_wh));
+    row("the same, as a share of the day’s energy", format!("{:.1e}", s.ledger.worst_relative));
+    row("Largest charge unaccounted for", format!("{:.1e} Ah", s.ledger.worst_charge_residual_ah));
+    row("Largest water unaccounted for", format!("{:.1e} L", s.ledger.worst_water_residual_l));
+    let w = &s.weather;
+    row("The file’s clock against the sun", maybe(w.closure_offset_min, "min"));
+    row("Beam and diffuse against global in the file, rms", maybe(w.closure_rms_w_m2, "W/m²"));
+    t
+}
+
+fn maybe(v: Option<f64>, unit: &str) -> String {
+    v.map_or(number::NOT_COMPUTABLE.to_owned(), |v| format!("{} {unit}", number::fixed(v, 1)))
+}
+
+fn sampled(s: &Summary) -> Markup {
+    let n = s.sampled.len();
+    let top = s
+        .sampled
+        .iter()
+        .map(|m| m.file_ghi_kwh_m2_day.max(m.sampled_ghi_kwh_m2_day.mean))
+        .fold(0.0, f64::max);
+    let plot = Plot::new(250.0, (0.0, n.max(1) as f64), (0.0, Scale::round_up(top, 5)));
+    let list: Vec<Bar> = s
+        .sampled
+        .iter()
+        .enumerate()
+        .map(|(i, m)| Bar { x: i as f64 + 0.5, mean: m.file_ghi_kwh_m2_day, spread: None })
+        .collect();
+    let labels: Vec<(f64, &str)> =
+        s.sampled.iter().enumerate().map(|(i, m)| (i as f64 + 0.5, words::month_short(m.month))).collect();
+    let drawing = html! {
+        (plot.y_axis("sunshine on the horizontal, kWh/m² a day", 5))
+        (bars(&plot, "bar pale", &list, 0.62))
+        @for (i, m) in s.sampled.iter().enumerate() {
+            @let (x, y) = (i as f64 + 0.5, Some(m.sampled_ghi_kwh_m2_day.mean));
+            (line(&plot, &Line { class: "", points: vec![(x - 0.4, y), (x + 0.4, y)] }))
+        }
+        (plot.x_axis("", labels))
+    };
+    let off =
+        |m: &crate::tally::summary::SampledMonth| m.sampled_ghi_kwh_m2_day.mean / m.file_ghi_kwh_m2_day - 1.0;
+    let mut t = Table::new(&["", "file, kWh/m² d", "sampled", "differs by", "varies between years by"]);
+    for m in &s.sampled {
+        t.row([
+            words::month(m.month).to_owned(),
+            number::fixed(m.file_ghi_kwh_m2_day, 2),
+            number::estimate(m.sampled_ghi_kwh_m2_day, 3, "±"),
+            signed_percent(off(m)),
+            m.sampled_cov.map_or(number::NOT_COMPUTABLE.to_owned(), number::percent),
+        ]);
+    }
+    let hits: Vec<_> = s
+        .sampled
+        .iter()
+        .enumerate()
+        .map(|(i, m)| {
+            let text = format!(
+                "{}: file {}, sampled {} kWh/m² a day",
+                words::month(m.month),
+                number::fixed(m.file_ghi_kwh_m2_day, 2),
+                number::estimate(m.sampled_ghi_kwh_m2_day, 3, "±")
+            );
+            plot.strip(i as f64, i as f64 + 1.0, text)
+        })
+        .collect();
+    let finding = match s.sampled.iter().max_by(|a, b| off(a).abs().total_cmp(&off(b).abs())) {
+        Some(m) => format!(
+            "Sampled sunshine differs most from its file in {}, by {}",
+            words::month(m.month),
+            signed_percent(off(m))
+        ),
+        None => String::new(),
+    };
+    let keys = key(&[
+        Key { class: "bar pale", line: false, text: "weather file".to_owned() },
+        Key { class: "", line: true, text: "sampled years, mean".to_owned() },
+    ]);
+    figure(
+        &finding,
+        &svg(250.0, &format!("Sunshine by month, file and sampled. {finding}"), &drawing, &hits),
+        Some(&keys),
+        &t,
+    )
+}
+
+fn signed_percent(share: f64) -> String {
+    if !share.is_finite() {
+        return number::NOT_COMPUTABLE.to_owned();
+    }
+    let text = number::fixed(share * 100.0, 1);
+    if share > 0.0 && text != "0.0" {
+        format!("+{text} %")
+    } else {
+        format!("{} %", text.replace('-', "−"))
+    }
+}
+
+fn handbook(z: &crate::tally::summary::Sizing) -> Markup {
+    let maybe = |v: Option<f64>| v.map_or(number::NOT_COMPUTABLE.to_owned(), number::plain);
+    let mut t = Table { words: true, ..Table::new(&["Figure", "Value"]) };
+    t.row(["Wanted, Wh a day".to_owned(), number::plain(z.load_wh_day)]);
+    t.row([
+        format!("Panel in {}, Wh a day", words::month(z.worst_month)),
+        number::plain(z.array_wh_day_worst_month),
+    ]);
+    t.row(["Panel to load in that month".to_owned(), number::fixed(z.array_to_load, 2)]);
+    t.row(["C_A, panel over load".to_owned(), number::fixed(z.c_a, 2)]);
+    t.row(["C_S, store over load".to_owned(), maybe(z.c_s)]);
+    t.row(["Days of autonomy".to_owned(), maybe(z.days_of_autonomy)]);
+    t.row(["Loss-of-load probability, simulated".to_owned(), number::percent_estimate(z.loss_of_load, "±")]);
+    html! { (table(&t)) p class="note" { (outside("Such figures size a panel and a store from means. They cannot say how often the jet stands still; that is why the days are simulated.")) } }
+}

@@ -1,0 +1,221 @@
+//! The sentences that a terminal and a page share.
+
+use super::number::{self, NOT_COMPUTABLE};
+use crate::plant::Cause;
+use crate::tally::Summary;
+use crate::tally::summary::{DayCount, Estimate, Minutes, Month};
+use std::borrow::Cow;
+use std::collections::BTreeMap;
+
+/// Full names of the months; index 0 is January.
+pub const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
+/// Days of the months of a 365-day year.
+pub const MONTH_DAYS: [u16; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+
+/// Name of a month 1..=12.
+pub fn month(number: u8) -> &'static str {
+    MONTHS.get(usize::from(number).wrapping_sub(1)).copied().unwrap_or("?")
+}
+
+/// First three letters of the name of a month 1..=12.
+pub fn month_short(number: u8) -> &'static str {
+    month(number).get(..3).unwrap_or("?")
+}
+
+/// `14 June`, of a day of the year 0..365.
+pub fn date(day_of_year: u16) -> String {
+    let mut day = day_of_year % 365;
+    for (i, n) in MONTH_DAYS.into_iter().enumerate() {
+        if day < n {
+            return format!("{} {}", day + 1, MONTHS[i]);
+        }
+        day -= n;
+    }
+    unreachable!("a day of the year lies in one of its months")
+}
+
+/// Words for a cause given by its key; an unknown key is shown as it is.
+pub fn cause(key: &str) -> String {
+    match Cause::ALL.into_iter().find(|c| c.key() == key) {
+        Some(c) => c.words().to_owned(),
+        None => visible(key).replace('_', " "),
+    }
+}
+
+/// Causes with a share above zero, greatest first; equal ones in the order of their keys.
+pub fn ranked(causes: &BTreeMap<String, f64>) -> Vec<(&str, f64)> {
+    let mut list: Vec<(&str, f64)> =
+        causes.iter().map(|(k, v)| (k.as_str(), *v)).filter(|(_, v)| *v > 0.0).collect();
+    list.sort_by(|a, b| b.1.total_cmp(&a.1).then(a.0.cmp(b.0)));
+    list
+}
+
+/// Why most of a month's still days were still; if none were, why minutes went missing.
+pub fn chief_cause(month: &Month) -> Option<String> {
+    let of_days = ranked(&month.still_days_by_cause);
+    let list = if of_days.is_empty() { ranked(&month.causes_min) } else { of_days };
+    list.first().map(|(key, _)| cause(key))
+}
+
+/// Text from outside with its control and direction characters made visible, so that it can
+/// neither move the cursor of a terminal nor turn the text around it.
+pub fn visible(text: &str) -> Cow<'_, str> {
+    let unsafe_char = |c: char| {
+        c.is_control()
+            || matches!(c, '\u{61c}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+    };
+    if !text.chars().any(unsafe_char) {
+        return Cow::Borrowed(text);
+    }
+    let mut out = String::with_capacity(text.len() + 16);
+    for c in text.chars() {
+        if unsafe_char(c) {
+            out.push_str(&format!("[U+{:04X}]", u32::from(c)));
+        } else {
+            out.push(c);
+        }
+    }
+    Cow::Owned(out)
+}
+
+/// The mean of a count with its error.
+pub fn mean_of(c: &DayCount) -> Estimate {
+    Estimate { mean: c.mean, se: c.se }
+}
+
+/// The mean of minutes with its error.
+pub fn mean_minutes(m: &Minutes) -> Estimate {
+    Estimate { mean: m.mean, se: m.se }
+}
+
+/// `From April to October`, `From 15 April to 3 October`, `Over the year`.
+pub fn season(s: &Summary) -> String {
+    let Some((m1, d1)) = month_day(&s.season.from) else { return "Over the season".to_owned() };
+    let Some((m2, d2)) = month_day(&s.season.to) else { return "Over the season".to_owned() };
+    if s.season.days >= 365 {
+        return "Over the year".to_owned();
+    }
+    let whole = d1 == 1 && d2 >= MONTH_DAYS[usize::from(m2) - 1];
+    match (whole, m1 == m2) {
+        (true, true) => format!("In {}", month(m1)),
+        (true, false) => format!("From {} to {}", month(m1), month(m2)),
+        (false, _) => format!("From {d1} {} to {d2} {}", month(m1), month(m2)),
+    }
+}
+
+fn month_day(text: &str) -> Option<(u8, u16)> {
+    let (m, d) = text.split_once('-')?;
+    let (m, d): (u8, u16) = (m.parse().ok()?, d.parse().ok()?);
+    ((1..=12).contains(&m) && d >= 1).then_some((m, d))
+}
+
+/// `2,000 trials`, `1 trial`.
+pub fn trials(n: u64) -> String {
+    format!("{} trial{}", number::grouped(n), if n == 1 { "" } else { "s" })
+}
+
+/// Q1 in one sentence: how many days a month will it not run.
+pub fn still_verdict(s: &Summary, pm: &str) -> String {
+    let season = season(s);
+    let worst = &s.season.worst_month;
+    if s.season.still_days.histogram.iter().skip(1).all(|n| *n == 0) && s.season.still_days.mean == 0.0 {
+        return format!(
+            "{season} expect no still days: none came in {} trials.",
+            number::grouped(s.run.trials)
+        );
+    }
+    let mean = number::estimate(s.season.still_days_per_month, 2, pm);
+    let tail = if worst.p90 < 0.5 {
+        "nine years in ten have none at all".to_owned()
+    } else {
+        format!("in one year of ten, {} or more in the worst month", number::fixed(worst.p90, 0))
+    };
+    let noun = if mean == "1" || mean == "1.0" { "day" } else { "days" };
+    format!("{season} expect {mean} still {noun} a month; {tail}.")
+}
+
+/// Q2 in one or two sentences: how long past sunset will it run.
+pub fn dusk_verdict(s: &Summary, pm: &str) -> String {
+    let Some(d) = &s.season.dusk_run_min else {
+        return "No sunset falls into the season, so there is no dusk run.".to_owned();
+    };
+    let run = if d.p50 < 0.5 {
+        "On half the evenings the jet has stopped by sunset".to_owned()
+    } else {
+        format!(
+            "The jet goes on at least {} minutes past sunset on half the evenings",
+            number::fixed(d.p50, 0)
+        )
+    };
+    if s.season.wish_dusk_run_min > 0.0 {
+        let meets = Estimate { mean: d.meets_wish, se: d.meets_wish_se };
+        let wish = number::fixed(s.season.wish_dusk_run_min, 0);
+        match meets.mean {
+            0.0 => format!("{run}; none reached the wished {wish} minutes."),
+            _ => format!("{run}; {} reach the wished {wish} minutes.", number::percent_estimate(meets, pm)),
+        }
+    } else {
+        format!("{run}.")
+    }
+}
+
+/// Q6 in one sentence: how long will the battery last.
+pub fn battery_verdict(s: &Summary) -> String {
+    let Some(b) = &s.battery else {
+        return "There is no battery: the jet needs the sun at that minute.".to_owned();
+    };
+    let Some(years) = b.life_years.filter(|y| y.is_finite()) else {
+        return format!("How long the battery lasts is {NOT_COMPUTABLE}.");
+    };
+    let by = match b.life_ends_by.as_deref() {
+        Some("cycles") => ": cycling wears it out",
+        Some("calendar") => ": age ends it before cycling does",
+        _ => "",
+    };
+    format!("The battery should last {}{by}.", years_text(years))
+}
+
+/// `about 7 years`, `about 0.8 years`.
+pub fn years_text(years: f64) -> String {
+    let text = number::fixed(years, usize::from(years < 3.0));
+    format!("about {text} year{}", if text == "1" { "" } else { "s" })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn dates_are_those_of_a_365_day_year() {
+        assert_eq!(date(0), "1 January");
+        assert_eq!(date(58), "28 February");
+        assert_eq!(date(59), "1 March");
+        assert_eq!(date(364), "31 December");
+    }
+
+    #[test]
+    fn what_could_hide_or_turn_text_is_shown() {
+        assert_eq!(visible("plain ä"), "plain ä");
+        assert_eq!(visible("a\u{202e}b\u{1b}[2Jc"), "a[U+202E]b[U+001B][2Jc");
+    }
+
+    #[test]
+    fn causes_have_words() {
+        assert_eq!(cause("battery_flat"), "battery flat");
+        assert_eq!(cause("some_new\u{7}"), "some new[U+0007]");
+    }
+}

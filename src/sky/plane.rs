@@ -1,0 +1,189 @@
+//! Light on a plane: beam, sky and ground.
+//!
+//! Perez, Ineichen, Seals, Michalsky & Stewart 1990, Solar Energy 44:271, all sites composite. The
+//! eight clearness bins are found by comparing DNI with multiples of DHI, so nothing is divided by
+//! DHI and a dark sky needs no case of its own.
+
+use super::SunMinute;
+use super::incidence;
+use super::skyline::OpenSky;
+use crate::lanes::Lane;
+
+/// Lower edge of the clearness bins after the first.
+const EDGES: [f64; 7] = [1.065, 1.230, 1.500, 1.950, 2.800, 4.500, 6.200];
+/// Coefficients F11, F12, F13, F21, F22, F23 of each bin.
+pub const COEFFICIENTS: [[f64; 6]; 8] = [
+    [-0.008, 0.588, -0.062, -0.060, 0.072, -0.022],
+    [0.130, 0.683, -0.151, -0.019, 0.066, -0.029],
+    [0.330, 0.487, -0.221, 0.055, -0.064, -0.026],
+    [0.568, 0.187, -0.295, 0.109, -0.152, -0.014],
+    [0.873, -0.392, -0.362, 0.226, -0.462, 0.001],
+    [1.132, -1.237, -0.412, 0.288, -0.823, 0.056],
+    [1.060, -1.600, -0.359, 0.264, -1.127, 0.131],
+    [0.678, -0.327, -0.250, 0.156, -1.377, 0.251],
+];
+/// Cosine of 85°: the circumsolar part is never spread over less.
+const COS_85_DEG: f64 = 0.087_155_742_747_658_18;
+
+/// What a minute's sun contributes to the split, the same for all trials.
+#[derive(Clone, Copy, Debug)]
+pub struct SunTerms {
+    /// Unit vector to the sun (east, north, up).
+    pub sun: [f64; 3],
+    /// Unit vector (east, north) of the sun's azimuth; 0 for a sun at the zenith.
+    pub azimuth: [f64; 2],
+    /// 1 / max(cos 85°, cos Z).
+    inverse_b: f64,
+    /// (edge - 1)(1 + 1.041 Z³): DNI above this many times DHI is in the bin or beyond.
+    beam_over_diffuse: [f64; 7],
+    /// F11 + F13 Z by bin.
+    f1: [f64; 8],
+    /// F21 + F23 Z by bin.
+    f2: [f64; 8],
+    /// F12 and F22 by bin times air mass over extraterrestrial irradiance, m²/W: slope in DHI.
+    f1_by_dhi: [f64; 8],
+    f2_by_dhi: [f64; 8],
+}
+
+/// A sky as its parts, W/m².
+#[derive(Clone, Copy, Debug)]
+pub struct Sky<V> {
+    /// Beam and circumsolar, at right angles to the sun.
+    pub beam: V,
+    /// The circumsolar part of it.
+    pub glow: V,
+    /// The even dome, on the horizontal.
+    pub dome: V,
+    /// The horizon band: on a plane, times the sine of its tilt. Negative under a dark horizon.
+    pub horizon: V,
+    /// The brightening of the horizon on the sun's side as far as it draws a seeking mount that way:
+    /// the horizon band where it is bright and the sun is not hidden.
+    pub sunward: V,
+    /// Global horizontal irradiance, as it falls on the ground about the panel.
+    pub global: V,
+}
+
+/// Light on a plane, through its cover, W/m².
+#[derive(Clone, Copy, Debug)]
+pub struct PlaneLight<V> {
+    /// Beam and circumsolar.
+    pub beam: V,
+    /// Dome and horizon band.
+    pub sky: V,
+    /// Thrown back by the ground.
+    pub ground: V,
+}
+
+impl SunTerms {
+    /// Of a sun at a zenith angle, with the relative air mass over the extraterrestrial irradiance.
+    ///
+    /// At or below the horizon the split is undefined: all sky light is then an even dome.
+    pub fn new(sun: [f64; 3], zenith_rad: f64, air_mass_per_i0: f64) -> SunTerms {
+        let z = zenith_rad;
+        let kappa = 1.041 * z * z * z;
+        // The weight of the split.
+        let w = if sun[2] > 0.0 { 1.0 } else { 0.0 };
+        let flat = (sun[0] * sun[0] + sun[1] * sun[1]).sqrt();
+        SunTerms {
+            sun,
+            azimuth: if flat > 0.0 { [sun[0] / flat, sun[1] / flat] } else { [0.0; 2] },
+            inverse_b: 1.0 / sun[2].max(COS_85_DEG),
+            beam_over_diffuse: EDGES.map(|edge| (edge - 1.0) * (1.0 + kappa)),
+            f1: COEFFICIENTS.map(|c| w * (c[0] + c[2] * z)),
+            f2: COEFFICIENTS.map(|c| w * (c[3] + c[5] * z)),
+            f1_by_dhi: COEFFICIENTS.map(|c| w * c[1] * air_mass_per_i0),
+            f2_by_dhi: COEFFICIENTS.map(|c| w * c[4] * air_mass_per_i0),
+        }
+    }
+
+    /// The sky's parts at a beam normal and a diffuse horizontal irradiance (each >= 0, W/m²), seen
+    /// from a place with an open horizon.
+    #[inline(always)]
+    pub fn sky<V: Lane>(&self, dni: V, dhi: V) -> Sky<V> {
+        let c = V::splat;
+        let zero = c(0.0);
+        let (mut f1, mut f1_by) = (c(self.f1[0]), c(self.f1_by_dhi[0]));
+        let (mut f2, mut f2_by) = (c(self.f2[0]), c(self.f2_by_dhi[0]));
+        for bin in 0..7 {
+            // eps = 1 + DNI/(DHI (1 + kappa)) >= edge, without the division.
+            let beyond = dni.ge(c(self.beam_over_diffuse[bin]) * dhi);
+            f1 = V::select(beyond, c(self.f1[bin + 1]), f1);
+            f1_by = V::select(beyond, c(self.f1_by_dhi[bin + 1]), f1_by);
+            f2 = V::select(beyond, c(self.f2[bin + 1]), f2);
+            f2_by = V::select(beyond, c(self.f2_by_dhi[bin + 1]), f2_by);
+        }
+        // Circumsolar share (>= 0; the composite passes 1 only outside the skies it was fitted to).
+        let circumsolar = dhi * (f1 + f1_by * dhi).clamp(zero, c(1.0));
+        let horizon = dhi * (f2 + f2_by * dhi);
+        let glow = circumsolar * c(self.inverse_b);
+        Sky {
+            beam: dni + glow,
+            glow,
+            dome: dhi - circumsolar,
+            horizon,
+            sunward: horizon.max(zero),
+            global: dni * c(self.sun[2].max(0.0)) + dhi,
+        }
+    }
+
+    /// Alike, from behind a skyline that leaves `sun_share` of the sun's disc. The dome keeps its
+    /// brightness; [`on_plane`] leaves out what is hidden of it.
+    #[inline(always)]
+    pub fn sky_behind<V: Lane>(&self, dni: V, dhi: V, open: &OpenSky, sun_share: f64) -> Sky<V> {
+        let c = V::splat;
+        let sky = self.sky(dni, dhi);
+        let (share, horizon) = (c(sun_share), sky.horizon * c(open.horizon));
+        Sky {
+            beam: sky.beam * share,
+            glow: sky.glow * share,
+            horizon,
+            sunward: horizon.max(c(0.0)) * share,
+            // The ground about the panel lies in the same shade.
+            global: dni * c(self.sun[2].max(0.0)) * share + dhi * c(open.view),
+            ..sky
+        }
+    }
+}
+
+impl From<&SunMinute> for SunTerms {
+    fn from(m: &SunMinute) -> SunTerms {
+        SunTerms::new([m.east, m.north, m.up], m.zenith_rad, m.air_mass_per_i0)
+    }
+}
+
+/// Light on a plane with a unit normal (east, north, up >= 0), through a cover with incidence loss
+/// `b0`, above a ground that throws back the share `albedo`.
+#[inline(always)]
+pub fn on_plane<V: Lane>(
+    sky: &Sky<V>,
+    sun: [f64; 3],
+    normal: [V; 3],
+    b0: V,
+    albedo: V,
+    open: &OpenSky,
+) -> PlaneLight<V> {
+    let c = V::splat;
+    let zero = c(0.0);
+    let [east, north, up] = normal;
+    let cos_incidence = east * c(sun[0]) + north * c(sun[1]) + up * c(sun[2]);
+    let sin_tilt = (c(1.0) - up * up).max(zero).sqrt();
+    let mut view = c(0.5) + c(0.5) * up;
+    for v in &open.hidden_sectors {
+        // What is hidden behind the plane was not seen anyway.
+        view = view - (east * c(v[0]) + north * c(v[1]) + up * c(v[2])).max(zero);
+    }
+    let diffuse = (sky.dome * view.max(zero) + sky.horizon * sin_tilt).max(zero);
+    PlaneLight {
+        beam: sky.beam * incidence::beam_share(cos_incidence, b0),
+        sky: diffuse * incidence::sky_share(up, sin_tilt, b0),
+        ground: albedo * sky.global * incidence::ground_share(up, sin_tilt, b0),
+    }
+}
+
+impl<V: Lane> PlaneLight<V> {
+    /// All of it.
+    #[inline(always)]
+    pub fn total(&self) -> V {
+        self.beam + self.sky + self.ground
+    }
+}

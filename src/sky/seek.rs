@@ -1,0 +1,192 @@
+//! Where opposed photocells balance: the direction a light-seeking mount turns to.
+//!
+//! Each cell pair compares the light on its two sides. Light of one direction pulls toward it with
+//! its full weight; the even dome pulls upward. Whether with all or half of its weight is a matter
+//! of the head: cells back to back see the whole sphere between them, so the balance is the vector sum of all
+//! light; cells tilted to the same side see overlapping half spaces, an even dome gives such a
+//! plane (1 + cos tilt)/2 and so counts half. In that case the balance is, to first order, the direction of greatest
+//! irradiance on a plane. The ground pulls down with the same weight, and sky hidden by a skyline
+//! pulls no more: what is left of it draws the head away from trees.
+
+use super::plane::Sky;
+use super::skyline::OpenSky;
+use crate::design::Head;
+use crate::lanes::{Lane, Mask, math};
+
+/// Where a head balances.
+#[derive(Clone, Copy, Debug)]
+pub struct Aim<V: Lane> {
+    /// Unit vector (east, north, up) to where it balances. May lie below the horizon over bright ground:
+    /// the mount's reach ends before.
+    pub direction: [V; 3],
+    /// How strongly the light draws it there, W/m²: length of the sum of pulls.
+    pub pull_w_m2: V,
+    /// Light on a bare plane turned there, W/m²: what the dim level is held against.
+    pub light_w_m2: V,
+    /// Whether the light gives a direction at all. Elsewhere the direction is up.
+    pub found: V::Mask,
+}
+
+/// Pull below which the light gives no direction, W/m²: photocells of the trade show nothing there.
+const NO_PULL_W_M2: f64 = 1e-3;
+
+/// Where a head balances under a sky.
+///
+/// `azimuth` is the sun's, as a unit vector (east, north); `contrast` the head's dead band.
+///
+/// *Walls* (coplanar cells, a cross of tall walls between): each cell sees its own side of the
+/// axis, whatever the angle. An even dome leaves them balanced when the axis looks up, but pulls it
+/// back only as (1 - cos tilt)/2, while a beam beyond the walls' shadow angle draws with its whole
+/// cosine. Setting `B cos(Z - b) = H (1 - cos b)`, H half of dome less ground, puts the axis arc
+/// cos(H/R) further toward the sun than a tilted head, whose pull is R; and on the sun itself where
+/// that would pass it. A beam too weak for the comparators does not show: seen from the zenith at
+/// a middling 60°, B/(B + 2 DHI) must pass the contrast, so `2 contrast DHI` is taken off it. At the
+/// usual contrast of 5 % that is the trade's rule (common practice, no source): up while the beam
+/// is below a tenth of DHI, at the sun above; here without a jump. The glow about a veiled sun is
+/// tens of degrees wide and throws no shadow of a wall: it counts half, which brings the rule to the
+/// numerical balance under thin and closed cloud (within 16°, in a test).
+#[inline(always)]
+pub fn balance<V: Lane>(
+    head: Head,
+    sky: &Sky<V>,
+    sun: [f64; 3],
+    azimuth: [f64; 2],
+    albedo: V,
+    contrast: V,
+    open: &OpenSky,
+) -> Aim<V> {
+    let c = V::splat;
+    let zero = c(0.0);
+    let (weight, beam, sunward) = match head {
+        // The horizon band is even in the direction and drops out of the vector sum.
+        Head::BackToBack => (c(1.0), sky.beam, zero),
+        // Where the horizon is dark (overcast), leaving it out is nearer the numerical skies.
+        Head::Tilted => (c(0.5), sky.beam, sky.sunward),
+        Head::Walls => {
+            (c(0.5), (sky.beam - c(0.5) * sky.glow - c(2.0) * contrast * sky.dome).max(zero), zero)
+        }
+    };
+    let dome = [
+        weight * (sky.dome * c(-open.hidden[0])),
+        weight * (sky.dome * c(-open.hidden[1])),
+        weight * (sky.dome * c(open.view) - albedo * sky.global),
+    ];
+    let pull = [
+        dome[0] + beam * c(sun[0]) + sunward * c(azimuth[0]),
+        dome[1] + beam * c(sun[1]) + sunward * c(azimuth[1]),
+        dome[2] + beam * c(sun[2]),
+    ];
+    let strength = length(pull);
+    let found = strength.ge(c(NO_PULL_W_M2));
+    let inverse = c(1.0) / strength.max(c(NO_PULL_W_M2));
+    let mut direction = [pull[0] * inverse, pull[1] * inverse, pull[2] * inverse];
+    if head == Head::Walls {
+        let lit = beam.gt(zero);
+        if lit.any() {
+            let upward = V::select(dome[2].lt(zero), -length(dome), length(dome));
+            let lower = turn_toward(direction, sun, upward * inverse);
+            direction = select(lit, lower, direction);
+        }
+    }
+    let direction = select(found, direction, [zero, zero, c(1.0)]);
+    let cos_sun = direction[0] * c(sun[0]) + direction[1] * c(sun[1]) + direction[2] * c(sun[2]);
+    let light_w_m2 = sky.beam * cos_sun.max(zero) + sky.dome * (c(0.5) + c(0.5) * direction[2]);
+    Aim { direction, pull_w_m2: strength, light_w_m2, found }
+}
+
+/// A unit vector turned toward the sun by the angle of this cosine (clamped to -1..=1), but not past it.
+#[inline(always)]
+fn turn_toward<V: Lane>(from: [V; 3], sun: [f64; 3], cos_turn: V) -> [V; 3] {
+    let c = V::splat;
+    let one = c(1.0);
+    let s = [c(sun[0]), c(sun[1]), c(sun[2])];
+    let cos_apart = from[0] * s[0] + from[1] * s[1] + from[2] * s[2];
+    let cos_turn = cos_turn.clamp(-one, one);
+    let sin_apart = (one - cos_apart * cos_apart).max(c(1e-18)).sqrt();
+    let sin_turn = (one - cos_turn * cos_turn).max(c(0.0)).sqrt();
+    let along = sin_turn / sin_apart;
+    let past = cos_turn.le(cos_apart);
+    let turned = [
+        cos_turn * from[0] + along * (s[0] - cos_apart * from[0]),
+        cos_turn * from[1] + along * (s[1] - cos_apart * from[1]),
+        cos_turn * from[2] + along * (s[2] - cos_apart * from[2]),
+    ];
+    select(past, s, turned)
+}
+
+#[inline(always)]
+fn length<V: Lane>(v: [V; 3]) -> V {
+    (v[0] * v[0] + v[1] * v[1] + v[2] * v[2]).sqrt()
+}
+
+#[inline(always)]
+fn select<V: Lane>(m: V::Mask, a: [V; 3], b: [V; 3]) -> [V; 3] {
+    [V::select(m, a[0], b[0]), V::select(m, a[1], b[1]), V::select(m, a[2], b[2])]
+}
+
+/// How far off balance a head stays put: its comparator's contrast threshold, as an angle.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct DeadBand<V> {
+    /// With beam alone, rad.
+    pub beam_rad: V,
+    /// Under the even dome alone, rad.
+    pub dome_rad: V,
+}
+
+impl DeadBand<f64> {
+    /// Of a head whose comparators do nothing below `contrast` (0..1), the difference of two cells over their sum.
+    ///
+    /// Tilted cells, at `cell_tilt_deg` from the axis, see beam B and dome D off balance by d with a contrast of
+    /// `sin a sin d (2 B + D) / (D + (2 B + D) cos a cos d)`. Back to back the tilt is 90° and one cell of a
+    /// pair sees the beam.
+    ///
+    /// Behind walls of height h over cells of width w, the shadow reaches h tan d onto the shaded cell and covers it at
+    /// `shadow_deg` = arc tan(w/h): shaded share x = tan d / tan shadow, contrast `x B / (2 B - x B + D)`. The wider the shadow for a given
+    /// error, the smaller `shadow_deg` and the dead band. The dome alone gives walls
+    /// `(1 - cos d)/(1 + cos d)` = tan² d/2: a blunt sense of up.
+    pub fn new(head: Head, contrast: f64, cell_tilt_deg: f64, shadow_deg: f64) -> DeadBand<f64> {
+        let e = contrast;
+        match head {
+            Head::Tilted => {
+                let (sin_a, cos_a) = libm::sincos(cell_tilt_deg.to_radians());
+                // sin a sin d - e cos a cos d = e q, q = D/(2 B + D).
+                let r = (sin_a * sin_a + e * e * cos_a * cos_a).sqrt();
+                let beam_rad = libm::atan2(e * cos_a, sin_a);
+                DeadBand { beam_rad, dome_rad: beam_rad + libm::asin((e / r).min(1.0)) }
+            }
+            Head::BackToBack => DeadBand { beam_rad: 0.0, dome_rad: libm::asin(e) },
+            Head::Walls => {
+                let shaded = (2.0 * e / (1.0 + e)).min(1.0);
+                DeadBand {
+                    beam_rad: libm::atan(shaded * libm::tan(shadow_deg.to_radians())),
+                    dome_rad: 2.0 * libm::atan(e.sqrt()),
+                }
+            }
+        }
+    }
+}
+
+impl<V: Lane> DeadBand<V> {
+    /// Under a sky of beam and dome, rad. Between its two ends by the dome's share of the light; that share
+    /// is where the exact angle's sine stands between them, and they are small.
+    #[inline(always)]
+    pub fn under(&self, head: Head, sky: &Sky<V>) -> V {
+        let c = V::splat;
+        let cells_lit = if head == Head::BackToBack { 1.0 } else { 2.0 };
+        let beam = c(cells_lit) * sky.beam;
+        let dome_share = sky.dome / (beam + sky.dome).max(c(1e-9));
+        match head {
+            // x = 2 e/(1 + e) · (2 B + D)/(2 B), as far as the dome does not stop it first.
+            Head::Walls => (self.beam_rad / (c(1.0) - dome_share)).min(self.dome_rad),
+            _ => self.beam_rad + dome_share * (self.dome_rad - self.beam_rad),
+        }
+    }
+}
+
+/// Angle between two unit vectors, rad, from their distance: exact for small angles.
+#[inline(always)]
+pub fn apart<V: Lane>(a: [V; 3], b: [V; 3]) -> V {
+    let gap = length([a[0] - b[0], a[1] - b[1], a[2] - b[2]]);
+    let half = (gap * V::splat(0.5)).min(V::splat(1.0));
+    V::splat(2.0) * math::atan2(half, (V::splat(1.0) - half * half).max(V::splat(0.0)).sqrt())
+}

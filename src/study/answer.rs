@@ -1,0 +1,105 @@
+//! A finished tally and everything a reader must know of where it came from: the summary.
+
+use super::plan::Plan;
+use super::site::SiteModel;
+use crate::design;
+
+use crate::tally::summary::{DesignId, Input, Run, WeatherId};
+use crate::tally::{Meta, Summary, Tally, summarise};
+
+/// How long a run took; left out where equal bytes matter.
+#[derive(Clone, Copy, Debug)]
+pub struct Timing {
+    /// Wall-clock seconds.
+    pub seconds: f64,
+    /// Threads.
+    pub threads: usize,
+}
+
+/// Every number of a run. `command` makes it again.
+pub fn summary(
+    plan: &Plan,
+    tally: &Tally,
+    seed: u64,
+    timing: Option<Timing>,
+    command: String,
+) -> Summary {
+    let days = tally.trials() * plan.scene.days.len() as u64;
+    let run = Run {
+        trials: tally.trials(),
+        days,
+        seed,
+        version: crate::VERSION.to_owned(),
+        seconds: timing.map(|t| t.seconds),
+        days_per_second: timing.filter(|t| t.seconds > 0.0).map(|t| days as f64 / t.seconds),
+        threads: timing.map(|t| t.threads),
+        command,
+    };
+    let file = &plan.file;
+    let inputs = file
+        .inputs
+        .iter()
+        .map(|i| Input {
+            key: i.key.clone(),
+            value: i.value.clone(),
+            origin: if i.given { "given" } else { "default" }.to_owned(),
+        })
+        .collect();
+    let meta = Meta {
+        run,
+        design: DesignId {
+            title: file.design.title.clone(),
+            file: file.path.display().to_string(),
+            sha256: file.sha256.clone(),
+            price: file.design.price(),
+        },
+        weather: weather(plan),
+        file_ghi_kwh_m2_day: file_ghi(&plan.site),
+        inputs,
+        warnings: file.warning_lines().into_iter().chain(plan.site.warnings()).collect(),
+        cautions: design::cautions(&file.design),
+    };
+    summarise(tally, &plan.shape, meta)
+}
+
+fn weather(plan: &Plan) -> WeatherId {
+    let site = &plan.site;
+    let first = &site.years[0];
+    let mean = |f: fn(&crate::weather::TypicalYear) -> f64| {
+        site.years.iter().map(f).sum::<f64>() / site.years.len() as f64
+    };
+    let files: Vec<String> =
+        plan.file.design.site.weather.iter().map(|w| w.display().to_string()).collect();
+    WeatherId {
+        file: files.first().cloned().unwrap_or_default(),
+        files,
+        sha256: site.sha256.clone(),
+        origin: first.origin.clone(),
+        invented: site.years.iter().any(|y| y.invented),
+        latitude_deg: first.place.latitude_deg,
+        longitude_deg: first.place.longitude_deg,
+        elevation_m: first.place.elevation_m,
+        utc_offset_h: first.place.utc_offset_h,
+        ghi_kwh_m2: mean(crate::weather::TypicalYear::ghi_kwh_m2),
+        dni_kwh_m2: mean(crate::weather::TypicalYear::dni_kwh_m2),
+        closure_offset_min: first.closure.map(|c| c.offset_min),
+        closure_rms_w_m2: first.closure.map(|c| c.rms_w_m2),
+        turbidity: first.turbidity.to_vec(),
+    }
+}
+
+/// Mean daily irradiation on the horizontal of the files, kWh/m², by month; 0 where a month has
+/// no hour at all.
+fn file_ghi(site: &SiteModel) -> [f64; 12] {
+    let (mut sum_wh, mut hours) = ([0.0; 12], [0u32; 12]);
+    for year in &site.years {
+        for (slot, hour) in year.hours.iter().enumerate() {
+            let month = usize::from(site.calendar.days[slot / 24].month);
+            if let Some(hour) = hour {
+                sum_wh[month] += hour.ghi_w_m2;
+                hours[month] += 1;
+            }
+        }
+    }
+    std::array::from_fn(|m| if hours[m] == 0 { 0.0 } else { sum_wh[m] / f64::from(hours[m]) * 0.024 })
+}

@@ -1,0 +1,157 @@
+//! Blocks of sixteen trials, in parallel, under common weather.
+
+use super::parts;
+use super::plan::{CHAIN_START, Plan};
+use crate::lanes::{BLOCK, Isa};
+use crate::plant::{self, DayBlock, State, Units};
+use crate::tally::{Tally, Trial, TrialOutcome};
+use crate::weather::BlockDay;
+use rayon::prelude::*;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// Blocks handed out before results are merged and stopping rules asked. Fixed, so that where a
+/// run stops does not depend on the number of threads.
+pub const WAVE_BLOCKS: u64 = 8;
+
+/// Trials of one wave.
+pub const WAVE_TRIALS: u64 = WAVE_BLOCKS * BLOCK as u64;
+
+/// How far a run has come; handed to the caller after each block.
+#[derive(Clone, Copy, Debug)]
+pub struct Progress {
+    /// Trials of the block that is done.
+    pub trials: u64,
+    /// Simulated days of it, all designs together.
+    pub days: u64,
+}
+
+/// How blocks are computed: seed, instruction set, threads, and who hears of it.
+pub struct Engine<'a> {
+    /// Master seed.
+    pub seed: u64,
+    /// Instruction set; results do not depend on it.
+    pub isa: Isa,
+    /// Threads; results do not depend on it.
+    pub pool: Arc<rayon::ThreadPool>,
+    /// Called after each block, from any thread.
+    pub progress: &'a (dyn Fn(Progress) + Sync),
+    /// Set from outside to stop after the wave in work.
+    pub stop: &'a AtomicBool,
+}
+
+/// One design's share of a block.
+pub struct BlockResult {
+    /// Its trials, tallied.
+    pub tally: Tally,
+    /// Trial by trial, for paired comparison.
+    pub outcomes: Vec<TrialOutcome>,
+}
+
+impl Engine<'_> {
+    /// Whether somebody asked to stop.
+    pub fn stopped(&self) -> bool {
+        self.stop.load(Ordering::Relaxed)
+    }
+
+    /// Blocks `blocks` of all plans (which share a place), in block order; the last block is cut
+    /// so that no trial from `trials` on is tallied.
+    pub fn blocks(&self, plans: &[&Plan], blocks: &[u64], trials: u64) -> Vec<Vec<BlockResult>> {
+        self.pool.install(|| {
+            blocks
+                .par_iter()
+                .map_init(Bench::default, |bench, &block| {
+                    let keep = trials.saturating_sub(block * BLOCK as u64).min(BLOCK as u64) as usize;
+                    let results = self.block(plans, block, keep, bench);
+                    let days: usize = plans.iter().map(|p| p.scene.days.len() * keep).sum();
+                    (self.progress)(Progress { trials: keep as u64, days: days as u64 });
+                    results
+                })
+                .collect()
+        })
+    }
+
+    /// One block of all plans.
+    fn block(&self, plans: &[&Plan], block: u64, keep: usize, bench: &mut Bench) -> Vec<BlockResult> {
+        let Some(first) = plans.first() else { return Vec::new() };
+        let sampler = &first.site.sampler;
+        let first_trial = block * BLOCK as u64;
+        let chain_days = plans.iter().map(|p| p.chain_days()).max().unwrap_or(0);
+        let start_at = plans.iter().map(|p| p.chain_offset()).min().unwrap_or(0);
+        let chains: Vec<Vec<u32>> = (0..BLOCK as u64)
+            .map(|lane| sampler.chain(self.seed, first_trial + lane, CHAIN_START, chain_days))
+            .collect();
+        let mut runs: Vec<Under> =
+            plans.iter().map(|plan| Under::start(plan, self.seed, first_trial, keep)).collect();
+        for k in start_at..chain_days {
+            let donors = std::array::from_fn(|lane| chains[lane][k]);
+            let day_of_year = ((usize::from(CHAIN_START) + k) % 365) as u16;
+            sampler.fill(self.isa, self.seed, first_trial, k, day_of_year, donors, &mut bench.weather);
+            for run in &mut runs {
+                run.day(self.isa, k, &bench.weather, &mut bench.out);
+            }
+        }
+        runs.into_iter().map(Under::finish).collect()
+    }
+}
+
+/// Buffers of one thread.
+struct Bench {
+    weather: BlockDay,
+    out: DayBlock,
+}
+
+impl Default for Bench {
+    fn default() -> Self {
+        Bench { weather: BlockDay::default(), out: DayBlock::new() }
+    }
+}
+
+/// One design under way through one block.
+struct Under<'p> {
+    plan: &'p Plan,
+    units: Units,
+    state: State,
+    trials: Vec<Trial>,
+    luck: Vec<Vec<f64>>,
+    offset: usize,
+}
+
+impl<'p> Under<'p> {
+    fn start(plan: &'p Plan, seed: u64, first_trial: u64, keep: usize) -> Self {
+        let (designs, luck): (Vec<_>, Vec<_>) =
+            (0..BLOCK as u64).map(|lane| parts::draw(&plan.file.design, seed, first_trial + lane)).unzip();
+        let units = Units::new(&designs);
+        let state = State::start(&units, &plan.scene);
+        let trials = designs[..keep]
+            .iter()
+            .map(|unit| {
+                let mut trial = Trial::new(&plan.shape);
+                trial.drawn(unit);
+                trial
+            })
+            .collect();
+        Under { plan, units, state, trials, luck, offset: plan.chain_offset() }
+    }
+
+    /// Day `k` of the chain, if the design's season has it.
+    fn day(&mut self, isa: Isa, k: usize, weather: &BlockDay, out: &mut DayBlock) {
+        let Some(index) = k.checked_sub(self.offset).filter(|i| *i < self.plan.scene.days.len()) else {
+            return;
+        };
+        plant::step_day(isa, &self.plan.scene, index, &self.units, weather, &mut self.state, out);
+        for (lane, trial) in self.trials.iter_mut().enumerate() {
+            trial.day(&self.plan.shape, &self.plan.scene.days[index], out, lane);
+        }
+    }
+
+    fn finish(self) -> BlockResult {
+        let mut tally = Tally::new(&self.plan.shape);
+        let mut outcomes = Vec::with_capacity(self.trials.len());
+        for (trial, luck) in self.trials.iter().zip(&self.luck) {
+            tally.finish(&self.plan.shape, trial, luck);
+            outcomes.push(trial.outcome());
+        }
+        BlockResult { tally, outcomes }
+    }
+}

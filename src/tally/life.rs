@@ -1,0 +1,100 @@
+//! How fast cycles use a battery up: Miner's rule over N(D) = N100 D^-p.
+
+use crate::lanes::{BLOCK, Isa, Kernel, Lane, Row, math, run};
+
+/// Cycle life of a battery: N(D) = N100 D^-p cycles of depth D until its end of life.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct CycleLife {
+    /// Cycles of full depth, > 0.
+    pub at_full_depth: f64,
+    /// Exponent p, >= 0.
+    pub exponent: f64,
+}
+
+impl CycleLife {
+    /// Cycles of this depth (share of the capacity, 0..=1) until the end of life; infinite at depth 0.
+    pub fn cycles(self, depth: f64) -> f64 {
+        if depth > 0.0 { self.at_full_depth / libm::pow(depth, self.exponent) } else { f64::INFINITY }
+    }
+
+    /// Share of the life that `count` cycles of this depth use up (Miner 1945: shares add up to 1).
+    #[inline]
+    pub fn used(self, depth: f64, count: f64) -> f64 {
+        // The own kernel is some times faster than libm's `pow` and as portable.
+        if depth > 0.0 { count * math::pow(depth, self.exponent) / self.at_full_depth } else { 0.0 }
+    }
+
+    /// Adds the life that cycles use up, lane by lane: `used += count · depth^p / N100`. Depths > 0.
+    pub(super) fn use_up(self, isa: Isa, depths: &Row, counts: &Row, used: &mut Row) {
+        run(isa, UseUp { life: self, depths, counts, used });
+    }
+
+    /// The line through points (depth, cycles) by least squares in logarithms; none with fewer than
+    /// two different depths, or any point that is not positive.
+    pub fn fitted(points: &[(f64, f64)]) -> Option<CycleLife> {
+        if points.iter().any(|&(d, n)| !(d > 0.0 && n > 0.0)) {
+            return None;
+        }
+        let logs: Vec<(f64, f64)> = points.iter().map(|&(d, n)| (libm::log(d), libm::log(n))).collect();
+        let count = logs.len() as f64;
+        let mean = |f: fn(&(f64, f64)) -> f64| logs.iter().map(f).sum::<f64>() / count;
+        let (mx, my) = (mean(|l| l.0), mean(|l| l.1));
+        let sxx: f64 = logs.iter().map(|l| (l.0 - mx) * (l.0 - mx)).sum();
+        let sxy: f64 = logs.iter().map(|l| (l.0 - mx) * (l.1 - my)).sum();
+        let slope = sxy / sxx;
+        slope.is_finite().then(|| CycleLife { at_full_depth: libm::exp(my - slope * mx), exponent: -slope })
+    }
+}
+
+/// Miner's rule for sixteen cycles at once: a season has thousands, and a power each.
+struct UseUp<'a> {
+    life: CycleLife,
+    depths: &'a Row,
+    counts: &'a Row,
+    used: &'a mut Row,
+}
+
+impl Kernel for UseUp<'_> {
+    type Out = ();
+    #[inline(always)]
+    fn run<V: Lane>(self) {
+        let (p, whole) = (V::splat(self.life.exponent), V::splat(self.life.at_full_depth));
+        for at in (0..BLOCK).step_by(V::N) {
+            let share = V::of(self.counts, at) * math::pow(V::of(self.depths, at), p) / whole;
+            (V::of(self.used, at) + share).put(self.used, at);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn cycles_side_by_side_use_what_single_ones_do_on_every_processor() {
+        let life = CycleLife { at_full_depth: 300.0, exponent: 1.37 };
+        let depths = Row(std::array::from_fn(|k| (k + 1) as f64 / 16.0));
+        let counts = Row(std::array::from_fn(|k| 0.5 * (1 + k % 2) as f64));
+        for isa in Isa::ALL.into_iter().filter(|i| i.available()) {
+            let mut used = Row::splat(0.25);
+            life.use_up(isa, &depths, &counts, &mut used);
+            for k in 0..BLOCK {
+                assert_eq!(used.0[k], 0.25 + life.used(depths.0[k], counts.0[k]), "{isa:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn full_cycles_use_one_by_one() {
+        let life = CycleLife { at_full_depth: 300.0, exponent: 1.2 };
+        assert!((life.used(1.0, 300.0) - 1.0).abs() < 1e-12);
+        assert_eq!(life.used(0.0, 5.0), 0.0);
+        assert!((life.used(0.3, life.cycles(0.3)) - 1.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn one_depth_makes_no_line() {
+        assert_eq!(CycleLife::fitted(&[(0.5, 100.0)]), None);
+        assert_eq!(CycleLife::fitted(&[(0.5, 100.0), (0.0, 3.0)]), None);
+    }
+}

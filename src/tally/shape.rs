@@ -1,0 +1,223 @@
+//! What a design's season looks like to the tally: its days, its wish, its unknowns.
+
+use super::life::CycleLife;
+use super::sizing::SizingInputs;
+use crate::design::Design;
+use crate::plant::scene::SceneDay;
+use crate::sky::Calendar;
+use crate::units::Uncertain;
+use sha2::{Digest, Sha256};
+
+/// Days in a row of the map of hours.
+pub const DAYS_PER_ROW: usize = 5;
+
+/// What a design's season looks like to the tally. Two tallies can be added if their shapes agree.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Shape {
+    /// Days of the season, in order.
+    pub days: Vec<ShapeDay>,
+    /// Months the season touches (0..12), in the season's order.
+    pub months: Vec<u8>,
+    /// Local standard hour of hour slot 0.
+    pub first_hour: i32,
+    /// Keys of the uncertain quantities, in the order in which their draws are handed over: that of
+    /// [`Design::uncertain_keys`].
+    pub unknown: Vec<String>,
+    /// Whether there is a battery.
+    pub battery: bool,
+    /// Whether the panel moves.
+    pub moving: bool,
+    /// A day with fewer jet minutes is still, min.
+    pub still_below_min: f64,
+    /// A day with less than this share of its wanted minutes is short.
+    pub enough: f64,
+    /// How long after sunset the jet should go on, min.
+    pub dusk_run_min: f64,
+    /// Still days a month that are bearable.
+    pub still_days_a_month: f64,
+    /// First and last day of the season, 0-based days of the year.
+    pub season: (u16, u16),
+    /// Cycle life as the design names it (a trial may be given its own draw), if there is a battery.
+    pub life: Option<CycleLife>,
+    /// Calendar life as the design names it, years.
+    pub calendar_life_y: Option<f64>,
+    /// Water above the low-water mark when full, L.
+    pub usable_l: f64,
+    /// Hours the pump is rated for, if it is.
+    pub pump_rated_h: Option<f64>,
+    /// What the handbook's worksheet starts from.
+    pub sizing: SizingInputs,
+}
+
+/// One day of the season.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ShapeDay {
+    /// Month, 0..12.
+    pub month: u8,
+    /// Day of the year, 0..365.
+    pub day_of_year: u16,
+    /// Start of the wanted hours, min from the start of the day.
+    pub wanted_from: f64,
+    /// End of the wanted hours, min.
+    pub wanted_to: f64,
+    /// Below this many jet minutes the day is still. Where less than `still_below_min` is wanted, a day
+    /// that ran all its wanted minutes is not still; a day on which nothing is wanted never is.
+    pub still_below: f64,
+    /// Below this many it is short.
+    pub short_below: f64,
+    /// Sunrise, min from the start of the day, if there is one.
+    pub sunrise_min: Option<f64>,
+    /// Sunset, if there is one.
+    pub sunset_min: Option<f64>,
+}
+
+impl ShapeDay {
+    /// Wanted minutes.
+    pub fn wanted_min(&self) -> f64 {
+        self.wanted_to - self.wanted_from
+    }
+}
+
+/// Jet minutes are sums of hundreds of shares of minutes; a day that ran throughout may miss its wanted
+/// minutes by their rounding.
+const ROUNDING: f64 = 1.0 - 1e-9;
+
+impl Shape {
+    /// The shape of a design's season: `scene_days` in order, the run-in before it included.
+    pub fn new(design: &Design<Uncertain>, scene_days: &[SceneDay], calendar: &Calendar) -> Shape {
+        let wish = &design.wish;
+        let days: Vec<ShapeDay> = scene_days
+            .iter()
+            .filter(|d| d.season_day >= 0)
+            .map(|d| {
+                let wanted = d.wanted_min();
+                ShapeDay {
+                    month: d.month,
+                    day_of_year: d.day_of_year,
+                    wanted_from: d.wanted_from,
+                    wanted_to: d.wanted_to,
+                    still_below: wish.still_below_min.min(wanted * ROUNDING),
+                    short_below: wish.enough * wanted * ROUNDING,
+                    sunrise_min: calendar.days.get(usize::from(d.day_of_year)).and_then(|c| c.sunrise_min),
+                    sunset_min: d.sunset_min,
+                }
+            })
+            .collect();
+        let mut months: Vec<u8> = Vec::with_capacity(12);
+        for day in &days {
+            if !months.contains(&day.month) {
+                months.push(day.month);
+            }
+        }
+        Shape {
+            days,
+            months,
+            first_hour: calendar.day_start_h,
+            unknown: design.uncertain_keys(),
+            battery: design.battery.is_some(),
+            moving: design.mount.kind != crate::design::MountKind::Fixed,
+            still_below_min: wish.still_below_min,
+            enough: wish.enough,
+            dusk_run_min: wish.dusk_run_min,
+            still_days_a_month: wish.still_days_a_month,
+            season: wish.season,
+            life: design.battery.as_ref().map(|b| CycleLife {
+                at_full_depth: b.cycles_at_full_depth.nominal,
+                exponent: b.cycle_exponent.nominal,
+            }),
+            calendar_life_y: design.battery.as_ref().map(|b| b.calendar_life_y.nominal),
+            usable_l: design.water.usable_l.nominal,
+            pump_rated_h: design.pump.rated_hours,
+            sizing: SizingInputs::of(design),
+        }
+    }
+
+    /// Rows of the map of hours.
+    pub fn rows(&self) -> usize {
+        self.days.len().div_ceil(DAYS_PER_ROW)
+    }
+
+    /// Weeks of the season, the last perhaps short.
+    pub fn weeks(&self) -> usize {
+        self.days.len().div_ceil(7)
+    }
+
+    /// Place of a month in [`Shape::months`].
+    pub fn month_slot(&self, month: u8) -> Option<usize> {
+        self.months.iter().position(|&m| m == month)
+    }
+
+    /// The season in months of 365/12 days.
+    pub fn months_long(&self) -> f64 {
+        self.days.len() as f64 * 12.0 / 365.0
+    }
+
+    /// Identity of all that decides what a tally counts. SHA-256 of its canonical bytes.
+    pub fn fingerprint(&self) -> [u8; 32] {
+        let mut hash = Sha256::new();
+        let mut number = |x: f64| hash.update(x.to_bits().to_le_bytes());
+        for x in [self.enough, self.dusk_run_min, self.still_days_a_month, f64::from(self.first_hour)] {
+            number(x);
+        }
+        number(f64::from(u8::from(self.battery)));
+        number(self.days.len() as f64);
+        for day in &self.days {
+            for x in [
+                f64::from(day.month),
+                f64::from(day.day_of_year),
+                day.wanted_from,
+                day.wanted_to,
+                day.still_below,
+                f64::from(u8::from(day.sunset_min.is_some())),
+            ] {
+                number(x);
+            }
+        }
+        for key in &self.unknown {
+            hash.update((key.len() as u64).to_le_bytes());
+            hash.update(key.as_bytes());
+        }
+        hash.finalize().into()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::plant::scene::Scene;
+    use crate::sky::Place;
+    use std::sync::Arc;
+
+    #[test]
+    fn a_season_over_the_new_year_keeps_its_order() {
+        let text = "[site]\nweather = \"v.csv\"\n[wish]\nseason = \"11-15 to 02-10\"\n[panel]\nrated_power = \"8 to 12 W\"\n\
+                    open_circuit_voltage = \"10.8 V\"\n[pump]\nbench = [[\"6 V\", \"290 mA\", \"430 mm\"]]\n";
+        let design = crate::design::parse("d.toml".as_ref(), text.to_owned()).expect("a good design").design;
+        let place = Place { latitude_deg: 55.0, longitude_deg: 0.0, elevation_m: 10.0, utc_offset_h: 0.0 };
+        let calendar = Arc::new(Calendar::new(place, [3.0; 12]));
+        let scene = Scene::new(&design, &calendar, 20);
+        let shape = Shape::new(&design, &scene.days, &calendar);
+        assert_eq!((shape.months.as_slice(), shape.days.len()), (&[10, 11, 0, 1][..], 16 + 31 + 31 + 10));
+        assert_eq!((shape.days[0].day_of_year, shape.days[87].day_of_year), (318, 40));
+        assert_eq!((shape.rows(), shape.weeks(), shape.first_hour), (18, 13, 2));
+        assert!(shape.unknown.contains(&"panel.rated_power".to_owned()), "{:?}", shape.unknown);
+        assert!(!shape.battery && shape.life.is_none() && shape.sizing.usable_wh.is_none());
+        // One bench point of 1.74 W at 430 mm: less for a lower jet.
+        assert!(shape.sizing.pump_w > 0.0 && shape.sizing.pump_w <= 1.74, "{}", shape.sizing.pump_w);
+        let again = Shape::new(&design, &scene.days, &calendar);
+        assert_eq!(again.fingerprint(), shape.fingerprint());
+    }
+
+    #[test]
+    fn a_day_that_runs_all_its_few_wanted_minutes_is_not_still() {
+        let text = "[site]\nweather = \"v.csv\"\n[wish]\nhours = \"12:00 to 12:20\"\n[panel]\nrated_power = \"10 W\"\n\
+                    open_circuit_voltage = \"10.8 V\"\n[pump]\nbench = [[\"6 V\", \"290 mA\", \"430 mm\"]]\n";
+        let design = crate::design::parse("d.toml".as_ref(), text.to_owned()).expect("a good design").design;
+        let place = Place { latitude_deg: 34.0, longitude_deg: 0.0, elevation_m: 10.0, utc_offset_h: 0.0 };
+        let calendar = Arc::new(Calendar::new(place, [3.0; 12]));
+        let shape = Shape::new(&design, &Scene::new(&design, &calendar, 0).days, &calendar);
+        let day = &shape.days[0];
+        assert!((day.wanted_min() - 20.0).abs() < 1e-9);
+        assert!(day.still_below < 20.0 && day.still_below > 19.99);
+    }
+}

@@ -1,0 +1,402 @@
+//! From a tally to every number of the report.
+
+use super::exact::{Moments, STEPS_PER_UNIT};
+use super::intervals;
+use super::shape::{DAYS_PER_ROW, Shape, ShapeDay};
+use super::summary::*;
+use super::total::{BatteryTally, CHARGE_BINS, MonthTally, Tally};
+use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS};
+use crate::plant::outcome::{Cause, Flow};
+use crate::units::dates::month_day;
+use std::collections::BTreeMap;
+
+/// What a summary holds beside the tally.
+#[derive(Clone, Debug)]
+pub struct Meta {
+    /// Seed, version, speed. `trials` is taken from the tally.
+    pub run: Run,
+    /// The design file.
+    pub design: DesignId,
+    /// The weather.
+    pub weather: WeatherId,
+    /// Mean daily irradiation on the horizontal of the weather file, kWh/m², by month (0..12).
+    pub file_ghi_kwh_m2_day: [f64; 12],
+    /// Values of the design as used.
+    pub inputs: Vec<Input>,
+    /// Things the user should know.
+    pub warnings: Vec<String>,
+    /// Usual cautions.
+    pub cautions: Vec<String>,
+}
+
+
+/// Steps in which a summary shows dusk runs, min.
+const DUSK_STEP_MIN: usize = 5;
+
+/// Every number of a run. `tally` must be of this `shape`; parts that are not are left out.
+pub fn summarise(tally: &Tally, shape: &Shape, meta: Meta) -> Summary {
+    let mut warnings = meta.warnings;
+    if tally.not_finite > 0 {
+        warnings.push(format!(
+            "{} of {} trials hold a value that is not a number: this is a fault of the program, do not trust them",
+            tally.not_finite, tally.trials
+        ));
+    }
+    let months: Vec<Month> = shape
+        .months
+        .iter()
+        .zip(&tally.months)
+        .map(|(&month, sums)| month_summary(month, sums, shape, tally.trials))
+        .collect();
+    let (shares, shares_total) = shares(tally, shape);
+    Summary {
+        schema: SCHEMA.to_owned(),
+        run: Run { trials: tally.trials, ..meta.run },
+        design: meta.design,
+        weather: meta.weather,
+        season: season_summary(tally, shape),
+        battery: tally.battery.first().map(|b| battery_summary(b, shape, tally.trials)),
+        hours: hour_map(tally, shape),
+        water: water_use(tally, shape),
+        wear: wear(tally, shape),
+        shares,
+        shares_total,
+        sizing: sizing(tally, shape),
+        ledger: Ledger {
+            worst_residual_wh: tally.ledger.wh.get(),
+            worst_relative: tally.ledger.relative.get(),
+            worst_charge_residual_ah: tally.ledger.ah.get(),
+            worst_water_residual_l: tally.ledger.l.get(),
+        },
+        sampled: sampled(tally, shape, &meta.file_ghi_kwh_m2_day),
+        months,
+        inputs: meta.inputs,
+        warnings,
+        cautions: meta.cautions,
+    }
+}
+
+/// Mean and standard error, each times `factor`.
+fn estimate(m: &Moments, factor: f64) -> Estimate {
+    Estimate { mean: m.mean().unwrap_or(0.0) * factor, se: m.se().map(|se| se * factor) }
+}
+
+/// A sum of steps over trials: the mean of a trial.
+fn per_trial(sum: i128, trials: u64) -> f64 {
+    if trials == 0 { 0.0 } else { sum as f64 / STEPS_PER_UNIT / trials as f64 }
+}
+
+/// Smallest bin up to which at least this share of all counts lies; `None` of none. `tenths` of 10: whole
+/// numbers decide, so that no rounding can shift a bin.
+fn quantile_bin(bins: &[u64], tenths: u64) -> Option<usize> {
+    let total: u128 = bins.iter().map(|&b| u128::from(b)).sum();
+    let mut below = 0u128;
+    bins.iter().position(|&b| {
+        below += u128::from(b);
+        below > 0 && 10 * below >= u128::from(tenths) * total
+    })
+}
+
+fn quantile(bins: &[u64], tenths: u64, value: impl Fn(usize) -> f64) -> f64 {
+    quantile_bin(bins, tenths).map_or(0.0, value)
+}
+
+fn day_count(histogram: &[u64]) -> DayCount {
+    let n: u128 = histogram.iter().map(|&c| u128::from(c)).sum();
+    let weighted = |f: fn(u128) -> u128| -> u128 {
+        histogram
+            .iter()
+            .enumerate()
+            .map(|(k, &c)| f(k as u128).wrapping_mul(u128::from(c)))
+            .fold(0, u128::wrapping_add)
+    };
+    let (sum, squares) = (weighted(|k| k), weighted(|k| k * k));
+    let n_ = n as f64;
+    let mean = if n == 0 { 0.0 } else { sum as f64 / n_ };
+    let se = (n >= 2).then(|| {
+        let spread = n.wrapping_mul(squares).saturating_sub(sum.wrapping_mul(sum)) as f64;
+        (spread / (n_ * n_ * (n_ - 1.0))).sqrt()
+    });
+    let at_least = [1usize, 3, 7]
+        .into_iter()
+        .map(|k| {
+            let many: u128 = histogram.iter().skip(k).map(|&c| u128::from(c)).sum();
+            (k.to_string(), if n == 0 { 0.0 } else { many as f64 / n_ })
+        })
+        .collect();
+    let q = |tenths| quantile(histogram, tenths, |k| k as f64);
+    DayCount { mean, se, p10: q(1), p50: q(5), p90: q(9), at_least, histogram: histogram.to_vec() }
+}
+
+/// Dusk runs of some evenings: `dusk` counts evenings by the minute, the moments are over trials.
+fn minutes(dusk: &[u64], mean: &Moments, met: &Moments) -> Option<Minutes> {
+    let met_mean = met.mean()?;
+    let q = |tenths| quantile(dusk, tenths, |k| k as f64);
+    Some(Minutes {
+        mean: mean.mean()?,
+        se: mean.se(),
+        p10: q(1),
+        p50: q(5),
+        p90: q(9),
+        meets_wish: met_mean,
+        meets_wish_se: met.se(),
+        step_min: DUSK_STEP_MIN as f64,
+        histogram: dusk.chunks(DUSK_STEP_MIN).map(|c| c.iter().sum()).collect(),
+    })
+}
+
+fn by_cause<T: Copy>(values: &[T; Cause::COUNT], mean: impl Fn(T) -> f64) -> BTreeMap<String, f64> {
+    Cause::ALL.iter().zip(values).map(|(c, &v)| (c.key().to_owned(), mean(v))).collect()
+}
+
+fn month_summary(month: u8, sums: &MonthTally, shape: &Shape, trials: u64) -> Month {
+    let of_month = || shape.days.iter().filter(|d| d.month == month);
+    let days = of_month().count();
+    let per_day = 1.0 / days.max(1) as f64;
+    Month {
+        month: month + 1,
+        days: days as u32,
+        wanted_min: of_month().map(ShapeDay::wanted_min).sum(),
+        jet_min: estimate(&sums.jet_min, 1.0),
+        still_days: day_count(&sums.still),
+        short_days: day_count(&sums.short),
+        dusk_run_min: minutes(&sums.dusk, &sums.dusk_run_min, &sums.wish_met),
+        causes_min: by_cause(&sums.cause_min, |s| per_trial(s, trials)),
+        still_days_by_cause: by_cause(&sums.still_by_cause, |d| d as f64 / trials.max(1) as f64),
+        ghi_kwh_m2_day: estimate(&sums.ghi_kwh_m2, per_day).mean,
+        plane_kwh_m2_day: estimate(&sums.plane_kwh_m2, per_day).mean,
+    }
+}
+
+fn season_summary(tally: &Tally, shape: &Shape) -> Season {
+    let s = &tally.season;
+    let mut dusk = vec![0u64; super::total::DUSK_BINS];
+    let mut causes = [0i128; Cause::COUNT];
+    for month in &tally.months {
+        for (total, &count) in dusk.iter_mut().zip(&month.dusk) {
+            *total = total.wrapping_add(count);
+        }
+        for (total, &sum) in causes.iter_mut().zip(&month.cause_min) {
+            *total = total.wrapping_add(sum);
+        }
+    }
+    let n = tally.trials.max(1) as f64;
+    let bearable = s.bearable as f64 / n;
+    Season {
+        from: month_day(shape.season.0),
+        to: month_day(shape.season.1),
+        days: shape.days.len() as u32,
+        wanted_min: shape.days.iter().map(ShapeDay::wanted_min).sum(),
+        jet_min: estimate(&s.jet_min, 1.0),
+        still_days: day_count(&s.still),
+        still_days_per_month: tally.still_days_per_month(),
+        worst_month: day_count(&s.worst_month),
+        short_days: day_count(&s.short),
+        dusk_run_min: minutes(&dusk, &s.dusk_run_min, &s.wish_met),
+        longest_still_spell: day_count(&s.spell),
+        causes_min: by_cause(&causes, |sum| per_trial(sum, tally.trials)),
+        bearable_years: Estimate {
+            mean: bearable,
+            se: (tally.trials >= 2).then(|| (bearable * (1.0 - bearable) / (n - 1.0)).max(0.0).sqrt()),
+        },
+        bearable_years_95: (tally.trials > 0).then(|| {
+            let i = intervals::wilson(s.bearable.min(tally.trials), tally.trials, 0.95);
+            [i.lo, i.hi]
+        }),
+        bearable_still_days: shape.still_days_a_month,
+        wish_dusk_run_min: shape.dusk_run_min,
+    }
+}
+
+fn battery_summary(b: &BatteryTally, shape: &Shape, trials: u64) -> BatteryUse {
+    // A day lies somewhere within its step: the middle stands for it.
+    let depth = |k: usize| (k as f64 + 0.5) / DAY_DEPTH_BINS as f64;
+    let charge = |k: usize| k as f64 / (CHARGE_BINS - 1) as f64;
+    let n = trials.max(1) as f64;
+    let used = estimate(&b.used, 1.0);
+    let calendar = b.calendar_life_y.mean();
+    let by_cycles = (used.mean > 0.0).then(|| 1.0 / used.mean);
+    let (life_years, ends_by) = match (by_cycles, calendar) {
+        (Some(cycles), Some(calendar)) if cycles < calendar => (Some(cycles), Some("cycles")),
+        (_, Some(calendar)) => (Some(calendar), Some("calendar")),
+        (Some(cycles), None) => (Some(cycles), Some("cycles")),
+        (None, None) => (None, None),
+    };
+    let weeks = b.sunset.iter().zip(&b.low).zip(shape.days.chunks(7));
+    BatteryUse {
+        daily_depth: ShareSpread {
+            p10: quantile(&b.depth, 1, depth),
+            p50: quantile(&b.depth, 5, depth),
+            p90: quantile(&b.depth, 9, depth),
+            histogram: b.depth.chunks(DAY_DEPTH_BINS / DEPTH_BINS).map(|c| c.iter().sum()).collect(),
+        },
+        cycles_per_year: estimate(&b.cycles, 1.0).mean,
+        equivalent_full_cycles_per_year: estimate(&b.equivalent, 1.0),
+        cycle_depth_histogram: b.half_cycles.iter().map(|&h| 0.5 * h as f64 / n).collect(),
+        life_used_per_year: used,
+        life_years,
+        life_ends_by: ends_by.map(str::to_owned),
+        weeks: weeks
+            .map(|((sunset, low), days)| WeekCharge {
+                day_of_year: days[0].day_of_year,
+                sunset_p10: quantile(sunset, 1, charge),
+                sunset_p50: quantile(sunset, 5, charge),
+                sunset_p90: quantile(sunset, 9, charge),
+                low_p10: quantile(low, 1, charge),
+                low_p50: quantile(low, 5, charge),
+                low_p90: quantile(low, 9, charge),
+            })
+            .collect(),
+        spilled_ah_per_day: estimate(&b.spilled_ah, per_day(shape)).mean,
+        too_cold_h_per_year: estimate(&b.too_cold_h, 1.0).mean,
+    }
+}
+
+fn per_day(shape: &Shape) -> f64 {
+    1.0 / shape.days.len().max(1) as f64
+}
+
+fn hour_map(tally: &Tally, shape: &Shape) -> HourMap {
+    let clock = |min: f64| min / 60.0 + f64::from(shape.first_hour);
+    let rows = shape.days.chunks(DAYS_PER_ROW).zip(&tally.hours).map(|(days, minutes)| {
+        let hours = 60.0 * days.len() as f64;
+        let whole = hours * tally.trials.max(1) as f64 * STEPS_PER_UNIT;
+        let wanted = |slot: usize| {
+            let (from, to) = (60.0 * slot as f64, 60.0 * (slot + 1) as f64);
+            days.iter().map(|d| (d.wanted_to.min(to) - d.wanted_from.max(from)).max(0.0)).sum::<f64>() / hours
+        };
+        HourRow {
+            day_of_year: days[0].day_of_year,
+            sunrise_h: days[0].sunrise_min.map(clock),
+            sunset_h: days[0].sunset_min.map(clock),
+            jet_share: minutes.iter().map(|&m| m as f64 / whole).collect(),
+            wanted_share: (0..24).map(wanted).collect(),
+        }
+    });
+    HourMap { days_per_row: DAYS_PER_ROW as u32, first_hour: shape.first_hour, rows: rows.collect() }
+}
+
+fn water_use(tally: &Tally, shape: &Shape) -> WaterUse {
+    let s = &tally.season;
+    let week = 7.0 * per_day(shape);
+    let lost_l_day = estimate(&s.lost_l, per_day(shape)).mean;
+    WaterUse {
+        litres_per_week: estimate(&s.lost_l, week),
+        evaporated_l_per_week: estimate(&s.evaporated_l, week).mean,
+        drifted_l_per_week: estimate(&s.drifted_l, week).mean,
+        days_to_low_water: (lost_l_day > 0.0).then(|| shape.usable_l / lost_l_day),
+    }
+}
+
+fn wear(tally: &Tally, shape: &Shape) -> Wear {
+    let s = &tally.season;
+    let day = per_day(shape);
+    let pump_h = estimate(&s.pump_h, 1.0);
+    let flow = |f: Flow| estimate(&s.flow_wh[f as usize], day).mean;
+    let names = [
+        ("panel", Flow::Panel),
+        ("pump", Flow::Pump),
+        ("motors", Flow::Motors),
+        ("standby", Flow::Standby),
+        ("diode", Flow::Diode),
+        ("charger", Flow::Charger),
+        ("battery", Flow::Battery),
+    ];
+    Wear {
+        pump_h_per_year: pump_h,
+        pump_life_years: shape.pump_rated_h.filter(|_| pump_h.mean > 0.0).map(|rated| rated / pump_h.mean),
+        mount_moves_per_day: shape.moving.then(|| estimate(&s.moves, day).mean),
+        mount_travel_deg_per_day: shape.moving.then(|| estimate(&s.travel_deg, day).mean),
+        motor_wh_per_day: shape.moving.then(|| flow(Flow::Motors)),
+        flows_wh_per_day: names.into_iter().map(|(name, f)| (name.to_owned(), flow(f))).collect(),
+    }
+}
+
+/// Shares of each unknown, largest first, then what is left over ("weather"); and their sum.
+fn shares(tally: &Tally, shape: &Shape) -> (Vec<Share>, Option<Share>) {
+    if shape.unknown.is_empty() {
+        return (Vec::new(), None);
+    }
+    let (still, dusk) = (&tally.season.still_days, &tally.season.dusk_run_min);
+    let as_estimate = |p: super::shares::Portion| Estimate { mean: p.share, se: Some(p.se) };
+    let mut shares: Vec<Share> = shape
+        .unknown
+        .iter()
+        .zip(&tally.unknown)
+        .map(|(key, binned)| Share {
+            key: key.clone(),
+            still_days: binned.of_still_days(still).map(as_estimate),
+            dusk_run: binned.of_dusk_run(dusk).map(as_estimate),
+        })
+        .collect();
+    let total = |pick: fn(&Share) -> Option<Estimate>| -> Option<Estimate> {
+        let parts: Option<Vec<Estimate>> = shares.iter().map(pick).collect();
+        let parts = parts?;
+        Some(Estimate {
+            mean: parts.iter().map(|e| e.mean).sum(),
+            // The estimates of different quantities are nearly independent.
+            se: Some(parts.iter().filter_map(|e| e.se).map(|se| se * se).sum::<f64>().sqrt()),
+        })
+    };
+    let sum = Share {
+        key: ALL_PARTS.to_owned(),
+        still_days: total(|s| s.still_days),
+        dusk_run: total(|s| s.dusk_run),
+    };
+    let left = |e: Option<Estimate>| e.map(|e| Estimate { mean: 1.0 - e.mean, se: e.se });
+    let weather =
+        Share { key: WEATHER.to_owned(), still_days: left(sum.still_days), dusk_run: left(sum.dusk_run) };
+    let size = |s: &Share| s.still_days.map_or(0.0, |e| e.mean).max(s.dusk_run.map_or(0.0, |e| e.mean));
+    shares.sort_by(|a, b| size(b).total_cmp(&size(a)).then_with(|| a.key.cmp(&b.key)));
+    shares.push(weather);
+    (shares, Some(sum))
+}
+
+/// The handbook's figures; in the month in which the panel gives least for what is asked.
+fn sizing(tally: &Tally, shape: &Shape) -> Option<Sizing> {
+    let inputs = &shape.sizing;
+    // Day's load and array energy (peak sun hours on the plane times rated power) of each month.
+    let months = shape.months.iter().zip(&tally.months).filter_map(|(&month, sums)| {
+        let of_month: Vec<&ShapeDay> = shape.days.iter().filter(|d| d.month == month).collect();
+        let days = of_month.len() as f64;
+        let wanted_h = of_month.iter().map(|d| d.wanted_min()).sum::<f64>() / 60.0 / days;
+        let load = inputs.pump_w * wanted_h + 24.0 * inputs.standby_w;
+        let array = inputs.panel_w * sums.plane_kwh_m2.mean()? / days;
+        (load > 0.0).then_some((month, load, array))
+    });
+    let (month, load, array) = months.min_by(|a, b| (a.2 / a.1).total_cmp(&(b.2 / b.1)))?;
+    let storage = inputs.usable_wh.map(|wh| wh / load);
+    Some(Sizing {
+        load_wh_day: load,
+        array_wh_day_worst_month: array,
+        worst_month: month + 1,
+        array_to_load: array / load,
+        c_a: array / load,
+        c_s: storage,
+        days_of_autonomy: storage,
+        loss_of_load: estimate(&tally.season.unserved, 1.0),
+    })
+}
+
+fn sampled(tally: &Tally, shape: &Shape, file: &[f64; 12]) -> Vec<SampledMonth> {
+    let of_month = |&(&month, _): &(&u8, &MonthTally)| shape.days.iter().filter(|d| d.month == month).count();
+    shape
+        .months
+        .iter()
+        .zip(&tally.months)
+        .map(|pair| {
+            let (&month, sums) = pair;
+            let ghi = &sums.ghi_kwh_m2;
+            SampledMonth {
+                month: month + 1,
+                file_ghi_kwh_m2_day: file[usize::from(month)],
+                sampled_ghi_kwh_m2_day: estimate(ghi, 1.0 / of_month(&pair).max(1) as f64),
+                sampled_cov: ghi
+                    .variance()
+                    .zip(ghi.mean())
+                    .filter(|&(_, m)| m > 0.0)
+                    .map(|(v, m)| v.sqrt() / m),
+            }
+        })
+        .collect()
+}

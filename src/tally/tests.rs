@@ -1,0 +1,422 @@
+//! Whole tallies: what days come to, merging, bytes.
+
+use super::shape::ShapeDay;
+use super::sizing::SizingInputs;
+use super::*;
+use crate::lanes::{BLOCK, Row};
+use crate::plant::outcome::{Cause, DayBlock};
+use crate::plant::scene::SceneDay;
+use arbtest::arbitrary::{Result as Drawn, Unstructured};
+
+const WANTED: (f64, f64) = (360.0, 1260.0);
+
+/// April and May, 61 days, sunset at 18:00 after the start of the day, 900 wanted minutes.
+fn shape() -> Shape {
+    let days = (90..151u16)
+        .map(|day_of_year| ShapeDay {
+            month: if day_of_year < 120 { 3 } else { 4 },
+            day_of_year,
+            wanted_from: WANTED.0,
+            wanted_to: WANTED.1,
+            still_below: 30.0,
+            short_below: 450.0,
+            sunrise_min: Some(360.0),
+            sunset_min: Some(1080.0),
+        })
+        .collect();
+    Shape {
+        days,
+        months: vec![3, 4],
+        first_hour: 2,
+        unknown: vec!["battery.capacity".into(), "panel.rated_power".into()],
+        battery: true,
+        moving: false,
+        still_below_min: 30.0,
+        enough: 0.5,
+        dusk_run_min: 60.0,
+        still_days_a_month: 2.0,
+        season: (90, 150),
+        life: Some(CycleLife { at_full_depth: 500.0, exponent: 1.0 }),
+        calendar_life_y: Some(8.0),
+        usable_l: 40.0,
+        pump_rated_h: None,
+        sizing: SizingInputs { pump_w: 1.0, standby_w: 0.0, panel_w: 10.0, usable_wh: Some(30.0) },
+    }
+}
+
+fn scene(index: i32) -> SceneDay {
+    SceneDay {
+        day_of_year: (90 + index) as u16,
+        month: if index < 30 { 3 } else { 4 },
+        season_day: index,
+        wanted_from: WANTED.0,
+        wanted_to: WANTED.1,
+        sunset_min: Some(1080.0),
+        step_from: 300,
+        step_to: 1300,
+    }
+}
+
+/// A day with so many jet minutes, the battery going from full to `1 - depth` and back.
+fn day(jet: f64, dusk: f64, depth: f64) -> DayBlock {
+    let mut d = DayBlock::new();
+    d.jet_min = Row::splat(jet);
+    d.dusk_run_min = Row::splat(dusk);
+    d.cause_min[Cause::BatteryFlat as usize] = Row::splat(900.0 - jet);
+    d.jet_by_hour_min[12] = Row::splat(jet.min(60.0));
+    for (k, row) in d.soc.iter_mut().enumerate() {
+        let there_and_back = if k <= 72 { k as f64 / 72.0 } else { (143 - k) as f64 / 71.0 };
+        *row = Row::splat(1.0 - depth * there_and_back);
+    }
+    d.soc_low = Row::splat(1.0 - depth);
+    d.soc_high = Row::splat(1.0);
+    d.soc_at_sunset = Row::splat(0.9);
+    d.ghi_wh_m2 = Row::splat(4000.0);
+    d.evaporated_l = Row::splat(0.5);
+    d
+}
+
+fn meta() -> Meta {
+    Meta {
+        run: summary::Run {
+            trials: 0,
+            days: 0,
+            seed: 1,
+            version: String::new(),
+            seconds: None,
+            days_per_second: None,
+            threads: None,
+            command: String::new(),
+        },
+        design: summary::DesignId {
+            title: String::new(),
+            file: String::new(),
+            sha256: String::new(),
+            price: None,
+        },
+        weather: summary::WeatherId {
+            file: String::new(),
+            files: vec![],
+            sha256: String::new(),
+            origin: String::new(),
+            invented: true,
+            latitude_deg: 0.0,
+            longitude_deg: 0.0,
+            elevation_m: 0.0,
+            utc_offset_h: 0.0,
+            ghi_kwh_m2: 0.0,
+            dni_kwh_m2: 0.0,
+            closure_offset_min: None,
+            closure_rms_w_m2: None,
+            turbidity: vec![],
+        },
+        file_ghi_kwh_m2_day: [4.0; 12],
+        inputs: vec![],
+        warnings: vec![],
+        cautions: vec![],
+    }
+}
+
+/// A trial whose first `still` days of April are still and whose other days run 600 min.
+fn trial(shape: &Shape, still: i32) -> Trial {
+    let mut t = Trial::new(shape);
+    t.day(shape, &SceneDay { season_day: -1, ..scene(0) }, &day(0.0, 0.0, 1.0), 0);
+    for k in 0..61 {
+        let block = if k < still { day(10.0, 0.0, 0.5) } else { day(600.0, 90.0, 0.5) };
+        t.day(shape, &scene(k), &block, (k as usize) % BLOCK);
+    }
+    t
+}
+
+#[test]
+fn days_come_to_what_they_should() {
+    let shape = shape();
+    let mut tally = Tally::new(&shape);
+    for still in [3, 5] {
+        tally.finish(&shape, &trial(&shape, still), &[0.5, 0.5]);
+    }
+    let s = summarise(&tally, &shape, meta());
+    assert_eq!((s.run.trials, s.months.len()), (2, 2));
+
+    let april = &s.months[0];
+    assert_eq!((april.month, april.days, april.wanted_min), (4, 30, 27_000.0));
+    assert_eq!((april.still_days.mean, april.still_days.se), (4.0, Some(1.0)));
+    assert_eq!((april.still_days.p10, april.still_days.p50, april.still_days.p90), (3.0, 3.0, 5.0));
+    assert_eq!(april.still_days.at_least["3"], 1.0);
+    assert_eq!(april.still_days.at_least["7"], 0.0);
+    assert_eq!(april.still_days.histogram.len(), 32);
+    assert_eq!(april.still_days_by_cause["battery_flat"], 4.0);
+    // 4 still days of 890 min and 26 of 300.
+    assert!((april.causes_min["battery_flat"] - (4.0 * 890.0 + 26.0 * 300.0)).abs() < 1e-6);
+    let dusk = april.dusk_run_min.as_ref().unwrap();
+    assert!((dusk.mean - 26.0 * 90.0 / 30.0).abs() < 1e-6);
+    assert!((dusk.meets_wish - 26.0 / 30.0).abs() < 1e-6);
+    assert_eq!((dusk.p10, dusk.p50), (0.0, 90.0));
+    assert_eq!(dusk.histogram.iter().sum::<u64>(), 60);
+    assert!((april.ghi_kwh_m2_day - 4.0).abs() < 1e-6);
+
+    assert_eq!(s.months[1].still_days.mean, 0.0);
+    assert_eq!((s.season.from.as_str(), s.season.to.as_str(), s.season.days), ("04-01", "05-31", 61));
+    assert_eq!(s.season.still_days.mean, 4.0);
+    assert!((s.season.still_days_per_month.mean - 4.0 / (61.0 * 12.0 / 365.0)).abs() < 1e-12);
+    assert_eq!(s.season.longest_still_spell.mean, 4.0);
+    assert_eq!(s.season.bearable_years.mean, 0.0);
+    assert_eq!(s.sampled[0].sampled_cov, Some(0.0));
+
+    // Depth 0.5 there and back every day, but the first fall and the last rise are half cycles.
+    let b = s.battery.as_ref().unwrap();
+    assert!((b.cycles_per_year - 61.0).abs() < 1e-6);
+    assert!((b.equivalent_full_cycles_per_year.mean - 30.5).abs() < 1e-6);
+    assert!((b.life_used_per_year.mean - 30.5 / 500.0).abs() < 1e-6);
+    assert!((b.cycle_depth_histogram[9] - 61.0).abs() < 1e-9, "{:?}", b.cycle_depth_histogram);
+    assert_eq!((b.life_years, b.life_ends_by.as_deref()), (Some(8.0), Some("calendar")));
+    assert_eq!(b.daily_depth.histogram[9], 122);
+    assert_eq!((b.weeks.len(), b.weeks[0].low_p50, b.weeks[0].sunset_p50), (9, 0.5, 0.9));
+
+    let row = &s.hours.rows[12];
+    assert_eq!(
+        (s.hours.first_hour, row.jet_share[12], row.wanted_share[12], row.wanted_share[5]),
+        (2, 1.0, 1.0, 0.0)
+    );
+    assert_eq!((row.sunrise_h, row.sunset_h), (Some(8.0), Some(20.0)));
+    assert!((s.water.litres_per_week.mean - 3.5).abs() < 1e-6);
+    assert_eq!(s.water.days_to_low_water.map(f64::round), Some(80.0));
+    // Fewer trials than bins: no share can be told.
+    assert_eq!(s.shares.len(), 3);
+    assert!(s.shares.iter().all(|s| s.still_days.is_none()));
+    serde_json::to_string(&s).unwrap();
+}
+
+#[test]
+fn a_trial_tells_its_outcome_and_can_be_used_again() {
+    let shape = shape();
+    let mut t = trial(&shape, 5);
+    let o = t.outcome();
+    assert_eq!((o.still_days, o.longest_still_spell, o.worst_month_still_days), (5, 5, 5));
+    assert_eq!(
+        (o.still_days_by_month[3], o.still_days_by_month[4], o.still_days_by_month[5]),
+        (Some(5), Some(0), None)
+    );
+    assert_eq!(o.dusk_run_min_by_month[4], Some(90.0));
+    assert!((o.life_used.unwrap() - 30.5 / 500.0).abs() < 1e-12);
+    assert_eq!(o.life_years, Some(8.0));
+    t.reset();
+    assert_eq!(t.outcome(), Trial::new(&shape).outcome());
+    let (mut a, mut b) = (Tally::new(&shape), Tally::new(&shape));
+    for k in 0..61 {
+        t.day(&shape, &scene(k), &day(600.0, 90.0, 0.5), 3);
+    }
+    a.finish(&shape, &t, &[0.1, 0.2]);
+    b.finish(&shape, &trial(&shape, 0), &[0.1, 0.2]);
+    assert_eq!(a, b);
+}
+
+#[test]
+fn what_is_not_a_number_is_told() {
+    let shape = shape();
+    let mut t = trial(&shape, 0);
+    let mut broken = day(600.0, 90.0, 0.5);
+    broken.evaporated_l = Row::splat(f64::NAN);
+    broken.residual_wh = Row::splat(f64::NAN);
+    t.day(&shape, &scene(60), &broken, 0);
+    let mut tally = Tally::new(&shape);
+    tally.finish(&shape, &t, &[0.5, 0.5]);
+    let s = summarise(&tally, &shape, meta());
+    assert!(s.warnings[0].starts_with("1 of 1 trials"), "{:?}", s.warnings);
+    assert_eq!(s.ledger.worst_residual_wh, f64::INFINITY);
+}
+
+/// Some trials of arbitrary days.
+fn arbitrary_trials(shape: &Shape, u: &mut Unstructured<'_>) -> Drawn<Vec<(Trial, [f64; 2])>> {
+    let count = u.int_in_range(0..=6)?;
+    let mut trials = Vec::new();
+    for _ in 0..count {
+        let mut t = Trial::new(shape);
+        for k in 0..u.int_in_range(0..=61)? {
+            let part = |u: &mut Unstructured<'_>| Ok(f64::from(u.arbitrary::<u16>()?) / 65_535.0);
+            let mut block = day(900.0 * part(u)?, 700.0 * part(u)?, part(u)?);
+            block.flow_wh[0] = Row::splat(1e4 * part(u)? - 5e3);
+            block.residual_wh = Row::splat(1e-9 * part(u)?);
+            t.day(shape, &scene(k), &block, 0);
+        }
+        trials.push((t, [f64::from(u.arbitrary::<u8>()?) / 256.0, 0.3]));
+    }
+    Ok(trials)
+}
+
+fn tally_of(shape: &Shape, trials: &[(Trial, [f64; 2])]) -> Tally {
+    let mut tally = Tally::new(shape);
+    for (t, u) in trials {
+        tally.finish(shape, t, u);
+    }
+    tally
+}
+
+#[test]
+fn any_grouping_and_order_gives_the_same_bytes() {
+    let shape = shape();
+    arbtest::arbtest(|u| {
+        let mut trials = arbitrary_trials(&shape, u)?;
+        let whole = tally_of(&shape, &trials);
+        let cut = if trials.is_empty() { 0 } else { u.choose_index(trials.len())? };
+        let (a, b) = (tally_of(&shape, &trials[..cut]), tally_of(&shape, &trials[cut..]));
+        let mut ab = a.clone();
+        ab.merge(&b).unwrap();
+        let mut ba = b.clone();
+        ba.merge(&a).unwrap();
+        trials.reverse();
+        let backwards = tally_of(&shape, &trials);
+        for other in [&ab, &ba, &backwards] {
+            assert_eq!(other, &whole);
+            assert_eq!(other.to_bytes(), whole.to_bytes());
+        }
+        // Nothing is added by nothing, and (a + b) + c = a + (b + c).
+        let mut with_nothing = Tally::new(&shape);
+        with_nothing.merge(&whole).unwrap();
+        assert_eq!(with_nothing, whole);
+        let (mut left, mut right) = (ab.clone(), b.clone());
+        left.merge(&whole).unwrap();
+        right.merge(&whole).unwrap();
+        let mut a_right = a.clone();
+        a_right.merge(&right).unwrap();
+        assert_eq!(left.to_bytes(), a_right.to_bytes());
+        Ok(())
+    });
+}
+
+#[test]
+fn bytes_bring_the_tally_back() {
+    let shape = shape();
+    arbtest::arbtest(|u| {
+        let tally = tally_of(&shape, &arbitrary_trials(&shape, u)?);
+        assert_eq!(Tally::from_bytes(&tally.to_bytes()).as_ref(), Ok(&tally));
+        Ok(())
+    });
+}
+
+#[test]
+fn damaged_bytes_are_refused_and_never_panic() {
+    let shape = shape();
+    let mut tally = Tally::new(&shape);
+    tally.finish(&shape, &trial(&shape, 3), &[0.5, 0.5]);
+    let good = tally.to_bytes();
+    arbtest::arbtest(|u| {
+        let mut bytes = good.clone();
+        let at = u.choose_index(bytes.len())?;
+        bytes[at] ^= u.int_in_range(1..=255u8)?;
+        assert!(Tally::from_bytes(&bytes).is_err());
+        bytes.truncate(at);
+        assert!(Tally::from_bytes(&bytes).is_err());
+        // The same with a checksum that fits: whatever is read must be harmless.
+        let mut forged = good.clone();
+        let body = forged.len() - 32;
+        for _ in 0..u.int_in_range(1..=8)? {
+            let at = u.int_in_range(12..=body - 1)?;
+            forged[at] = u.arbitrary()?;
+        }
+        let cut = u.int_in_range(0..=body)?;
+        forged.truncate(if u.ratio(1, 4)? { cut } else { body });
+        let sum: [u8; 32] = <sha2::Sha256 as sha2::Digest>::digest(&forged).into();
+        forged.extend_from_slice(&sum);
+        if let Ok(mut read) = Tally::from_bytes(&forged) {
+            let _ = summarise(&read, &shape, meta());
+            let _ = read.merge(&tally);
+            let _ = read.merge(&read.clone());
+            let _ = read.still_days_per_month();
+        }
+        let raw: Vec<u8> = u.arbitrary()?;
+        assert!(Tally::from_bytes(&raw).is_err());
+        Ok(())
+    });
+    assert_eq!(Tally::from_bytes(&vec![0; 5 << 20]), Err(Damage::TooLarge));
+    assert_eq!(Tally::from_bytes(b"stltally\x02\0\0\0"), Err(Damage::Version(2)));
+}
+
+#[test]
+fn tallies_of_other_designs_are_not_added() {
+    let (one, mut other) = (shape(), shape());
+    other.dusk_run_min = 61.0;
+    let mut tally = Tally::new(&one);
+    assert_eq!(tally.merge(&Tally::new(&other)), Err(Mismatch));
+    other = shape();
+    other.unknown.pop();
+    assert_eq!(tally.merge(&Tally::new(&other)), Err(Mismatch));
+    assert_eq!(tally.merge(&Tally::new(&shape())), Ok(()));
+}
+
+/// Shares of a linear toy: y = 6 u + 3 v + 2 w (rectangular, so the variances are as 36 : 9 : 4), w unseen.
+#[test]
+fn shares_of_a_linear_toy_are_exact() {
+    use crate::seed::{Purpose, open_unit, stream};
+    use rand::RngExt;
+    let trials = 20_000;
+    let mut all = Moments::default();
+    let mut parts = [shares::Binned::default(); 3];
+    for k in 0..trials {
+        let mut rng = stream(5, Purpose::Resample, k, 0);
+        let (u, v, w, idle) =
+            (open_unit(&mut rng), open_unit(&mut rng), open_unit(&mut rng), rng.random::<f64>());
+        let y = 6.0 * u + 3.0 * v + 2.0 * w;
+        all.push(y);
+        for (part, draw) in parts.iter_mut().zip([u, v, idle]) {
+            part.push(draw, y, None);
+        }
+    }
+    for (part, exact) in parts.iter().zip([36.0 / 49.0, 9.0 / 49.0, 0.0]) {
+        let p = part.of_still_days(&all).unwrap();
+        println!("share {:.4} ± {:.4}, exact {exact:.4}", p.share, p.se);
+        // Bins hide about 1 % of a share; four standard errors beside (false alarm 1 in 16,000 each).
+        assert!((p.share - exact).abs() < 4.0 * p.se + 0.01 * exact);
+        assert!(p.se < 0.01);
+        assert_eq!(part.of_dusk_run(&Moments::default()), None);
+    }
+}
+
+/// The stated error of a share is its true one: 200 repetitions of 500 trials.
+#[test]
+fn the_error_of_a_share_is_what_it_says() {
+    use crate::seed::{Purpose, open_unit, stream};
+    let (mut found, mut stated) = (Moments::default(), 0.0);
+    for repetition in 0..200u64 {
+        let (mut all, mut part) = (Moments::default(), shares::Binned::default());
+        for k in 0..500 {
+            let mut rng = stream(6, Purpose::Resample, repetition, k);
+            let z: Vec<f64> = (0..2).map(|_| intervals::normal_quantile(open_unit(&mut rng))).collect();
+            let u = 0.5 * statrs::function::erf::erfc(-z[0] / std::f64::consts::SQRT_2);
+            let y = 100.0 + z[0] + z[1];
+            all.push(y);
+            part.push(u, y, None);
+        }
+        let p = part.of_still_days(&all).unwrap();
+        found.push(p.share);
+        stated += p.se / 200.0;
+    }
+    let (mean, sd) = (found.mean().unwrap(), found.variance().unwrap().sqrt());
+    println!("share {mean:.4} (exact 0.5), spread {sd:.4}, stated {stated:.4}");
+    assert!((mean - 0.5).abs() < 0.005 + 4.0 * sd / 200f64.sqrt());
+    // The spread of 200 values is known to 5 %.
+    assert!((stated / sd - 1.0).abs() < 0.25);
+}
+
+const PINNED: [u8; 4] = [78, 215, 177, 127];
+
+#[test]
+fn a_tally_stays_small_and_its_bytes_are_pinned() {
+    let shape = shape();
+    let mut tally = Tally::new(&shape);
+    tally.finish(&shape, &trial(&shape, 3), &[0.5, 0.5]);
+    let bytes = tally.to_bytes();
+    println!("{} bytes", bytes.len());
+    // A change here is a change of the format or of what is counted: raise the format, say so in CHANGELOG.md.
+    let sum: [u8; 32] = <sha2::Sha256 as sha2::Digest>::digest(&bytes).into();
+    assert_eq!(sum[..4], PINNED);
+    assert!(bytes.len() < 20_000);
+
+    // In memory: a whole year with a battery and 64 unknowns.
+    use std::mem::size_of;
+    let months = 12 * (size_of::<total::MonthTally>() + 8 * total::DUSK_BINS);
+    let weeks = size_of::<total::BatteryTally>() + 2 * 53 * 8 * total::CHARGE_BINS;
+    let rest = 73 * 24 * 8 + 3 * 366 * 8 + 64 * size_of::<shares::Binned>() + size_of::<Tally>();
+    println!("{} bytes in memory", months + weeks + rest);
+    assert!(months + weeks + rest < 200_000);
+}

@@ -1,0 +1,466 @@
+//! What all finished trials came to.
+
+use super::exact::{Damage, Moments, Part, Peak, Reader, part};
+use super::shape::Shape;
+use super::shares::Binned;
+use super::summary::Estimate;
+use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, ratio};
+use crate::plant::outcome::{Cause, Flow};
+use sha2::{Digest, Sha256};
+use std::fmt;
+
+/// Minutes of dusk run told apart; the last takes the rest.
+pub const DUSK_BINS: usize = 601;
+/// Steps of 2 % of the state of charge.
+pub const CHARGE_BINS: usize = 51;
+
+/// What all finished trials came to: memory does not grow with them, and tallies of any groups of
+/// trials add up to the same bytes.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Tally {
+    pub(super) fingerprint: [u8; 32],
+    pub(super) trials: u64,
+    /// Trials with a value that is not a number in them: 0 unless the plant is broken.
+    pub(super) not_finite: u64,
+    pub(super) months: Vec<MonthTally>,
+    pub(super) season: SeasonTally,
+    pub(super) hours: Vec<[u64; 24]>,
+    pub(super) battery: Vec<BatteryTally>,
+    pub(super) unknown: Vec<Binned>,
+    pub(super) ledger: LedgerTally,
+}
+
+/// A month over trials.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct MonthTally {
+    /// Trials by still days, 0..=31.
+    pub still: [u64; 32],
+    /// Trials by short days.
+    pub short: [u64; 32],
+    /// Jet minutes of the month.
+    pub jet_min: Moments,
+    /// Minutes of the month by cause.
+    pub cause_min: [i128; Cause::COUNT],
+    /// Still days by chief cause.
+    pub still_by_cause: [u64; Cause::COUNT],
+    /// Mean dusk run of a trial's evenings, min.
+    pub dusk_run_min: Moments,
+    /// Share of a trial's evenings that meet the wish.
+    pub wish_met: Moments,
+    /// Evenings by whole minutes of dusk run.
+    pub dusk: Vec<u64>,
+    /// Irradiation of the month on the horizontal, kWh/m².
+    pub ghi_kwh_m2: Moments,
+    /// On the panel, kWh/m².
+    pub plane_kwh_m2: Moments,
+}
+part!(MonthTally {
+    still,
+    short,
+    jet_min,
+    cause_min,
+    still_by_cause,
+    dusk_run_min,
+    wish_met,
+    dusk,
+    ghi_kwh_m2,
+    plane_kwh_m2
+});
+
+/// The season over trials. Histograms reach to the number of the season's days.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct SeasonTally {
+    pub still: Vec<u64>,
+    pub short: Vec<u64>,
+    pub spell: Vec<u64>,
+    pub worst_month: [u64; 32],
+    pub bearable: u64,
+    pub still_days: Moments,
+    pub jet_min: Moments,
+    pub dusk_run_min: Moments,
+    pub wish_met: Moments,
+    /// Share of the wanted minutes without a jet.
+    pub unserved: Moments,
+    pub flow_wh: [Moments; Flow::COUNT],
+    pub evaporated_l: Moments,
+    pub drifted_l: Moments,
+    pub lost_l: Moments,
+    pub pump_h: Moments,
+    pub moves: Moments,
+    pub travel_deg: Moments,
+}
+part!(SeasonTally {
+    still,
+    short,
+    spell,
+    worst_month,
+    bearable,
+    still_days,
+    jet_min,
+    dusk_run_min,
+    wish_met,
+    unserved,
+    flow_wh,
+    evaporated_l,
+    drifted_l,
+    lost_l,
+    pump_h,
+    moves,
+    travel_deg
+});
+
+/// The battery over trials.
+#[derive(Clone, Debug, PartialEq)]
+pub(super) struct BatteryTally {
+    /// Days by depth of discharge.
+    pub depth: [u64; DAY_DEPTH_BINS],
+    /// Half cycles by depth.
+    pub half_cycles: [u64; DEPTH_BINS],
+    pub cycles: Moments,
+    pub equivalent: Moments,
+    pub used: Moments,
+    pub calendar_life_y: Moments,
+    pub life_y: Moments,
+    /// Days by state of charge, week by week: at sunset.
+    pub sunset: Vec<[u64; CHARGE_BINS]>,
+    /// Lowest of the day.
+    pub low: Vec<[u64; CHARGE_BINS]>,
+    pub spilled_ah: Moments,
+    pub too_cold_h: Moments,
+}
+part!(BatteryTally {
+    depth,
+    half_cycles,
+    cycles,
+    equivalent,
+    used,
+    calendar_life_y,
+    life_y,
+    sunset,
+    low,
+    spilled_ah,
+    too_cold_h
+});
+
+/// What the accounts of single days leave over, at worst.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub(super) struct LedgerTally {
+    pub wh: Peak,
+    pub relative: Peak,
+    pub ah: Peak,
+    pub l: Peak,
+}
+part!(LedgerTally { wh, relative, ah, l });
+
+/// Two tallies that do not count the same.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Mismatch;
+
+impl fmt::Display for Mismatch {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str("these tallies are of different designs or seasons and cannot be added")
+    }
+}
+impl std::error::Error for Mismatch {}
+
+impl Tally {
+    /// Most bytes that [`Tally::from_bytes`] looks at; no tally comes near it.
+    pub const LARGEST_BYTES: usize = 4 << 20;
+
+    /// Of no trial yet.
+    pub fn new(shape: &Shape) -> Tally {
+        let month = MonthTally {
+            still: [0; 32],
+            short: [0; 32],
+            jet_min: Moments::default(),
+            cause_min: [0; Cause::COUNT],
+            still_by_cause: [0; Cause::COUNT],
+            dusk_run_min: Moments::default(),
+            wish_met: Moments::default(),
+            dusk: vec![0; DUSK_BINS],
+            ghi_kwh_m2: Moments::default(),
+            plane_kwh_m2: Moments::default(),
+        };
+        let days = shape.days.len() + 1;
+        let none = Moments::default();
+        Tally {
+            fingerprint: shape.fingerprint(),
+            trials: 0,
+            not_finite: 0,
+            months: vec![month; shape.months.len()],
+            season: SeasonTally {
+                still: vec![0; days],
+                short: vec![0; days],
+                spell: vec![0; days],
+                worst_month: [0; 32],
+                bearable: 0,
+                still_days: none,
+                jet_min: none,
+                dusk_run_min: none,
+                wish_met: none,
+                unserved: none,
+                flow_wh: [none; Flow::COUNT],
+                evaporated_l: none,
+                drifted_l: none,
+                lost_l: none,
+                pump_h: none,
+                moves: none,
+                travel_deg: none,
+            },
+            hours: vec![[0; 24]; shape.rows()],
+            battery: shape
+                .battery
+                .then(|| BatteryTally {
+                    depth: [0; DAY_DEPTH_BINS],
+                    half_cycles: [0; DEPTH_BINS],
+                    cycles: none,
+                    equivalent: none,
+                    used: none,
+                    calendar_life_y: none,
+                    life_y: none,
+                    sunset: vec![[0; CHARGE_BINS]; shape.weeks()],
+                    low: vec![[0; CHARGE_BINS]; shape.weeks()],
+                    spilled_ah: none,
+                    too_cold_h: none,
+                })
+                .into_iter()
+                .collect(),
+            unknown: vec![Binned::default(); shape.unknown.len()],
+            ledger: LedgerTally::default(),
+        }
+    }
+
+    /// Trials finished.
+    pub fn trials(&self) -> u64 {
+        self.trials
+    }
+
+    /// Takes in a trial whose days are all known. `unknowns_u`: the uniform draw (0..1) of each uncertain
+    /// quantity, in the order of [`Shape::unknown`].
+    pub fn finish(&mut self, shape: &Shape, trial: &Trial, unknowns_u: &[f64]) {
+        debug_assert_eq!(unknowns_u.len(), self.unknown.len());
+        self.trials = self.trials.wrapping_add(1);
+        self.months(trial);
+        self.season(shape, trial);
+        self.days(shape, trial);
+        let (still, dusk) = (f64::from(trial.still_days()), trial.mean_dusk_run());
+        for (binned, &u) in self.unknown.iter_mut().zip(unknowns_u) {
+            binned.push(u, still, dusk);
+        }
+        let sums = &trial.sums;
+        self.ledger.wh.see(sums.worst_wh);
+        self.ledger.relative.see(sums.worst_relative);
+        self.ledger.ah.see(sums.worst_ah);
+        self.ledger.l.see(sums.worst_l);
+        if !trial.all_finite() {
+            self.not_finite = self.not_finite.wrapping_add(1);
+        }
+    }
+
+    fn months(&mut self, trial: &Trial) {
+        for (month, sum) in self.months.iter_mut().zip(&trial.months) {
+            bump(&mut month.still, sum.still as usize);
+            bump(&mut month.short, sum.short as usize);
+            month.jet_min.push(sum.jet_min);
+            for (total, &minutes) in month.cause_min.iter_mut().zip(&sum.cause_min) {
+                *total = total.wrapping_add(i128::from(super::exact::steps(minutes)));
+            }
+            for (total, &days) in month.still_by_cause.iter_mut().zip(&sum.still_by_cause) {
+                *total = total.wrapping_add(u64::from(days));
+            }
+            if let Some(mean) = ratio(sum.dusk_run_min, sum.evenings) {
+                month.dusk_run_min.push(mean);
+                month.wish_met.push(f64::from(sum.wish_met) / f64::from(sum.evenings));
+            }
+            month.ghi_kwh_m2.push(sum.ghi_wh_m2 / 1000.0);
+            month.plane_kwh_m2.push(sum.plane_wh_m2 / 1000.0);
+        }
+    }
+
+    fn season(&mut self, shape: &Shape, trial: &Trial) {
+        let season = &mut self.season;
+        let still = trial.still_days();
+        let worst = trial.months.iter().map(|m| m.still).max().unwrap_or(0);
+        bump(&mut season.still, still as usize);
+        bump(&mut season.short, trial.months.iter().map(|m| m.short as usize).sum());
+        bump(&mut season.spell, trial.longest_spell as usize);
+        bump(&mut season.worst_month, worst as usize);
+        if f64::from(worst) <= shape.still_days_a_month {
+            season.bearable = season.bearable.wrapping_add(1);
+        }
+        season.still_days.push(f64::from(still));
+        season.jet_min.push(trial.months.iter().map(|m| m.jet_min).sum());
+        let wanted: f64 = shape.days.iter().map(super::shape::ShapeDay::wanted_min).sum();
+        let missed: f64 = trial.months.iter().flat_map(|m| m.cause_min).sum();
+        if wanted > 0.0 {
+            season.unserved.push(missed / wanted);
+        }
+        if let (Some(mean), Some(met)) = (trial.mean_dusk_run(), trial.wish_met()) {
+            season.dusk_run_min.push(mean);
+            season.wish_met.push(met);
+        }
+        let sums = &trial.sums;
+        for (flow, &wh) in season.flow_wh.iter_mut().zip(&sums.flow_wh) {
+            flow.push(wh);
+        }
+        season.evaporated_l.push(sums.evaporated_l);
+        season.drifted_l.push(sums.drifted_l);
+        season.lost_l.push(sums.evaporated_l + sums.drifted_l);
+        season.pump_h.push(sums.pump_h);
+        season.moves.push(sums.moves);
+        season.travel_deg.push(sums.travel_deg);
+    }
+
+    fn days(&mut self, shape: &Shape, trial: &Trial) {
+        for (row, minutes) in self.hours.iter_mut().zip(&trial.hours) {
+            for (total, &m) in row.iter_mut().zip(minutes) {
+                *total = total.wrapping_add(super::exact::steps(m).max(0) as u64);
+            }
+        }
+        for (day, mark) in shape.days.iter().zip(&trial.marks) {
+            if mark.dusk_run != NONE
+                && let Some(month) = shape.month_slot(day.month).and_then(|slot| self.months.get_mut(slot))
+            {
+                bump(&mut month.dusk, usize::from(mark.dusk_run));
+            }
+        }
+        for battery in &mut self.battery {
+            for (k, mark) in trial.marks.iter().enumerate() {
+                bump(&mut battery.depth, usize::from(mark.depth));
+                bump(&mut battery.sunset[k / 7], usize::from(mark.soc_at_sunset / 2));
+                bump(&mut battery.low[k / 7], usize::from(mark.soc_low / 2));
+            }
+            let cycles = trial.cycles();
+            let mut halves = 0;
+            for (total, &count) in battery.half_cycles.iter_mut().zip(&cycles.half_cycles) {
+                *total = total.wrapping_add(u64::from(count));
+                halves += count;
+            }
+            battery.cycles.push(0.5 * f64::from(halves));
+            battery.equivalent.push(cycles.equivalent);
+            battery.used.push(cycles.used);
+            if let Some(calendar) = trial.calendar_life_y {
+                battery.calendar_life_y.push(calendar);
+                battery.life_y.push(if cycles.used > 0.0 {
+                    calendar.min(1.0 / cycles.used)
+                } else {
+                    calendar
+                });
+            }
+            battery.spilled_ah.push(trial.sums.spilled_ah);
+            battery.too_cold_h.push(trial.sums.too_cold_h);
+        }
+    }
+
+    /// Adds the trials of another tally of the same shape. The order and grouping do not matter.
+    pub fn merge(&mut self, other: &Tally) -> Result<(), Mismatch> {
+        if self.fingerprint != other.fingerprint || !self.same_shape(other) {
+            return Err(Mismatch);
+        }
+        self.add(other);
+        Ok(())
+    }
+
+    /// Still days in a month of 365/12 days, over the season, and the standard error: what `--until` watches.
+    pub fn still_days_per_month(&self) -> Estimate {
+        // Every trial falls into the histogram of the season, whose length is that of the season.
+        let months = (self.season.still.len().saturating_sub(1)) as f64 * 12.0 / 365.0;
+        Estimate {
+            mean: self.season.still_days.mean().map_or(0.0, |m| m / months),
+            se: self.season.still_days.se().map(|se| se / months),
+        }
+    }
+
+    /// Its bytes: the same for the same trials, whatever way they were merged.
+    pub fn to_bytes(&self) -> Vec<u8> {
+        let mut out = Vec::with_capacity(1 << 15);
+        out.extend_from_slice(MAGIC);
+        out.extend_from_slice(&FORMAT.to_le_bytes());
+        out.extend_from_slice(&self.fingerprint);
+        self.write(&mut out);
+        let sum: [u8; 32] = Sha256::digest(&out).into();
+        out.extend_from_slice(&sum);
+        out
+    }
+
+    /// Reads it back. Never panics, and never takes more memory than a small multiple of the bytes.
+    pub fn from_bytes(bytes: &[u8]) -> Result<Tally, Damage> {
+        if bytes.len() > Self::LARGEST_BYTES {
+            return Err(Damage::TooLarge);
+        }
+        let rest = bytes.strip_prefix(MAGIC.as_slice()).ok_or(Damage::NotATally)?;
+        let (format, rest) = rest.split_first_chunk::<4>().ok_or(Damage::Length)?;
+        let format = u32::from_le_bytes(*format);
+        if format != FORMAT {
+            return Err(Damage::Version(format));
+        }
+        let (body, sum) = rest.split_last_chunk::<32>().ok_or(Damage::Length)?;
+        let found: [u8; 32] = Sha256::digest(&bytes[..bytes.len() - 32]).into();
+        if found != *sum {
+            return Err(Damage::Checksum);
+        }
+        let (fingerprint, body) = body.split_first_chunk::<32>().ok_or(Damage::Length)?;
+        let mut reader = Reader(body);
+        let mut tally = Tally::read(&mut reader)?;
+        tally.fingerprint = *fingerprint;
+        if !reader.0.is_empty() {
+            return Err(Damage::Length);
+        }
+        Ok(tally)
+    }
+}
+
+const MAGIC: &[u8; 8] = b"stltally";
+/// Raised whenever the meaning of a byte changes.
+const FORMAT: u32 = 1;
+
+impl Part for Tally {
+    fn add(&mut self, o: &Self) {
+        self.trials.add(&o.trials);
+        self.not_finite.add(&o.not_finite);
+        self.months.add(&o.months);
+        self.season.add(&o.season);
+        self.hours.add(&o.hours);
+        self.battery.add(&o.battery);
+        self.unknown.add(&o.unknown);
+        self.ledger.add(&o.ledger);
+    }
+    fn same_shape(&self, o: &Self) -> bool {
+        self.months.same_shape(&o.months)
+            && self.season.same_shape(&o.season)
+            && self.hours.same_shape(&o.hours)
+            && self.battery.same_shape(&o.battery)
+            && self.unknown.same_shape(&o.unknown)
+    }
+    fn write(&self, out: &mut Vec<u8>) {
+        self.trials.write(out);
+        self.not_finite.write(out);
+        self.months.write(out);
+        self.season.write(out);
+        self.hours.write(out);
+        self.battery.write(out);
+        self.unknown.write(out);
+        self.ledger.write(out);
+    }
+    fn read(from: &mut Reader<'_>) -> Result<Self, Damage> {
+        Ok(Tally {
+            fingerprint: [0; 32],
+            trials: Part::read(from)?,
+            not_finite: Part::read(from)?,
+            months: Part::read(from)?,
+            season: Part::read(from)?,
+            hours: Part::read(from)?,
+            battery: Part::read(from)?,
+            unknown: Part::read(from)?,
+            ledger: Part::read(from)?,
+        })
+    }
+}
+
+/// Counts one more in a bin; the last bin takes the rest.
+fn bump(bins: &mut [u64], bin: usize) {
+    if let Some(last) = bins.len().checked_sub(1) {
+        let bin = &mut bins[bin.min(last)];
+        *bin = bin.wrapping_add(1);
+    }
+}

@@ -1,0 +1,405 @@
+//! One trial under way: what its days have come to so far.
+//!
+//! A trial's sums are plain floating-point numbers: its days always come in the same order. They
+//! are turned into whole steps once, when the trial is finished (`Tally::finish`).
+
+use super::life::CycleLife;
+use super::rainflow::Rainflow;
+use super::shape::{DAYS_PER_ROW, Shape};
+use crate::design::Design;
+use crate::lanes::{BLOCK, Isa, Row};
+use crate::plant::outcome::{Cause, DayBlock, Flow};
+use crate::plant::scene::SceneDay;
+
+/// Steps of 5 % in which depths of cycles are counted.
+pub const DEPTH_BINS: usize = 20;
+/// Steps of 1 % in which depths of days are counted: their quantiles are asked for.
+pub const DAY_DEPTH_BINS: usize = 100;
+
+/// One trial under way. Days are handed over in order; nothing is allocated after [`Trial::new`].
+#[derive(Clone, Debug)]
+pub struct Trial {
+    /// Months of the season (0..12), and their sums beside them.
+    calendar: Vec<u8>,
+    pub(super) months: Vec<MonthSum>,
+    pub(super) marks: Vec<DayMark>,
+    pub(super) hours: Vec<[f64; 24]>,
+    pub(super) sums: Sums,
+    pub(super) longest_spell: u32,
+    pub(super) calendar_life_y: Option<f64>,
+    spell: u32,
+    rainflow: Rainflow,
+    cycles: Counter,
+    battery: bool,
+    /// What the design names, for [`Trial::reset`].
+    nominal: (Option<CycleLife>, Option<f64>),
+}
+
+/// A month's days.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct MonthSum {
+    pub still: u32,
+    pub short: u32,
+    pub jet_min: f64,
+    pub cause_min: [f64; Cause::COUNT],
+    pub still_by_cause: [u32; Cause::COUNT],
+    pub evenings: u32,
+    pub dusk_run_min: f64,
+    pub wish_met: u32,
+    pub ghi_wh_m2: f64,
+    pub plane_wh_m2: f64,
+}
+
+/// What is kept of a single day until the trial ends. Shares are in per cent, [`NONE`] if there is none.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct DayMark {
+    /// Whole minutes of dusk run.
+    pub dusk_run: u16,
+    /// State of charge at sunset, %.
+    pub soc_at_sunset: u8,
+    /// Lowest state of charge, %.
+    pub soc_low: u8,
+    /// Largest fall of the state of charge within the day, steps of 1 %.
+    pub depth: u8,
+}
+
+/// No evening on this day (no sunset).
+pub(super) const NONE: u16 = u16::MAX;
+
+const UNMARKED: DayMark = DayMark { dusk_run: NONE, soc_at_sunset: 0, soc_low: 0, depth: 0 };
+
+/// Sums over the season.
+#[derive(Clone, Copy, Debug, Default)]
+pub(super) struct Sums {
+    pub flow_wh: [f64; Flow::COUNT],
+    pub worst_wh: f64,
+    pub worst_relative: f64,
+    pub worst_ah: f64,
+    pub worst_l: f64,
+    pub evaporated_l: f64,
+    pub drifted_l: f64,
+    pub pump_h: f64,
+    pub moves: f64,
+    pub travel_deg: f64,
+    pub spilled_ah: f64,
+    pub too_cold_h: f64,
+}
+
+/// Cycles of the battery, counted. Depths wait in a row until it is full, so that their powers are
+/// taken side by side.
+#[derive(Clone, Copy, Debug)]
+struct Counter {
+    half_cycles: [u32; DEPTH_BINS],
+    equivalent: f64,
+    life: Option<CycleLife>,
+    isa: Isa,
+    waiting: usize,
+    depths: Row,
+    counts: Row,
+    used: Row,
+}
+
+/// What [`Counter`] came to.
+pub(super) struct Cycles {
+    /// Half cycles by depth: the k-th holds depths above k·5 % up to (k+1)·5 %.
+    pub half_cycles: [u32; DEPTH_BINS],
+    /// Σ range · count: cycles of full depth with as much travel.
+    pub equivalent: f64,
+    /// Share of life used (Miner).
+    pub used: f64,
+}
+
+impl Counter {
+    fn new(life: Option<CycleLife>, isa: Isa) -> Counter {
+        let (none, ones) = (Row::splat(0.0), Row::splat(1.0));
+        Counter {
+            half_cycles: [0; DEPTH_BINS],
+            equivalent: 0.0,
+            life,
+            isa,
+            waiting: 0,
+            depths: ones,
+            counts: none,
+            used: none,
+        }
+    }
+
+    #[inline]
+    fn count(&mut self, depth: f64, count: f64) {
+        self.half_cycles[depth_bin(depth, DEPTH_BINS)] += (2.0 * count) as u32;
+        self.equivalent += depth * count;
+        (self.depths.0[self.waiting], self.counts.0[self.waiting]) = (depth, count);
+        self.waiting += 1;
+        if self.waiting == BLOCK {
+            self.flush();
+        }
+    }
+
+    fn flush(&mut self) {
+        self.counts.0[self.waiting..].fill(0.0);
+        self.waiting = 0;
+        if let Some(life) = self.life {
+            life.use_up(self.isa, &self.depths, &self.counts, &mut self.used);
+        }
+    }
+
+    fn end(mut self) -> Cycles {
+        self.flush();
+        Cycles { half_cycles: self.half_cycles, equivalent: self.equivalent, used: self.used.0.iter().sum() }
+    }
+}
+
+/// Which of so many equal steps of 0..=1 a depth falls into, its upper edge included.
+fn depth_bin(depth: f64, bins: usize) -> usize {
+    // `as` cuts off the fraction and holds what is below 0 or not a number at 0.
+    let steps = depth * bins as f64;
+    let whole = steps as usize;
+    whole.saturating_sub(usize::from(whole as f64 == steps)).min(bins - 1)
+}
+
+/// What a trial came to, for paired comparison.
+#[derive(Clone, Debug, PartialEq)]
+pub struct TrialOutcome {
+    /// Still days of the season.
+    pub still_days: u32,
+    /// Still days by month (0..12); `None` for months outside the season.
+    pub still_days_by_month: [Option<u32>; 12],
+    /// Most still days in any month.
+    pub worst_month_still_days: u32,
+    /// Short days of the season.
+    pub short_days: u32,
+    /// Longest run of still days.
+    pub longest_still_spell: u32,
+    /// Mean dusk run, min; `None` without evenings.
+    pub dusk_run_min: Option<f64>,
+    /// The same by month.
+    pub dusk_run_min_by_month: [Option<f64>; 12],
+    /// Share of evenings that meet the wish.
+    pub wish_met: Option<f64>,
+    /// Jet minutes that count.
+    pub jet_min: f64,
+    /// Wanted minutes without a jet that counts, by cause.
+    pub causes_min: [f64; Cause::COUNT],
+    /// Share of the battery's life used by cycling.
+    pub life_used: Option<f64>,
+    /// Years until cycling or the calendar ends the battery, the earlier.
+    pub life_years: Option<f64>,
+}
+
+impl Trial {
+    /// A trial of which no day is known yet.
+    pub fn new(shape: &Shape) -> Trial {
+        Trial {
+            calendar: shape.months.clone(),
+            months: vec![MonthSum::default(); shape.months.len()],
+            marks: vec![UNMARKED; shape.days.len()],
+            hours: vec![[0.0; 24]; shape.rows()],
+            sums: Sums::default(),
+            longest_spell: 0,
+            calendar_life_y: shape.calendar_life_y,
+            spell: 0,
+            rainflow: Rainflow::new(),
+            cycles: Counter::new(shape.life, Isa::detect()),
+            battery: shape.battery,
+            nominal: (shape.life, shape.calendar_life_y),
+        }
+    }
+
+    /// Forgets everything, keeping the room; battery life is again as the design names it.
+    pub fn reset(&mut self) {
+        self.months.fill(MonthSum::default());
+        self.marks.fill(UNMARKED);
+        self.hours.fill([0.0; 24]);
+        self.sums = Sums::default();
+        self.longest_spell = 0;
+        self.spell = 0;
+        self.rainflow.reset();
+        self.cycles = Counter::new(self.nominal.0, self.cycles.isa);
+        self.calendar_life_y = self.nominal.1;
+    }
+
+    /// Takes battery life from this trial's draw of its parts; before its first day.
+    pub fn drawn(&mut self, design: &Design<f64>) {
+        if let Some(b) = &design.battery {
+            self.cycles.life =
+                Some(CycleLife { at_full_depth: b.cycles_at_full_depth, exponent: b.cycle_exponent });
+            self.calendar_life_y = Some(b.calendar_life_y);
+        }
+    }
+
+    /// Takes in the next day; days of the run-in (before the season) are passed over.
+    pub fn day(&mut self, shape: &Shape, scene_day: &SceneDay, block: &DayBlock, lane: usize) {
+        let Ok(index) = usize::try_from(scene_day.season_day) else { return };
+        let Some(day) = shape.days.get(index) else { return };
+        let Some(slot) = shape.month_slot(day.month) else { return };
+        let at = |row: &Row| row.0[lane];
+
+        let month = &mut self.months[slot];
+        let jet = at(&block.jet_min);
+        month.jet_min += jet;
+        month.ghi_wh_m2 += at(&block.ghi_wh_m2);
+        month.plane_wh_m2 += at(&block.plane_wh_m2);
+        let (mut chief, mut most) = (0, 0.0);
+        for (k, row) in block.cause_min.iter().enumerate() {
+            let minutes = at(row);
+            month.cause_min[k] += minutes;
+            if minutes > most {
+                (chief, most) = (k, minutes);
+            }
+        }
+        if jet < day.still_below {
+            month.still += 1;
+            month.still_by_cause[chief] += 1;
+            self.spell += 1;
+            self.longest_spell = self.longest_spell.max(self.spell);
+        } else {
+            self.spell = 0;
+            month.short += u32::from(jet < day.short_below);
+        }
+
+        let mark = &mut self.marks[index];
+        if day.sunset_min.is_some() {
+            let dusk = at(&block.dusk_run_min);
+            month.evenings += 1;
+            month.dusk_run_min += dusk;
+            month.wish_met += u32::from(dusk >= shape.dusk_run_min);
+            mark.dusk_run = (dusk + 0.5) as u16;
+        }
+
+        let hours = &mut self.hours[index / DAYS_PER_ROW];
+        for (sum, row) in hours.iter_mut().zip(&block.jet_by_hour_min) {
+            *sum += at(row);
+        }
+
+        self.sums.add(block, lane);
+        if shape.battery {
+            let depth = self.charge(block, lane);
+            let mark = &mut self.marks[index];
+            mark.soc_at_sunset = per_cent(at(&block.soc_at_sunset));
+            mark.soc_low = per_cent(at(&block.soc_low));
+            mark.depth = depth_bin(depth, DAY_DEPTH_BINS) as u8;
+        }
+    }
+
+    /// Feeds the day's states of charge to the cycle counter; returns the day's depth of discharge: the
+    /// largest fall from any state of charge to a later one of the same day.
+    fn charge(&mut self, block: &DayBlock, lane: usize) -> f64 {
+        let (mut highest, mut fall) = (0.0f64, 0.0f64);
+        let cycles = &mut self.cycles;
+        for row in &block.soc {
+            let soc = row.0[lane];
+            // Plain comparisons: `f64::max` has more to say about what is not a number, and is slower.
+            highest = if soc > highest { soc } else { highest };
+            fall = if highest - soc > fall { highest - soc } else { fall };
+            self.rainflow.push(soc, &mut |depth, count| cycles.count(depth, count));
+        }
+        fall
+    }
+
+    /// Cycles up to now, with what is still open counted as half cycles (ASTM E1049-85 §5.4.4.1).
+    pub(super) fn cycles(&self) -> Cycles {
+        let mut cycles = self.cycles;
+        self.rainflow.clone().finish(&mut |depth, count| cycles.count(depth, count));
+        cycles.end()
+    }
+
+    /// Still days of the season.
+    pub(super) fn still_days(&self) -> u32 {
+        self.months.iter().map(|m| m.still).sum()
+    }
+
+    /// Mean dusk run of the season, min; none without evenings.
+    pub(super) fn mean_dusk_run(&self) -> Option<f64> {
+        let evenings: u32 = self.months.iter().map(|m| m.evenings).sum();
+        ratio(self.months.iter().map(|m| m.dusk_run_min).sum(), evenings)
+    }
+
+    /// Share of the season's evenings that meet the wish.
+    pub(super) fn wish_met(&self) -> Option<f64> {
+        let evenings: u32 = self.months.iter().map(|m| m.evenings).sum();
+        ratio(f64::from(self.months.iter().map(|m| m.wish_met).sum::<u32>()), evenings)
+    }
+
+    /// Whether every sum is a number.
+    pub(super) fn all_finite(&self) -> bool {
+        let s = &self.sums;
+        let months = self.months.iter().all(|m| {
+            (m.jet_min + m.dusk_run_min + m.ghi_wh_m2 + m.plane_wh_m2 + m.cause_min.iter().sum::<f64>())
+                .is_finite()
+        });
+        let season = s.flow_wh.iter().sum::<f64>() + s.evaporated_l + s.drifted_l + s.pump_h + s.moves;
+        let worst = s.worst_wh + s.worst_ah + s.worst_l;
+        months
+            && (season + worst + s.travel_deg + s.spilled_ah + s.too_cold_h + self.cycles.equivalent)
+                .is_finite()
+    }
+
+    /// What the trial came to, for paired comparison.
+    pub fn outcome(&self) -> TrialOutcome {
+        let mut still_days_by_month = [None; 12];
+        let mut dusk_run_min_by_month = [None; 12];
+        let mut causes_min = [0.0; Cause::COUNT];
+        for (&month, sum) in self.calendar.iter().zip(&self.months) {
+            still_days_by_month[usize::from(month)] = Some(sum.still);
+            dusk_run_min_by_month[usize::from(month)] = ratio(sum.dusk_run_min, sum.evenings);
+            for (total, minutes) in causes_min.iter_mut().zip(sum.cause_min) {
+                *total += minutes;
+            }
+        }
+        let life_used = self.battery.then(|| self.cycles().used);
+        TrialOutcome {
+            still_days: self.still_days(),
+            still_days_by_month,
+            worst_month_still_days: self.months.iter().map(|m| m.still).max().unwrap_or(0),
+            short_days: self.months.iter().map(|m| m.short).sum(),
+            longest_still_spell: self.longest_spell,
+            dusk_run_min: self.mean_dusk_run(),
+            dusk_run_min_by_month,
+            wish_met: self.wish_met(),
+            jet_min: self.months.iter().map(|m| m.jet_min).sum(),
+            causes_min,
+            life_used,
+            life_years: life_used
+                .zip(self.calendar_life_y)
+                .map(|(used, calendar)| if used > 0.0 { calendar.min(1.0 / used) } else { calendar }),
+        }
+    }
+}
+
+impl Sums {
+    fn add(&mut self, block: &DayBlock, lane: usize) {
+        let at = |row: &Row| row.0[lane];
+        let mut turnover = 0.0;
+        for (sum, row) in self.flow_wh.iter_mut().zip(&block.flow_wh) {
+            *sum += at(row);
+            turnover += at(row).abs();
+        }
+        let residual = at(&block.residual_wh);
+        self.worst_wh = larger(self.worst_wh, residual);
+        // Every Wh appears once as given and once as taken. A dark day's energy is counted as 1 Wh.
+        self.worst_relative = larger(self.worst_relative, residual / (0.5 * turnover).max(1.0));
+        self.worst_ah = larger(self.worst_ah, at(&block.charge_residual_ah));
+        self.worst_l = larger(self.worst_l, at(&block.water_residual_l));
+        self.evaporated_l += at(&block.evaporated_l);
+        self.drifted_l += at(&block.drifted_l);
+        self.pump_h += at(&block.pump_h);
+        self.moves += at(&block.moves);
+        self.travel_deg += at(&block.travel_deg);
+        self.spilled_ah += at(&block.spilled_ah);
+        self.too_cold_h += at(&block.too_cold_h);
+    }
+}
+
+/// The larger size; what is not a number counts as infinite, so that it cannot hide.
+fn larger(worst: f64, value: f64) -> f64 {
+    worst.max(if value.is_nan() { f64::INFINITY } else { value.abs() })
+}
+
+/// A share of 1 in whole per cent, 0..=100.
+fn per_cent(share: f64) -> u8 {
+    (share * 100.0 + 0.5).clamp(0.0, 100.0) as u8
+}
+
+pub(super) fn ratio(sum: f64, count: u32) -> Option<f64> {
+    (count > 0).then(|| sum / f64::from(count))
+}

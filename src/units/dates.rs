@@ -1,0 +1,40 @@
+//! Days of a 365-day year, 0 = 1 January: 29 February is left out.
+
+/// First days of the months, and the day after the last.
+pub const MONTH_STARTS: [u16; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
+
+/// Month 0..12 of a day 0..365 (later days: December).
+pub fn month_of(day: u16) -> usize {
+    MONTH_STARTS.iter().rposition(|&first| first <= day).unwrap_or(0).min(11)
+}
+
+/// "MM-DD" of a day 0..365.
+pub fn month_day(day: u16) -> String {
+    let month = month_of(day);
+    format!("{:02}-{:02}", month + 1, day - MONTH_STARTS[month] + 1)
+}
+
+/// Day 0..365 of "MM-DD"; `None` if there is no such day in a 365-day year.
+pub fn day_of_year(text: &str) -> Option<u16> {
+    let (month, day) = text.trim().split_once('-')?;
+    let (month, day): (usize, u16) = (month.parse().ok()?, day.parse().ok()?);
+    let first = *MONTH_STARTS.get(month.checked_sub(1)?)?;
+    let length = MONTH_STARTS.get(month)? - first;
+    (1..=length).contains(&day).then(|| first + day - 1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_day_has_its_name() {
+        for day in 0..365 {
+            assert_eq!(day_of_year(&month_day(day)), Some(day));
+        }
+        assert_eq!(month_day(59), "03-01");
+        for wrong in ["02-29", "13-01", "00-05", "4", "04-31", "a-b", "04-00"] {
+            assert_eq!(day_of_year(wrong), None, "{wrong}");
+        }
+    }
+}

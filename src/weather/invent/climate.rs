@@ -1,0 +1,36 @@
+//! What is known of a place without a weather file: twelve means of a few things.
+
+use crate::sky::Place;
+
+/// Twelve monthly means at one place.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Climate {
+    /// What the place is called.
+    pub title: String,
+    /// Where the means come from, in the user's words.
+    pub origin: String,
+    /// Place and clock.
+    pub place: Place,
+    /// Open to the sea's air, or inland: sets how far the temperature swings in a day.
+    pub setting: Setting,
+    /// Mean daily global irradiation on the horizontal by month, kWh/m² (peak sun hours).
+    pub insolation_kwh_m2: [f64; 12],
+    /// Mean air temperature by month, °C.
+    pub air_c: [f64; 12],
+    /// Mean wind speed at 10 m by month, m/s.
+    pub wind_m_s: [f64; 12],
+    /// Rain by month, mm, if known.
+    pub rain_mm: Option<[f64; 12]>,
+}
+
+/// How the daily range of temperature goes with clearness.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Setting {
+    /// Within reach of the sea's air.
+    Coast,
+    /// Land all round.
+    Inland,
+}
+
+/// A commented climate file to start from; [`super::read`] takes it as it is.
+pub const STARTER: &str = include_str!("starter.toml");

@@ -1,0 +1,94 @@
+//! A typical year out of a climate.
+
+use super::{Climate, air, days, hours};
+use crate::seed::{Purpose, stream};
+use crate::weather::{Hour, TypicalYear, plain};
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+/// What a stream is for, so that a change in one thing shifts no other.
+#[derive(Clone, Copy)]
+enum Luck {
+    Days,
+    Hours,
+    Air,
+    Wind,
+    Rain,
+}
+
+/// A typical year of hours that reproduces the climate's monthly means: irradiation and
+/// temperature within 1 %, wind and rain likewise. The same seed gives the same bytes.
+pub fn year(climate: &Climate, seed: u64) -> TypicalYear {
+    let luck = |what: Luck| stream(seed, Purpose::Invent, what as u64, 0);
+    let sun = hours::sun_of_year(&climate.place);
+    let suns = days::days_of(&sun);
+    let wh = days::irradiation(&climate.insolation_kwh_m2, &suns, &mut luck(Luck::Days));
+    let clearness: Vec<Option<f64>> =
+        wh.iter().zip(&suns).map(|(wh, d)| (d.outside_wh_m2 > 0.0).then(|| wh / d.outside_wh_m2)).collect();
+
+    let mut rng = luck(Luck::Hours);
+    let mut ripple = hours::Ripple::new(&mut rng);
+    let ghi: Vec<f64> = sun
+        .chunks(24)
+        .zip(&clearness)
+        .flat_map(|(day, k)| hours::hours_of_day(day, k.unwrap_or(0.0), &mut ripple, &mut rng))
+        .collect();
+    let air_c = air::temperature(climate, &clearness, &sun, &mut luck(Luck::Air));
+    let humidity = air::humidity(&air_c, &clearness);
+    let wind = air::wind(&climate.wind_m_s, &mut luck(Luck::Wind));
+    let rain = climate.rain_mm.map(|mm| air::rain(&mm, &clearness, &mut luck(Luck::Rain)));
+
+    let hours = (0..sun.len())
+        .map(|i| {
+            let (dni, dhi) = hours::split(ghi[i], &sun[i], climate.place.elevation_m);
+            Some(Hour {
+                ghi_w_m2: tenths(ghi[i]),
+                dni_w_m2: tenths(dni),
+                dhi_w_m2: tenths(dhi),
+                air_c: tenths(air_c[i]),
+                humidity: rounded(humidity[i], 100.0),
+                wind_m_s: tenths(wind[i]),
+                sky_cover: None,
+                rain_mm: rain.as_ref().map(|r| rounded(r[i], 100.0)),
+            })
+        })
+        .collect();
+    TypicalYear {
+        path: PathBuf::new(),
+        sha256: String::new(),
+        format: "plain CSV",
+        origin: format!(
+            "synthesised by stilldays invent (seed {seed}) from twelve monthly means of {}: {}",
+            climate.title, climate.origin
+        ),
+        invented: true,
+        place: climate.place,
+        hours,
+        closure: None,
+        // Fitted when the file is read; a middling sky until then.
+        turbidity: [3.0; 12],
+        warnings: Vec::new(),
+    }
+}
+
+/// Rounded to what the file shows, so that the year in memory and the year read back are one.
+fn tenths(v: f64) -> f64 {
+    rounded(v, 10.0)
+}
+
+fn rounded(v: f64, per_unit: f64) -> f64 {
+    (v * per_unit).round() / per_unit
+}
+
+/// The file of a year: our plain CSV, gzipped if the file's name ends so. The same year gives the same
+/// bytes.
+pub fn file_bytes(year: &TypicalYear, name: &Path) -> Vec<u8> {
+    let text = plain::write(year);
+    if name.extension().is_none_or(|e| !e.eq_ignore_ascii_case("gz")) {
+        return text;
+    }
+    let mut gz = flate2::GzBuilder::new().mtime(0).write(Vec::new(), flate2::Compression::best());
+    // Writing to memory cannot fail.
+    let _ = gz.write_all(&text);
+    gz.finish().unwrap_or_default()
+}

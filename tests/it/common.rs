@@ -1,0 +1,221 @@
+//! Builds and days for the checks of the plant: invented, in round numbers, from no real place or product.
+
+use std::sync::Arc;
+use stilldays::design::*;
+use stilldays::lanes::{Isa, Row};
+use stilldays::plant::{DayBlock, DayTrace, Scene, State, Units, step_day, trace_day_into};
+use stilldays::sky::{Calendar, Place};
+use stilldays::units::Uncertain;
+use stilldays::weather::BlockDay;
+
+const fn x(v: f64) -> Uncertain {
+    Uncertain::exact(v)
+}
+
+/// A 10 W panel on a light-seeking mount, 6.4 V 3 Ah battery, electronic pump with a 25 cm jet wished for.
+pub fn with_battery() -> Design {
+    Design {
+        title: "test build".into(),
+        site: Site { weather: vec![], skyline: vec![], albedo: x(0.2), year_spread: YearSpread::None },
+        wish: Wish {
+            season: (151, 181),
+            from: DayTime::Sunrise(30.0),
+            to: DayTime::Sunset(120.0),
+            jet_m: x(0.25),
+            still_below_min: 30.0,
+            enough: 0.5,
+            dusk_run_min: 60.0,
+            pulse_counts_from: 0.5,
+            still_days_a_month: 1.0,
+            confidence: 0.9,
+        },
+        panel: Panel {
+            rated_power_w: x(10.0),
+            open_circuit_voltage_v: x(10.8),
+            short_circuit_current_a: x(1.25),
+            max_power_voltage_v: x(8.8),
+            cells: 18,
+            ideality: x(1.1),
+            low_light: x(0.5),
+            soiling: x(0.03),
+            blocking_drop_v: x(0.35),
+            heat_loss_w_m2_k: x(25.0),
+            heat_loss_wind_w_s_m3_k: x(6.84),
+            incidence_loss_b0: x(0.05),
+        },
+        mount: Mount {
+            kind: MountKind::LightSeeking,
+            tilt_deg: x(35.0),
+            azimuth_deg: x(180.0),
+            rest_azimuth_deg: x(90.0),
+            rest_tilt_deg: x(45.0),
+            tilt_max_deg: x(85.0),
+            azimuth_centre_deg: 180.0,
+            azimuth_half_range_deg: 180.0,
+            speed_deg_s: x(2.0),
+            step_deg: x(3.0),
+            motor_current_a: x(0.15),
+            lowest_voltage_v: x(4.5),
+            standby_current_a: x(0.004),
+            head: Head::Walls,
+            contrast: x(0.05),
+            shadow_deg: x(30.0),
+            cell_tilt_deg: x(45.0),
+            dim_w_m2: x(20.0),
+            pull_deg: x(8.0),
+            stuck_from_day: None,
+        },
+        battery: Some(Battery {
+            chemistry: Chemistry::LithiumIronPhosphate,
+            cells: 2,
+            capacity_ah: x(3.0),
+            capacity_left: x(0.9),
+            resistance_ohm: x(0.08),
+            coulombic_efficiency: x(0.99),
+            self_discharge_month: x(0.02),
+            temperature_lag_h: x(3.0),
+            kept_above_freezing: false,
+            cycles_at_full_depth: x(692.0),
+            cycle_exponent: x(1.44),
+            calendar_life_y: x(10.0),
+            kibam_c: x(1.0),
+            kibam_k_per_h: x(1.0),
+        }),
+        electronics: Electronics {
+            charging: Charging::Pwm,
+            charge_efficiency: x(0.92),
+            charge_voltage_v: x(7.2),
+            cut_off_v: x(5.8),
+            reconnect_v: x(6.4),
+            standby_current_a: x(0.003),
+            fed_first: FedFirst::Pump,
+            charge_current_max_a: x(3.0),
+        },
+        pump: Pump {
+            kind: PumpKind::Electronic,
+            bench: [(3.0, 0.11, 0.12), (6.0, 0.29, 0.43)]
+                .map(|(v, a, m)| BenchPoint { voltage_v: x(v), current_a: x(a), jet_m: x(m) })
+                .to_vec(),
+            highest_voltage_v: x(9.0),
+            start_voltage_v: x(4.5),
+            stop_voltage_v: x(3.5),
+            break_away_current_a: x(0.12),
+            winding_ohm: x(6.0),
+            flow_l_min: x(3.0),
+            rated_hours: None,
+            blocked_from_day: None,
+        },
+        water: Water {
+            area_m2: x(0.5),
+            usable_l: x(30.0),
+            rim_m: x(0.45),
+            wind_share: x(0.4),
+            drop_mm: x(2.0),
+            evaporation_factor: x(1.2),
+            spray_evaporation: x(0.3),
+            top_up: TopUp::Always,
+            wind_cut_off_m_s: None,
+        },
+        prices: vec![],
+    }
+}
+
+/// The same without a battery.
+pub fn direct() -> Design {
+    Design { battery: None, ..with_battery() }
+}
+
+/// The unit that the labels promise.
+pub fn nominal(design: &Design) -> Design<f64> {
+    design.map(&mut |_, q| q.nominal)
+}
+
+/// An invented place at 45° north.
+pub fn calendar() -> Arc<Calendar> {
+    static PLACE: std::sync::OnceLock<Arc<Calendar>> = std::sync::OnceLock::new();
+    let place = Place { latitude_deg: 45.0, longitude_deg: 15.0, elevation_m: 200.0, utc_offset_h: 1.0 };
+    PLACE.get_or_init(|| Arc::new(Calendar::new(place, [3.5; 12]))).clone()
+}
+
+/// What kind of day.
+#[derive(Clone, Copy)]
+pub enum Day {
+    /// Clear from rise to set.
+    Clear,
+    /// Evenly overcast: no beam, this share of the clear sky's global light.
+    Overcast(f64),
+    /// Beam on and off every ten minutes, half of the light patchy.
+    Patchy,
+}
+
+/// A day of the year's weather, the same in each lane.
+pub fn weather(calendar: &Calendar, day_of_year: usize, day: Day) -> BlockDay {
+    let d = &calendar.days[day_of_year];
+    let mut w = BlockDay { pull: vec![[Row::splat(0.0); 2]; 144], ..BlockDay::default() };
+    for (k, m) in d.minutes.iter().enumerate() {
+        let global = m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2;
+        let (dni, dhi) = match day {
+            Day::Clear => (m.dni_clear_w_m2, m.dhi_clear_w_m2),
+            Day::Overcast(share) => (0.0, share * global),
+            Day::Patchy if (k / 10) % 2 == 0 => (m.dni_clear_w_m2, 1.5 * m.dhi_clear_w_m2),
+            Day::Patchy => (0.0, 2.0 * m.dhi_clear_w_m2),
+        };
+        w.dni_w_m2.push(Row::splat(dni));
+        w.dhi_w_m2.push(Row::splat(dhi));
+    }
+    for h in 0..24 {
+        w.air_c[h] = Row::splat(18.0 + 6.0 * libm::sin((h as f64 - 7.0) / 24.0 * std::f64::consts::TAU));
+        w.wind_m_s[h] = Row::splat(2.0);
+        w.humidity[h] = Row::splat(0.6);
+        w.patchy[h] = Row::splat(if matches!(day, Day::Patchy) { 1.0 } else { 0.0 });
+    }
+    if matches!(day, Day::Patchy) {
+        for (k, p) in w.pull.iter_mut().enumerate() {
+            // A fixed sequence with mean 0 and variance near 1.
+            *p = [(k * 7) % 11, (k * 5) % 13].map(|v| Row::splat((v as f64 - 5.5) / 3.3));
+        }
+    }
+    w
+}
+
+/// A design stepped over days of the same weather.
+pub struct Run {
+    pub scene: Scene,
+    pub units: Units,
+    pub state: State,
+    pub out: DayBlock,
+    pub index: usize,
+}
+
+impl Run {
+    pub fn new(design: &Design) -> Run {
+        let scene = Scene::new(design, &calendar(), 0);
+        let units = Units::new(&[nominal(design)]);
+        let state = State::start(&units, &scene);
+        Run { scene, units, state, out: DayBlock::new(), index: 0 }
+    }
+
+    /// Steps some days.
+    pub fn days(&mut self, days: usize, day: Day) -> &DayBlock {
+        self.days_on(Isa::Plain, days, day)
+    }
+
+    pub fn days_on(&mut self, isa: Isa, days: usize, day: Day) -> &DayBlock {
+        for _ in 0..days {
+            let of_year = usize::from(self.scene.days[self.index].day_of_year);
+            let w = weather(&self.scene.calendar, of_year, day);
+            step_day(isa, &self.scene, self.index, &self.units, &w, &mut self.state, &mut self.out);
+            self.index += 1;
+        }
+        &self.out
+    }
+
+    /// Steps one day, watched.
+    pub fn watched(&mut self, day: Day) -> DayTrace {
+        let of_year = usize::from(self.scene.days[self.index].day_of_year);
+        let w = weather(&self.scene.calendar, of_year, day);
+        let t = trace_day_into(&self.scene, self.index, &self.units, 0, &w, &mut self.state, &mut self.out);
+        self.index += 1;
+        t
+    }
+}

@@ -1,0 +1,100 @@
+//! Link 7, cycles: rainflow counting and cycle life.
+
+use super::{Check, open_json, relative, report_json};
+use stilldays::tally::{CycleLife, Rainflow};
+
+fn cycles(values: &[f64]) -> Vec<(f64, f64)> {
+    let (mut flow, mut found) = (Rainflow::new(), vec![]);
+    for &v in values {
+        flow.push(v, &mut |range, count| found.push((range, count)));
+    }
+    flow.finish(&mut |range, count| found.push((range, count)));
+    found
+}
+
+fn numbers(json: &serde_json::Value) -> Vec<f64> {
+    json.as_array().expect("a list").iter().map(|v| v.as_f64().expect("a number")).collect()
+}
+
+/// ASTM E1049-85, figure 6: ranges and counts in the order of their extraction, exactly.
+#[test]
+fn the_worked_example_of_astm_e1049_85() {
+    let found = cycles(&[-2.0, 1.0, -3.0, 5.0, -1.0, 3.0, -4.0, 4.0, -2.0]);
+    let mut check = Check::open("07f_rainflow_astm.csv");
+    assert_eq!(check.lines().len(), found.len());
+    let mut left = found.into_iter();
+    check
+        .compare(|row| {
+            let (range, count) = left.next().expect("as many as rows");
+            vec![("range".into(), range - row.number("range")), ("count".into(), count - row.number("count"))]
+        })
+        .report(0.0);
+}
+
+#[test]
+fn a_state_of_charge_history_and_its_damage() {
+    let name = "07g_rainflow_soc_miner.json";
+    let json = open_json(name);
+    let found = cycles(&numbers(&json["history"]));
+    let expected: Vec<Vec<f64>> =
+        json["cycles_range_mean_count"].as_array().expect("cycles").iter().map(numbers).collect();
+    assert_eq!(found.len(), expected.len());
+    let mut errors = Vec::new();
+    for (&(range, count), row) in found.iter().zip(&expected) {
+        errors.extend([range - row[0], count - row[2]]);
+    }
+    let number = |v: &serde_json::Value| v.as_f64().expect("a number");
+    errors.push(found.iter().map(|c| c.1).sum::<f64>() - number(&json["sum_count"]));
+    errors.push(found.iter().map(|c| c.0 * c.1).sum::<f64>() - number(&json["sum_range_x_count"]));
+    for (name, key) in
+        [("Li-ion", "Li-ion 300@100%"), ("LFP", "LFP 600@100%"), ("lead-acid", "lead-acid 250@100%")]
+    {
+        let pair = numbers(&json["N100_p"][name]);
+        let life = CycleLife { at_full_depth: pair[0], exponent: pair[1] };
+        let expected = number(&json["miner_damage"][key]);
+        errors.push(relative(found.iter().map(|&(d, n)| life.used(d, n)).sum(), expected));
+        errors.push(relative(found.iter().map(|&(d, n)| n / life.cycles(d)).sum(), expected));
+    }
+    report_json(name, &errors, 1e-14);
+}
+
+#[test]
+fn a_long_random_history() {
+    let name = "07h_rainflow_random.json";
+    let json = open_json(name);
+    let series = numbers(&json["series"]);
+    assert_eq!(series.len(), 5000);
+    let found = cycles(&series);
+    let bins = json["counts"].as_array().expect("counts");
+    assert_eq!(bins.len(), 10);
+    let mut errors = Vec::new();
+    for (k, bin) in bins.iter().map(numbers).enumerate() {
+        let (lo, hi) = (k as f64 / 10.0, (k + 1) as f64 / 10.0);
+        let count: f64 = found.iter().filter(|c| c.0 > lo && c.0 <= hi).map(|c| c.1).sum();
+        assert_eq!(count, bin[1], "ranges up to {hi}");
+        errors.push(count - bin[1]);
+    }
+    let travel: f64 = found.iter().map(|c| c.0 * c.1).sum();
+    errors.push(travel - json["total_range_times_count"].as_f64().expect("a number"));
+    // Counted travel is half of all travel.
+    errors.push(travel - series.windows(2).map(|w| (w[1] - w[0]).abs()).sum::<f64>() / 2.0);
+    report_json(name, &errors, 1e-12);
+}
+
+#[test]
+fn lines_through_tables_of_cycle_life() {
+    Check::open("07i_cycle_life_dod.csv")
+        .compare(|row| {
+            let points: Vec<(f64, f64)> = [100, 80, 60, 40, 20, 10]
+                .iter()
+                .map(|d| (f64::from(*d) / 100.0, row.number(&format!("N_{d}"))))
+                .collect();
+            let life = CycleLife::fitted(&points).expect("six depths");
+            let name = row.text("chemistry");
+            vec![
+                (format!("{name} N100"), relative(life.at_full_depth, row.number("fit_N100"))),
+                (format!("{name} p"), relative(life.exponent, row.number("fit_p"))),
+            ]
+        })
+        .report(1e-12);
+}

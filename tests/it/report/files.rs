@@ -1,0 +1,103 @@
+//! What machines are given: JSON and CSV.
+
+use super::fixture;
+use stilldays::report::{csv, day, json};
+use stilldays::tally::Summary;
+
+#[test]
+fn json_has_the_promised_fields_and_reads_back() {
+    let s = fixture::with_battery();
+    let bytes = json::bytes(&s);
+    let v: serde_json::Value = serde_json::from_slice(&bytes).unwrap();
+    for path in [
+        "/schema",
+        "/run/trials",
+        "/run/days",
+        "/run/seed",
+        "/run/version",
+        "/run/seconds",
+        "/run/days_per_second",
+        "/run/threads",
+        "/design/title",
+        "/design/file",
+        "/design/sha256",
+        "/weather/file",
+        "/weather/sha256",
+        "/weather/latitude_deg",
+        "/weather/longitude_deg",
+        "/weather/ghi_kwh_m2",
+        "/weather/dni_kwh_m2",
+        "/season/days",
+        "/months/0/month",
+        "/months/0/days",
+        "/months/0/still_days/mean",
+        "/months/0/still_days/se",
+        "/months/0/still_days/p10",
+        "/months/0/still_days/p50",
+        "/months/0/still_days/p90",
+        "/months/0/still_days/at_least/1",
+        "/months/0/still_days/at_least/3",
+        "/months/0/still_days/at_least/7",
+        "/months/0/still_days/histogram/31",
+        "/months/0/short_days/mean",
+        "/months/0/dusk_run_min/mean",
+        "/months/0/dusk_run_min/p50",
+        "/months/0/dusk_run_min/meets_wish",
+        "/season/still_days_per_month/mean",
+        "/season/still_days_per_month/se",
+        "/season/dusk_run_min/mean",
+        "/season/longest_still_spell/mean",
+        "/battery/daily_depth/p10",
+        "/battery/daily_depth/histogram",
+        "/battery/cycles_per_year",
+        "/battery/equivalent_full_cycles_per_year",
+        "/battery/cycle_depth_histogram",
+        "/ledger/worst_residual_wh",
+        "/warnings/0",
+    ] {
+        assert!(v.pointer(path).is_some_and(|x| !x.is_null()), "{path}");
+    }
+    assert_eq!(v["schema"], "stilldays.summary/1");
+    let back: Summary = serde_json::from_slice(&bytes).unwrap();
+    assert_eq!(json::bytes(&back), bytes, "every number survives the way out and back");
+}
+
+#[test]
+fn what_cannot_be_computed_is_null_or_empty_never_zero() {
+    let s = fixture::never_still();
+    let v: serde_json::Value = serde_json::from_slice(&json::bytes(&s)).unwrap();
+    assert!(v["season"]["still_days_per_month"]["se"].is_null());
+    let text = String::from_utf8(csv::months(&s)).unwrap();
+    assert!(text.contains("season,still_days_per_month,se,,d\n"), "{text}");
+}
+
+#[test]
+fn csv_holds_every_number_once() {
+    let s = fixture::with_battery();
+    let months = rows(&csv::months(&s));
+    // Season: days, wanted, jet 2, per month 2, three counts of 8 and the worst month, dusk run 7, causes 5, bearable 2.
+    let season = 1 + 1 + 2 + 2 + 4 * 8 + 7 + 5 + 2;
+    let month = 1 + 1 + 2 + 2 * 8 + 7 + 5 + 5 + 2;
+    assert_eq!(months.len(), season + 7 * month);
+    let distributions = rows(&csv::distributions(&s));
+    assert_eq!(distributions.len(), 60 + 32 + 80 + 32 + 37 + 20 + 20 + 7 * (32 + 32 + 37));
+    let mut seen = std::collections::BTreeSet::new();
+    for row in &months {
+        assert!(seen.insert(row[..3].to_vec()), "twice: {row:?}");
+    }
+    let row = months.iter().find(|r| r[0] == "04" && r[1] == "still_days" && r[2] == "mean").unwrap();
+    assert_eq!(row[3].parse::<f64>().unwrap(), s.months[0].still_days.mean);
+}
+
+#[test]
+fn a_trace_has_a_row_a_minute() {
+    let trace = &fixture::traces()[0];
+    let bytes = day::csv(trace);
+    let mut reader = ::csv::Reader::from_reader(bytes.as_slice());
+    assert_eq!(reader.records().map(Result::unwrap).count(), trace.minutes.len());
+}
+
+fn rows(bytes: &[u8]) -> Vec<Vec<String>> {
+    let mut reader = ::csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(bytes);
+    reader.records().map(|r| r.unwrap().iter().map(str::to_owned).collect()).collect()
+}

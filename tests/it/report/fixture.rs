@@ -1,0 +1,479 @@
+//! A summary and three traces with invented values, plausible in size and consistent where a
+//! report relies on it. Nothing here is a measurement or a claim about any place.
+
+use std::collections::BTreeMap;
+use stilldays::plant::{Cause, DayTrace, TraceMinute};
+use stilldays::tally::Summary;
+use stilldays::tally::summary::*;
+
+const TRIALS: u64 = 2000;
+
+/// A build with a battery and a light-seeking mount, April to October.
+pub fn with_battery() -> Summary {
+    let still = [3.6, 2.1, 1.0, 0.7, 1.2, 2.4, 5.1];
+    let sun = [3.9, 5.0, 5.5, 5.4, 4.6, 3.3, 1.9];
+    let days = [30, 31, 30, 31, 31, 30, 31];
+    let dusk = [48.0, 71.0, 84.0, 82.0, 66.0, 41.0, 18.0];
+    let months: Vec<Month> =
+        (0..7).map(|i| month(4 + i as u8, days[i], still[i], sun[i], Some(dusk[i]))).collect();
+    let mut causes = BTreeMap::new();
+    for m in &months {
+        for (k, v) in &m.causes_min {
+            *causes.entry(k.clone()).or_insert(0.0) += v;
+        }
+    }
+    let wanted: f64 = months.iter().map(|m| m.wanted_min).sum();
+    let missing: f64 = causes.values().sum();
+    Summary {
+        schema: SCHEMA.to_owned(),
+        run: Run {
+            trials: TRIALS,
+            days: 488_000,
+            seed: 7,
+            version: "0.1.0".to_owned(),
+            seconds: Some(11.4),
+            days_per_second: Some(42_807.0),
+            threads: Some(2),
+            command: "stilldays run scenarios/bell.toml --trials 2000 --seed 7".to_owned(),
+        },
+        design: DesignId {
+            title: "Courtyard bell jet (invented)".to_owned(),
+            file: "scenarios/bell.toml".to_owned(),
+            sha256: "3f7a".repeat(16),
+            price: Some(84.5),
+        },
+        weather: WeatherId {
+            file: "weather/fenholm.csv".to_owned(),
+            files: vec!["weather/fenholm.csv".to_owned()],
+            sha256: "91c0".repeat(16),
+            origin: "invented climate, made by `stilldays invent`".to_owned(),
+            invented: true,
+            latitude_deg: 55.2,
+            longitude_deg: 9.4,
+            elevation_m: 12.0,
+            utc_offset_h: 1.0,
+            ghi_kwh_m2: 1003.4,
+            dni_kwh_m2: 1010.2,
+            closure_offset_min: Some(-2.0),
+            closure_rms_w_m2: Some(11.3),
+            turbidity: vec![2.4, 2.6, 2.9, 3.1, 3.3, 3.5, 3.6, 3.6, 3.3, 2.9, 2.5, 2.4],
+        },
+        season: Season {
+            from: "04-01".to_owned(),
+            to: "10-31".to_owned(),
+            days: 214,
+            wanted_min: wanted,
+            jet_min: est(wanted - missing, 120.0),
+            still_days: count(16.1, 4.2, 60),
+            still_days_per_month: est(2.29, 0.013),
+            worst_month: count(6.3, 2.6, 32),
+            short_days: count(38.4, 6.5, 80),
+            dusk_run_min: Some(minutes(60.0)),
+            longest_still_spell: count(3.8, 1.6, 32),
+            causes_min: causes,
+            bearable_years: est(0.31, 0.0103),
+            bearable_years_95: Some([0.29, 0.33]),
+            bearable_still_days: 4.0,
+            wish_dusk_run_min: 60.0,
+        },
+        months,
+        battery: Some(battery()),
+        hours: hours(),
+        water: WaterUse {
+            litres_per_week: est(23.4, 0.11),
+            evaporated_l_per_week: 15.2,
+            drifted_l_per_week: 8.2,
+            days_to_low_water: Some(17.9),
+        },
+        wear: Wear {
+            pump_h_per_year: est(1630.0, 9.0),
+            pump_life_years: Some(4.9),
+            mount_moves_per_day: Some(46.0),
+            mount_travel_deg_per_day: Some(420.0),
+            motor_wh_per_day: Some(0.31),
+            flows_wh_per_day: [
+                ("panel", 21.3), ("pump", 14.2), ("motors", 0.31), ("standby", 1.1), ("diode", 1.0), ("charger", 2.3),
+                ("battery", 2.4),
+            ]
+            .map(|(k, v)| (k.to_owned(), v))
+            .into(),
+        },
+        shares: vec![
+            share("weather", 0.52, 0.02, 0.18),
+            share("pump.bench", 0.21, 0.02, 0.33),
+            share("battery.capacity", 0.14, 0.02, 0.41),
+            share("panel.rated_power", 0.09, 0.02, 0.05),
+            share("electronics.standby", 0.01, 0.02, 0.01),
+        ],
+        shares_total: None,
+        sizing: Some(Sizing {
+            load_wh_day: 17.8,
+            array_wh_day_worst_month: 11.0,
+            worst_month: 10,
+            array_to_load: 0.62,
+            c_a: 0.71,
+            c_s: Some(1.06),
+            days_of_autonomy: Some(1.06),
+            loss_of_load: est(0.223, 0.0011),
+        }),
+        ledger: Ledger {
+            worst_residual_wh: 3.1e-12,
+            worst_relative: 2.2e-13,
+            worst_charge_residual_ah: 4.0e-14,
+            worst_water_residual_l: 6.0e-13,
+        },
+        sampled: (4..=10).map(|m| sampled(m, sun[usize::from(m) - 4])).collect(),
+        inputs: vec![
+            input("panel.rated_power", "10 W ± 5 %", "given"),
+            input("panel.open_circuit_voltage", "10.8 V", "given"),
+            input("battery.capacity", "3 Ah ± 10 %", "given"),
+            input("battery.chemistry", "lithium iron phosphate", "given"),
+            input("electronics.standby", "8 mA", "default"),
+            input("mount.kind", "light-seeking", "given"),
+            input("wish.hours", "sunrise + 30 min to sunset + 2 h", "given"),
+            input("water.area", "0.28 m²", "default"),
+        ],
+        warnings: vec![
+            "row 4123 of the weather file has more beam than the clear sky allows; it is used as it stands".to_owned(),
+        ],
+        cautions: vec![
+            "Lithium cells must not be charged below 0 °C: use a battery board that refuses to, and check that it does."
+                .to_owned(),
+            "Water and electricity: keep joints out of the basin, fuse the battery, and follow the local code.".to_owned(),
+        ],
+    }
+}
+
+/// The same place without battery; dusk run mostly nothing.
+pub fn without_battery() -> Summary {
+    let mut s = with_battery();
+    s.design.title = "Sill jet without a battery (invented)".to_owned();
+    s.battery = None;
+    s.shares.clear();
+    s.sizing = None;
+    s.warnings.clear();
+    let evenings = zero_minutes();
+    s.season.dusk_run_min = Some(evenings.clone());
+    for m in &mut s.months {
+        m.dusk_run_min = Some(evenings.clone());
+    }
+    s
+}
+
+/// A build that never stands still, one trial only: no errors can be given.
+pub fn never_still() -> Summary {
+    let mut s = with_battery();
+    s.run.trials = 1;
+    s.season.still_days = certain(0, 60);
+    s.season.still_days_per_month = Estimate { mean: 0.0, se: None };
+    s.season.worst_month = certain(0, 32);
+    s.season.bearable_years = Estimate { mean: 1.0, se: None };
+    s.season.causes_min.clear();
+    for m in &mut s.months {
+        m.still_days = certain(0, 32);
+        m.still_days_by_cause.clear();
+        m.causes_min.clear();
+    }
+    s
+}
+
+/// A bright, a typical and a still day.
+pub fn traces() -> Vec<DayTrace> {
+    vec![trace("bright", 171, 0.95, 0.9), trace("typical", 205, 0.5, 0.55), trace("still", 282, 0.06, 0.12)]
+}
+
+fn est(mean: f64, se: f64) -> Estimate {
+    Estimate { mean, se: Some(se) }
+}
+
+fn input(key: &str, value: &str, origin: &str) -> Input {
+    Input { key: key.to_owned(), value: value.to_owned(), origin: origin.to_owned() }
+}
+
+fn share(key: &str, still: f64, se: f64, dusk: f64) -> Share {
+    Share { key: key.to_owned(), still_days: Some(est(still, se)), dusk_run: Some(est(dusk, se)) }
+}
+
+fn sampled(month: u8, sun: f64) -> SampledMonth {
+    SampledMonth {
+        month,
+        file_ghi_kwh_m2_day: sun,
+        sampled_ghi_kwh_m2_day: est(sun * 1.004, 0.004),
+        sampled_cov: Some(0.09),
+    }
+}
+
+/// A histogram shaped like a bell over 0..n, and what follows from it.
+fn count(mean: f64, sd: f64, n: usize) -> DayCount {
+    let weights: Vec<f64> =
+        (0..n).map(|k| libm::exp(-0.5 * ((k as f64 - mean) / sd) * ((k as f64 - mean) / sd))).collect();
+    let total: f64 = weights.iter().sum();
+    let mut histogram: Vec<u64> =
+        weights.iter().map(|w| (w / total * TRIALS as f64).round() as u64).collect();
+    let so_far: u64 = histogram.iter().sum();
+    let top = mean as usize;
+    histogram[top] = histogram[top] + TRIALS - so_far;
+    from_histogram(histogram)
+}
+
+fn certain(value: usize, n: usize) -> DayCount {
+    let mut histogram = vec![0; n];
+    histogram[value] = 1;
+    let mut c = from_histogram(histogram);
+    c.se = None;
+    c
+}
+
+fn from_histogram(histogram: Vec<u64>) -> DayCount {
+    let n: u64 = histogram.iter().sum();
+    let mean = histogram.iter().enumerate().map(|(k, c)| k as f64 * *c as f64).sum::<f64>() / n as f64;
+    let var = histogram
+        .iter()
+        .enumerate()
+        .map(|(k, c)| (k as f64 - mean) * (k as f64 - mean) * *c as f64)
+        .sum::<f64>()
+        / n as f64;
+    let quantile = |q: f64| {
+        let mut sum = 0;
+        for (k, c) in histogram.iter().enumerate() {
+            sum += c;
+            if sum as f64 >= q * n as f64 {
+                return k as f64;
+            }
+        }
+        0.0
+    };
+    let at_least = ["1", "3", "7"]
+        .map(|k| {
+            let from: usize = k.parse().unwrap();
+            (k.to_owned(), histogram.iter().skip(from).sum::<u64>() as f64 / n as f64)
+        })
+        .into();
+    DayCount {
+        mean,
+        se: Some((var / n as f64).sqrt()),
+        p10: quantile(0.1),
+        p50: quantile(0.5),
+        p90: quantile(0.9),
+        at_least,
+        histogram,
+    }
+}
+
+fn minutes(median: f64) -> Minutes {
+    let step = 5.0;
+    let histogram: Vec<u64> = (0..37)
+        .map(|k| {
+            let x = (k as f64 * step - median) / 30.0;
+            let bell = 900.0 * libm::exp(-0.5 * x * x);
+            if k == 0 { (bell + 1500.0 * 20.0 / (median + 20.0)) as u64 } else { bell as u64 }
+        })
+        .collect();
+    let n: u64 = histogram.iter().sum();
+    let above = histogram.iter().skip(12).sum::<u64>() as f64 / n as f64;
+    Minutes {
+        mean: median * 0.96,
+        se: Some(0.32),
+        p10: (median * 0.2).round(),
+        p50: median,
+        p90: median * 1.7,
+        meets_wish: above,
+        meets_wish_se: Some(0.004),
+        step_min: step,
+        histogram,
+    }
+}
+
+fn zero_minutes() -> Minutes {
+    let mut histogram = vec![0; 37];
+    histogram[0] = 5000;
+    histogram[1] = 40;
+    Minutes {
+        mean: 0.02,
+        se: Some(0.001),
+        p10: 0.0,
+        p50: 0.0,
+        p90: 0.0,
+        meets_wish: 0.0,
+        meets_wish_se: Some(0.0),
+        step_min: 5.0,
+        histogram,
+    }
+}
+
+fn month(number: u8, days: u32, still: f64, sun: f64, dusk: Option<f64>) -> Month {
+    let wanted = f64::from(days) * (700.0 + 40.0 * sun);
+    let missing = wanted * 0.9 / (1.0 + sun);
+    let split = [
+        ("battery_flat", 0.46),
+        ("too_little_sun", 0.3),
+        ("behind_skyline", 0.14),
+        ("jet_too_low", 0.07),
+        ("mount_starved", 0.03),
+    ];
+    let of = |total: f64| split.iter().map(|(k, s)| ((*k).to_owned(), s * total)).collect::<BTreeMap<_, _>>();
+    let still_days = count(still, 1.0 + still * 0.4, 32);
+    Month {
+        month: number,
+        days,
+        wanted_min: wanted,
+        jet_min: est(wanted - missing, 30.0),
+        still_days_by_cause: of(still_days.mean),
+        still_days,
+        short_days: count(still * 1.9 + 1.0, 2.0, 32),
+        dusk_run_min: dusk.map(minutes),
+        causes_min: of(missing),
+        ghi_kwh_m2_day: sun,
+        plane_kwh_m2_day: sun * 1.22,
+    }
+}
+
+fn battery() -> BatteryUse {
+    let depth: Vec<u64> = (0..20)
+        .map(|k| (40_000.0 * libm::exp(-0.5 * ((k as f64 - 8.0) / 4.0) * ((k as f64 - 8.0) / 4.0))) as u64)
+        .collect();
+    let cycles: Vec<f64> = (0..20)
+        .map(|k| {
+            if k < 3 {
+                240.0 / (1.0 + k as f64)
+            } else {
+                34.0 * libm::exp(-0.5 * ((k as f64 - 9.0) / 4.0) * ((k as f64 - 9.0) / 4.0))
+            }
+        })
+        .collect();
+    BatteryUse {
+        daily_depth: ShareSpread { p10: 0.18, p50: 0.41, p90: 0.72, histogram: depth },
+        cycles_per_year: cycles.iter().sum(),
+        equivalent_full_cycles_per_year: est(88.2, 0.24),
+        cycle_depth_histogram: cycles,
+        life_used_per_year: est(0.061, 0.0002),
+        life_years: Some(9.6),
+        life_ends_by: Some("calendar".to_owned()),
+        weeks: (0..31)
+            .map(|w| {
+                let x = f64::from(w) / 30.0;
+                let mid = 0.55 + 0.35 * libm::sin(3.1 * x) - 0.12 * x;
+                WeekCharge {
+                    day_of_year: 90 + 7 * w as u16,
+                    sunset_p10: mid - 0.28,
+                    sunset_p50: mid,
+                    sunset_p90: (mid + 0.12).min(1.0),
+                    low_p10: (mid - 0.5).max(0.05),
+                    low_p50: (mid - 0.32).max(0.08),
+                    low_p90: mid - 0.18,
+                }
+            })
+            .collect(),
+        spilled_ah_per_day: 0.21,
+        too_cold_h_per_year: 3.4,
+    }
+}
+
+fn hours() -> HourMap {
+    let rows = (0..31_u16)
+        .map(|r| {
+            let x = f64::from(r) / 30.0;
+            let up = libm::sin(3.0 * x + 0.35);
+            let (rise, set) = (6.6 - 2.6 * up, 17.9 + 2.9 * up);
+            let overlap = |h: f64, from: f64, to: f64| ((h + 1.0).min(to) - h.max(from)).clamp(0.0, 1.0);
+            let wanted: Vec<f64> =
+                (0..24).map(|k| overlap(f64::from(k + 2), rise + 0.5, set + 2.0)).collect();
+            let jet = wanted
+                .iter()
+                .enumerate()
+                .map(|(k, w)| {
+                    let h = k as f64 + 2.5;
+                    let noon = (h - 12.4) / 5.0;
+                    w * (0.35 + 0.6 * up * libm::exp(-0.35 * noon * noon)).clamp(0.0, 1.0)
+                })
+                .collect();
+            HourRow {
+                day_of_year: 90 + 7 * r,
+                sunrise_h: Some(rise),
+                sunset_h: Some(set),
+                jet_share: jet,
+                wanted_share: wanted,
+            }
+        })
+        .collect();
+    HourMap { days_per_row: 7, first_hour: 2, rows }
+}
+
+fn trace(label: &str, day_of_year: u16, clear: f64, soc_start: f64) -> DayTrace {
+    let (rise, set) = (4.0 * 60.0 - 120.0 + 60.0, 20.3 * 60.0 - 120.0);
+    let mut soc = soc_start;
+    let minutes = (150..1260_u16)
+        .map(|minute| {
+            let t = f64::from(minute);
+            let x = (t - rise) / (set - rise);
+            let up = if (0.0..1.0).contains(&x) { libm::sin(3.14159 * x) } else { 0.0 };
+            let gust = 0.5 + 0.5 * libm::sin(t / 17.0) * libm::sin(t / 5.3);
+            let cloud = if clear > 0.9 {
+                1.0
+            } else if gust < clear {
+                1.0
+            } else {
+                0.08
+            };
+            let dni = if clear < 0.1 { 0.0 } else { 850.0 * up.sqrt() * cloud };
+            let dhi = 60.0 * up + 180.0 * up * (1.0 - clear);
+            let plane = dni * 0.97 + dhi * 0.85;
+            let wanted = t > rise + 30.0 && t < set + 120.0;
+            soc = (soc + plane * 6.5e-7 - if wanted && soc > 0.1 { 0.00062 } else { 0.00002 } + plane * 5e-7)
+                .clamp(0.0, 1.0);
+            let on = wanted && soc > 0.12;
+            DayTraceMinute { minute, up, dni, dhi, plane, soc, wanted, on }.into()
+        })
+        .collect();
+    DayTrace {
+        label: label.to_owned(),
+        day_of_year,
+        trial: 41,
+        sunrise_min: Some(rise),
+        sunset_min: Some(set),
+        day_start_h: 2,
+        minutes,
+    }
+}
+
+struct DayTraceMinute {
+    minute: u16,
+    up: f64,
+    dni: f64,
+    dhi: f64,
+    plane: f64,
+    soc: f64,
+    wanted: bool,
+    on: bool,
+}
+
+impl From<DayTraceMinute> for TraceMinute {
+    fn from(m: DayTraceMinute) -> Self {
+        let azimuth = 60.0 + f64::from(m.minute) * 0.2;
+        TraceMinute {
+            minute: m.minute,
+            sun_elevation_deg: (m.up > 0.0).then_some(58.0 * m.up),
+            sun_azimuth_deg: (m.up > 0.0).then_some(azimuth),
+            dni_w_m2: m.dni,
+            dhi_w_m2: m.dhi,
+            aim_tilt_deg: 90.0 - 55.0 * m.up,
+            aim_azimuth_deg: (azimuth / 8.0).floor() * 8.0,
+            off_aim_deg: Some(4.0 + azimuth % 8.0),
+            plane_w_m2: m.plane,
+            panel_v: 7.2,
+            panel_a: m.plane * 0.0012,
+            battery_v: Some(6.0 + 0.6 * m.soc),
+            soc: Some(m.soc),
+            pump_v: if m.on { 6.0 } else { 0.0 },
+            duty: if m.on { 1.0 } else { 0.0 },
+            jet_m: if m.on { 0.34 + 0.04 * m.soc } else { 0.0 },
+            wanted: m.wanted,
+            counted: m.on,
+            cause: (m.wanted && !m.on).then_some(if m.plane < 20.0 {
+                Cause::TooLittleSun
+            } else {
+                Cause::BatteryFlat
+            }),
+        }
+    }
+}

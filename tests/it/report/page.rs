@@ -1,0 +1,82 @@
+//! The page of a run.
+
+use super::fixture;
+use std::path::PathBuf;
+use stilldays::report::{html, json};
+use stilldays::units::System;
+
+/// Pages as files, for a browser and for a look; gives back the folder.
+pub fn written() -> PathBuf {
+    let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("pages");
+    std::fs::create_dir_all(&folder).unwrap();
+    for (name, page) in pages() {
+        std::fs::write(folder.join(name), page).unwrap();
+    }
+    folder
+}
+
+fn pages() -> Vec<(&'static str, String)> {
+    let traces = fixture::traces();
+    vec![
+        ("battery.html", html::run(&fixture::with_battery(), &traces, System::Si)),
+        ("no_battery.html", html::run(&fixture::without_battery(), &[], System::Us)),
+        ("never_still.html", html::run(&fixture::never_still(), &traces, System::Si)),
+        ("hostile.html", html::run(&hostile(), &traces, System::Si)),
+    ]
+}
+
+/// A run whose every text tries to be more than text.
+fn hostile() -> stilldays::tally::Summary {
+    let evil = "<img src=x onerror=alert(1)>\u{202e}</script><script>alert(2)</script>".to_owned();
+    let mut s = fixture::with_battery();
+    s.design.title = evil.clone();
+    s.design.file = evil.clone();
+    s.weather.file = evil.clone();
+    s.weather.files = vec![evil.clone()];
+    s.weather.origin = evil.clone();
+    s.run.command = evil.clone();
+    s.warnings = vec![evil.clone()];
+    s.cautions = vec![evil.clone()];
+    s.shares[1].key = evil.clone();
+    s.inputs[0].key = evil.clone();
+    s.inputs[0].value = evil.clone();
+    s.months[0].causes_min.insert(evil.clone(), 100.0);
+    s.season.causes_min.insert(evil, 100.0);
+    s
+}
+
+#[test]
+fn a_page_is_one_file_of_bounded_size_that_asks_for_nothing() {
+    for (name, page) in pages() {
+        assert!(page.len() < 400_000, "{name}: {} bytes", page.len());
+        println!("{name}: {} bytes", page.len());
+        for mark in ["http://", "https://", "<link rel=\"stylesheet", "@import", "url(h"] {
+            assert!(!page.contains(mark), "{name} holds {mark}");
+        }
+        assert!(!page.contains("NaN"), "{name}");
+    }
+}
+
+#[test]
+fn the_page_carries_the_very_numbers_of_the_summary() {
+    let s = fixture::with_battery();
+    let page = html::run(&s, &fixture::traces(), System::Si);
+    let from = page.split("id=\"data\">").nth(1).unwrap();
+    let data: serde_json::Value = serde_json::from_str(from.split("</script>").next().unwrap()).unwrap();
+    let file: serde_json::Value = serde_json::from_slice(&json::bytes(&s)).unwrap();
+    assert_eq!(data, file);
+}
+
+#[test]
+fn text_from_outside_stays_text() {
+    let page = html::run(&hostile(), &fixture::traces(), System::Si);
+    assert!(!page.contains("<img src=x"), "an element from a title");
+    assert_eq!(page.matches("<script").count(), 2, "the page's own two scripts");
+    assert!(!page.split("<script").next().unwrap().contains('\u{202e}'), "a direction character outside the data");
+    assert!(page.contains("&lt;img src=x onerror=alert(1)&gt;[U+202E]"));
+}
+
+#[test]
+fn pages_are_written_for_a_look() {
+    assert!(written().join("battery.html").exists());
+}

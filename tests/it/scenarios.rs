@@ -1,0 +1,74 @@
+//! The demo designs: each is in order, without a warning, and each of its remedies makes another
+//! design that is in order too.
+
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use stilldays::design::{self, DesignFile, MountKind};
+use stilldays::weather;
+
+fn designs() -> Vec<DesignFile> {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+    let mut paths: Vec<PathBuf> = std::fs::read_dir(folder)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .collect();
+    paths.sort();
+    assert!(paths.len() >= 9, "{} designs", paths.len());
+    paths.iter().map(|path| design::read(path).unwrap_or_else(|p| panic!("{p}"))).collect()
+}
+
+#[test]
+fn each_is_in_order_and_says_that_it_is_invented() {
+    let mut titles = BTreeSet::new();
+    for file in designs() {
+        assert!(file.warnings.is_empty(), "{}", file.warnings);
+        assert!(titles.insert(file.design.title.clone()), "two designs are called {}", file.design.title);
+        assert!(file.text.to_lowercase().contains("invented"), "{}", file.path.display());
+        for path in file.weather_paths() {
+            let year = weather::load(&path).unwrap_or_else(|p| panic!("{p}"));
+            assert!(year.invented && year.warnings.is_empty(), "{}: {:?}", path.display(), year.warnings);
+        }
+    }
+}
+
+#[test]
+fn each_remedy_makes_a_design_in_order() {
+    let mut remedies = 0;
+    for file in designs() {
+        for remedy in &file.remedies {
+            let changed = file.patched(&remedy.name, &remedy.changes).unwrap_or_else(|p| panic!("{p}"));
+            assert_ne!(
+                changed.design,
+                file.design,
+                "{}: {} changes nothing",
+                file.path.display(),
+                remedy.name
+            );
+            remedies += 1;
+        }
+    }
+    assert!(remedies >= 8, "{remedies} remedies");
+}
+
+/// The kinds of build the demo is to show, so that none is lost when designs are changed.
+#[test]
+fn the_demo_shows_each_kind_of_build() {
+    let all = designs();
+    let any = |what: &str, test: &dyn Fn(&DesignFile) -> bool| assert!(all.iter().any(test), "no {what}");
+    any("fixed panel without battery", &|f| {
+        f.design.mount.kind == MountKind::Fixed && f.design.battery.is_none()
+    });
+    any("light-seeking mount without battery", &|f| {
+        f.design.mount.kind == MountKind::LightSeeking && f.design.battery.is_none()
+    });
+    any("light-seeking mount with battery", &|f| {
+        f.design.mount.kind == MountKind::LightSeeking && f.design.battery.is_some()
+    });
+    any("fixed panel with battery", &|f| {
+        f.design.mount.kind == MountKind::Fixed && f.design.battery.is_some()
+    });
+    any("skyline", &|f| !f.design.site.skyline.is_empty());
+    any("whole year", &|f| f.design.wish.days().count() == 365);
+    any("hours by the clock", &|f| matches!(f.design.wish.from, design::DayTime::Clock(_)));
+}
