@@ -22,7 +22,7 @@ pub const SPELL_DAYS: f64 = 6.0;
 /// Memory of the monthly term, days.
 pub const MONTH_DAYS: f64 = 30.0;
 /// A day is not copied again within so many days.
-const NOT_AGAIN: usize = 5;
+pub const NOT_AGAIN: usize = 5;
 /// Longest stretch of the file copied in its own order, days.
 const IN_ORDER: u32 = 3;
 

@@ -57,6 +57,11 @@ impl ClearDay {
         clear
     }
 
+    /// Whether the sun is up in some of a slot.
+    pub fn sun(&self, slot: usize) -> bool {
+        self.dhi_w_m2[slot] > 0.0
+    }
+
     /// The nearest slot whose own index counts; the slot itself in polar night.
     pub fn nearest_high(&self, slot: usize) -> usize {
         (0..24).filter(|&h| self.high[h]).min_by_key(|&h| h.abs_diff(slot)).unwrap_or(slot)

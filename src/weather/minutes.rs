@@ -58,21 +58,23 @@ impl Kernel for Prepare<'_> {
         let Prepare { hours, clear } = self;
         for at in (0..BLOCK).step_by(V::N) {
             let mut full = c(FULL_SUN[0]);
-            for h in (0..24).filter(|&h| clear.high[h]) {
-                full = full.max(V::of(&hours.beam[h], at));
+            for h in 0..24 {
+                if clear.high[h] {
+                    full = full.max(V::of(&hours.beam[h], at));
+                }
             }
             let full = full.min(c(FULL_SUN[1]));
             full.put(&mut hours.full_sun, at);
-            let index = |h: usize| {
+            for h in 0..24 {
                 let (b, d) = (clear.beam_horizontal_w_m2[h], clear.dhi_w_m2[h]);
-                let (beam, diffuse) = (V::of(&hours.beam[h], at), V::of(&hours.diffuse[h], at));
-                if d > 0.0 { (beam * c(b) + diffuse * c(d)) * c(1.0 / (b + d)) } else { diffuse }
-            };
-            for h in (0..24).filter(|&h| clear.dhi_w_m2[h] > 0.0) {
-                let (b, d) = (clear.beam_horizontal_w_m2[h], clear.dhi_w_m2[h]);
-                let k = index(h);
-                let before = if h > 0 && clear.dhi_w_m2[h - 1] > 0.0 { index(h - 1) } else { k };
-                let after = if h < 23 && clear.dhi_w_m2[h + 1] > 0.0 { index(h + 1) } else { k };
+                if d <= 0.0 {
+                    continue;
+                }
+                let k = global_index::<V>(hours, clear, h, at);
+                // Beyond sunrise and sunset the index goes on as it was.
+                let (sun_before, sun_after) = (h > 0 && clear.sun(h - 1), h < 23 && clear.sun(h + 1));
+                let before = if sun_before { global_index::<V>(hours, clear, h - 1, at) } else { k };
+                let after = if sun_after { global_index::<V>(hours, clear, h + 1, at) } else { k };
                 let sd = drawn_sd(expected_sd(before, k, after), V::of(&hours.luck[h], at));
 
                 let beam = V::of(&hours.beam[h], at);
@@ -95,6 +97,14 @@ impl Kernel for Prepare<'_> {
             }
         }
     }
+}
+
+/// Clear-sky index of GHI of an hour with the sun up.
+#[inline(always)]
+fn global_index<V: Lane>(hours: &Hours, clear: &ClearDay, h: usize, at: usize) -> V {
+    let (b, d) = (clear.beam_horizontal_w_m2[h], clear.dhi_w_m2[h]);
+    let (beam, diffuse) = (V::of(&hours.beam[h], at), V::of(&hours.diffuse[h], at));
+    (beam * V::splat(b) + diffuse * V::splat(d)) * V::splat(1.0 / (b + d))
 }
 
 /// Turns one hour into beam and diffuse.
@@ -133,12 +143,8 @@ impl<V: Lane> Course<V> {
     fn new(rows: &[Row; 24], h: usize, at: usize) -> Self {
         let c = V::splat;
         let k = V::of(&rows[h], at);
-        let boundary = |o: usize| {
-            let other = V::of(&rows[o], at);
-            // At most twice the lower of the two: so the middle cannot fall below zero.
-            (c(0.5) * (k + other)).min(c(2.0) * k.min(other))
-        };
-        let (left, right) = (boundary(h.max(1) - 1), boundary((h + 1).min(23)));
+        let left = boundary(k, V::of(&rows[h.max(1) - 1], at));
+        let right = boundary(k, V::of(&rows[(h + 1).min(23)], at));
         Course { left, middle: c(2.0) * k - c(0.5) * (left + right), right }
     }
     #[inline(always)]
@@ -154,6 +160,13 @@ impl<V: Lane> Course<V> {
     fn highest(self) -> V {
         self.left.max(self.middle).max(self.right)
     }
+}
+
+/// Index where two hours meet: their mean, but at most twice the lower, so that the middle of
+/// neither can fall below zero.
+#[inline(always)]
+fn boundary<V: Lane>(a: V, b: V) -> V {
+    (V::splat(0.5) * (a + b)).min(V::splat(2.0) * a.min(b))
 }
 
 impl Kernel for Split<'_> {

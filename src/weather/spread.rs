@@ -10,14 +10,15 @@
 //!   is the file's;
 //! - the *spread* from [`YEARS`] years of the chain drawn at fixed luck, at a few strengths: variances add.
 
-use super::chain::{Chain, Tilt};
+use super::chain::{Chain, NOT_AGAIN, Tilt};
 use super::neighbours::{HALF_WINDOW, days_apart};
 use super::pool::{DonorPool, YEAR};
 use crate::design::YearSpread;
 use crate::lanes::math;
+use std::collections::VecDeque;
 
 /// Years of chain drawn to measure a spread.
-const YEARS: u64 = 320;
+const YEARS: u64 = 256;
 /// Days before a measured year starts.
 const RUN_IN: usize = 10;
 /// Fewest complete years from which a spread is estimated rather than assumed.
@@ -126,14 +127,13 @@ pub fn wanted(spread: YearSpread, pool: &DonorPool, month: &[u8], latitude_deg: 
 /// Finds the tilt of a chain that gives the wanted spread and persistence and keeps the monthly means of
 /// the pool. Without a wanted spread only the means are kept.
 pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
-    let means = Means::new(chain, pool);
     chain.tilt = Tilt::NONE;
-    means.settle(chain);
+    let means = Means::new(chain, pool);
+    means.settle(chain, 3);
     let Some(wanted) = wanted else { return };
-    let centre = chain.tilt.centre;
     let at = |chain: &mut Chain, spell: f64, month: [f64; 12], year: f64| {
-        chain.tilt = Tilt { centre, spell, month, year };
-        means.settle(chain);
+        chain.tilt = Tilt { centre: chain.tilt.centre, spell, month, year };
+        means.settle(chain, 1);
         Drawn::new(chain, pool)
     };
     // Each figure grows with the square of each strength: gain = growth over strength².
@@ -142,12 +142,9 @@ pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
 
     // First the spells, from the correlation of neighbouring days.
     let none = at(chain, 0.0, [0.0; 12], 0.0);
-    let some = at(chain, TRIED, [0.0; 12], 0.0);
+    let some = at(chain, TRIED_SPELL, [0.0; 12], 0.0);
     let lag_1 = wanted_lag_1(chain, pool);
-    let mut spell = square((lag_1 - none.lag_1) / gain(some.lag_1, none.lag_1, TRIED)).sqrt();
-    let reached = at(chain, spell, [0.0; 12], 0.0);
-    let step = (lag_1 - reached.lag_1) / gain(some.lag_1, none.lag_1, TRIED);
-    spell = square(spell * spell + step).sqrt();
+    let spell = square((lag_1 - none.lag_1) / gain(some.lag_1, none.lag_1, TRIED_SPELL)).sqrt();
 
     // Then what months and years still lack.
     let base = at(chain, spell, [0.0; 12], 0.0);
@@ -174,12 +171,14 @@ pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
     }
     let lacking = wanted.annual * wanted.annual - reached.annual;
     year = square(year * year + lacking / gain(with_year.annual, base.annual, TRIED)).sqrt();
-    chain.tilt = Tilt { centre, spell, month, year };
-    means.settle(chain);
+    chain.tilt = Tilt { centre: chain.tilt.centre, spell, month, year };
+    means.settle(chain, 3);
 }
 
 /// Strength of a tilt at which gains are measured.
 const TRIED: f64 = 0.4;
+/// The same for the spell term, which is the strongest.
+const TRIED_SPELL: f64 = 0.9;
 /// Largest standard deviation of a part of θ: beyond it the choice is nearly always the dullest or the
 /// brightest.
 const MOST_TILT: f64 = 1.5;
@@ -238,6 +237,8 @@ struct Means<'a> {
     pool: &'a DonorPool,
     /// Monthly sums of the pool, Wh/m².
     wanted: [f64; 12],
+    /// What a step of the constant part is worth, Wh/m² for each month; without any tilt.
+    slope: [f64; 12],
 }
 
 impl<'a> Means<'a> {
@@ -254,32 +255,31 @@ impl<'a> Means<'a> {
         for day in 0..YEAR {
             of_year[usize::from(chain.month[day])] += pool.potential()[day];
         }
-        Means {
+        let mut means = Means {
             pool,
             wanted: std::array::from_fn(|m| {
                 if clear[m] > 0.0 { sum[m] / clear[m] * of_year[m] } else { f64::NAN }
             }),
-        }
+            slope: [0.0; 12],
+        };
+        const STEP: f64 = 0.1;
+        let [down, up] = [-STEP, STEP].map(|centre| means.at_constant(chain, &[centre; 12]));
+        means.slope = std::array::from_fn(|m| (up[m] - down[m]) / (2.0 * STEP));
+        means
     }
 
     /// Moves the constant part of the tilt until the monthly means are those of the pool.
-    fn settle(&self, chain: &mut Chain) {
-        const STEP: f64 = 0.05;
-        for _ in 0..3 {
-            let centre = chain.tilt.centre;
+    fn settle(&self, chain: &mut Chain, steps: usize) {
+        for _ in 0..steps {
             let now = self.expected(chain);
-            chain.tilt.centre = centre.map(|c| c + STEP);
-            let moved = self.expected(chain);
-            chain.tilt.centre = std::array::from_fn(|m| {
-                let slope = (moved[m] - now[m]) / STEP;
-                let step = (self.wanted[m] - now[m]) / slope;
+            for m in 0..12 {
+                let step = (self.wanted[m] - now[m]) / self.slope[m];
                 // Months without sun, without donors or with one kind of day have nothing to settle.
                 if step.is_finite() {
-                    (centre[m] + step.clamp(-0.5, 0.5)).clamp(-2.0, 2.0)
-                } else {
-                    centre[m]
+                    let centre = chain.tilt.centre[m] + step.clamp(-0.5, 0.5);
+                    chain.tilt.centre[m] = centre.clamp(-2.0, 2.0);
                 }
-            });
+            }
         }
     }
 
@@ -316,6 +316,8 @@ impl<'a> Means<'a> {
         let mut now: Vec<f64> = donors.iter().map(|d| if near(d) { 1.0 / count } else { 0.0 }).collect();
         let mut next = vec![0.0; n];
         let mut tilts = vec![0.0; n];
+        let mut recent = vec![0.0_f64; n];
+        let mut past: VecDeque<Vec<f64>> = VecDeque::new();
         let mut tilts_of = usize::MAX;
         let mut sums = [0.0; 12];
         for t in 0..14 + YEAR {
@@ -334,19 +336,30 @@ impl<'a> Means<'a> {
             }
             next.fill(0.0);
             for (i, &p) in now.iter().enumerate().filter(|(_, p)| **p > 0.0) {
+                // A day does not follow itself, nor a day of the last few: the former exactly, the
+                // latter as likely as those days are on the whole.
                 let likes = || {
-                    let kernel = &chain.neighbours.kernel;
-                    // A day does not follow itself; the chain's other bans look further back and are left out.
                     let others =
                         chain.neighbours.of(i as u32, date as u16).filter(move |l| l.successor != i as u32);
-                    others.zip(kernel).map(|(l, k)| {
+                    others.zip(&chain.neighbours.kernel).map(|(l, k)| {
                         let s = l.successor as usize;
-                        (s, k * tilts[s])
+                        (s, k * tilts[s] * (1.0 - recent[s]).max(0.0))
                     })
                 };
                 let total: f64 = likes().map(|(_, w)| w).sum();
                 if total > 0.0 {
                     likes().for_each(|(s, w)| next[s] += p * w / total);
+                }
+            }
+            // Those of the last NOT_AGAIN days but today's.
+            past.push_back(now.clone());
+            for (r, p) in recent.iter_mut().zip(&now) {
+                *r += p;
+            }
+            if past.len() >= NOT_AGAIN {
+                let gone = past.pop_front().unwrap_or_default();
+                for (r, p) in recent.iter_mut().zip(&gone) {
+                    *r -= p;
                 }
             }
             std::mem::swap(&mut now, &mut next);
