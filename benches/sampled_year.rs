@@ -57,5 +57,7 @@ fn minutes_of_a_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
 fn build(bencher: divan::Bencher<'_, '_>) {
     let year = year();
     let calendar = Arc::new(Calendar::new(year.place, year.turbidity));
-    bencher.bench_local(|| Sampler::new(std::slice::from_ref(&year), Arc::clone(&calendar), YearSpread::Default));
+    bencher.bench_local(|| {
+        Sampler::new(std::slice::from_ref(&year), Arc::clone(&calendar), YearSpread::Default)
+    });
 }

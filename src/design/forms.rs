@@ -6,7 +6,7 @@ use toml::de::DeValue;
 
 use super::sheet::{Sheet, Value, number};
 use super::{BenchPoint, DayTime, TopUp, YearSpread};
-use crate::units::{dates, Dimension, Uncertain, duration_min, parse};
+use crate::units::{Dimension, Uncertain, dates, duration_min, parse};
 
 /// `site.weather`: one path or a list of them.
 pub(super) fn weather(s: &mut Sheet<'_>) -> Option<Vec<PathBuf>> {
@@ -163,7 +163,9 @@ pub(super) fn season(s: &mut Sheet<'_>) -> Option<(u16, u16)> {
         s.wrong_form(path, value);
         return None;
     };
-    let days = text.split_once(" to ").and_then(|(from, to)| Some((dates::day_of_year(from)?, dates::day_of_year(to)?)));
+    let days = text
+        .split_once(" to ")
+        .and_then(|(from, to)| Some((dates::day_of_year(from)?, dates::day_of_year(to)?)));
     if days.is_none() {
         let help = "write first and last day as month-day, like \"04-01 to 10-31\"; every year has 365 days";
         s.error(value.span(), format!("\"{text}\" is not a season"), "not understood", help);

@@ -2,7 +2,7 @@
 //!
 //! A typical year's months were chosen to be average, so a chain of its days alone gives back about 80 %
 //! of the spread of months and 56 % of that of years (twelve Dutch records,
-//! `tests/it/published/data/10k_resampled_typical_year.csv`). The tilt of [`super::chain`] adds the rest.
+//! `tests/published/data/10k_resampled_typical_year.csv`). The tilt of [`super::chain`] adds the rest.
 //! Its strength is found for each site when the sampler is built:
 //! - the *means* without chance: the chain is a Markov chain over donors, so its distribution can be carried
 //!   through the year day by day; θ changes slowly against the chain's memory, so the mean over θ is taken over
@@ -34,8 +34,8 @@ pub struct Spread {
 }
 
 /// Means over twelve Dutch stations, 24 to 36 years each, of the monthly coefficients of variation, and of the
-/// annual one after a linear trend was taken out (`tests/it/published/data/10i_interannual_cov.csv`, from KNMI daily records).
-const TEMPERATE: Spread = Spread {
+/// annual one after a linear trend was taken out (`tests/published/data/10i_interannual_cov.csv`, from KNMI daily records).
+pub const TEMPERATE: Spread = Spread {
     monthly: [0.1236, 0.1865, 0.1589, 0.1199, 0.1006, 0.0962, 0.1105, 0.0932, 0.1044, 0.1119, 0.1146, 0.1469],
     annual: 0.041,
 };
@@ -184,8 +184,8 @@ const TRIED_SPELL: f64 = 0.9;
 const MOST_TILT: f64 = 1.5;
 /// Correlation of neighbouring days in a record over that in its typical year, where months are cut from
 /// different years and chosen for being plain: mean over twelve Dutch stations
-/// (`tests/it/published/data/10l_daily_persistence.csv`).
-const RECORD_OVER_TYPICAL: f64 = 1.27;
+/// (`tests/published/data/10l_daily_persistence.csv`).
+pub const RECORD_OVER_TYPICAL: f64 = 1.27;
 
 /// Correlation of neighbouring days that a chain should have: that of the files, and for a lone typical
 /// year that of the record behind it.

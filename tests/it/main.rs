@@ -1,9 +1,9 @@
 //! All checks of the whole job, one binary.
 
-mod minute_record;
 mod common;
 mod invent;
 mod layers;
+mod minute_record;
 mod published;
 mod report;
 mod scenarios;

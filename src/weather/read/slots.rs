@@ -2,8 +2,8 @@
 
 use super::rows::{Reading, Row, Table};
 use crate::sky::calendar::HOURS;
-use crate::units::dates::MONTH_STARTS;
 use crate::source::Problem;
+use crate::units::dates::MONTH_STARTS;
 
 /// Fewest usable rows; below this there is nothing to sample from.
 const ROWS_MIN: usize = 24;
