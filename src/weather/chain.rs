@@ -92,10 +92,10 @@ impl Chain {
         let mut today = self.any_near(&mut rng, first_day);
         for t in 0..days {
             if t > 0 {
-                if t % YEAR == 0 {
+                let date = ((usize::from(first_day) + t - 1) % YEAR) as u16;
+                if usize::from(date) + 1 == YEAR {
                     slow.new_year(&mut rng);
                 }
-                let date = ((usize::from(first_day) + t - 1) % YEAR) as u16;
                 let bits = rng.random::<u64>();
                 slow.step(bits as u32);
                 let next = self.next(today, date, slow, (bits >> 32) as u32, &out, in_order);

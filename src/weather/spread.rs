@@ -6,7 +6,7 @@
 //! Its strength is found for each site when the sampler is built:
 //! - the *means* without chance: the chain is a Markov chain over donors, so its distribution can be carried
 //!   through the year day by day; θ changes slowly against the chain's memory, so the mean over θ is taken over
-//!   three constant values of it (Gauss-Hermite), and the constant part is moved until each month's mean
+//!   five constant values of it (Gauss-Hermite), and the constant part is moved until each month's mean
 //!   is the file's;
 //! - the *spread* from [`YEARS`] years of the chain drawn at fixed luck, at a few strengths: variances add.
 
@@ -15,10 +15,13 @@ use super::neighbours::{HALF_WINDOW, days_apart};
 use super::pool::{DonorPool, YEAR};
 use crate::design::YearSpread;
 use crate::lanes::math;
+use rayon::prelude::*;
 use std::collections::VecDeque;
 
 /// Years of chain drawn to measure a spread.
-const YEARS: u64 = 256;
+const YEARS: u64 = 240;
+/// Years drawn for the last step of the means: months are known to about 0.4 %.
+const MEAN_YEARS: u64 = 1000;
 /// Days before a measured year starts.
 const RUN_IN: usize = 10;
 /// Fewest complete years from which a spread is estimated rather than assumed.
@@ -134,7 +137,7 @@ pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
     let at = |chain: &mut Chain, spell: f64, month: [f64; 12], year: f64| {
         chain.tilt = Tilt { centre: chain.tilt.centre, spell, month, year };
         means.settle(chain, 1);
-        Drawn::new(chain, pool)
+        Drawn::new(chain, pool, YEARS)
     };
     // Each figure grows with the square of each strength: gain = growth over strength².
     let gain = |with: f64, without: f64, strength: f64| ((with - without) / (strength * strength)).max(1e-9);
@@ -150,7 +153,12 @@ pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
     let base = at(chain, spell, [0.0; 12], 0.0);
     let with_month = at(chain, spell, [TRIED; 12], 0.0);
     let with_year = at(chain, spell, [0.0; 12], TRIED);
-    let month_gain: [f64; 12] = std::array::from_fn(|m| gain(with_month.monthly[m], base.monthly[m], TRIED));
+    let month_gain = {
+        let raw: [f64; 12] = std::array::from_fn(|m| gain(with_month.monthly[m], base.monthly[m], TRIED));
+        // Measured on few years: a gain far below that of the other months is chance.
+        let mean = raw.iter().sum::<f64>() / 12.0;
+        raw.map(|g| g.max(0.4 * mean))
+    };
     let (mut month, mut year) = ([0.0_f64; 12], 0.0_f64);
     for _ in 0..6 {
         let mean_square = month.iter().map(|s| s * s).sum::<f64>() / 12.0;
@@ -172,7 +180,10 @@ pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
     let lacking = wanted.annual * wanted.annual - reached.annual;
     year = square(year * year + lacking / gain(with_year.annual, base.annual, TRIED)).sqrt();
     chain.tilt = Tilt { centre: chain.tilt.centre, spell, month, year };
-    means.settle(chain, 3);
+    means.settle(chain, 2);
+    // What the carried distribution leaves out (θ that moves, bans that look back) is small but not chance:
+    // one step by measurement.
+    means.step(chain, &Drawn::new(chain, pool, MEAN_YEARS).means);
 }
 
 /// Strength of a tilt at which gains are measured.
@@ -190,10 +201,13 @@ pub const RECORD_OVER_TYPICAL: f64 = 1.27;
 /// Correlation of neighbouring days that a chain should have: that of the files, and for a lone typical
 /// year that of the record behind it.
 fn wanted_lag_1(chain: &Chain, pool: &DonorPool) -> f64 {
-    let pairs: Vec<Vec<u32>> =
-        (0..pool.donors().len() as u32).filter_map(|i| Some(vec![i, pool.successor(i)?])).collect();
-    let own = chain.lag_1(&pairs);
+    let own = chain.lag_1(&true_pairs(pool));
     if pool.files() == 1 { (own * RECORD_OVER_TYPICAL).min(0.6) } else { own }
+}
+
+/// Each day of a pool with the day that truly followed it.
+pub fn true_pairs(pool: &DonorPool) -> Vec<Vec<u32>> {
+    (0..pool.donors().len() as u32).filter_map(|i| Some(vec![i, pool.successor(i)?])).collect()
 }
 
 /// What a chain's years are like: squared coefficients of variation, and correlation of
@@ -203,13 +217,16 @@ struct Drawn {
     monthly: [f64; 12],
     annual: f64,
     lag_1: f64,
+    /// Mean monthly sums, Wh/m².
+    means: [f64; 12],
 }
 
 impl Drawn {
-    fn new(chain: &Chain, pool: &DonorPool) -> Drawn {
+    fn new(chain: &Chain, pool: &DonorPool, years: u64) -> Drawn {
         // A seed of its own: the luck of calibration is not that of any run.
         const SEED: u64 = 0x5eed_ca1b;
-        let chains: Vec<Vec<u32>> = (0..YEARS)
+        let chains: Vec<Vec<u32>> = (0..years)
+            .into_par_iter()
             .map(|y| chain.draw(SEED, y, (YEAR - RUN_IN) as u16, YEAR + RUN_IN).split_off(RUN_IN))
             .collect();
         let sums: Vec<[f64; 12]> = chains.iter().map(|c| month_sums(chain, pool, c)).collect();
@@ -218,6 +235,7 @@ impl Drawn {
             monthly: spread.monthly.map(|c| c * c),
             annual: spread.annual * spread.annual,
             lag_1: chain.lag_1(&chains),
+            means: std::array::from_fn(|m| sums.iter().map(|y| y[m]).sum::<f64>() / years as f64),
         }
     }
 }
@@ -272,18 +290,23 @@ impl<'a> Means<'a> {
     fn settle(&self, chain: &mut Chain, steps: usize) {
         for _ in 0..steps {
             let now = self.expected(chain);
-            for m in 0..12 {
-                let step = (self.wanted[m] - now[m]) / self.slope[m];
-                // Months without sun, without donors or with one kind of day have nothing to settle.
-                if step.is_finite() {
-                    let centre = chain.tilt.centre[m] + step.clamp(-0.5, 0.5);
-                    chain.tilt.centre[m] = centre.clamp(-2.0, 2.0);
-                }
+            self.step(chain, &now);
+        }
+    }
+
+    /// One step from the monthly sums that are to those that should be.
+    fn step(&self, chain: &mut Chain, now: &[f64; 12]) {
+        for m in 0..12 {
+            let step = (self.wanted[m] - now[m]) / self.slope[m];
+            // Months without sun, without donors or with one kind of day have nothing to settle.
+            if step.is_finite() {
+                let centre = chain.tilt.centre[m] + step.clamp(-0.5, 0.5);
+                chain.tilt.centre[m] = centre.clamp(-2.0, 2.0);
             }
         }
     }
 
-    /// Expected monthly sums under the chain's tilt, Wh/m²: mean over θ by three-point Gauss-Hermite.
+    /// Expected monthly sums under the chain's tilt, Wh/m²: mean over θ by five-point Gauss-Hermite.
     fn expected(&self, chain: &Chain) -> [f64; 12] {
         let tilt = &chain.tilt;
         let sd = |m: usize| {
@@ -293,7 +316,13 @@ impl<'a> Means<'a> {
         let nodes: &[(f64, f64)] = if still {
             &[(0.0, 1.0)]
         } else {
-            &[(-1.732_050_807_568_877_2, 1.0 / 6.0), (0.0, 2.0 / 3.0), (1.732_050_807_568_877_2, 1.0 / 6.0)]
+            &[
+                (0.0, 0.533_333_333_333_333_3),
+                (-1.355_626_179_974_266, 0.222_075_922_005_612_6),
+                (1.355_626_179_974_266, 0.222_075_922_005_612_6),
+                (-2.856_970_013_872_806, 0.011_257_411_327_720_7),
+                (2.856_970_013_872_806, 0.011_257_411_327_720_7),
+            ]
         };
         let mut out = [0.0; 12];
         for &(x, weight) in nodes {

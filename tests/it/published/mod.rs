@@ -13,6 +13,7 @@ mod tally_11_statistics;
 mod tally_7_cycles;
 mod weather_10_markov;
 mod weather_10_sampler;
+mod weather_10_typical_years;
 mod weather_1_fit;
 mod weather_4_left_out_record;
 
