@@ -279,8 +279,7 @@ impl Minutes {
         for block in 0..blocks {
             let first_trial = block * BLOCK as u64;
             let chains = chains(sampler, seed, first_trial, YEAR - RUN_IN, YEAR + RUN_IN);
-            for t in RUN_IN..YEAR + RUN_IN {
-                let date = t - RUN_IN;
+            for (date, t) in (RUN_IN..YEAR + RUN_IN).enumerate() {
                 let donors = std::array::from_fn(|l| chains[l][t]);
                 sampler.fill(isa, seed, first_trial, t, date as u16, donors, &mut day);
                 (0..BLOCK).for_each(|lane| out.add(sampler, date, &day, lane));

@@ -1,5 +1,24 @@
 //! The minutes of an hour, sixteen trials side by side: indices, clouds and amplitude become beam
 //! and diffuse, with the hour's means kept.
+//!
+//! Calibrated on the minutes of Graz, 2017 (SOLID / solar.nahwaerme.at, AEE INTEC, CC BY-SA 4.0), whole
+//! days, sun above 10°; sampled with the measured hours as donors on their own dates
+//! (`tests/it/minute_record.rs` repeats it where the data is at hand):
+//!
+//! | clear-sky index, minute to minute | measured | sampled |
+//! | --- | --- | --- |
+//! | steps above 0.1 | 8.6 % | 9.9 % |
+//! | steps above 0.3 | 2.3 % | 2.6 % |
+//! | 95th percentile of steps | 0.176 | 0.201 |
+//! | 99th percentile | 0.433 | 0.421 |
+//! | minutes with DNI > 120 W/m² | 53.3 % | 53.4 % |
+//! | autocorrelation at 1, 5, 15, 60 min | 0.938 0.778 0.600 0.276 | 0.930 0.771 0.630 0.314 |
+//! | standard deviation within the hour | 0.112 | 0.108 |
+//!
+//! What does not fit: middling steps are too many (80th percentile 0.038 against 0.029), and after a
+//! quarter of an hour the index remembers a little too much. Another count of the same record, which does not say
+//! what minutes it kept, has 9.7 % and 3.0 % of steps above 0.1 and 0.3, P95 0.205, P99 0.50: the sampled figures
+//! lie within a sixth of these too.
 
 use super::amplitude::{drawn_sd, expected_sd, switching_sd};
 use super::clear_hours::ClearDay;
