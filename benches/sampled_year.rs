@@ -37,6 +37,7 @@ fn chain_of_a_year(bencher: divan::Bencher<'_, '_>) {
 }
 
 #[divan::bench(args = Isa::ALL)]
+#[expect(clippy::needless_range_loop, reason = "a day is a place in each of sixteen chains")]
 fn minutes_of_a_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     if !isa.available() {
         return;
@@ -45,7 +46,7 @@ fn minutes_of_a_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     let chains: Vec<Vec<u32>> = (0..BLOCK as u64).map(|t| sampler.chain(1, t, 0, 365)).collect();
     let mut day = BlockDay::default();
     bencher.counter(ItemsCount::new(365 * BLOCK)).bench_local(|| {
-        for t in 0..365 {
+        for t in 0..365_usize {
             let donors = std::array::from_fn(|lane| chains[lane][t]);
             sampler.fill(isa, 1, 0, t, t as u16, donors, &mut day);
             black_box(&day);

@@ -270,8 +270,8 @@ impl<'a> Means<'a> {
             sum[month] += d.index * pool.potential()[day];
             clear[month] += pool.potential()[day];
         }
-        for day in 0..YEAR {
-            of_year[usize::from(chain.month[day])] += pool.potential()[day];
+        for (&month, potential) in chain.month.iter().zip(pool.potential()) {
+            of_year[usize::from(month)] += potential;
         }
         let mut means = Means {
             pool,

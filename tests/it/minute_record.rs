@@ -50,12 +50,11 @@ fn hourly(minutes: &[[f64; 2]], calendar: &Calendar) -> TypicalYear {
             let range = 60 * h..60 * h + 60;
             let dark = up[range.clone()].iter().all(|&u| u == 0.0);
             let mut sums = [0.0; 3];
-            for i in range {
-                let [ghi, dni] = if dark { [0.0; 2] } else { minutes[i] };
-                let (ghi, dni) = (ghi.max(0.0), dni.max(0.0));
-                if !(minutes[i][0].is_finite() && minutes[i][1].is_finite()) && !dark {
+            for (i, &[ghi, dni]) in range.clone().zip(&minutes[range]) {
+                if !(ghi.is_finite() && dni.is_finite()) && !dark {
                     return None;
                 }
+                let (ghi, dni) = if dark { (0.0, 0.0) } else { (ghi.max(0.0), dni.max(0.0)) };
                 sums[0] += ghi / 60.0;
                 sums[1] += dni / 60.0;
                 sums[2] += (ghi - dni * up[i]).max(0.0) / 60.0;
