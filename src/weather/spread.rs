@@ -296,12 +296,11 @@ impl<'a> Means<'a> {
 
     /// One step from the monthly sums that are to those that should be.
     fn step(&self, chain: &mut Chain, now: &[f64; 12]) {
-        for m in 0..12 {
+        for (m, centre) in chain.tilt.centre.iter_mut().enumerate() {
             let step = (self.wanted[m] - now[m]) / self.slope[m];
             // Months without sun, without donors or with one kind of day have nothing to settle.
             if step.is_finite() {
-                let centre = chain.tilt.centre[m] + step.clamp(-0.5, 0.5);
-                chain.tilt.centre[m] = centre.clamp(-2.0, 2.0);
+                *centre = (*centre + step.clamp(-0.5, 0.5)).clamp(-2.0, 2.0);
             }
         }
     }

@@ -51,7 +51,7 @@ fn hourly(minutes: &[[f64; 2]], calendar: &Calendar) -> TypicalYear {
             let dark = up[range.clone()].iter().all(|&u| u == 0.0);
             let mut sums = [0.0; 3];
             for (i, &[ghi, dni]) in range.clone().zip(&minutes[range]) {
-                if !(ghi.is_finite() && dni.is_finite()) && !dark {
+                if !(dark || ghi.is_finite() && dni.is_finite()) {
                     return None;
                 }
                 let (ghi, dni) = if dark { (0.0, 0.0) } else { (ghi.max(0.0), dni.max(0.0)) };
