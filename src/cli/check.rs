@@ -21,11 +21,8 @@ pub fn run(args: &Args) -> Outcome {
         let checked = design::read(path).and_then(|file| sites.of(&file).map(|site| (file, site)));
         match checked {
             Ok((file, site)) => {
-                let mut text = format!(
-                    "{}: in order: {}\n",
-                    path.display(),
-                    report::words::visible(&file.design.title)
-                );
+                let mut text =
+                    format!("{}: in order: {}\n", path.display(), report::words::visible(&file.design.title));
                 for warning in file.warning_lines().into_iter().chain(site.warnings()) {
                     text += &item("note:", &warning);
                 }

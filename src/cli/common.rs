@@ -125,9 +125,8 @@ impl Effort {
             return ProgressBar::hidden();
         }
         let bar = match self.until() {
-            Until::Trials(_) => ProgressBar::new(trials).with_style(bar_style(
-                "{msg:24!} {bar:28} {pos:>6} of {len} trials, {eta} to go",
-            )),
+            Until::Trials(_) => ProgressBar::new(trials)
+                .with_style(bar_style("{msg:24!} {bar:28} {pos:>6} of {len} trials, {eta} to go")),
             Until::HalfWidth(_) => ProgressBar::new_spinner()
                 .with_style(bar_style("{msg:24!} {spinner} {pos} trials, {elapsed}")),
         };

@@ -54,8 +54,7 @@ pub fn run(args: &Args) -> Outcome {
         (None, Kind::Typical) => Pick::Typical,
         (None, Kind::Still) => Pick::Still,
     };
-    let effort =
-        Effort { trials: None, until: None, seed: args.seed, threads: Some(1), quiet: true };
+    let effort = Effort { trials: None, until: None, seed: args.seed, threads: Some(1), quiet: true };
     let stop = AtomicBool::new(false);
     let engine = effort.engine(&effort.pool()?, &|_| (), &stop);
     let Some(trace) = traces::one(&engine, &plan, args.trial, pick) else {
@@ -72,5 +71,6 @@ pub fn run(args: &Args) -> Outcome {
 }
 
 fn month_day(text: &str) -> Result<u16, String> {
-    dates::day_of_year(text).ok_or_else(|| format!("`{text}` is not a day of a 365-day year; write it as month-day, like 06-21"))
+    dates::day_of_year(text)
+        .ok_or_else(|| format!("`{text}` is not a day of a 365-day year; write it as month-day, like 06-21"))
 }

@@ -15,7 +15,9 @@ use std::process::ExitCode;
 /// go on after sunset, how hard is its battery worked, and what would help most?
 #[derive(Parser)]
 #[command(name = "stilldays", version, max_term_width = 80)]
-#[command(after_help = "Exit code: 0 all well, 1 something was refused or failed, 2 the command itself was off.")]
+#[command(
+    after_help = "Exit code: 0 all well, 1 something was refused or failed, 2 the command itself was off."
+)]
 struct Cli {
     #[command(subcommand)]
     command: Command,

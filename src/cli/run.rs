@@ -48,13 +48,7 @@ pub fn run(args: &Args) -> Outcome {
 }
 
 /// Reads, simulates, and writes the results of one design.
-fn one(
-    path: &Path,
-    folder: &Path,
-    effort: &Effort,
-    show: &Show,
-    sites: &Sites,
-) -> Result<Summary, Failure> {
+fn one(path: &Path, folder: &Path, effort: &Effort, show: &Show, sites: &Sites) -> Result<Summary, Failure> {
     let plan = Plan::new(design::read(path)?, sites)?;
     let until = effort.until();
     let bar = effort.bar(until.most(), &plan.file.design.title);
@@ -63,9 +57,8 @@ fn one(
     let pool = effort.pool()?;
     let engine = effort.engine(&pool, &tick, &stop);
     let began = Instant::now();
-    let under = trials::go_on(&engine, &plan, until, trials::Under::start(&plan), &mut |_| {
-        Ok::<(), Failure>(())
-    })?;
+    let under =
+        trials::go_on(&engine, &plan, until, trials::Under::start(&plan), &mut |_| Ok::<(), Failure>(()))?;
     bar.finish_and_clear();
     let timing = Timing { seconds: began.elapsed().as_secs_f64(), threads: pool.current_num_threads() };
     let command = format!("stilldays run {} {}", path.display(), effort.as_flags());

@@ -2,10 +2,10 @@
 //!
 //! Made once per site and shared by all trials and designs.
 
-use crate::units::dates::{self, MONTH_STARTS};
 use super::clear::{self, AirMass};
 use super::horizon::{self, CIVIL_DUSK_DEG, RISE_DEG, Way};
 use super::sun::{self, Ephemeris, SinCos};
+use crate::units::dates::{self, MONTH_STARTS};
 
 /// Days of the year; 29 February is left out.
 pub const DAYS: usize = 365;

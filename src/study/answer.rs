@@ -17,13 +17,7 @@ pub struct Timing {
 }
 
 /// Every number of a run. `command` makes it again.
-pub fn summary(
-    plan: &Plan,
-    tally: &Tally,
-    seed: u64,
-    timing: Option<Timing>,
-    command: String,
-) -> Summary {
+pub fn summary(plan: &Plan, tally: &Tally, seed: u64, timing: Option<Timing>, command: String) -> Summary {
     let days = tally.trials() * plan.scene.days.len() as u64;
     let run = Run {
         trials: tally.trials(),
@@ -68,8 +62,7 @@ fn weather(plan: &Plan) -> WeatherId {
     let mean = |f: fn(&crate::weather::TypicalYear) -> f64| {
         site.years.iter().map(f).sum::<f64>() / site.years.len() as f64
     };
-    let files: Vec<String> =
-        plan.file.design.site.weather.iter().map(|w| w.display().to_string()).collect();
+    let files: Vec<String> = plan.file.design.site.weather.iter().map(|w| w.display().to_string()).collect();
     WeatherId {
         file: files.first().cloned().unwrap_or_default(),
         files,

@@ -190,9 +190,7 @@ pub fn notes(paired: bool, still: &Difference, jet_min: Option<&Difference>) -> 
     if !paired {
         notes.push("Different places or weather: the two are compared as independent samples.".to_owned());
     }
-    if still.told_apart() == Some(Greater)
-        && jet_min.is_some_and(|j| j.told_apart() == Some(Greater))
-    {
+    if still.told_apart() == Some(Greater) && jet_min.is_some_and(|j| j.told_apart() == Some(Greater)) {
         notes.push(
             "More still days, yet more jet minutes: after a cut-off the pump waits until the battery is back at \
              its reconnect voltage, and a larger store takes longer to get there. A lower \
@@ -210,9 +208,10 @@ fn independent(first: &DayCount, other: &DayCount) -> Option<Difference> {
     if n1 == 0 || n2 == 0 {
         return None;
     }
-    let interval = first.se.zip(other.se).and_then(|(se1, se2)| {
-        intervals::welch((other.mean, se2, n2), (first.mean, se1, n1), CONFIDENCE)
-    });
+    let interval = first
+        .se
+        .zip(other.se)
+        .and_then(|(se1, se2)| intervals::welch((other.mean, se2, n2), (first.mean, se1, n1), CONFIDENCE));
     let (mut lower, mut same) = (0.0, 0.0);
     let mut below = 0u64;
     for (k, &a) in first.histogram.iter().enumerate() {

@@ -85,8 +85,7 @@ pub fn go_on<E>(
     let most = until.most();
     let last_block = most.div_ceil(BLOCK as u64);
     while !until.met(&under.tally) && under.next_block < last_block && !engine.stopped() {
-        let blocks: Vec<u64> =
-            (under.next_block..(under.next_block + WAVE_BLOCKS).min(last_block)).collect();
+        let blocks: Vec<u64> = (under.next_block..(under.next_block + WAVE_BLOCKS).min(last_block)).collect();
         for mut results in engine.blocks(&[plan], &blocks, most) {
             if let Some(result) = results.pop() {
                 under

@@ -38,8 +38,7 @@ struct Seen {
 pub fn one(engine: &Engine<'_>, plan: &Plan, trial: u64, pick: Pick) -> Option<DayTrace> {
     let block = trial / BLOCK as u64;
     let lane = (trial % BLOCK as u64) as usize;
-    let seen: Vec<Seen> =
-        survey(engine, plan, block).into_iter().filter(|s| s.lane == lane).collect();
+    let seen: Vec<Seen> = survey(engine, plan, block).into_iter().filter(|s| s.lane == lane).collect();
     let chosen = choose(plan, &seen, pick)?;
     trace(engine, plan, block, &[(chosen, label(pick, plan, chosen))]).pop()
 }
@@ -54,10 +53,8 @@ pub fn three_days(engine: &Engine<'_>, plan: &Plan) -> Vec<DayTrace> {
         // A still day may be rare: look for it in all sixteen trials.
         (choose(plan, &seen, Pick::Still), Pick::Still),
     ];
-    let chosen: Vec<_> = picks
-        .into_iter()
-        .filter_map(|(seen, pick)| seen.map(|s| (s, label(pick, plan, s))))
-        .collect();
+    let chosen: Vec<_> =
+        picks.into_iter().filter_map(|(seen, pick)| seen.map(|s| (s, label(pick, plan, s)))).collect();
     trace(engine, plan, 0, &chosen)
 }
 
@@ -78,16 +75,12 @@ fn label(pick: Pick, plan: &Plan, seen: Seen) -> String {
 fn choose(plan: &Plan, seen: &[Seen], pick: Pick) -> Option<Seen> {
     let by = |key: fn(&Seen) -> f64| move |a: &&Seen, b: &&Seen| key(a).total_cmp(&key(b));
     match pick {
-        Pick::Date(day) => {
-            seen.iter().find(|s| plan.scene.days[s.index].day_of_year == day).copied()
-        }
+        Pick::Date(day) => seen.iter().find(|s| plan.scene.days[s.index].day_of_year == day).copied(),
         Pick::Bright => seen.iter().max_by(by(|s| s.clearness)).copied(),
         Pick::Dull => seen.iter().min_by(by(|s| s.clearness)).copied(),
         Pick::Still => seen
             .iter()
-            .min_by(|a, b| {
-                a.jet_share.total_cmp(&b.jet_share).then(a.clearness.total_cmp(&b.clearness))
-            })
+            .min_by(|a, b| a.jet_share.total_cmp(&b.jet_share).then(a.clearness.total_cmp(&b.clearness)))
             .copied(),
         Pick::Typical => {
             let mut sorted: Vec<Seen> = seen.to_vec();
@@ -129,8 +122,7 @@ fn trace(engine: &Engine<'_>, plan: &Plan, block: u64, chosen: &[(Seen, String)]
         for (slot, (seen, label)) in traces.iter_mut().zip(chosen) {
             if seen.index == index {
                 let mut copy = state.clone();
-                let mut trace =
-                    plant::trace_day(&plan.scene, index, units, seen.lane, weather, &mut copy);
+                let mut trace = plant::trace_day(&plan.scene, index, units, seen.lane, weather, &mut copy);
                 trace.label.clone_from(label);
                 trace.trial = block * BLOCK as u64 + seen.lane as u64;
                 *slot = Some(trace);

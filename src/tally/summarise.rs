@@ -29,7 +29,6 @@ pub struct Meta {
     pub cautions: Vec<String>,
 }
 
-
 /// Steps in which a summary shows dusk runs, min.
 const DUSK_STEP_MIN: usize = 5;
 

@@ -22,7 +22,7 @@ pub const SPELL_DAYS: f64 = 6.0;
 /// Memory of the monthly term, days.
 pub const MONTH_DAYS: f64 = 30.0;
 /// A day is not copied again within so many days.
-const NOT_AGAIN: usize = 5;
+pub const NOT_AGAIN: usize = 5;
 /// Longest stretch of the file copied in its own order, days.
 const IN_ORDER: u32 = 3;
 
@@ -92,10 +92,10 @@ impl Chain {
         let mut today = self.any_near(&mut rng, first_day);
         for t in 0..days {
             if t > 0 {
-                if t % YEAR == 0 {
+                let date = ((usize::from(first_day) + t - 1) % YEAR) as u16;
+                if usize::from(date) + 1 == YEAR {
                     slow.new_year(&mut rng);
                 }
-                let date = ((usize::from(first_day) + t - 1) % YEAR) as u16;
                 let bits = rng.random::<u64>();
                 slow.step(bits as u32);
                 let next = self.next(today, date, slow, (bits >> 32) as u32, &out, in_order);

@@ -50,11 +50,16 @@ impl ClearDay {
         // In a winter whose noon is low, the hours above half of noon's height still count.
         let highest = up.iter().copied().fold(0.0, f64::max);
         let least = sine(LOW_SUN_DEG).min(0.5 * highest);
-        for h in 0..24 {
-            clear.high[h] = up[h] >= least && up[h] > 0.0 && clear.dni_w_m2[h] > 0.0;
-            clear.edges[h] = up[h] > sine(5.0);
+        for (h, &up) in up.iter().enumerate() {
+            clear.high[h] = up >= least && up > 0.0 && clear.dni_w_m2[h] > 0.0;
+            clear.edges[h] = up > sine(5.0);
         }
         clear
+    }
+
+    /// Whether the sun is up in some of a slot.
+    pub fn sun(&self, slot: usize) -> bool {
+        self.dhi_w_m2[slot] > 0.0
     }
 
     /// The nearest slot whose own index counts; the slot itself in polar night.

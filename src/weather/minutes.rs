@@ -1,5 +1,24 @@
 //! The minutes of an hour, sixteen trials side by side: indices, clouds and amplitude become beam
 //! and diffuse, with the hour's means kept.
+//!
+//! Calibrated on the minutes of Graz, 2017 (SOLID / solar.nahwaerme.at, AEE INTEC, CC BY-SA 4.0), whole
+//! days, sun above 10°; sampled with the measured hours as donors on their own dates
+//! (`tests/it/minute_record.rs` repeats it where the data is at hand):
+//!
+//! | clear-sky index, minute to minute | measured | sampled |
+//! | --- | --- | --- |
+//! | steps above 0.1 | 8.6 % | 9.9 % |
+//! | steps above 0.3 | 2.3 % | 2.6 % |
+//! | 95th percentile of steps | 0.176 | 0.201 |
+//! | 99th percentile | 0.433 | 0.421 |
+//! | minutes with DNI > 120 W/m² | 53.3 % | 53.4 % |
+//! | autocorrelation at 1, 5, 15, 60 min | 0.938 0.778 0.600 0.276 | 0.930 0.771 0.630 0.314 |
+//! | standard deviation within the hour | 0.112 | 0.108 |
+//!
+//! What does not fit: middling steps are too many (80th percentile 0.038 against 0.029), and after a
+//! quarter of an hour the index remembers a little too much. Another count of the same record, which does not say
+//! what minutes it kept, has 9.7 % and 3.0 % of steps above 0.1 and 0.3, P95 0.205, P99 0.50: the sampled figures
+//! lie within a sixth of these too.
 
 use super::amplitude::{drawn_sd, expected_sd, switching_sd};
 use super::clear_hours::ClearDay;
@@ -17,6 +36,9 @@ const MOST_UNREST: f64 = 0.4;
 const ENHANCEMENT: f64 = 0.05;
 /// Standard normal quantile of 1 - 0.6.
 const ENHANCED_ABOVE: f64 = -0.253_347_1;
+/// Share of a cloud's edge that reaches into the minutes beside it: clouds thin out toward their edges.
+/// Calibrated.
+const EDGE: f64 = 0.09;
 /// Room left for the beam above the day's full sun, share.
 const BEAM_ROOM: f64 = 1.03;
 
@@ -55,21 +77,23 @@ impl Kernel for Prepare<'_> {
         let Prepare { hours, clear } = self;
         for at in (0..BLOCK).step_by(V::N) {
             let mut full = c(FULL_SUN[0]);
-            for h in (0..24).filter(|&h| clear.high[h]) {
-                full = full.max(V::of(&hours.beam[h], at));
+            for h in 0..24 {
+                if clear.high[h] {
+                    full = full.max(V::of(&hours.beam[h], at));
+                }
             }
             let full = full.min(c(FULL_SUN[1]));
             full.put(&mut hours.full_sun, at);
-            let index = |h: usize| {
+            for h in 0..24 {
                 let (b, d) = (clear.beam_horizontal_w_m2[h], clear.dhi_w_m2[h]);
-                let (beam, diffuse) = (V::of(&hours.beam[h], at), V::of(&hours.diffuse[h], at));
-                if d > 0.0 { (beam * c(b) + diffuse * c(d)) * c(1.0 / (b + d)) } else { diffuse }
-            };
-            for h in (0..24).filter(|&h| clear.dhi_w_m2[h] > 0.0) {
-                let (b, d) = (clear.beam_horizontal_w_m2[h], clear.dhi_w_m2[h]);
-                let k = index(h);
-                let before = if h > 0 && clear.dhi_w_m2[h - 1] > 0.0 { index(h - 1) } else { k };
-                let after = if h < 23 && clear.dhi_w_m2[h + 1] > 0.0 { index(h + 1) } else { k };
+                if d <= 0.0 {
+                    continue;
+                }
+                let k = global_index::<V>(hours, clear, h, at);
+                // Beyond sunrise and sunset the index goes on as it was.
+                let (sun_before, sun_after) = (h > 0 && clear.sun(h - 1), h < 23 && clear.sun(h + 1));
+                let before = if sun_before { global_index::<V>(hours, clear, h - 1, at) } else { k };
+                let after = if sun_after { global_index::<V>(hours, clear, h + 1, at) } else { k };
                 let sd = drawn_sd(expected_sd(before, k, after), V::of(&hours.luck[h], at));
 
                 let beam = V::of(&hours.beam[h], at);
@@ -92,6 +116,14 @@ impl Kernel for Prepare<'_> {
             }
         }
     }
+}
+
+/// Clear-sky index of GHI of an hour with the sun up.
+#[inline(always)]
+fn global_index<V: Lane>(hours: &Hours, clear: &ClearDay, h: usize, at: usize) -> V {
+    let (b, d) = (clear.beam_horizontal_w_m2[h], clear.dhi_w_m2[h]);
+    let (beam, diffuse) = (V::of(&hours.beam[h], at), V::of(&hours.diffuse[h], at));
+    (beam * V::splat(b) + diffuse * V::splat(d)) * V::splat(1.0 / (b + d))
 }
 
 /// Turns one hour into beam and diffuse.
@@ -130,12 +162,8 @@ impl<V: Lane> Course<V> {
     fn new(rows: &[Row; 24], h: usize, at: usize) -> Self {
         let c = V::splat;
         let k = V::of(&rows[h], at);
-        let boundary = |o: usize| {
-            let other = V::of(&rows[o], at);
-            // At most twice the lower of the two: so the middle cannot fall below zero.
-            (c(0.5) * (k + other)).min(c(2.0) * k.min(other))
-        };
-        let (left, right) = (boundary(h.max(1) - 1), boundary((h + 1).min(23)));
+        let left = boundary(k, V::of(&rows[h.max(1) - 1], at));
+        let right = boundary(k, V::of(&rows[(h + 1).min(23)], at));
         Course { left, middle: c(2.0) * k - c(0.5) * (left + right), right }
     }
     #[inline(always)]
@@ -151,6 +179,13 @@ impl<V: Lane> Course<V> {
     fn highest(self) -> V {
         self.left.max(self.middle).max(self.right)
     }
+}
+
+/// Index where two hours meet: their mean, but at most twice the lower, so that the middle of
+/// neither can fall below zero.
+#[inline(always)]
+fn boundary<V: Lane>(a: V, b: V) -> V {
+    (V::splat(0.5) * (a + b)).min(V::splat(2.0) * a.min(b))
 }
 
 impl Kernel for Split<'_> {
@@ -239,6 +274,8 @@ impl Split<'_> {
         let unrest = V::of(&self.hours.unrest[h], at);
         let full = V::of(&self.hours.full_sun, at);
         let cap = full.max(beam.highest()) * c(BEAM_ROOM);
+        let broken = share.gt(c(0.0)) & share.lt(c(1.0));
+        let per_share = c(1.0) / share.max(c(CLOSED));
         let mut sums = (c(0.0), c(0.0));
         let mut before = V::of(&self.dni[0], at) * share;
         let mut now = before;
@@ -247,7 +284,8 @@ impl Split<'_> {
             let x = ((self.offset + t) as f64 + 0.5) / 60.0;
             let after = if t + 1 < n { V::of(&self.dni[t + 1], at) * share } else { now };
             let noise = V::of(&self.noise[t], at);
-            let relative = V::of(&self.dni[t], at);
+            let soft = now + c(EDGE) * (before + after - c(2.0) * now);
+            let relative = V::select(broken, soft * per_share, c(1.0));
             let dni = beam.at(x) * (c(1.0) + depth * (relative - c(1.0))) * c(sun.dni_clear_w_m2);
             let beside = (now * (c(2.0) - before - after)).clamp(c(0.0), c(1.0));
             let enhanced = V::select(noise.gt(c(ENHANCED_ABOVE)), c(ENHANCEMENT), c(0.0)) * beside * depth;

@@ -1,6 +1,6 @@
 //! Typical years and a calendar -> sampled days for blocks of trials.
 
-use super::chain::Chain;
+use super::chain::{Chain, Tilt};
 use super::clear_hours::ClearDay;
 use super::clouds::{self, Sky};
 use super::day::{BlockDay, PULLS};
@@ -8,12 +8,13 @@ use super::laws::LAWS;
 use super::minutes::{Hours, Prepare, Split, largest_index};
 use super::noise::{NOISE, PULL};
 use super::pool::DonorPool;
-use super::spread;
+use super::spread::{self, Spread};
 use super::year::TypicalYear;
 use crate::design::YearSpread;
 use crate::lanes::{self, BLOCK, Isa, Row};
 use crate::seed::{Purpose, stream};
 use crate::sky::Calendar;
+use crate::units::dates::month_day;
 use rand::RngExt;
 use std::sync::Arc;
 
@@ -26,6 +27,7 @@ pub struct Sampler {
     clear: Vec<ClearDay>,
     /// Largest GHI of each minute of each day, W/m².
     bound_w_m2: Vec<Vec<f64>>,
+    wanted: Option<Spread>,
     warnings: Vec<String>,
 }
 
@@ -37,6 +39,7 @@ impl Sampler {
         let wanted = spread::wanted(year_spread, &pool, &month, calendar.place.latitude_deg);
         let mut chain = Chain::new(&pool, month);
         spread::calibrate(&mut chain, &pool, wanted.as_ref());
+        let warnings = warnings(&pool, years);
         let bound = |d: &crate::sky::CalendarDay| {
             let most = |m: &crate::sky::SunMinute| {
                 largest_index(m.up) * (m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2)
@@ -49,7 +52,8 @@ impl Sampler {
             calendar,
             pool,
             chain,
-            warnings: Vec::new(),
+            wanted,
+            warnings,
         }
     }
 
@@ -187,8 +191,57 @@ impl Sampler {
     pub fn calendar(&self) -> &Arc<Calendar> {
         &self.calendar
     }
+    /// The spread of years aimed at; `None` if the donors alone decide.
+    pub fn wanted_spread(&self) -> Option<&Spread> {
+        self.wanted.as_ref()
+    }
+    /// How the choice of donors is tilted.
+    pub fn tilt(&self) -> &Tilt {
+        &self.chain.tilt
+    }
+    /// Correlation of the clear-sky index of neighbouring days, less their months' means: of the files.
+    pub fn file_lag_1(&self) -> f64 {
+        self.chain.lag_1(&spread::true_pairs(&self.pool))
+    }
+    /// The same of `years` sampled years.
+    pub fn sampled_lag_1(&self, seed: u64, years: u64) -> f64 {
+        let chains: Vec<Vec<u32>> = (0..years).map(|t| self.chain(seed, t, 0, 365)).collect();
+        self.chain.lag_1(&chains)
+    }
     /// What the user should know about the pool and the spread of years.
     pub fn warnings(&self) -> Vec<String> {
         self.warnings.clone()
     }
+}
+
+/// Days of the files that could not be donors, file by file.
+fn warnings(pool: &DonorPool, years: &[TypicalYear]) -> Vec<String> {
+    let mut out = Vec::new();
+    for (file, year) in years.iter().enumerate() {
+        let days: Vec<u16> =
+            pool.missing().iter().filter(|m| usize::from(m.file) == file).map(|m| m.day_of_year).collect();
+        if days.is_empty() {
+            continue;
+        }
+        let mut spans: Vec<(u16, u16)> = Vec::new();
+        for day in &days {
+            match spans.last_mut() {
+                Some((_, last)) if *last + 1 == *day => *last = *day,
+                _ => spans.push((*day, *day)),
+            }
+        }
+        let text: Vec<String> = spans
+            .iter()
+            .map(
+                |&(a, b)| if a == b { month_day(a) } else { format!("{} to {}", month_day(a), month_day(b)) },
+            )
+            .collect();
+        out.push(format!(
+            "{}: {} of 365 days lack hours and are never drawn: {}",
+            year.path.display(),
+            days.len(),
+            text.join(", ")
+        ));
+    }
+    out
 }

@@ -85,3 +85,91 @@ fn every_processor_gives_the_same_bytes() {
         }
     }
 }
+
+#[test]
+fn a_trial_does_not_depend_on_the_others_of_its_block() {
+    let sampler = sampler();
+    let chain = sampler.chain(7, 5, 100, 3);
+    let mut with = BlockDay::default();
+    let mut without = BlockDay::default();
+    let mut donors: [u32; BLOCK] = std::array::from_fn(|l| (17 * l) as u32);
+    donors[5] = chain[2];
+    sampler.fill(Isa::detect(), 7, 0, 2, 102, donors, &mut with);
+    sampler.fill(Isa::detect(), 7, 0, 2, 102, [chain[2]; BLOCK], &mut without);
+    for (a, b) in with.dni_w_m2.iter().zip(&without.dni_w_m2) {
+        assert_eq!(a.0[5].to_bits(), b.0[5].to_bits());
+    }
+    for (a, b) in with.dhi_w_m2.iter().zip(&without.dhi_w_m2) {
+        assert_eq!(a.0[5].to_bits(), b.0[5].to_bits());
+    }
+}
+
+#[test]
+fn a_chain_repeats_no_day_soon_and_leaves_the_order_of_the_file() {
+    let sampler = sampler();
+    let chain = sampler.chain(3, 0, 0, 20_000);
+    for w in chain.windows(super::chain::NOT_AGAIN + 1) {
+        assert!(!w[1..].contains(&w[0]), "{w:?}");
+    }
+    let (mut run, mut longest) = (0, 0);
+    for w in chain.windows(2) {
+        run = if sampler.pool().successor(w[0]) == Some(w[1]) { run + 1 } else { 0 };
+        longest = longest.max(run);
+    }
+    assert_eq!(longest, 3, "days in the order of the file");
+    for (t, &donor) in chain.iter().enumerate() {
+        let day = sampler.pool().donors()[donor as usize].day_of_year;
+        let apart = super::neighbours::days_apart(day, (t % 365) as u16);
+        // The day after a like day: a like day is within the window of the day before.
+        assert!(apart <= super::neighbours::HALF_WINDOW, "place {t}: day {day}");
+    }
+}
+
+#[test]
+fn pools_leave_out_days_with_gaps_and_say_so() {
+    let calendar = testing::calendar();
+    let mut years = [testing::year(&calendar, 1), testing::year(&calendar, 2)];
+    for hour in calendar.hour_index(40, 0)..calendar.hour_index(43, 0) {
+        years[1].hours[hour] = None;
+    }
+    years[1].hours[calendar.hour_index(200, 12)] = None;
+    let sampler = Sampler::new(&years, calendar, YearSpread::None);
+    assert_eq!(sampler.pool().missing().len(), 4);
+    assert_eq!(sampler.pool().donors().len(), 2 * 365 - 4);
+    assert_eq!(
+        sampler.warnings(),
+        ["invented: 4 of 365 days lack hours and are never drawn: 02-10 to 02-12, 07-20"]
+    );
+    // 31 December has no successor in a pool, nor has a day before a gap.
+    let lonely = (0..sampler.pool().donors().len() as u32).filter(|&i| sampler.pool().successor(i).is_none());
+    assert_eq!(lonely.count(), 4);
+    let chain = sampler.chain(1, 0, 30, 400);
+    assert!(chain.iter().any(|&d| sampler.pool().donors()[d as usize].file == 1));
+}
+
+#[test]
+fn half_a_year_of_days_still_makes_a_chain() {
+    let calendar = testing::calendar();
+    let mut year = testing::year(&calendar, 1);
+    for hour in 0..4000 {
+        year.hours[hour] = None;
+    }
+    let sampler = Sampler::new(&[year], calendar, YearSpread::Default);
+    let chain = sampler.chain(1, 0, 0, 800);
+    assert_eq!(chain.len(), 800);
+    assert!(chain.iter().all(|&d| (d as usize) < sampler.pool().donors().len()));
+}
+
+#[test]
+fn values_are_pinned() {
+    // A change here is value-breaking: say so in CHANGELOG.md.
+    let sampler = sampler();
+    let chain = sampler.chain(7, 0, 100, 8);
+    let day = &block(&sampler, Isa::Plain, 0, 1)[0];
+    let noon = day.dni_w_m2.len() / 2;
+    let values = [day.dni_w_m2[noon].0[0], day.dhi_w_m2[noon].0[3], day.dni_w_m2[noon + 7].0[9]];
+    assert_eq!(chain, PINNED_CHAIN);
+    assert_eq!(values, PINNED_W_M2);
+}
+const PINNED_CHAIN: [u32; 8] = [110, 92, 93, 94, 103, 114, 108, 105];
+const PINNED_W_M2: [f64; 3] = [16.425634396221874, 101.45053283716108, 344.89449060575106];

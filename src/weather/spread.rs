@@ -2,22 +2,26 @@
 //!
 //! A typical year's months were chosen to be average, so a chain of its days alone gives back about 80 %
 //! of the spread of months and 56 % of that of years (twelve Dutch records,
-//! `tests/it/published/data/10k_resampled_typical_year.csv`). The tilt of [`super::chain`] adds the rest.
+//! `tests/published/data/10k_resampled_typical_year.csv`). The tilt of [`super::chain`] adds the rest.
 //! Its strength is found for each site when the sampler is built:
 //! - the *means* without chance: the chain is a Markov chain over donors, so its distribution can be carried
 //!   through the year day by day; θ changes slowly against the chain's memory, so the mean over θ is taken over
-//!   three constant values of it (Gauss-Hermite), and the constant part is moved until each month's mean
+//!   five constant values of it (Gauss-Hermite), and the constant part is moved until each month's mean
 //!   is the file's;
 //! - the *spread* from [`YEARS`] years of the chain drawn at fixed luck, at a few strengths: variances add.
 
-use super::chain::{Chain, Tilt};
+use super::chain::{Chain, NOT_AGAIN, Tilt};
 use super::neighbours::{HALF_WINDOW, days_apart};
 use super::pool::{DonorPool, YEAR};
 use crate::design::YearSpread;
 use crate::lanes::math;
+use rayon::prelude::*;
+use std::collections::VecDeque;
 
 /// Years of chain drawn to measure a spread.
-const YEARS: u64 = 320;
+const YEARS: u64 = 240;
+/// Years drawn for the last step of the means: months are known to about 0.4 %.
+const MEAN_YEARS: u64 = 1000;
 /// Days before a measured year starts.
 const RUN_IN: usize = 10;
 /// Fewest complete years from which a spread is estimated rather than assumed.
@@ -33,8 +37,8 @@ pub struct Spread {
 }
 
 /// Means over twelve Dutch stations, 24 to 36 years each, of the monthly coefficients of variation, and of the
-/// annual one after a linear trend was taken out (`tests/it/published/data/10i_interannual_cov.csv`, from KNMI daily records).
-const TEMPERATE: Spread = Spread {
+/// annual one after a linear trend was taken out (`tests/published/data/10i_interannual_cov.csv`, from KNMI daily records).
+pub const TEMPERATE: Spread = Spread {
     monthly: [0.1236, 0.1865, 0.1589, 0.1199, 0.1006, 0.0962, 0.1105, 0.0932, 0.1044, 0.1119, 0.1146, 0.1469],
     annual: 0.041,
 };
@@ -126,15 +130,14 @@ pub fn wanted(spread: YearSpread, pool: &DonorPool, month: &[u8], latitude_deg: 
 /// Finds the tilt of a chain that gives the wanted spread and persistence and keeps the monthly means of
 /// the pool. Without a wanted spread only the means are kept.
 pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
-    let means = Means::new(chain, pool);
     chain.tilt = Tilt::NONE;
-    means.settle(chain);
+    let means = Means::new(chain, pool);
+    means.settle(chain, 3);
     let Some(wanted) = wanted else { return };
-    let centre = chain.tilt.centre;
     let at = |chain: &mut Chain, spell: f64, month: [f64; 12], year: f64| {
-        chain.tilt = Tilt { centre, spell, month, year };
-        means.settle(chain);
-        Drawn::new(chain, pool)
+        chain.tilt = Tilt { centre: chain.tilt.centre, spell, month, year };
+        means.settle(chain, 1);
+        Drawn::new(chain, pool, YEARS)
     };
     // Each figure grows with the square of each strength: gain = growth over strength².
     let gain = |with: f64, without: f64, strength: f64| ((with - without) / (strength * strength)).max(1e-9);
@@ -142,18 +145,20 @@ pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
 
     // First the spells, from the correlation of neighbouring days.
     let none = at(chain, 0.0, [0.0; 12], 0.0);
-    let some = at(chain, TRIED, [0.0; 12], 0.0);
+    let some = at(chain, TRIED_SPELL, [0.0; 12], 0.0);
     let lag_1 = wanted_lag_1(chain, pool);
-    let mut spell = square((lag_1 - none.lag_1) / gain(some.lag_1, none.lag_1, TRIED)).sqrt();
-    let reached = at(chain, spell, [0.0; 12], 0.0);
-    let step = (lag_1 - reached.lag_1) / gain(some.lag_1, none.lag_1, TRIED);
-    spell = square(spell * spell + step).sqrt();
+    let spell = square((lag_1 - none.lag_1) / gain(some.lag_1, none.lag_1, TRIED_SPELL)).sqrt();
 
     // Then what months and years still lack.
     let base = at(chain, spell, [0.0; 12], 0.0);
     let with_month = at(chain, spell, [TRIED; 12], 0.0);
     let with_year = at(chain, spell, [0.0; 12], TRIED);
-    let month_gain: [f64; 12] = std::array::from_fn(|m| gain(with_month.monthly[m], base.monthly[m], TRIED));
+    let month_gain = {
+        let raw: [f64; 12] = std::array::from_fn(|m| gain(with_month.monthly[m], base.monthly[m], TRIED));
+        // Measured on few years: a gain far below that of the other months is chance.
+        let mean = raw.iter().sum::<f64>() / 12.0;
+        raw.map(|g| g.max(0.4 * mean))
+    };
     let (mut month, mut year) = ([0.0_f64; 12], 0.0_f64);
     for _ in 0..6 {
         let mean_square = month.iter().map(|s| s * s).sum::<f64>() / 12.0;
@@ -174,27 +179,35 @@ pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
     }
     let lacking = wanted.annual * wanted.annual - reached.annual;
     year = square(year * year + lacking / gain(with_year.annual, base.annual, TRIED)).sqrt();
-    chain.tilt = Tilt { centre, spell, month, year };
-    means.settle(chain);
+    chain.tilt = Tilt { centre: chain.tilt.centre, spell, month, year };
+    means.settle(chain, 2);
+    // What the carried distribution leaves out (θ that moves, bans that look back) is small but not chance:
+    // one step by measurement.
+    means.step(chain, &Drawn::new(chain, pool, MEAN_YEARS).means);
 }
 
 /// Strength of a tilt at which gains are measured.
 const TRIED: f64 = 0.4;
+/// The same for the spell term, which is the strongest.
+const TRIED_SPELL: f64 = 0.9;
 /// Largest standard deviation of a part of θ: beyond it the choice is nearly always the dullest or the
 /// brightest.
 const MOST_TILT: f64 = 1.5;
 /// Correlation of neighbouring days in a record over that in its typical year, where months are cut from
 /// different years and chosen for being plain: mean over twelve Dutch stations
-/// (`tests/it/published/data/10l_daily_persistence.csv`).
-const RECORD_OVER_TYPICAL: f64 = 1.27;
+/// (`tests/published/data/10l_daily_persistence.csv`).
+pub const RECORD_OVER_TYPICAL: f64 = 1.27;
 
 /// Correlation of neighbouring days that a chain should have: that of the files, and for a lone typical
 /// year that of the record behind it.
 fn wanted_lag_1(chain: &Chain, pool: &DonorPool) -> f64 {
-    let pairs: Vec<Vec<u32>> =
-        (0..pool.donors().len() as u32).filter_map(|i| Some(vec![i, pool.successor(i)?])).collect();
-    let own = chain.lag_1(&pairs);
+    let own = chain.lag_1(&true_pairs(pool));
     if pool.files() == 1 { (own * RECORD_OVER_TYPICAL).min(0.6) } else { own }
+}
+
+/// Each day of a pool with the day that truly followed it.
+pub fn true_pairs(pool: &DonorPool) -> Vec<Vec<u32>> {
+    (0..pool.donors().len() as u32).filter_map(|i| Some(vec![i, pool.successor(i)?])).collect()
 }
 
 /// What a chain's years are like: squared coefficients of variation, and correlation of
@@ -204,13 +217,16 @@ struct Drawn {
     monthly: [f64; 12],
     annual: f64,
     lag_1: f64,
+    /// Mean monthly sums, Wh/m².
+    means: [f64; 12],
 }
 
 impl Drawn {
-    fn new(chain: &Chain, pool: &DonorPool) -> Drawn {
+    fn new(chain: &Chain, pool: &DonorPool, years: u64) -> Drawn {
         // A seed of its own: the luck of calibration is not that of any run.
         const SEED: u64 = 0x5eed_ca1b;
-        let chains: Vec<Vec<u32>> = (0..YEARS)
+        let chains: Vec<Vec<u32>> = (0..years)
+            .into_par_iter()
             .map(|y| chain.draw(SEED, y, (YEAR - RUN_IN) as u16, YEAR + RUN_IN).split_off(RUN_IN))
             .collect();
         let sums: Vec<[f64; 12]> = chains.iter().map(|c| month_sums(chain, pool, c)).collect();
@@ -219,6 +235,7 @@ impl Drawn {
             monthly: spread.monthly.map(|c| c * c),
             annual: spread.annual * spread.annual,
             lag_1: chain.lag_1(&chains),
+            means: std::array::from_fn(|m| sums.iter().map(|y| y[m]).sum::<f64>() / years as f64),
         }
     }
 }
@@ -238,6 +255,8 @@ struct Means<'a> {
     pool: &'a DonorPool,
     /// Monthly sums of the pool, Wh/m².
     wanted: [f64; 12],
+    /// What a step of the constant part is worth, Wh/m² for each month; without any tilt.
+    slope: [f64; 12],
 }
 
 impl<'a> Means<'a> {
@@ -251,39 +270,42 @@ impl<'a> Means<'a> {
             sum[month] += d.index * pool.potential()[day];
             clear[month] += pool.potential()[day];
         }
-        for day in 0..YEAR {
-            of_year[usize::from(chain.month[day])] += pool.potential()[day];
+        for (&month, potential) in chain.month.iter().zip(pool.potential()) {
+            of_year[usize::from(month)] += potential;
         }
-        Means {
+        let mut means = Means {
             pool,
             wanted: std::array::from_fn(|m| {
                 if clear[m] > 0.0 { sum[m] / clear[m] * of_year[m] } else { f64::NAN }
             }),
-        }
+            slope: [0.0; 12],
+        };
+        const STEP: f64 = 0.1;
+        let [down, up] = [-STEP, STEP].map(|centre| means.at_constant(chain, &[centre; 12]));
+        means.slope = std::array::from_fn(|m| (up[m] - down[m]) / (2.0 * STEP));
+        means
     }
 
     /// Moves the constant part of the tilt until the monthly means are those of the pool.
-    fn settle(&self, chain: &mut Chain) {
-        const STEP: f64 = 0.05;
-        for _ in 0..3 {
-            let centre = chain.tilt.centre;
+    fn settle(&self, chain: &mut Chain, steps: usize) {
+        for _ in 0..steps {
             let now = self.expected(chain);
-            chain.tilt.centre = centre.map(|c| c + STEP);
-            let moved = self.expected(chain);
-            chain.tilt.centre = std::array::from_fn(|m| {
-                let slope = (moved[m] - now[m]) / STEP;
-                let step = (self.wanted[m] - now[m]) / slope;
-                // Months without sun, without donors or with one kind of day have nothing to settle.
-                if step.is_finite() {
-                    (centre[m] + step.clamp(-0.5, 0.5)).clamp(-2.0, 2.0)
-                } else {
-                    centre[m]
-                }
-            });
+            self.step(chain, &now);
         }
     }
 
-    /// Expected monthly sums under the chain's tilt, Wh/m²: mean over θ by three-point Gauss-Hermite.
+    /// One step from the monthly sums that are to those that should be.
+    fn step(&self, chain: &mut Chain, now: &[f64; 12]) {
+        for (m, centre) in chain.tilt.centre.iter_mut().enumerate() {
+            let step = (self.wanted[m] - now[m]) / self.slope[m];
+            // Months without sun, without donors or with one kind of day have nothing to settle.
+            if step.is_finite() {
+                *centre = (*centre + step.clamp(-0.5, 0.5)).clamp(-2.0, 2.0);
+            }
+        }
+    }
+
+    /// Expected monthly sums under the chain's tilt, Wh/m²: mean over θ by five-point Gauss-Hermite.
     fn expected(&self, chain: &Chain) -> [f64; 12] {
         let tilt = &chain.tilt;
         let sd = |m: usize| {
@@ -293,7 +315,13 @@ impl<'a> Means<'a> {
         let nodes: &[(f64, f64)] = if still {
             &[(0.0, 1.0)]
         } else {
-            &[(-1.732_050_807_568_877_2, 1.0 / 6.0), (0.0, 2.0 / 3.0), (1.732_050_807_568_877_2, 1.0 / 6.0)]
+            &[
+                (0.0, 0.533_333_333_333_333_3),
+                (-1.355_626_179_974_266, 0.222_075_922_005_612_6),
+                (1.355_626_179_974_266, 0.222_075_922_005_612_6),
+                (-2.856_970_013_872_806, 0.011_257_411_327_720_7),
+                (2.856_970_013_872_806, 0.011_257_411_327_720_7),
+            ]
         };
         let mut out = [0.0; 12];
         for &(x, weight) in nodes {
@@ -316,6 +344,8 @@ impl<'a> Means<'a> {
         let mut now: Vec<f64> = donors.iter().map(|d| if near(d) { 1.0 / count } else { 0.0 }).collect();
         let mut next = vec![0.0; n];
         let mut tilts = vec![0.0; n];
+        let mut recent = vec![0.0_f64; n];
+        let mut past: VecDeque<Vec<f64>> = VecDeque::new();
         let mut tilts_of = usize::MAX;
         let mut sums = [0.0; 12];
         for t in 0..14 + YEAR {
@@ -334,19 +364,30 @@ impl<'a> Means<'a> {
             }
             next.fill(0.0);
             for (i, &p) in now.iter().enumerate().filter(|(_, p)| **p > 0.0) {
+                // A day does not follow itself, nor a day of the last few: the former exactly, the
+                // latter as likely as those days are on the whole.
                 let likes = || {
-                    let kernel = &chain.neighbours.kernel;
-                    // A day does not follow itself; the chain's other bans look further back and are left out.
                     let others =
                         chain.neighbours.of(i as u32, date as u16).filter(move |l| l.successor != i as u32);
-                    others.zip(kernel).map(|(l, k)| {
+                    others.zip(&chain.neighbours.kernel).map(|(l, k)| {
                         let s = l.successor as usize;
-                        (s, k * tilts[s])
+                        (s, k * tilts[s] * (1.0 - recent[s]).max(0.0))
                     })
                 };
                 let total: f64 = likes().map(|(_, w)| w).sum();
                 if total > 0.0 {
                     likes().for_each(|(s, w)| next[s] += p * w / total);
+                }
+            }
+            // Those of the last NOT_AGAIN days but today's.
+            past.push_back(now.clone());
+            for (r, p) in recent.iter_mut().zip(&now) {
+                *r += p;
+            }
+            if past.len() >= NOT_AGAIN {
+                let gone = past.pop_front().unwrap_or_default();
+                for (r, p) in recent.iter_mut().zip(&gone) {
+                    *r -= p;
                 }
             }
             std::mem::swap(&mut now, &mut next);

@@ -4,6 +4,7 @@ mod designs;
 mod common;
 mod invent;
 mod layers;
+mod minute_record;
 mod published;
 mod report;
 mod scenarios;

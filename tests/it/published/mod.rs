@@ -12,8 +12,10 @@ mod sky_5_gain;
 mod sky_radiance;
 mod tally_11_statistics;
 mod tally_7_cycles;
-mod weather_1_fit;
 mod weather_10_markov;
+mod weather_10_sampler;
+mod weather_10_typical_years;
+mod weather_1_fit;
 mod weather_4_left_out_record;
 
 use std::collections::HashMap;
@@ -140,4 +142,3 @@ pub fn report_json(name: &str, errors: &[f64], tolerance: f64) {
     println!("published {name} rows={} tol={tolerance} worst={worst:.3e}", errors.len());
     assert!(!errors.is_empty() && errors.iter().all(|e| e.abs() <= tolerance), "{name}: off by {worst:e}");
 }
-

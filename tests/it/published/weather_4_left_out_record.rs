@@ -4,7 +4,7 @@
 //! is built by the Finkelstein-Schafer statistic of daily sums; the chain runs on that year alone, 500 years,
 //! with the default spread of its climate, whose figures come from twelve *other* Dutch stations (10i). What
 //! comes out is held against the record. The seed is fixed, so the test gives the same answer
-//! every time; how often another seed would fail it is written beside each limit.
+//! every time; of a hundred seeds four fail it, all on the P90 of the runs below 0.3 (a whole number of days, near the limit).
 
 use flate2::read::GzDecoder;
 use std::io::Read;

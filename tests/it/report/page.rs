@@ -72,7 +72,10 @@ fn text_from_outside_stays_text() {
     let page = html::run(&hostile(), &fixture::traces(), System::Si);
     assert!(!page.contains("<img src=x"), "an element from a title");
     assert_eq!(page.matches("<script").count(), 2, "the page's own two scripts");
-    assert!(!page.split("<script").next().unwrap().contains('\u{202e}'), "a direction character outside the data");
+    assert!(
+        !page.split("<script").next().unwrap().contains('\u{202e}'),
+        "a direction character outside the data"
+    );
     assert!(page.contains("&lt;img src=x onerror=alert(1)&gt;[U+202E]"));
 }
 
