@@ -72,11 +72,26 @@ fn text_from_outside_stays_text() {
     let page = html::run(&hostile(), &fixture::traces(), System::Si);
     assert!(!page.contains("<img src=x"), "an element from a title");
     assert_eq!(page.matches("<script").count(), 2, "the page's own two scripts");
-    assert!(!page.split("<script").next().unwrap().contains('\u{202e}'), "a direction character outside the data");
+    assert!(
+        !page.split("<script").next().unwrap().contains('\u{202e}'),
+        "a direction character outside the data"
+    );
     assert!(page.contains("&lt;img src=x onerror=alert(1)&gt;[U+202E]"));
 }
 
 #[test]
 fn pages_are_written_for_a_look() {
     assert!(written().join("battery.html").exists());
+}
+
+/// The drawings of a page, one a line, without the values one points at.
+#[test]
+fn charts_are_drawn_as_before() {
+    let page = html::run(&fixture::with_battery(), &[], System::Si);
+    for id in ["still", "dusk", "hours", "causes", "battery", "unknowns", "trust"] {
+        let section = page.split(&format!("<section id=\"{id}\"")).nth(1).unwrap();
+        let svg = section.split("<svg class=\"chart\"").nth(1).unwrap().split("</svg>").next().unwrap();
+        let drawing = svg.split("<g role=\"list\"").next().unwrap().replace("><", ">\n<");
+        insta::assert_snapshot!(format!("chart_{id}"), drawing);
+    }
 }
