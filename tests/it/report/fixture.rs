@@ -404,7 +404,7 @@ fn trace(label: &str, day_of_year: u16, clear: f64, soc_start: f64) -> DayTrace 
         .map(|minute| {
             let t = f64::from(minute);
             let x = (t - rise) / (set - rise);
-            let up = if (0.0..1.0).contains(&x) { libm::sin(3.14159 * x) } else { 0.0 };
+            let up = if (0.0..1.0).contains(&x) { libm::sin(std::f64::consts::PI * x) } else { 0.0 };
             let gust = 0.5 + 0.5 * libm::sin(t / 17.0) * libm::sin(t / 5.3);
             let cloud = if clear > 0.9 {
                 1.0
