@@ -96,6 +96,11 @@ pub fn plain(x: f64) -> String {
     }
 }
 
+/// A number that was given, not estimated: `4`, `0.5`.
+pub fn given(x: f64) -> String {
+    if x.is_finite() { x.to_string() } else { NOT_COMPUTABLE.to_owned() }
+}
+
 /// A share of 1 as per cent: `34 %`, `0.4 %`, `< 0.1 %`.
 pub fn percent(share: f64) -> String {
     if !share.is_finite() {

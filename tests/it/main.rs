@@ -5,6 +5,7 @@ mod common;
 mod invent;
 mod layers;
 mod minute_record;
+mod browser;
 mod published;
 mod report;
 mod scenarios;

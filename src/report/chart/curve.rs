@@ -43,7 +43,11 @@ pub fn line(plot: &Plot, l: &Line) -> Markup {
 pub fn area(plot: &Plot, band: &Band) -> Markup {
     let place = |x: f64, y: f64| format!("{} {}", coordinate(plot.x.at(x)), coordinate(plot.y.at(y)));
     let upper = band.points.iter().map(|(x, _, hi)| place(*x, *hi));
-    let lower = band.points.iter().rev().map(|(x, lo, _)| place(*x, *lo));
+    // A level lower edge needs its two ends only.
+    let level = band.points.first().is_some_and(|f| band.points.iter().all(|p| p.1 == f.1));
+    let last = band.points.len().saturating_sub(1);
+    let edge = |i: &usize| !level || *i == 0 || *i == last;
+    let lower = (0..band.points.len()).rev().filter(edge).map(|i| place(band.points[i].0, band.points[i].1));
     let d = upper.chain(lower).collect::<Vec<_>>().join("L");
     html! { path class=(band.class) d={ "M" (d) "Z" } {} }
 }

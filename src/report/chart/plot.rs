@@ -101,17 +101,17 @@ impl Plot {
     }
 }
 
-/// A chart: the drawing under its text alternative, then the places one points at, which are one
-/// stop for the tab key and are walked through by arrow keys.
+/// A chart: the drawing under its text alternative, then the places one points at, which the page's
+/// script makes one stop for the tab key, walked through by arrow keys.
 pub fn svg(height: f64, alternative: &str, drawing: &Markup, hits: &[Hit]) -> Markup {
     html! {
         svg class="chart" viewBox=(format!("0 0 {WIDTH} {height}")) role="group" aria-label=(alternative) {
             g role="img" aria-label=(alternative) { (drawing) }
             @if !hits.is_empty() {
                 g role="list" aria-label="values" {
-                    @for (i, h) in hits.iter().enumerate() {
-                        rect class="hit" role="listitem" tabindex=(if i == 0 { "0" } else { "-1" }) x=(coordinate(h.x)) y=(coordinate(h.y))
-                            width=(coordinate(h.w)) height=(coordinate(h.h)) aria-label=(h.text) {}
+                    @for h in hits {
+                        rect class="hit" x=(coordinate(h.x)) y=(coordinate(h.y)) width=(coordinate(h.w)) height=(coordinate(h.h))
+                            aria-label=(h.text) {}
                     }
                 }
             }

@@ -88,7 +88,7 @@ fn depth(b: &BatteryUse) -> Markup {
         number::percent(b.daily_depth.p50),
         number::percent(b.daily_depth.p90)
     );
-    steps(&finding, "days, %", "depth of discharge in a day, %", &shares, |v| number::percent(v))
+    steps(&finding, "days, %", "depth of discharge in a day, %", &shares, number::percent)
 }
 
 fn cycles(b: &BatteryUse) -> Markup {

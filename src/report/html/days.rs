@@ -46,14 +46,13 @@ fn trace(t: &DayTrace, units: System) -> Markup {
     let azimuth = plot(2, 0.0, 360.0);
     let soc = plot(3, 0.0, 1.0);
     let height = plot(4, 0.0, top_jet);
-    let plane = Band { class: "wide", points: sampled(t, 2).map(|m| (at(m), 0.0, m.plane_w_m2)).collect() };
+    let plane = Band { class: "area", points: sampled(t, 2).map(|m| (at(m), 0.0, m.plane_w_m2)).collect() };
     let has_soc = t.minutes.iter().any(|m| m.soc.is_some());
     let axis_h = format!("jet, {}", unit.1);
     let drawing = html! {
         @for p in [power, elevation, azimuth, soc, height] { (wanted(t, &p)) }
         (power.y_axis("beam and plane of the panel, W/m²", 2))
         (area(&power, &plane))
-        (curve(t, &power, "thin", 2, |m| Some(m.plane_w_m2)))
         (curve(t, &power, "sun thin dash", 3, |m| Some(m.dni_w_m2)))
         (degrees(&elevation, "elevation, °", &[0.0, 45.0, 90.0]))
         (curve(t, &elevation, "sun dash", 10, |m| m.sun_elevation_deg))

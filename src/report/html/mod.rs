@@ -30,6 +30,7 @@ pub fn run(summary: &Summary, traces: &[DayTrace], units: System) -> String {
         }
         p class="verdict" { (verdict(summary)) }
         p class="small" { "± is twice the standard error: about 95 % of such runs would land within it. It says how well the number is known from these trials, not how well the model fits your parts." }
+        p class="small hint" { "Point at any chart for its values, or tab to it and use the arrow keys; its numbers stand below it." }
         @if summary.weather.invented {
             p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
         }
@@ -38,7 +39,7 @@ pub fn run(summary: &Summary, traces: &[DayTrace], units: System) -> String {
         } }
     };
     let body = html! {
-        @for (i, p) in parts.iter().enumerate() { (section(i + 1, p.id, p.heading, &p.remark, &p.body)) }
+        @for (i, p) in parts.iter().enumerate() { (section(i + 1, p.id, p.id == "days", p.heading, &p.remark, &p.body)) }
     };
     page::page(&summary.design.title, &header, &body, &serde_json::to_vec(summary).unwrap_or_default())
 }

@@ -5,6 +5,7 @@
     const row = el.closest("figure").querySelector("table").tBodies[0].rows[el.c], head = row.parentNode.parentNode.tHead.rows[0];
     say(el, row.cells[0].textContent + ", " + head.cells[el.r + 1].textContent + ": " + row.cells[el.r + 1].textContent);
   };
+  for (const list of document.querySelectorAll("[role=list]")) [...list.children].forEach((el, i) => { el.setAttribute("role", "listitem"); el.tabIndex = i ? -1 : 0; });
   const within = (x, n) => Math.max(0, Math.min(n - 1, Math.floor(x)));
   const show = e => {
     const el = e.target.closest && e.target.closest(".hit"); if (!el) return;

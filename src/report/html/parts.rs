@@ -55,7 +55,7 @@ pub fn figure(finding: &str, chart: &Markup, key: Option<&Markup>, numbers: &Tab
             figcaption { h3 { (finding) } }
             (chart)
             @if let Some(key) = key { (key) }
-            output aria-live="polite" {}
+            div class="say" { output aria-live="polite" {} }
             details { summary { "Numbers" } (table(numbers)) }
         }
     }
@@ -88,10 +88,11 @@ pub fn key(entries: &[Key]) -> Markup {
     }
 }
 
-/// A numbered section: heading and remark at the side, matter beside it.
-pub fn section(number: usize, id: &str, heading: &str, remark: &Markup, body: &Markup) -> Markup {
+/// A numbered section: heading and remark at the side, matter beside it; `full`: over it, so that
+/// the matter has the whole width.
+pub fn section(number: usize, id: &str, full: bool, heading: &str, remark: &Markup, body: &Markup) -> Markup {
     html! {
-        section id=(id) aria-labelledby={ (id) "-h" } {
+        section id=(id) class=[full.then_some("full")] aria-labelledby={ (id) "-h" } {
             div { h2 id={ (id) "-h" } { span { (number) } (heading) } p { (remark) } }
             div class="body" { (body) }
         }

@@ -28,6 +28,13 @@ fn name(key: &str) -> String {
     words::visible(key).into_owned()
 }
 
+/// The name as far as it fits beside its figure in the drawing; the table has it whole.
+fn label(key: &str) -> String {
+    const ROOM: usize = 38;
+    let name = name(key);
+    if name.chars().count() <= ROOM { name } else { name.chars().take(ROOM - 1).chain(['…']).collect() }
+}
+
 fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> Markup {
     let mut list: Vec<(&str, Option<Estimate>)> =
         s.shares.iter().map(|x| (x.key.as_str(), value(x))).collect();
@@ -46,7 +53,7 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
     let drawing = html! {
         @for (i, (key, e)) in shown.iter().enumerate() {
             @let y = plot.top + i as f64 * row;
-            text class="lab" x=(left) y=(coordinate(y + 4.0)) { (name(key)) }
+            text class="lab" x=(left) y=(coordinate(y + 4.0)) { (label(key)) }
             text x=(coordinate(plot.right)) y=(coordinate(y + 4.0)) text-anchor="end" { (number::percent_estimate(*e, "±")) }
             rect class=(if *key == "weather" { "bar pale" } else { "bar" }) x=(left) y=(coordinate(y + 9.0)) height="9" width=(coordinate(wide(e.mean).max(0.5))) {}
             line class="base" x1=(left) x2=(left) y1=(coordinate(y + 7.0)) y2=(coordinate(y + 20.0)) {}

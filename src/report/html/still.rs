@@ -116,7 +116,7 @@ fn worst(s: &Summary) -> Markup {
     let share = number::percent_estimate(s.season.bearable_years, "±");
     let finding = format!(
         "In {share} of years no month has more than {} still days",
-        number::plain(s.season.bearable_still_days)
+        number::given(s.season.bearable_still_days)
     );
     let chart = distribution(
         worst,
@@ -182,7 +182,7 @@ fn one_month(m: &Month) -> Markup {
         figure {
             figcaption { (words::month(m.month)) ", " (mean(&m.still_days)) }
             (distribution(&m.still_days, 190.0, "years", &axis, &format!("{}: years with", words::month(m.month))))
-            output aria-live="polite" {}
+            div class="say" { output aria-live="polite" {} }
         }
     }
 }

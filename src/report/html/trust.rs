@@ -56,7 +56,9 @@ fn measures(s: &Summary) -> Table {
 }
 
 fn maybe(v: Option<f64>, unit: &str) -> String {
-    v.map_or(number::NOT_COMPUTABLE.to_owned(), |v| format!("{} {unit}", number::fixed(v, 1)))
+    v.map_or(number::NOT_COMPUTABLE.to_owned(), |v| {
+        format!("{} {unit}", number::fixed(v, 1).replace('-', "−"))
+    })
 }
 
 fn sampled(s: &Summary) -> Markup {

@@ -12,8 +12,8 @@ pub(super) fn part(s: &Summary, units: System) -> Part {
     let volume = |l: f64| style::volume(l, units);
     let (mean, unit) = volume(s.water.litres_per_week.mean);
     let week = Estimate { mean, se: s.water.litres_per_week.se.map(|se| volume(se).0) };
-    let mut t = Table::new(&["", "mean", "unit"]);
-    let mut row = |name: &str, value: String, unit: &str| t.row([name.to_owned(), value, unit.to_owned()]);
+    let mut t = Table { words: true, ..Table::new(&["", "mean"]) };
+    let mut row = |name: &str, value: String, unit: &str| t.row([name.to_owned(), format!("{value} {unit}")]);
     let unit_week = format!("{unit} a week");
     row("Water lost", number::estimate(week, 1, "±"), &unit_week);
     row("of that, evaporated", number::plain(volume(s.water.evaporated_l_per_week).0), &unit_week);

@@ -406,15 +406,9 @@ fn trace(label: &str, day_of_year: u16, clear: f64, soc_start: f64) -> DayTrace 
         .map(|minute| {
             let t = f64::from(minute);
             let x = (t - rise) / (set - rise);
-            let up = if (0.0..1.0).contains(&x) { libm::sin(3.14159 * x) } else { 0.0 };
+            let up = if (0.0..1.0).contains(&x) { libm::sin(std::f64::consts::PI * x) } else { 0.0 };
             let gust = 0.5 + 0.5 * libm::sin(t / 17.0) * libm::sin(t / 5.3);
-            let cloud = if clear > 0.9 {
-                1.0
-            } else if gust < clear {
-                1.0
-            } else {
-                0.08
-            };
+            let cloud = if clear > 0.9 || gust < clear { 1.0 } else { 0.08 };
             let dni = if clear < 0.1 { 0.0 } else { 850.0 * up.sqrt() * cloud };
             let dhi = 60.0 * up + 180.0 * up * (1.0 - clear);
             let plane = dni * 0.97 + dhi * 0.85;

@@ -2,5 +2,5 @@
 
 mod files;
 pub mod fixture;
-mod page;
+pub mod page;
 mod text;

@@ -83,3 +83,15 @@ fn text_from_outside_stays_text() {
 fn pages_are_written_for_a_look() {
     assert!(written().join("battery.html").exists());
 }
+
+/// The drawings of a page, one a line, without the values one points at.
+#[test]
+fn charts_are_drawn_as_before() {
+    let page = html::run(&fixture::with_battery(), &[], System::Si);
+    for id in ["still", "dusk", "hours", "causes", "battery", "unknowns", "trust"] {
+        let section = page.split(&format!("<section id=\"{id}\"")).nth(1).unwrap();
+        let svg = section.split("<svg class=\"chart\"").nth(1).unwrap().split("</svg>").next().unwrap();
+        let drawing = svg.split("<g role=\"list\"").next().unwrap().replace("><", ">\n<");
+        insta::assert_snapshot!(format!("chart_{id}"), drawing);
+    }
+}
