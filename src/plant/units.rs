@@ -91,7 +91,7 @@ rows! {
         east, north, up,
         /// The azimuth it last had: east, north.
         flat_e, flat_n,
-        /// The mount moved in the last minute.
+        /// The mount has begun a turn and is not there yet.
         moving,
         /// Water above the low-water mark, L.
         water_l,
