@@ -78,8 +78,6 @@ pub(crate) struct Point<V: Lane> {
     pub starved: V::Mask,
     /// The pump turns at the end of the minute.
     pub running: V::Mask,
-    /// The pump pulses.
-    pub pulsing: V::Mask,
 }
 
 /// All that is drawn from a bus, over its voltage.
@@ -114,7 +112,6 @@ impl<V: Lane> Draw<'_, V> {
 
 /// Solves F; `start` is an upper bound. Gives V_d and I.
 #[inline(always)]
-#[expect(clippy::too_many_arguments, reason = "one equation, all its letters")]
 pub(crate) fn meet<V: Lane, const STEPS: usize, const DIODE: bool>(
     cells: &Cells<V>,
     drop: V,
@@ -282,7 +279,6 @@ fn limited<V: Lane>(
         moved: wants.motion,
         starved: V::Mask::splat(false),
         running: wants.pump.gt(c(0.0)),
-        pulsing: V::Mask::splat(false),
     }
 }
 
@@ -377,6 +373,5 @@ pub(crate) fn on_panel<V: Lane>(
         moved,
         starved,
         running: runs & bus_v.ge(pump.stop_v),
-        pulsing,
     }
 }

@@ -6,6 +6,7 @@
 //!
 //! [`SceneDay::step_from`]: super::SceneDay::step_from
 //! [`SceneDay::step_to`]: super::SceneDay::step_to
+#![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
 
 use super::aim::{MountUnit, dot, go, pick, pulled, turn};
 use super::bus::{self, LoadUnit, Point, Wants};

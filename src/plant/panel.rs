@@ -1,7 +1,7 @@
 //! The solar panel: a single diode, in the form that needs no root search.
 //!
-//! De Soto, Klein & Beckman (2006), Solar Energy 80:78: I = I_L - I_o (e^{(V + I R_s)/a} - 1)
-//! - (V + I R_s)/R_sh. With the diode's own voltage V_d = V + I R_s as the free variable (Bishop
+//! De Soto, Klein & Beckman (2006), Solar Energy 80:78:
+//! `I = I_L - I_o (e^{(V + I R_s)/a} - 1) - (V + I R_s)/R_sh`. With the diode's own voltage V_d = V + I R_s as the free variable (Bishop
 //! 1988, Solar Cells 25:73) current and voltage are explicit, and every question about the panel
 //! ("does it give this current at that voltage?") is one exponential.
 

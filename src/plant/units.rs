@@ -116,7 +116,7 @@ impl State {
                 rows.q1.0[lane] = charge * at_hand;
                 rows.q2.0[lane] = charge - charge * at_hand;
             }
-            rows.bus_v = b.rows.reconnect_v.clone();
+            rows.bus_v = b.rows.reconnect_v;
             rows.connected = one;
         }
         rows.battery_c = Row::splat(START_C);
