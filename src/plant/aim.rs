@@ -119,11 +119,6 @@ impl Mounts {
 }
 
 impl<V: Lane> MountUnit<V> {
-    /// Where a fixed mount looks.
-    #[inline(always)]
-    pub fn fixed(&self) -> Direction<V> {
-        [self.fixed_e, self.fixed_n, self.fixed_u]
-    }
     /// Where a moving mount waits.
     #[inline(always)]
     pub fn rest(&self) -> Direction<V> {

@@ -114,6 +114,7 @@ impl RestCurve {
         let c = V::splat;
         let p = self.piece(soc);
         let mut base = c(0.0);
+        #[expect(clippy::needless_range_loop, reason = "two tables side by side")]
         for k in 1..12 {
             base = V::select(soc.ge(c(SOC[k])), c(self.energy[k]), base);
         }

@@ -78,36 +78,41 @@ pub(crate) struct Point<V: Lane> {
     pub starved: V::Mask,
     /// The pump turns at the end of the minute.
     pub running: V::Mask,
-    /// The pump pulses.
-    pub pulsing: V::Mask,
 }
 
 /// All that is drawn from a bus, over its voltage.
-struct Draw<'a, V> {
+pub(crate) struct Draw<'a, V> {
     /// Whatever the voltage, A.
-    fixed: V,
+    pub fixed: V,
     /// In proportion to it, S.
-    ohmic: V,
+    pub ohmic: V,
     /// Share of the minute the pump runs.
-    share: V,
-    pumps: &'a Pumps,
-    pump: &'a PumpUnit<V>,
-    at: usize,
+    pub share: V,
+    /// The pump.
+    pub pump: Option<(&'a Pumps, &'a PumpUnit<V>, usize)>,
 }
 
 impl<V: Lane> Draw<'_, V> {
+    /// An open circuit.
+    pub fn nothing() -> Self {
+        let zero = V::splat(0.0);
+        Draw { fixed: zero, ohmic: zero, share: zero, pump: None }
+    }
+
     /// Current and its slope.
     #[inline(always)]
     fn at(&self, volts: V) -> (V, V) {
-        let (i, di) = self.pumps.draw(self.pump, self.at, volts);
+        let (i, di) = match self.pump {
+            Some((pumps, unit, at)) => pumps.draw(unit, at, volts),
+            None => (V::splat(0.0), V::splat(0.0)),
+        };
         (self.fixed + self.ohmic * volts.max(V::splat(0.0)) + self.share * i, self.ohmic + self.share * di)
     }
 }
 
 /// Solves F; `start` is an upper bound. Gives V_d and I.
 #[inline(always)]
-#[expect(clippy::too_many_arguments, reason = "one equation, all its letters")]
-fn meet<V: Lane, const STEPS: usize, const DIODE: bool>(
+pub(crate) fn meet<V: Lane, const STEPS: usize, const DIODE: bool>(
     cells: &Cells<V>,
     drop: V,
     (r, w, v0): (V, V, V),
@@ -177,7 +182,7 @@ pub(crate) fn on_battery<V: Lane>(
 ) -> Point<V> {
     let c = V::splat;
     let fixed = fixed_draw(loads, wants);
-    let load = Draw { fixed, ohmic: c(0.0), share: wants.pump, pumps, pump, at };
+    let load = Draw { fixed, ohmic: c(0.0), share: wants.pump, pump: Some((pumps, pump, at)) };
     let start = source.rest_v + drop + cells.i_l * cells.r_s;
     let (vd, fed) =
         meet::<V, STEPS_BATTERY, true>(cells, drop, (source.ohm, c(1.0), source.rest_v), start, &load);
@@ -274,7 +279,6 @@ fn limited<V: Lane>(
         moved: wants.motion,
         starved: V::Mask::splat(false),
         running: wants.pump.gt(c(0.0)),
-        pulsing: V::Mask::splat(false),
     }
 }
 
@@ -338,7 +342,7 @@ pub(crate) fn on_panel<V: Lane>(
     let motor_a = loads.motor_a * moved;
     let run_share = V::select(runs, plugged, c(0.0));
     let rest_s = s + V::select(stalled, pump.rest_s * plugged, c(0.0));
-    let load = Draw { fixed: motor_a, ohmic: rest_s, share: run_share, pumps, pump, at };
+    let load = Draw { fixed: motor_a, ohmic: rest_s, share: run_share, pump: Some((pumps, pump, at)) };
     let held = V::one_if(pulsing);
     let start =
         V::select(pulsing, pump.pulse_v + drop + cells.i_l * cells.r_s, c(1e9)).min(cells.open_bound());
@@ -369,6 +373,5 @@ pub(crate) fn on_panel<V: Lane>(
         moved,
         starved,
         running: runs & bus_v.ge(pump.stop_v),
-        pulsing,
     }
 }

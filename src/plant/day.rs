@@ -6,6 +6,7 @@
 //!
 //! [`SceneDay::step_from`]: super::SceneDay::step_from
 //! [`SceneDay::step_to`]: super::SceneDay::step_to
+#![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
 
 use super::aim::{MountUnit, dot, go, pick, pulled, turn};
 use super::bus::{self, LoadUnit, Point, Wants};
@@ -210,7 +211,9 @@ impl<P: Probe> DayKernel<'_, P> {
                 let mut turning = None;
                 let mut motion = zero;
                 if kind != MountKind::Fixed && !stuck {
-                    let t = turn(aim, target.direction, target.band, gear.mount.speed);
+                    // A turn once begun goes all the way.
+                    let band = target.band * (one - now.moving);
+                    let t = turn(aim, target.direction, band, gear.mount.speed);
                     motion = t.share;
                     turning = Some(t);
                 }
@@ -433,7 +436,7 @@ impl<P: Probe> DayKernel<'_, P> {
                     sums.travel = sums.travel + gone;
                     let moves = point.moved.gt(zero);
                     sums.moves = sums.moves + V::select(moves, one - now.moving, zero);
-                    now.moving = V::one_if(moves);
+                    now.moving = V::one_if(moves & gone.lt(t.angle));
                 } else {
                     now.moving = zero;
                 }

@@ -9,6 +9,7 @@
 //! panel    single diode         pump     bench curve, jet       battery, kibam   rest curve, cold, two wells
 //! bus      where they meet      aim      the mount              store            a battery through its day
 //! water, drift   the basin      causes   why there was no jet   ledger           the accounts
+//! links    each link alone, for checks
 //! day      the minute, written once over lanes                  probe, trace     one lane watched
 //! ```
 
@@ -20,6 +21,7 @@ mod day;
 mod drift;
 mod kibam;
 mod ledger;
+pub mod links;
 pub mod outcome;
 mod panel;
 mod probe;

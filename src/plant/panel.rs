@@ -1,7 +1,7 @@
 //! The solar panel: a single diode, in the form that needs no root search.
 //!
-//! De Soto, Klein & Beckman (2006), Solar Energy 80:78: I = I_L - I_o (e^{(V + I R_s)/a} - 1)
-//! - (V + I R_s)/R_sh. With the diode's own voltage V_d = V + I R_s as the free variable (Bishop
+//! De Soto, Klein & Beckman (2006), Solar Energy 80:78:
+//! `I = I_L - I_o (e^{(V + I R_s)/a} - 1) - (V + I R_s)/R_sh`. With the diode's own voltage V_d = V + I R_s as the free variable (Bishop
 //! 1988, Solar Cells 25:73) current and voltage are explicit, and every question about the panel
 //! ("does it give this current at that voltage?") is one exponential.
 
@@ -12,7 +12,7 @@ use crate::lanes::{Lane, Mask, math};
 /// Thermal voltage kT/q of one cell at 25 °C, V.
 const THERMAL_V: f64 = 0.025_692_579_121_493_725;
 /// Boltzmann's constant, eV/K.
-const BOLTZMANN_EV_K: f64 = 8.617_333e-5;
+const BOLTZMANN_EV_K: f64 = 8.617_333_262e-5;
 /// 25 °C in kelvin.
 const T0_K: f64 = 298.15;
 /// Band gap of silicon at 25 °C, eV, and its relative change per kelvin (De Soto 2006, eq. 10).
@@ -270,6 +270,8 @@ impl<V: Lane> Cells<V> {
         let first = x - math::ln(c(1.0) + x);
         let a = c(1.0) / self.per_a;
         let mut vd = (x - math::ln(c(1.0) + first.max(c(0.0)))) * a;
+        // In weak light a shunt may rule instead: half of the voltage where it takes all.
+        vd = vd.min(self.i_l / (c(2.0) * self.g_sh + c(1e-12)));
         for _ in 0..5 {
             let (i, slope) = self.current(vd);
             // I' = -slope, I'' = -e/a².

@@ -1,4 +1,5 @@
 //! The battery through the minutes and hours of a day: charge in and out, cut-off, cold, night.
+#![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
 
 use super::battery::{Batteries, BatteryUnit, CHARGE_AGAIN_C, Piece, Warmth};
 use super::bus::{Point, Source};

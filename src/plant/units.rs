@@ -91,7 +91,7 @@ rows! {
         east, north, up,
         /// The azimuth it last had: east, north.
         flat_e, flat_n,
-        /// The mount moved in the last minute.
+        /// The mount has begun a turn and is not there yet.
         moving,
         /// Water above the low-water mark, L.
         water_l,
@@ -116,7 +116,7 @@ impl State {
                 rows.q1.0[lane] = charge * at_hand;
                 rows.q2.0[lane] = charge - charge * at_hand;
             }
-            rows.bus_v = b.rows.reconnect_v.clone();
+            rows.bus_v = b.rows.reconnect_v;
             rows.connected = one;
         }
         rows.battery_c = Row::splat(START_C);

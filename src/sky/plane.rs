@@ -78,22 +78,34 @@ impl SunTerms {
     /// Of a sun at a zenith angle, with the relative air mass over the extraterrestrial irradiance.
     ///
     /// At or below the horizon the split is undefined: all sky light is then an even dome.
+    #[inline]
     pub fn new(sun: [f64; 3], zenith_rad: f64, air_mass_per_i0: f64) -> SunTerms {
         let z = zenith_rad;
         let kappa = 1.041 * z * z * z;
         // The weight of the split.
         let w = if sun[2] > 0.0 { 1.0 } else { 0.0 };
         let flat = (sun[0] * sun[0] + sun[1] * sun[1]).sqrt();
-        SunTerms {
+        let mut terms = SunTerms {
             sun,
             azimuth: if flat > 0.0 { [sun[0] / flat, sun[1] / flat] } else { [0.0; 2] },
             inverse_b: 1.0 / sun[2].max(COS_85_DEG),
-            beam_over_diffuse: EDGES.map(|edge| (edge - 1.0) * (1.0 + kappa)),
-            f1: COEFFICIENTS.map(|c| w * (c[0] + c[2] * z)),
-            f2: COEFFICIENTS.map(|c| w * (c[3] + c[5] * z)),
-            f1_by_dhi: COEFFICIENTS.map(|c| w * c[1] * air_mass_per_i0),
-            f2_by_dhi: COEFFICIENTS.map(|c| w * c[4] * air_mass_per_i0),
+            beam_over_diffuse: [0.0; 7],
+            f1: [0.0; 8],
+            f2: [0.0; 8],
+            f1_by_dhi: [0.0; 8],
+            f2_by_dhi: [0.0; 8],
+        };
+        // Loops, for this is done every minute: `map` on arrays stays a call.
+        for (t, edge) in terms.beam_over_diffuse.iter_mut().zip(EDGES) {
+            *t = (edge - 1.0) * (1.0 + kappa);
         }
+        for (k, c) in COEFFICIENTS.iter().enumerate() {
+            terms.f1[k] = w * (c[0] + c[2] * z);
+            terms.f2[k] = w * (c[3] + c[5] * z);
+            terms.f1_by_dhi[k] = w * c[1] * air_mass_per_i0;
+            terms.f2_by_dhi[k] = w * c[4] * air_mass_per_i0;
+        }
+        terms
     }
 
     /// The sky's parts at a beam normal and a diffuse horizontal irradiance (each >= 0, W/m²), seen

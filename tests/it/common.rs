@@ -54,7 +54,7 @@ pub fn with_battery() -> Design {
             azimuth_half_range_deg: 180.0,
             speed_deg_s: x(2.0),
             step_deg: x(3.0),
-            motor_current_a: x(0.15),
+            motor_current_a: x(0.08),
             lowest_voltage_v: x(4.5),
             standby_current_a: x(0.004),
             head: Head::Walls,

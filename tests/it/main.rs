@@ -6,6 +6,7 @@ mod invent;
 mod layers;
 mod minute_record;
 mod browser;
+mod plant_accounts;
 mod published;
 mod report;
 mod scenarios;

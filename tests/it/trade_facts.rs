@@ -1,67 +1,121 @@
-//! scratch
+//! What any builder of such things has seen (common practice, no source), on an invented clear and an invented dull day.
+//! No rule in the plant states any of it.
+
 use crate::common::*;
-use stilldays::plant::Cause;
+use stilldays::design::{Design, FedFirst, MountKind};
+use stilldays::plant::{Cause, DayTrace, TraceMinute};
+
+fn day(design: &Design, weather: Day) -> DayTrace {
+    let mut run = Run::new(design);
+    run.days(2, weather);
+    run.watched(weather)
+}
+
+/// The first minute at which something holds.
+fn first(t: &DayTrace, holds: impl Fn(&TraceMinute) -> bool) -> Option<u16> {
+    t.minutes.iter().find(|m| holds(m)).map(|m| m.minute)
+}
+
+fn jet(m: &TraceMinute) -> bool {
+    m.counted
+}
 
 #[test]
-fn scratch() {
-    for (name, d) in [("battery", with_battery()), ("direct", direct())] {
-        for (dn, day) in [("clear", Day::Clear), ("overcast", Day::Overcast(0.25)), ("patchy", Day::Patchy)] {
-            let mut r = Run::new(&d);
-            r.days(2, day);
-            let t = r.watched(day);
-            let o = &r.out;
-            println!(
-                "== {name} {dn}: jet {} dusk {} pump_h {} moves {} travel {} plane {} ghi {} soc {}..{} sunset {} spilled {} evap {} drift {} water {}",
-                o.jet_min.0[0],
-                o.dusk_run_min.0[0],
-                o.pump_h.0[0],
-                o.moves.0[0],
-                o.travel_deg.0[0],
-                o.plane_wh_m2.0[0],
-                o.ghi_wh_m2.0[0],
-                o.soc_low.0[0],
-                o.soc_high.0[0],
-                o.soc_at_sunset.0[0],
-                o.spilled_ah.0[0],
-                o.evaporated_l.0[0],
-                o.drifted_l.0[0],
-                o.water_l.0[0]
-            );
-            println!(
-                "flows {:?} residual {:e} charge {:e} water {:e}",
-                o.flow_wh.map(|r| r.0[0]),
-                o.residual_wh.0[0],
-                o.charge_residual_ah.0[0],
-                o.water_residual_l.0[0]
-            );
-            for (k, c) in o.cause_min.iter().enumerate() {
-                if c.0[0] > 0.0 {
-                    println!("   {} {}", Cause::ALL[k].key(), c.0[0]);
-                }
-            }
-            for m in t.minutes.iter().step_by(30) {
-                println!(
-                    "{:4} el {:5.1} az {:5.1} dni {:4.0} dhi {:4.0} aim {:4.1}/{:5.1} off {:5.1} poa {:4.0} pv {:5.2}V {:.3}A bat {:.3} soc {:.3} pump {:.2} duty {:.2} jet {:.3} {} {:?}",
-                    m.minute,
-                    m.sun_elevation_deg.unwrap_or(-1.0),
-                    m.sun_azimuth_deg.unwrap_or(-1.0),
-                    m.dni_w_m2,
-                    m.dhi_w_m2,
-                    m.aim_tilt_deg,
-                    m.aim_azimuth_deg,
-                    m.off_aim_deg.unwrap_or(-1.0),
-                    m.plane_w_m2,
-                    m.panel_v,
-                    m.panel_a,
-                    m.battery_v.unwrap_or(0.0),
-                    m.soc.unwrap_or(0.0),
-                    m.pump_v,
-                    m.duty,
-                    m.jet_m,
-                    m.counted,
-                    m.cause
-                );
-            }
-        }
-    }
+fn without_a_battery_the_jet_pulses_at_low_sun_and_dies_earlier() {
+    let mut design = direct();
+    design.mount.kind = MountKind::Fixed;
+    let alone = day(&design, Day::Clear);
+    let stored = day(&with_battery(), Day::Clear);
+    let pulsing = |m: &TraceMinute| m.duty > 0.0 && m.duty < 0.999;
+    assert!(alone.minutes.iter().filter(|m| pulsing(m)).count() > 20);
+    let low_sun = |m: &TraceMinute| m.sun_elevation_deg.is_some_and(|e| e < 30.0);
+    assert!(alone.minutes.iter().filter(|m| pulsing(m)).all(low_sun));
+    let last = |t: &DayTrace| t.minutes.iter().rev().find(|m| jet(m)).map(|m| m.minute);
+    assert!(last(&alone) < last(&stored), "{:?} {:?}", last(&alone), last(&stored));
+}
+
+#[test]
+fn a_mount_without_a_battery_misses_the_morning_unless_it_is_fed_first() {
+    let pump_first = day(&direct(), Day::Clear);
+    let mut design = direct();
+    design.electronics.fed_first = FedFirst::Mount;
+    let mount_first = day(&design, Day::Clear);
+    let found = |t: &DayTrace| first(t, |m| m.plane_w_m2 > 400.0).expect("it finds the sun at some time");
+    assert!(found(&mount_first) + 60 < found(&pump_first), "{} {}", found(&mount_first), found(&pump_first));
+    // And the morning is laid to the mount.
+    assert!(pump_first.minutes.iter().filter(|m| m.cause == Some(Cause::MountStarved)).count() > 120);
+}
+
+#[test]
+fn a_small_battery_runs_into_dusk_and_stops_in_the_evening() {
+    let mut design = with_battery();
+    let Some(b) = design.battery.as_mut() else { unreachable!("it has one") };
+    b.capacity_ah.nominal = 0.5;
+    let mut run = Run::new(&design);
+    let out = run.days(3, Day::Clear);
+    let dusk = out.dusk_run_min.0[0];
+    assert!(dusk > 10.0 && dusk < 119.0, "{dusk}");
+    assert!(out.cause_min[Cause::BatteryFlat as usize].0[0] > 0.0);
+}
+
+#[test]
+fn under_an_even_overcast_it_looks_up() {
+    let t = day(&with_battery(), Day::Overcast(0.25));
+    let noon = &t.minutes[t.minutes.len() / 2];
+    assert!(noon.aim_tilt_deg < 30.0, "{}", noon.aim_tilt_deg);
+    let clear = day(&with_battery(), Day::Clear);
+    let low = clear.minutes.iter().find(|m| m.sun_elevation_deg.is_some_and(|e| e > 15.0)).expect("sun");
+    assert!(low.off_aim_deg.is_some_and(|off| off < 8.0) && low.aim_tilt_deg > 60.0);
+}
+
+#[test]
+fn behind_the_skyline_it_looks_elsewhere() {
+    let mut design = with_battery();
+    design.site.skyline = vec![(40.0, 0.0), (50.0, 40.0), (130.0, 40.0), (140.0, 0.0)];
+    let hidden = day(&design, Day::Clear);
+    let open = day(&with_battery(), Day::Clear);
+    let at =
+        |t: &DayTrace| *t.minutes.iter().find(|m| m.sun_elevation_deg.is_some_and(|e| e > 20.0)).unwrap();
+    let (h, o) = (at(&hidden), at(&open));
+    assert!(h.plane_w_m2 < 0.4 * o.plane_w_m2);
+    assert!(
+        (h.aim_azimuth_deg - o.aim_azimuth_deg).abs() > 20.0
+            || (h.aim_tilt_deg - o.aim_tilt_deg).abs() > 20.0
+    );
+    let mut fixed = direct();
+    fixed.mount.kind = MountKind::Fixed;
+    fixed.mount.azimuth_deg.nominal = 90.0;
+    fixed.site.skyline = design.site.skyline;
+    let t = day(&fixed, Day::Clear);
+    assert!(t.minutes.iter().filter(|m| m.cause == Some(Cause::BehindSkyline)).count() > 30);
+}
+
+#[test]
+fn with_a_battery_it_starts_the_day_looking_east() {
+    let t = day(&with_battery(), Day::Clear);
+    assert!((t.minutes[0].aim_azimuth_deg - 90.0).abs() < 1.0, "{}", t.minutes[0].aim_azimuth_deg);
+}
+
+#[test]
+fn wider_shadows_track_better() {
+    let off = |shadow: f64| {
+        let mut design = with_battery();
+        design.mount.shadow_deg.nominal = shadow;
+        let t = day(&design, Day::Clear);
+        let lit: Vec<f64> =
+            t.minutes.iter().filter(|m| m.dni_w_m2 > 400.0).filter_map(|m| m.off_aim_deg).collect();
+        lit.iter().sum::<f64>() / lit.len() as f64
+    };
+    // A wide shadow covers a cell at a smaller angle.
+    assert!(off(10.0) < 0.7 * off(60.0), "{} {}", off(10.0), off(60.0));
+}
+
+#[test]
+fn wind_carries_water_out_of_the_basin() {
+    let lost = |rim: f64| {
+        let mut design = with_battery();
+        design.water.rim_m.nominal = rim;
+        Run::new(&design).days(1, Day::Clear).drifted_l.0[0]
+    };
+    assert!(lost(0.3) > 3.0 * lost(1.0), "{} {}", lost(0.3), lost(1.0));
 }

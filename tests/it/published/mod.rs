@@ -4,6 +4,7 @@
 //! one with [`Check::open`], compares with [`Check::compare`] and ends with [`Check::report`],
 //! which prints one line in a fixed form and fails if the largest error is above the tolerance.
 
+mod plant_links;
 mod sky_1_sun;
 mod sky_2_clear;
 mod sky_3_plane;
