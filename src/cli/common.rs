@@ -135,7 +135,8 @@ impl Effort {
     }
 }
 
-fn bar_style(template: &str) -> ProgressStyle {
+/// A style of bar.
+pub fn bar_style(template: &str) -> ProgressStyle {
     ProgressStyle::with_template(template).unwrap_or_else(|_| ProgressStyle::default_bar())
 }
 

@@ -15,6 +15,6 @@ pub mod number;
 pub mod style;
 pub mod text;
 pub mod words;
-pub mod write;
 
+pub use crate::disk::write;
 pub use style::Style;
