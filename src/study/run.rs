@@ -6,7 +6,7 @@ use crate::lanes::BLOCK;
 use crate::tally::Tally;
 
 /// Trials if nothing else is asked: the bundled demo takes seconds.
-pub const DEFAULT_TRIALS: u64 = 1000;
+pub const DEFAULT_TRIALS: u64 = 400;
 
 /// Trials before a stopping rule is asked for the first time.
 pub const LEAST_TRIALS: u64 = 2 * WAVE_TRIALS;
