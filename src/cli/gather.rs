@@ -45,8 +45,7 @@ pub fn run(args: &Args) -> Outcome {
         Until::Trials(n) => Some(n),
         Until::HalfWidth(_) => None,
     };
-    let effort =
-        Effort { trials, until: None, seed: parts.seed(), threads: args.threads, quiet: args.quiet };
+    let effort = Effort { trials, until: None, seed: parts.seed(), threads: args.threads, quiet: args.quiet };
     let watch = Watch::new(&effort);
     let stop = interrupt()?;
     let tick = |_: stilldays::study::Progress| ();

@@ -94,11 +94,7 @@ impl Watch {
                 self.one.set_position(done);
                 self.one.set_message(words::visible(file).into_owned());
                 if done > 0 {
-                    self.line(&format!(
-                        "{}: goes on after {}",
-                        words::visible(file),
-                        words::trials(done)
-                    ));
+                    self.line(&format!("{}: goes on after {}", words::visible(file), words::trials(done)));
                 }
             }
             Event::Noted { file, words: note } => {

@@ -30,7 +30,8 @@ pub fn morning(m: &Morning) -> String {
         parts.push(("unfinished", "Still to do", remark, unfinished(m)));
     }
     if !m.designs.is_empty() {
-        let remark = html! { "Fewest still days first. A heading sorts by its column; again, the other way." };
+        let remark =
+            html! { "Fewest still days first. A heading sorts by its column; again, the other way." };
         parts.push(("ranking", "Ranking", remark, ranking(m)));
     }
     if !m.passed_over.is_empty() {

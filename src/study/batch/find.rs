@@ -149,7 +149,8 @@ impl Found {
         if let Some(what) = other_kind(&path) {
             self.pass_over(&below, what);
         } else if let Some(own) = results.file_name().and_then(|n| OWN_NAMES.iter().find(|own| n == **own)) {
-            let why = format!("its results would lie where the batch writes its own `{own}`: rename the design");
+            let why =
+                format!("its results would lie where the batch writes its own `{own}`: rename the design");
             self.refuse(&below, why);
         } else {
             self.designs.push(Candidate { file: shown(&below), results, path });

@@ -44,8 +44,14 @@ pub(super) struct Job {
 pub(super) enum Look {
     Refused(Problems),
     /// Finished before; a part has no row.
-    Finished { design_sha256: String, row: Option<Box<Row>> },
-    ToDo { design_sha256: String, job: Job },
+    Finished {
+        design_sha256: String,
+        row: Option<Box<Row>>,
+    },
+    ToDo {
+        design_sha256: String,
+        job: Job,
+    },
 }
 
 /// How work on a design ended.
@@ -111,10 +117,14 @@ impl Batch<'_> {
         let stride = self.stride(share, index);
         let folder = self.folder_of(share, at);
         write::sweep(&folder);
-        let checkpoint = self.checkpoint(&folder.join(checkpoint_name(share)), &identity, stride).ok().flatten();
-        let done = checkpoint.map_or((0, 0), |c| (c.done, c.tally.trials()));
+        let checkpoint =
+            self.checkpoint(&folder.join(checkpoint_name(share)), &identity, stride).ok().flatten();
         let finished = match share {
-            Some(_) => (done.0 == stride.count(self.until.most())).then_some(None),
+            // A part without a block of this design has a file as well: its absence would look like a missing part.
+            Some(_) => {
+                let all = checkpoint.as_ref().is_some_and(|c| c.done == stride.count(self.until.most()));
+                all.then_some(None)
+            }
             None => self.kept(at, &folder, &identity).map(|row| Some(Box::new(row))),
         };
         match finished {
@@ -126,7 +136,8 @@ impl Batch<'_> {
                 Look::Finished { design_sha256: file.sha256, row }
             }
             None => {
-                let job = Job { candidate: at.clone(), stride, place: Sites::name(&file), done: done.1 };
+                let done = checkpoint.map_or(0, |c| c.tally.trials());
+                let job = Job { candidate: at.clone(), stride, place: Sites::name(&file), done };
                 Look::ToDo { design_sha256: file.sha256, job }
             }
         }
@@ -248,7 +259,12 @@ impl Batch<'_> {
     }
 
     /// A checkpoint that fits; `None` if there is none.
-    fn checkpoint(&self, path: &Path, identity: &Identity, stride: Stride) -> Result<Option<Checkpoint>, String> {
+    fn checkpoint(
+        &self,
+        path: &Path,
+        identity: &Identity,
+        stride: Stride,
+    ) -> Result<Option<Checkpoint>, String> {
         let Some(found) = read_checkpoint(path)? else { return Ok(None) };
         if let Some(why) = found.identity.differs_from(identity) {
             return Err(why);
