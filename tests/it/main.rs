@@ -1,5 +1,6 @@
 //! All checks of the whole job, one binary.
 
+mod batch;
 mod browser;
 mod common;
 mod designs;

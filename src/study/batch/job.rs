@@ -119,9 +119,12 @@ impl Batch<'_> {
         write::sweep(&folder);
         let checkpoint =
             self.checkpoint(&folder.join(checkpoint_name(share)), &identity, stride).ok().flatten();
-        let done = checkpoint.map_or((0, 0), |c| (c.done, c.tally.trials()));
         let finished = match share {
-            Some(_) => (done.0 == stride.count(self.until.most())).then_some(None),
+            // A part without a block of this design has a file as well: its absence would look like a missing part.
+            Some(_) => {
+                let all = checkpoint.as_ref().is_some_and(|c| c.done == stride.count(self.until.most()));
+                all.then_some(None)
+            }
             None => self.kept(at, &folder, &identity).map(|row| Some(Box::new(row))),
         };
         match finished {
@@ -133,7 +136,8 @@ impl Batch<'_> {
                 Look::Finished { design_sha256: file.sha256, row }
             }
             None => {
-                let job = Job { candidate: at.clone(), stride, place: Sites::name(&file), done: done.1 };
+                let done = checkpoint.map_or(0, |c| c.tally.trials());
+                let job = Job { candidate: at.clone(), stride, place: Sites::name(&file), done };
                 Look::ToDo { design_sha256: file.sha256, job }
             }
         }
