@@ -63,7 +63,12 @@ fn verdict(m: &Morning) -> Markup {
         @if !m.failed.is_empty() { ", " b { (m.failed.len()) } " not done: see below" }
         "."
         @if let Some(best) = m.designs.first() {
-            " The water stands still least in " a href=(best.report) { (outside(&best.title)) } ": "
+            " The water stands still least in " a href=(best.report) { (outside(&best.title)) }
+            @match m.designs.iter().filter(|d| d.rank == best.rank).count() - 1 {
+                0 => {},
+                others => { " and " (count(others, "other")) },
+            }
+            ": "
             b { (number::estimate(best.still_days_per_month, 2, "±")) } " still days a month."
         }
     }

@@ -5,7 +5,7 @@ use std::process::{Child, Stdio};
 use std::time::{Duration, Instant};
 use stilldays::disk::Lock;
 
-const TRIALS: &str = "400";
+const TRIALS: &str = "260";
 
 fn start(yard: &Yard, out: &str) -> Child {
     let mut command = yard.command(&["batch", "designs", "--trials", TRIALS, "--out", out, "--quiet"]);
@@ -63,10 +63,10 @@ fn killed_at_twenty_five_moments_it_ends_with_the_bytes_of_an_undisturbed_one() 
 fn an_interrupt_finishes_the_wave_says_how_to_go_on_and_is_gone_on_with() {
     let yard = Yard::new();
     yard.design("lower/basin.toml", "0.5 Ah");
-    let whole = yard.undisturbed("1000");
+    let whole = yard.undisturbed("600");
     for signal in ["-INT", "-TERM"] {
         let out = format!("out{signal}");
-        let args = ["batch", "designs", "--trials", "1000", "--out", &out];
+        let args = ["batch", "designs", "--trials", "600", "--out", &out];
         let child = yard.command(&args).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         let checkpoint = yard.path(&out).join("lower/basin/checkpoint");
         while !checkpoint.exists() {

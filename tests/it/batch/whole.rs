@@ -42,10 +42,10 @@ fn every_design_has_its_folder_and_the_page_ranks_them() {
 #[test]
 fn threads_change_no_byte() {
     let yard = Yard::of_three();
-    let whole = yard.undisturbed("200");
+    let whole = yard.undisturbed("130");
     for threads in ["1", "2", "8"] {
         let out = format!("with-{threads}");
-        let args = ["batch", "designs", "--trials", "200", "--threads", threads, "--out", &out, "--quiet"];
+        let args = ["batch", "designs", "--trials", "130", "--threads", threads, "--out", &out, "--quiet"];
         assert_eq!(yard.run(&args).code, Some(0));
         whole.assert_same(&yard.tree(&out), &format!("{threads} threads"));
     }
