@@ -178,6 +178,10 @@ fn a_folder_that_cannot_be_made_or_written_is_named() {
     assert_eq!(said.code, Some(1), "{said:?}");
     assert!(said.err.contains("cannot make the folder file/results"), "{said:?}");
     assert!(said.err.contains("nothing was changed"), "{said:?}");
+    let long = "n".repeat(300);
+    let said = yard.run(&["batch", "designs", "--trials", "16", "--out", &long]);
+    assert_eq!(said.code, Some(1), "{said:?}");
+    assert!(said.err.contains(&format!("cannot make the folder {long}")), "{said:?}");
     // A folder in the way of one design's results is that design's trouble only.
     std::fs::create_dir_all(yard.path("results/trough/tally/x")).unwrap();
     let said = yard.run(&["batch", "designs", "--trials", "16"]);

@@ -75,7 +75,13 @@ impl Yard {
 
     /// A batch that must do everything; gives back its results.
     pub fn undisturbed(&self, trials: &str) -> Tree {
-        let said = self.run(&["batch", "designs", "--trials", trials, "--out", "undisturbed", "--quiet"]);
+        self.undisturbed_by(&["--trials", trials])
+    }
+
+    /// The same with flags that say how long.
+    pub fn undisturbed_by(&self, effort: &[&str]) -> Tree {
+        let args = [&["batch", "designs", "--out", "undisturbed", "--quiet"], effort].concat();
+        let said = self.run(&args);
         assert_eq!(said.code, Some(0), "{said:?}");
         self.tree("undisturbed")
     }
