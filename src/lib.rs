@@ -5,6 +5,7 @@
 //! ```text
 //! units    quantities with units and uncertainty
 //! source   a place in a file: path, line, column, excerpt; shared by all input errors
+//! disk     files written whole or not at all; folders held by one program
 //! seed     the only place where random streams are made
 //! lanes    sixteen trials side by side, and the mathematics whose bits reach a result
 //! design   file -> checked design
@@ -23,6 +24,7 @@
 //! The library never prints and never reads a clock to decide a number.
 
 pub mod design;
+pub mod disk;
 pub mod lanes;
 pub mod plant;
 pub mod report;

@@ -1,8 +1,15 @@
 //! `stilldays batch FOLDER`
 
 use super::Outcome;
-use super::common::{Effort, Failure, Show};
-use std::path::PathBuf;
+use super::common::{Effort, Failure, Show, UnitsArg, say, say_failure};
+use super::watch::Watch;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
+use stilldays::disk::{Real, write::File};
+use stilldays::plant::DayTrace;
+use stilldays::report;
+use stilldays::study::batch::{Batch, Ended, Morning, Pages, Share, Stop};
+use stilldays::tally::{Summary, Tally};
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -13,11 +20,113 @@ pub struct Args {
     /// Folder for results
     #[arg(long, value_name = "DIR", default_value = "results")]
     out: PathBuf,
+    /// Do only part K of N, for `gather` to put together
+    #[arg(long, value_name = "K/N")]
+    part: Option<Share>,
     #[command(flatten)]
     show: Show,
 }
 
 pub fn run(args: &Args) -> Outcome {
-    let _ = args;
-    Err(Failure::Words("not yet".into()))
+    if args.part.is_some() && args.effort.until.is_some() {
+        return Err(Failure::Usage(
+            "--part needs --trials: where --until stops hangs on all trials so far, and a part sees only its own"
+                .to_owned(),
+        ));
+    }
+    let watch = Watch::new(&args.effort);
+    let stop = interrupt()?;
+    let tick = |p: stilldays::study::Progress| watch.trials(p.trials);
+    let engine = args.effort.engine(&args.effort.pool()?, &tick, stop);
+    let batch = Batch {
+        engine: &engine,
+        disk: &Real,
+        pages: &Paper(args.show.units),
+        hear: &|event| watch.hear(&event),
+        folder: &args.folder,
+        out: &args.out,
+        until: args.effort.until(),
+    };
+    let ended = batch.run(args.part);
+    watch.finish();
+    let ended = ended.map_err(failure)?;
+    if !args.effort.quiet {
+        let place = match args.part {
+            Some(share) => format!("Part: {}\n", args.out.join(share.folder()).display()),
+            None => format!("Page and numbers: {}\n", args.out.join("index.html").display()),
+        };
+        say(&format!("{}\n{place}", ending(ended)))?;
+        if args.part.is_none() {
+            args.show.open(&args.out.join("index.html"));
+        }
+    }
+    outcome(ended, engine.stopped())
+}
+
+/// How results look: as those of `run`, but without the time it took, so that bytes are equal.
+pub struct Paper(pub UnitsArg);
+
+impl Pages for Paper {
+    fn design(&self, summary: &Summary, tally: &Tally, days: &[DayTrace]) -> Vec<File<'static>> {
+        super::run::files(summary, tally, days, self.0.system())
+    }
+    fn morning(&self, morning: &Morning) -> Vec<File<'static>> {
+        vec![
+            ("ranking.csv", report::csv::ranking(morning)),
+            ("summary.json", report::json::bytes(morning)),
+            ("index.html", report::html::morning(morning).into_bytes()),
+        ]
+    }
+    fn shown(&self) -> String {
+        match self.0 {
+            UnitsArg::Si => "si".to_owned(),
+            UnitsArg::Us => "us".to_owned(),
+        }
+    }
+}
+
+/// A flag that the first Ctrl-C raises; the second ends the program at once.
+pub fn interrupt() -> Result<&'static AtomicBool, Failure> {
+    static STOP: AtomicBool = AtomicBool::new(false);
+    ctrlc::set_handler(|| {
+        if STOP.swap(true, Ordering::Relaxed) {
+            std::process::exit(130);
+        }
+        anstream::eprintln!("stopping when the trials in work are done; Ctrl-C again stops at once");
+    })
+    .map_err(|e| Failure::Words(format!("cannot listen for Ctrl-C: {e}")))?;
+    Ok(&STOP)
+}
+
+/// Why nothing more could be done.
+pub fn failure(stop: Stop) -> Failure {
+    match stop {
+        Stop::Folder { .. } => Failure::Usage(stop.to_string()),
+        other => Failure::Words(other.to_string()),
+    }
+}
+
+/// One line on how it ended.
+pub fn ending(ended: Ended) -> String {
+    let mut parts = vec![format!("{} finished", ended.finished)];
+    if ended.failed > 0 {
+        parts.push(format!("{} not done", ended.failed));
+    }
+    if ended.unfinished > 0 {
+        parts.push(format!("{} still to do", ended.unfinished));
+    }
+    parts.join(", ")
+}
+
+/// The exit code: all done, or not.
+pub fn outcome(ended: Ended, stopped: bool) -> Outcome {
+    if stopped && ended.unfinished > 0 {
+        say_failure(Failure::Words("stopped; the same command goes on from here".to_owned()));
+    }
+    if ended.failed + ended.unfinished > 0 { Err(Failure::Said) } else { Ok(()) }
+}
+
+/// A path for a message.
+pub fn shown(path: &Path) -> String {
+    report::words::visible(&path.display().to_string()).into_owned()
 }

@@ -63,7 +63,7 @@ pub fn say(text: &str) -> Result<(), Failure> {
 /// How much to simulate, and how.
 #[derive(clap::Args, Clone)]
 pub struct Effort {
-    /// Trials (simulated seasons); default 1000
+    /// Trials (simulated seasons); default 400
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
     pub trials: Option<u64>,
     /// Go on until the 95 % interval of still days a month is at most ± DAYS
@@ -135,7 +135,8 @@ impl Effort {
     }
 }
 
-fn bar_style(template: &str) -> ProgressStyle {
+/// A style of bar.
+pub fn bar_style(template: &str) -> ProgressStyle {
     ProgressStyle::with_template(template).unwrap_or_else(|_| ProgressStyle::default_bar())
 }
 

@@ -4,7 +4,9 @@ mod batch;
 mod check;
 mod common;
 mod day;
+mod gather;
 mod run;
+mod watch;
 mod weather;
 
 use clap::{Parser, Subcommand};
@@ -35,6 +37,8 @@ enum Command {
     Invent(weather::InventArgs),
     /// Run every design of a folder
     Batch(batch::Args),
+    /// Put together what `batch --part` made on several machines
+    Gather(gather::Args),
     /// Validate designs only, and print the cautions that fit them
     Check(check::Args),
     /// Write a commented starter design
@@ -49,6 +53,7 @@ pub fn main() -> ExitCode {
         Command::Weather(args) => weather::run(&args),
         Command::Invent(args) => weather::invent(&args),
         Command::Batch(args) => batch::run(&args),
+        Command::Gather(args) => gather::run(&args),
         Command::Check(args) => check::run(&args),
         Command::New(args) => check::new(&args),
     };

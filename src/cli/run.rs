@@ -75,16 +75,22 @@ pub fn write(
     days: &[stilldays::plant::DayTrace],
     show: &Show,
 ) -> Result<(), Failure> {
-    let page = report::html::run(summary, days, show.units.system());
-    report::write::all(
-        folder,
-        &[
-            ("report.html", page.into_bytes()),
-            ("summary.json", report::json::bytes(summary)),
-            ("months.csv", report::csv::months(summary)),
-            ("distributions.csv", report::csv::distributions(summary)),
-            ("tally", tally.to_bytes()),
-        ],
-    )?;
+    report::write::all(folder, &files(summary, tally, days, show.units.system()))?;
     Ok(())
+}
+
+/// Everything a run leaves behind, by name.
+pub fn files(
+    summary: &Summary,
+    tally: &Tally,
+    days: &[stilldays::plant::DayTrace],
+    units: stilldays::units::System,
+) -> Vec<report::write::File<'static>> {
+    vec![
+        ("report.html", report::html::run(summary, days, units).into_bytes()),
+        ("summary.json", report::json::bytes(summary)),
+        ("months.csv", report::csv::months(summary)),
+        ("distributions.csv", report::csv::distributions(summary)),
+        ("tally", tally.to_bytes()),
+    ]
 }

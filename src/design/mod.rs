@@ -1,7 +1,7 @@
 //! Design files: one build at one place, read, checked, and turned into numbers.
 //!
 //! [`read`] lays the file open as a sheet of values by key, each held against its row of the key
-//! table ([`keys`]), then against one another; all problems of a file are reported at once.
+//! table (`keys`), then against one another; all problems of a file are reported at once.
 //! `Design<Uncertain>` is what the file says; [`Design::draw`] turns it into one unit built from
 //! one draw of its parts, a `Design<f64>`. The key of a quantity is its path in the file
 //! (`battery.capacity`).

@@ -5,6 +5,11 @@
 
 use super::{Lane, Mask};
 
+/// ln 2 in two parts, the first with zeros at its end: exact when multiplied by an exponent.
+const LN_2_HIGH: f64 = 6.931_471_803_691_238e-1;
+/// The rest of it.
+const LN_2_LOW: f64 = 1.908_214_929_270_587_7e-10;
+
 /// e^x for x in -708..=709, clamped outside; relative error below 2e-16 · 2.
 #[inline(always)]
 pub fn exp<V: Lane>(x: V) -> V {
@@ -14,7 +19,7 @@ pub fn exp<V: Lane>(x: V) -> V {
     let x = x.clamp(c(-708.0), c(709.0));
     let n = (x * c(std::f64::consts::LOG2_E) + magic) - magic;
     // Cody & Waite: ln 2 in two parts, the first exact when multiplied by n.
-    let r = (x - n * c(6.931_471_803_691_238_164_90e-01)) - n * c(1.908_214_929_270_587_700_02e-10);
+    let r = (x - n * c(LN_2_HIGH)) - n * c(LN_2_LOW);
     // Taylor to the 13th, |r| <= 0.3466; paired terms shorten the chain of dependences.
     let r2 = r * r;
     let r4 = r2 * r2;
@@ -49,7 +54,7 @@ pub fn ln<V: Lane>(x: V) -> V {
         p = p * z + c(2.0 / k);
     }
     let f = s * (c(2.0) + z * p);
-    e * c(6.931_471_803_691_238_164_90e-01) + (f + e * c(1.908_214_929_270_587_700_02e-10))
+    e * c(LN_2_HIGH) + (f + e * c(LN_2_LOW))
 }
 
 /// Sine and cosine of an angle in radians, |x| <= 1e5; absolute error below 3e-16.
@@ -67,7 +72,7 @@ pub fn sin_cos<V: Lane>(x: V) -> (V, V) {
         1.605_904_383_682_161_5e-10,
         -2.505_210_838_544_172e-8,
         2.755_731_922_398_589_3e-6,
-        -1.984_126_984_126_984_1e-4,
+        -1.984_126_984_126_984e-4,
         8.333_333_333_333_333e-3,
         -1.666_666_666_666_666_6e-1,
     ] {
@@ -79,7 +84,7 @@ pub fn sin_cos<V: Lane>(x: V) -> (V, V) {
         -1.147_074_559_772_972_5e-11,
         2.087_675_698_786_81e-9,
         -2.755_731_922_398_589e-7,
-        2.480_158_730_158_730_2e-5,
+        2.480_158_730_158_73e-5,
         -1.388_888_888_888_889e-3,
         4.166_666_666_666_666_4e-2,
     ] {

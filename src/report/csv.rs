@@ -3,6 +3,7 @@
 //! The first line is a comment that says where the numbers come from. What cannot be computed is
 //! an empty field.
 
+use crate::study::batch::Morning;
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Estimate, Minutes};
 use std::collections::BTreeMap;
@@ -61,6 +62,75 @@ pub fn distributions(s: &Summary) -> Vec<u8> {
         t.evenings("dusk_run", m.dusk_run_min.as_ref());
     }
     t.bytes()
+}
+
+/// `ranking.csv` of a batch: one design a row, the best first, then what is unfinished or failed.
+pub fn ranking(m: &Morning) -> Vec<u8> {
+    let effort = match (m.trials, m.until_days) {
+        (Some(n), _) => format!("{n} trials each"),
+        (None, Some(days)) => format!("until ± {days} d"),
+        (None, None) => String::new(),
+    };
+    let mut bytes = Vec::new();
+    let _ = bytes.write_all(format!("# stilldays {} · seed {} · {effort}\n", m.version, m.seed).as_bytes());
+    let mut out = csv::Writer::from_writer(bytes);
+    let mut row = |fields: [&str; 18]| {
+        out.write_record(fields).expect("memory takes every record of one length");
+    };
+    row([
+        "rank",
+        "file",
+        "title",
+        "state",
+        "trials",
+        "still_days_per_month",
+        "still_days_per_month_se",
+        "still_days_worst_month_p90",
+        "dusk_run_min",
+        "dusk_run_se_min",
+        "dusk_run_meets_wish",
+        "battery_life_years",
+        "battery_life_ends_by",
+        "price",
+        "weather_invented",
+        "warnings",
+        "report",
+        "reason",
+    ]);
+    for d in &m.designs {
+        let still = d.still_days_per_month;
+        row([
+            &d.rank.to_string(),
+            &one_line(&d.file),
+            &one_line(&d.title),
+            "finished",
+            &d.trials.to_string(),
+            &cell(Some(still.mean)),
+            &cell(still.se),
+            &cell(Some(d.worst_month_p90)),
+            &cell(d.dusk_run_min.map(|e| e.mean)),
+            &cell(d.dusk_run_min.and_then(|e| e.se)),
+            &cell(d.dusk_run_meets_wish),
+            &cell(d.battery_life_years),
+            d.battery_life_ends_by.as_deref().unwrap_or_default(),
+            &cell(d.price),
+            if d.weather_invented { "yes" } else { "no" },
+            &d.warnings.len().to_string(),
+            &d.report,
+            "",
+        ]);
+    }
+    let mut rest = |file: &str, state: &str, trials: &str, reason: &str| {
+        let (file, reason) = (one_line(file), one_line(reason));
+        row(["", &file, "", state, trials, "", "", "", "", "", "", "", "", "", "", "", "", &reason]);
+    };
+    for u in &m.unfinished {
+        rest(&u.file, "unfinished", &u.trials_done.to_string(), "");
+    }
+    for f in &m.failed {
+        rest(&f.file, "failed", "", f.reason.lines().next().unwrap_or_default());
+    }
+    out.into_inner().expect("memory does not refuse to be flushed")
 }
 
 /// The comment line every CSV starts with.

@@ -2,7 +2,7 @@
 //!
 //! Nothing is computed here that is not a format: no mean, no percentile, no physics. Every
 //! writer takes the finished [`Summary`](crate::tally::Summary) or
-//! [`DayTrace`](crate::plant::DayTrace) and gives back text or bytes; only [`write`] touches files.
+//! [`DayTrace`](crate::plant::DayTrace) and gives back text or bytes; only [`mod@write`] touches files.
 //!
 //! `±` is twice the standard error everywhere (about 95 %), as it is in design files.
 
@@ -15,6 +15,6 @@ pub mod number;
 pub mod style;
 pub mod text;
 pub mod words;
-pub mod write;
 
+pub use crate::disk::write;
 pub use style::Style;

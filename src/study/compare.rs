@@ -133,7 +133,12 @@ fn settle(engine: &Engine<'_>, mut contest: Contest, until: Until) -> Contest {
 }
 
 /// One design held against the first; `None` before any trial.
-pub(super) fn against(k: usize, first: &Summary, other: &Summary, paired: Option<&Paired>) -> Option<Against> {
+pub(super) fn against(
+    k: usize,
+    first: &Summary,
+    other: &Summary,
+    paired: Option<&Paired>,
+) -> Option<Against> {
     let months = f64::from(first.season.days) / MEAN_MONTH_DAYS;
     let (still, by_month) = match paired {
         Some(p) => (

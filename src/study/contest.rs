@@ -6,6 +6,9 @@ use super::plan::Plan;
 use crate::lanes::BLOCK;
 use crate::tally::{Tally, TrialOutcome};
 
+/// Is shown each block: who took part, and each one's trials in the same order.
+pub type Watcher<'a> = dyn FnMut(&[usize], &[&[TrialOutcome]]) + 'a;
+
 /// A build in a contest.
 pub struct Entrant {
     /// The build.
@@ -50,12 +53,7 @@ impl Contest {
     }
 
     /// The same; `see` is shown every block: who took part, and each one's trials.
-    pub fn wave_with(
-        &mut self,
-        engine: &Engine<'_>,
-        most: u64,
-        see: &mut dyn FnMut(&[usize], &[&[TrialOutcome]]),
-    ) {
+    pub fn wave_with(&mut self, engine: &Engine<'_>, most: u64, see: &mut Watcher<'_>) {
         let last = most.div_ceil(BLOCK as u64);
         let blocks: Vec<u64> = (self.next_block..(self.next_block + WAVE_BLOCKS).min(last)).collect();
         let alive: Vec<usize> =

@@ -84,7 +84,7 @@ impl Engine<'_> {
         let mut runs: Vec<Under> =
             plans.iter().map(|plan| Under::start(plan, self.seed, first_trial, keep)).collect();
         for k in start_at..chain_days {
-            let donors = std::array::from_fn(|lane| chains[lane][k]);
+            let donors = donors(&chains, k);
             let day_of_year = ((usize::from(CHAIN_START) + k) % 365) as u16;
             sampler.fill(self.isa, self.seed, first_trial, k, day_of_year, donors, &mut bench.weather);
             for run in &mut runs {
@@ -95,16 +95,16 @@ impl Engine<'_> {
     }
 }
 
+/// Donor days of place `k` in the chains of a block.
+pub(super) fn donors(chains: &[Vec<u32>], k: usize) -> [u32; BLOCK] {
+    std::array::from_fn(|lane| chains[lane][k])
+}
+
 /// Buffers of one thread.
+#[derive(Default)]
 struct Bench {
     weather: BlockDay,
     out: DayBlock,
-}
-
-impl Default for Bench {
-    fn default() -> Self {
-        Bench { weather: BlockDay::default(), out: DayBlock::new() }
-    }
 }
 
 /// One design under way through one block.

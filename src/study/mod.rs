@@ -6,6 +6,7 @@
 //! number of threads nor the split over machines can change a byte of a result.
 
 pub mod answer;
+pub mod batch;
 pub mod compare;
 pub mod contest;
 pub mod engine;

@@ -98,8 +98,7 @@ pub fn built_in(file: &DesignFile) -> Vec<Remedy> {
 
     if let Some(battery) = &d.battery {
         add("battery twice as big", price_of("battery"), scale("battery.capacity", 2.0));
-        let lithium =
-            matches!(battery.chemistry, Chemistry::LithiumIon | Chemistry::LithiumIronPhosphate);
+        let lithium = matches!(battery.chemistry, Chemistry::LithiumIon | Chemistry::LithiumIronPhosphate);
         if lithium && !battery.kept_above_freezing {
             let on = Change::Set(toml::Value::Boolean(true));
             add("battery kept above freezing", None, vec![("battery.kept_above_freezing".to_owned(), on)]);
@@ -117,15 +116,17 @@ pub fn built_in(file: &DesignFile) -> Vec<Remedy> {
     }
     add("panel twice as big", price_of("panel"), scale("panel.rated_power", 2.0));
     if d.mount.kind == MountKind::Fixed {
-        add("light-seeking mount", price_of("mount"), vec![
-            ("mount".to_owned(), Change::Remove),
-            set("mount.kind", "light-seeking"),
-        ]);
+        add(
+            "light-seeking mount",
+            price_of("mount"),
+            vec![("mount".to_owned(), Change::Remove), set("mount.kind", "light-seeking")],
+        );
     } else {
-        add("fixed panel of the same size", price_of("mount").map(|p| -p), vec![
-            ("mount".to_owned(), Change::Remove),
-            set("mount.kind", "fixed"),
-        ]);
+        add(
+            "fixed panel of the same size",
+            price_of("mount").map(|p| -p),
+            vec![("mount".to_owned(), Change::Remove), set("mount.kind", "fixed")],
+        );
         if d.battery.is_none() && d.electronics.fed_first == FedFirst::Pump {
             add("mount fed first", None, vec![set("electronics.fed_first", "mount")]);
         }
@@ -160,9 +161,7 @@ fn one_hour_shorter(from: DayTime, to: DayTime) -> Option<String> {
 }
 
 fn words(time: DayTime) -> String {
-    let offset = |name: &str, m: f64| {
-        format!("{name} {} {} min", if m < 0.0 { "-" } else { "+" }, m.abs())
-    };
+    let offset = |name: &str, m: f64| format!("{name} {} {} min", if m < 0.0 { "-" } else { "+" }, m.abs());
     match time {
         DayTime::Sunrise(m) => offset("sunrise", m),
         DayTime::Sunset(m) => offset("sunset", m),
@@ -175,8 +174,7 @@ fn words(time: DayTime) -> String {
 pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str) -> Remedies {
     let base_price = plan.file.design.price();
     let own = plan.file.remedies.len();
-    let list: Vec<Remedy> =
-        plan.file.remedies.iter().cloned().chain(built_in(&plan.file)).collect();
+    let list: Vec<Remedy> = plan.file.remedies.iter().cloned().chain(built_in(&plan.file)).collect();
     let (mut names, mut refused) = (Vec::new(), Vec::new());
     let mut plans = Vec::new();
     for (k, remedy) in list.into_iter().enumerate() {
@@ -244,10 +242,7 @@ fn why(entrant: &Entrant) -> String {
         .filter_map(|(cause, pairs)| Some((cause, pairs.difference(compare::CONFIDENCE)?.mean)))
         .collect();
     let extreme = |sign: f64| {
-        changes
-            .iter()
-            .filter(|(_, m)| m * sign > 30.0)
-            .max_by(|a, b| (a.1 * sign).total_cmp(&(b.1 * sign)))
+        changes.iter().filter(|(_, m)| m * sign > 30.0).max_by(|a, b| (a.1 * sign).total_cmp(&(b.1 * sign)))
     };
     let hours = |minutes: f64| format!("{:.0} h a season", minutes.abs() / 60.0);
     match (extreme(-1.0), extreme(1.0)) {

@@ -6,7 +6,7 @@ use crate::lanes::BLOCK;
 use crate::tally::Tally;
 
 /// Trials if nothing else is asked: the bundled demo takes seconds.
-pub const DEFAULT_TRIALS: u64 = 1000;
+pub const DEFAULT_TRIALS: u64 = 400;
 
 /// Trials before a stopping rule is asked for the first time.
 pub const LEAST_TRIALS: u64 = 2 * WAVE_TRIALS;
@@ -53,13 +53,46 @@ impl Until {
     }
 }
 
+/// Every `step`th block from `first` on: all of them, or one machine's part.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Stride {
+    /// The first block.
+    pub first: u64,
+    /// From one block to the next; at least 1.
+    pub step: u64,
+}
+
+impl Stride {
+    /// Every block.
+    pub const ALL: Stride = Stride { first: 0, step: 1 };
+
+    /// How many of these blocks a run of so many trials has.
+    pub fn count(self, trials: u64) -> u64 {
+        trials.div_ceil(BLOCK as u64).saturating_sub(self.first).div_ceil(self.step)
+    }
+
+    /// The `k`th of them.
+    pub fn block(self, k: u64) -> u64 {
+        self.first + k * self.step
+    }
+
+    /// Trials in the first `done` of them, in a run of so many.
+    pub fn trials(self, done: u64, trials: u64) -> u64 {
+        let done = done.min(self.count(trials));
+        let Some(last) = done.checked_sub(1) else { return 0 };
+        // Only the very last block of a run may be cut.
+        let short = ((self.block(last) + 1) * BLOCK as u64).saturating_sub(trials);
+        done * BLOCK as u64 - short
+    }
+}
+
 /// A run under way: what is tallied and which block comes next. Can be written down between
 /// waves and taken up again.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Under {
     /// All blocks before `next_block`, tallied.
     pub tally: Tally,
-    /// The block that comes next.
+    /// The block that comes next, counted along the stride (without one: its number).
     pub next_block: u64,
 }
 
@@ -79,13 +112,34 @@ pub fn go_on<E>(
     engine: &Engine<'_>,
     plan: &Plan,
     until: Until,
+    under: Under,
+    after_wave: &mut dyn FnMut(&Under) -> Result<(), E>,
+) -> Result<Under, E> {
+    go_on_along(engine, plan, until, Stride::ALL, under, after_wave)
+}
+
+/// The same with some of the blocks only.
+///
+/// # Errors
+/// As [`go_on`].
+pub fn go_on_along<E>(
+    engine: &Engine<'_>,
+    plan: &Plan,
+    until: Until,
+    stride: Stride,
     mut under: Under,
     after_wave: &mut dyn FnMut(&Under) -> Result<(), E>,
 ) -> Result<Under, E> {
     let most = until.most();
-    let last_block = most.div_ceil(BLOCK as u64);
-    while !until.met(&under.tally) && under.next_block < last_block && !engine.stopped() {
-        let blocks: Vec<u64> = (under.next_block..(under.next_block + WAVE_BLOCKS).min(last_block)).collect();
+    let count = stride.count(most);
+    let wave = match until {
+        // Where a stopping rule is asked must not depend on the machine; without one, a wave keeps all threads busy.
+        Until::HalfWidth(_) => WAVE_BLOCKS,
+        Until::Trials(_) => WAVE_BLOCKS.max(4 * engine.pool.current_num_threads() as u64),
+    };
+    while !until.met(&under.tally) && under.next_block < count && !engine.stopped() {
+        let blocks: Vec<u64> =
+            (under.next_block..(under.next_block + wave).min(count)).map(|k| stride.block(k)).collect();
         for mut results in engine.blocks(&[plan], &blocks, most) {
             if let Some(result) = results.pop() {
                 under
@@ -98,4 +152,24 @@ pub fn go_on<E>(
         after_wave(&under)?;
     }
     Ok(under)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn strides_share_all_blocks_and_trials_out() {
+        for (trials, parts) in [(1, 1), (48, 3), (1000, 16), (1001, 7), (5, 4)] {
+            let strides: Vec<Stride> = (0..parts).map(|first| Stride { first, step: parts }).collect();
+            let mut blocks: Vec<u64> =
+                strides.iter().flat_map(|s| (0..s.count(trials)).map(|k| s.block(k))).collect();
+            blocks.sort_unstable();
+            assert_eq!(blocks, (0..trials.div_ceil(BLOCK as u64)).collect::<Vec<_>>());
+            assert_eq!(strides.iter().map(|s| s.trials(s.count(trials), trials)).sum::<u64>(), trials);
+            assert_eq!(strides[0].trials(0, trials), 0);
+        }
+        assert_eq!(Stride::ALL.trials(2, 1000), 32);
+        assert_eq!(Stride::ALL.trials(63, 1000), 1000);
+    }
 }

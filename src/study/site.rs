@@ -35,16 +35,7 @@ impl SiteModel {
     pub fn of(years: Vec<TypicalYear>, spread: YearSpread) -> SiteModel {
         let calendar = Arc::new(Calendar::new(years[0].place, years[0].turbidity));
         let sampler = Sampler::new(&years, Arc::clone(&calendar), spread);
-        let sha256 = match &years[..] {
-            [one] => one.sha256.clone(),
-            many => {
-                let mut hash = Sha256::new();
-                for year in many {
-                    hash.update(year.sha256.as_bytes());
-                }
-                hash.finalize().iter().map(|b| format!("{b:02x}")).collect()
-            }
-        };
+        let sha256 = joint_sha256(years.iter().map(|y| y.sha256.as_str()));
         SiteModel { years, calendar, sampler, sha256 }
     }
 
@@ -53,6 +44,16 @@ impl SiteModel {
         let files = self.years.iter().flat_map(|y| y.warnings.iter().cloned());
         files.chain(self.sampler.warnings()).collect()
     }
+}
+
+/// One hash for the files of a place: its own if there is one, else that of their hashes, hex.
+pub fn joint_sha256<'a>(mut hashes: impl ExactSizeIterator<Item = &'a str>) -> String {
+    if hashes.len() == 1 {
+        return hashes.next().unwrap_or_default().to_owned();
+    }
+    let mut joint = Sha256::new();
+    hashes.for_each(|hash| joint.update(hash.as_bytes()));
+    joint.finalize().iter().map(|b| format!("{b:02x}")).collect()
 }
 
 /// Places by file, so that a folder of designs reads each weather file once.
@@ -67,23 +68,26 @@ impl Sites {
         Sites::default()
     }
 
+    /// What a design's place is known by: designs with one name share it.
+    pub fn name(file: &DesignFile) -> String {
+        // One name for one file, however it is reached; a file that is not there keeps its own.
+        let names: Vec<PathBuf> =
+            file.weather_paths().iter().map(|p| p.canonicalize().unwrap_or_else(|_| p.clone())).collect();
+        format!("{names:?} {:?}", file.design.site.year_spread)
+    }
+
     /// The place of a design; weather paths are taken relative to the design's folder.
     ///
     /// # Errors
     /// The problems of its weather files.
     pub fn of(&self, file: &DesignFile) -> Result<Arc<SiteModel>, Problems> {
-        let paths = file.weather_paths();
-        let spread = file.design.site.year_spread;
-        // One name for one file, however it is reached; a file that is not there keeps its own.
-        let names: Vec<PathBuf> =
-            paths.iter().map(|p| p.canonicalize().unwrap_or_else(|_| p.clone())).collect();
-        let key = format!("{names:?} {spread:?}");
+        let key = Sites::name(file);
         if let Ok(known) = self.known.lock()
             && let Some(found) = known.get(&key)
         {
             return found.clone();
         }
-        let fresh = SiteModel::load(&paths, spread).map(Arc::new);
+        let fresh = SiteModel::load(&file.weather_paths(), file.design.site.year_spread).map(Arc::new);
         if let Ok(mut known) = self.known.lock() {
             known.insert(key, fresh.clone());
         }

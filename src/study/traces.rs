@@ -1,6 +1,6 @@
 //! Days worth looking at, picked from simulated trials and traced minute by minute.
 
-use super::engine::Engine;
+use super::engine::{Engine, donors};
 use super::parts;
 use super::plan::{CHAIN_START, Plan};
 use crate::lanes::BLOCK;
@@ -154,7 +154,7 @@ fn walk(
     let mut weather = BlockDay::default();
     for index in 0..plan.scene.days.len().min(last.saturating_add(1)) {
         let k = plan.chain_offset() + index;
-        let donors = std::array::from_fn(|lane| chains[lane][k]);
+        let donors = donors(&chains, k);
         let day_of_year = plan.scene.days[index].day_of_year;
         sampler.fill(engine.isa, engine.seed, first_trial, k, day_of_year, donors, &mut weather);
         day(index, &units, &weather, &mut state);

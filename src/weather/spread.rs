@@ -8,7 +8,7 @@
 //!   through the year day by day; θ changes slowly against the chain's memory, so the mean over θ is taken over
 //!   five constant values of it (Gauss-Hermite), and the constant part is moved until each month's mean
 //!   is the file's;
-//! - the *spread* from [`YEARS`] years of the chain drawn at fixed luck, at a few strengths: variances add.
+//! - the *spread* from `YEARS` years of the chain drawn at fixed luck, at a few strengths: variances add.
 
 use super::chain::{Chain, NOT_AGAIN, Tilt};
 use super::neighbours::{HALF_WINDOW, days_apart};

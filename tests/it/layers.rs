@@ -5,8 +5,10 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Modules in the order of the flow (`src/lib.rs`): each uses only those before it.
-const FLOW: [&str; 11] =
-    ["units", "source", "seed", "lanes", "design", "sky", "weather", "plant", "tally", "study", "report"];
+const FLOW: [&str; 12] = [
+    "units", "source", "disk", "seed", "lanes", "design", "sky", "weather", "plant", "tally", "study",
+    "report",
+];
 /// Lines a file of `src` may have.
 const LINES_MAX: usize = 600;
 /// The only file with `unsafe`: vector instructions chosen at run time.

@@ -1,11 +1,12 @@
 //! All checks of the whole job, one binary.
 
-mod designs;
+mod batch;
+mod browser;
 mod common;
+mod designs;
 mod invent;
 mod layers;
 mod minute_record;
-mod browser;
 mod plant_accounts;
 mod published;
 mod report;

@@ -1,5 +1,6 @@
 //! Numbers to pages of our own.
 
+mod batch;
 mod battery;
 mod causes;
 mod days;
@@ -12,6 +13,8 @@ mod shares;
 mod still;
 mod trust;
 mod water;
+
+pub use batch::morning;
 
 use super::words;
 use crate::plant::DayTrace;

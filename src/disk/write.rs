@@ -5,9 +5,54 @@
 
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
+use tempfile::NamedTempFile;
 
 /// A file to be written: name within the folder, and content.
 pub type File<'a> = (&'a str, Vec<u8>);
+
+/// What writing asks of the system. The methods do it; a test puts in one of its own that fails.
+pub trait Disk: Sync {
+    /// Makes a folder and those above it.
+    ///
+    /// # Errors
+    /// Of the system.
+    fn make_folder(&self, folder: &Path) -> io::Result<()> {
+        std::fs::create_dir_all(folder)
+    }
+
+    /// Fills a new file and waits until it lies on the disk.
+    ///
+    /// # Errors
+    /// Of the system.
+    fn fill(&self, file: &mut std::fs::File, content: &[u8]) -> io::Result<()> {
+        file.write_all(content)?;
+        file.sync_all()
+    }
+
+    /// Gives a full file its final name, in place of whatever bore it.
+    ///
+    /// # Errors
+    /// Of the system.
+    fn rename(&self, temporary: NamedTempFile, path: &Path) -> io::Result<()> {
+        temporary.persist(path).map(drop).map_err(|e| e.error)
+    }
+
+    /// Removes a file; one that is not there is as good.
+    ///
+    /// # Errors
+    /// Of the system.
+    fn remove(&self, path: &Path) -> io::Result<()> {
+        match std::fs::remove_file(path) {
+            Err(e) if e.kind() != io::ErrorKind::NotFound => Err(e),
+            _ => Ok(()),
+        }
+    }
+}
+
+/// The system's own.
+#[derive(Clone, Copy, Debug)]
+pub struct Real;
+impl Disk for Real {}
 
 /// Why results could not be written, and what can be relied on.
 #[derive(Debug, thiserror::Error)]
@@ -22,6 +67,14 @@ pub struct WriteError {
     /// What the system says.
     #[source]
     pub source: io::Error,
+}
+
+impl WriteError {
+    /// Whether whatever is written next will most likely fail as well: full, or not to be written at all.
+    pub fn is_of_the_whole_disk(&self) -> bool {
+        use io::ErrorKind::{QuotaExceeded, ReadOnlyFilesystem, StorageFull};
+        matches!(self.source.kind(), StorageFull | QuotaExceeded | ReadOnlyFilesystem)
+    }
 }
 
 fn safe(renamed: &[PathBuf], failed: &Path) -> String {
@@ -41,22 +94,30 @@ fn safe(renamed: &[PathBuf], failed: &Path) -> String {
 /// # Errors
 /// With the path, the cause, and what is safe; temporary files are removed.
 pub fn all(folder: &Path, files: &[File]) -> Result<Vec<PathBuf>, WriteError> {
+    all_on(&Real, folder, files)
+}
+
+/// The same on a disk of one's own.
+///
+/// # Errors
+/// As [`all`].
+pub fn all_on(disk: &dyn Disk, folder: &Path, files: &[File]) -> Result<Vec<PathBuf>, WriteError> {
     let fail = |doing, path: &Path, renamed: &[PathBuf], source| WriteError {
         doing,
         path: path.to_owned(),
         renamed: renamed.to_vec(),
         source,
     };
-    std::fs::create_dir_all(folder).map_err(|e| fail("make the folder", folder, &[], e))?;
+    disk.make_folder(folder).map_err(|e| fail("make the folder", folder, &[], e))?;
     let mut ready = Vec::with_capacity(files.len());
     for (name, content) in files {
         let path = folder.join(name);
-        let temporary = temporary(folder, content).map_err(|e| fail("write", &path, &[], e))?;
+        let temporary = temporary(disk, folder, content).map_err(|e| fail("write", &path, &[], e))?;
         ready.push((path, temporary));
     }
     let mut renamed = Vec::with_capacity(files.len());
     for (path, temporary) in ready {
-        temporary.persist(&path).map_err(|e| fail("rename to", &path, &renamed, e.error))?;
+        disk.rename(temporary, &path).map_err(|e| fail("rename to", &path, &renamed, e))?;
         renamed.push(path);
     }
     sync_folder(folder);
@@ -76,17 +137,34 @@ pub fn one(path: &Path, content: Vec<u8>) -> Result<(), WriteError> {
     all(folder, &[(name, content)]).map(drop)
 }
 
-fn temporary(folder: &Path, content: &[u8]) -> io::Result<tempfile::NamedTempFile> {
+/// Temporary names begin so ...
+const PREFIX: &str = ".stilldays-";
+/// ... and end so.
+const SUFFIX: &str = ".part";
+
+/// Removes what killed writers left in a folder. Only for who holds the folder: the files of a
+/// writer still at work look the same.
+pub fn sweep(folder: &Path) {
+    let Ok(entries) = std::fs::read_dir(folder) else { return };
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        if name.to_str().is_some_and(|n| n.starts_with(PREFIX) && n.ends_with(SUFFIX)) {
+            // Litter that cannot be removed is no reason to fail.
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+}
+
+fn temporary(disk: &dyn Disk, folder: &Path, content: &[u8]) -> io::Result<NamedTempFile> {
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".stilldays-").suffix(".part");
+    builder.prefix(PREFIX).suffix(SUFFIX);
     // Temporary files are private by default; results are as open as the user's umask lets them be.
     #[cfg(unix)]
     let mode = std::os::unix::fs::PermissionsExt::from_mode(0o666);
     #[cfg(unix)]
     builder.permissions(mode);
     let mut file = builder.tempfile_in(folder)?;
-    file.write_all(content)?;
-    file.as_file().sync_all()?;
+    disk.fill(file.as_file_mut(), content)?;
     Ok(file)
 }
 
@@ -123,6 +201,17 @@ mod tests {
         let text = error.to_string();
         assert!(text.starts_with("cannot rename to "), "{text}");
         assert!(text.contains("new and complete: ") && text.contains("a.csv"), "{text}");
+        assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 2);
+    }
+
+    #[test]
+    fn litter_of_the_killed_is_swept_and_nothing_else() {
+        let dir = tempfile::tempdir().unwrap();
+        for name in [".stilldays-Ab12.part", "mine.part", ".stilldays-notes"] {
+            std::fs::write(dir.path().join(name), b"x").unwrap();
+        }
+        sweep(dir.path());
+        assert!(!dir.path().join(".stilldays-Ab12.part").exists());
         assert_eq!(std::fs::read_dir(dir.path()).unwrap().count(), 2);
     }
 

@@ -1,0 +1,71 @@
+//! `stilldays gather FOLDER…`
+
+use super::Outcome;
+use super::batch::{Paper, ending, failure, interrupt, outcome};
+use super::common::{Effort, Failure, Show, say};
+use super::watch::Watch;
+use std::path::PathBuf;
+use stilldays::disk::Real;
+use stilldays::study::batch::gather::Parts;
+use stilldays::study::batch::{Batch, Stop};
+use stilldays::study::run::Until;
+
+#[derive(clap::Args)]
+pub struct Args {
+    /// Folders with parts made by `batch --part`, or folders that hold such
+    #[arg(required = true, value_name = "FOLDER")]
+    folders: Vec<PathBuf>,
+    /// Folder of designs; default: where the parts found it
+    #[arg(long, value_name = "DIR")]
+    designs: Option<PathBuf>,
+    /// Folder for results
+    #[arg(long, value_name = "DIR", default_value = "results")]
+    out: PathBuf,
+    /// Threads; default: one for each core
+    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    threads: Option<u16>,
+    /// No progress, no summary on the terminal
+    #[arg(long)]
+    quiet: bool,
+    #[command(flatten)]
+    show: Show,
+}
+
+pub fn run(args: &Args) -> Outcome {
+    let parts = Parts::find(&args.folders).map_err(|trouble| failure(Stop::Parts(trouble)))?;
+    let folder = args.designs.as_deref().unwrap_or_else(|| parts.folder());
+    if args.designs.is_none() && !folder.is_dir() {
+        return Err(Failure::Usage(format!(
+            "the designs are not where the parts found them, {}: say where with --designs",
+            super::batch::shown(folder)
+        )));
+    }
+    let until = parts.until();
+    let trials = match until {
+        Until::Trials(n) => Some(n),
+        Until::HalfWidth(_) => None,
+    };
+    let effort = Effort { trials, until: None, seed: parts.seed(), threads: args.threads, quiet: args.quiet };
+    let watch = Watch::new(&effort);
+    let stop = interrupt()?;
+    let tick = |_: stilldays::study::Progress| ();
+    let engine = effort.engine(&effort.pool()?, &tick, stop);
+    let batch = Batch {
+        engine: &engine,
+        disk: &Real,
+        pages: &Paper(args.show.units),
+        hear: &|event| watch.hear(&event),
+        folder,
+        out: &args.out,
+        until,
+    };
+    let ended = batch.gather(&parts);
+    watch.finish();
+    let ended = ended.map_err(failure)?;
+    if !args.quiet {
+        let page = args.out.join("index.html");
+        say(&format!("{}\nPage and numbers: {}\n", ending(ended), page.display()))?;
+        args.show.open(&page);
+    }
+    outcome(ended, engine.stopped())
+}

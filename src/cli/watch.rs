@@ -1,0 +1,146 @@
+//! What a batch shows while it works: two bars on a terminal, plain lines elsewhere.
+
+use super::common::{Effort, bar_style, say};
+use indicatif::{MultiProgress, ProgressBar, ProgressDrawTarget};
+use std::io::IsTerminal;
+use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
+use stilldays::report::{number, words};
+use stilldays::study::batch::Event;
+use stilldays::study::run::Until;
+
+/// Shows the events of a batch.
+pub struct Watch {
+    bars: MultiProgress,
+    /// All that is to be done: trials, or designs where their trials are not known before.
+    all: ProgressBar,
+    /// The design in work.
+    one: ProgressBar,
+    counts_trials: bool,
+    quiet: bool,
+    terminal: bool,
+    to_do: AtomicU64,
+    ended: AtomicUsize,
+}
+
+impl Watch {
+    /// Nothing shown yet.
+    pub fn new(effort: &Effort) -> Watch {
+        let terminal = std::io::stderr().is_terminal() && !effort.quiet;
+        let target = if terminal { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
+        let bars = MultiProgress::with_draw_target(target);
+        let counts_trials = matches!(effort.until(), Until::Trials(_));
+        let one = bars.add(ProgressBar::new(0));
+        one.set_style(bar_style(if counts_trials {
+            "{msg:24!} {bar:28} {pos:>6} of {len} trials"
+        } else {
+            "{msg:24!} {spinner} {pos} trials, {elapsed}"
+        }));
+        let all = bars.add(ProgressBar::new(0));
+        all.set_style(bar_style("{msg:24!} {bar:28} {percent:>3} %, {eta} to go"));
+        Watch {
+            bars,
+            all,
+            one,
+            counts_trials,
+            quiet: effort.quiet,
+            terminal,
+            to_do: AtomicU64::new(0),
+            ended: AtomicUsize::new(0),
+        }
+    }
+
+    /// So many more trials are done.
+    pub fn trials(&self, n: u64) {
+        self.one.inc(n);
+        if self.counts_trials {
+            self.all.inc(n);
+        }
+    }
+
+    /// Clears the bars.
+    pub fn finish(&self) {
+        self.one.finish_and_clear();
+        self.all.finish_and_clear();
+    }
+
+    /// Shows an event.
+    pub fn hear(&self, event: &Event<'_>) {
+        match *event {
+            Event::PassedOver(passed) => {
+                self.line(&format!("{}: passed over: {}", words::visible(&passed.file), passed.reason));
+            }
+            Event::Refused { file, problems } => {
+                self.ended();
+                let file = words::visible(file);
+                self.error(&format!("{file}: refused, the rest goes on:\n{}\n", problems.render_styled()));
+            }
+            Event::Looked { to_do, finished, refused, trials } => {
+                self.to_do.store(to_do as u64, Ordering::Relaxed);
+                self.ended.store(0, Ordering::Relaxed);
+                self.all.set_length(if self.counts_trials { trials } else { to_do as u64 });
+                self.all.set_message("all designs");
+                let mut text = format!("{to_do} to do");
+                if finished > 0 {
+                    text += &format!(", {finished} finished before");
+                }
+                if refused > 0 {
+                    text += &format!(", {refused} refused");
+                }
+                self.line(&text);
+            }
+            Event::Begun { file, trials, done } => {
+                self.one.reset();
+                self.one.set_length(trials);
+                self.one.set_position(done);
+                self.one.set_message(words::visible(file).into_owned());
+                if done > 0 {
+                    self.line(&format!("{}: goes on after {}", words::visible(file), words::trials(done)));
+                }
+            }
+            Event::Noted { file, words: note } => {
+                self.error(&format!("note: {}: {}\n", words::visible(file), words::visible(note)));
+            }
+            Event::Finished { file, row } => {
+                let place = self.ended();
+                let file = words::visible(file);
+                self.line(&match row {
+                    Some(row) => {
+                        let still = number::estimate(row.still_days_per_month, 2, "+/-");
+                        format!("{place} {file}: {still} still days a month")
+                    }
+                    None => format!("{place} {file}: part done"),
+                });
+            }
+            Event::Failed { file, reason } => {
+                let place = self.ended();
+                let reason: Vec<_> = reason.lines().map(words::visible).collect();
+                self.error(&format!(
+                    "error: {place} {}: not done, the rest goes on:\n  {}\n",
+                    words::visible(file),
+                    reason.join("\n  ")
+                ));
+            }
+        }
+    }
+
+    /// Counts a design, and says which of how many it is.
+    fn ended(&self) -> String {
+        let ended = self.ended.fetch_add(1, Ordering::Relaxed) + 1;
+        if !self.counts_trials {
+            self.all.inc(1);
+        }
+        format!("{ended} of {}:", self.to_do.load(Ordering::Relaxed))
+    }
+
+    fn line(&self, text: &str) {
+        if !self.quiet {
+            // A batch goes on when nobody listens any more.
+            let _ = self.bars.suspend(|| say(&format!("{text}\n")));
+        }
+    }
+
+    fn error(&self, text: &str) {
+        let show = || anstream::eprint!("{text}");
+        if self.terminal { self.bars.suspend(show) } else { show() }
+    }
+}

@@ -1,0 +1,174 @@
+//! The page of a batch: what went wrong, then every design, the best first.
+
+use super::page;
+use super::parts::{outside, section};
+use crate::report::{number, words};
+use crate::study::batch::Morning;
+use crate::study::batch::morning::Row;
+use maud::{Markup, PreEscaped, html};
+
+const STYLE: &str = include_str!("sort.css");
+const SCRIPT: &str = include_str!("sort.js");
+
+/// `index.html` of a batch.
+pub fn morning(m: &Morning) -> String {
+    let title = if m.folder.is_empty() { "All designs" } else { &m.folder };
+    let header = html! {
+        p class="file" { (effort(m)) " · seed " (m.seed) }
+        p class="verdict" { (verdict(m)) }
+        p class="small" { "± is twice the standard error. Designs at one place met the same weather; to tell two close ones apart, run compare on them." }
+        @if m.designs.iter().any(|d| d.weather_invented) {
+            p class="small invented" { "Some of the weather is invented. Those figures show how the tool works, not how a place is." }
+        }
+    };
+    let mut parts: Vec<(&str, &str, Markup, Markup)> = Vec::new();
+    if !m.failed.is_empty() {
+        parts.push(("failed", "Not done", html! { "The rest was done without them." }, failed(m)));
+    }
+    if !m.unfinished.is_empty() {
+        let remark = html! { "The same command goes on from here." };
+        parts.push(("unfinished", "Still to do", remark, unfinished(m)));
+    }
+    if !m.designs.is_empty() {
+        let remark =
+            html! { "Fewest still days first. A heading sorts by its column; again, the other way." };
+        parts.push(("ranking", "Ranking", remark, ranking(m)));
+    }
+    if !m.passed_over.is_empty() {
+        parts.push(("passed-over", "Passed over", html! { "Not taken for designs." }, passed_over(m)));
+    }
+    let body = html! {
+        style { (PreEscaped(STYLE)) }
+        @for (i, (id, heading, remark, body)) in parts.iter().enumerate() {
+            (section(i + 1, id, true, heading, remark, body))
+        }
+        script { (PreEscaped(SCRIPT)) }
+    };
+    page::page(title, &header, &body, &serde_json::to_vec(m).unwrap_or_default())
+}
+
+fn effort(m: &Morning) -> String {
+    match (m.trials, m.until_days) {
+        (Some(n), _) => format!("{} for each design", words::trials(n)),
+        (None, Some(days)) => format!("each until ± {days} still days a month"),
+        (None, None) => String::new(),
+    }
+}
+
+fn verdict(m: &Morning) -> Markup {
+    let count = |n: usize, what: &str| format!("{} {what}{}", n, if n == 1 { "" } else { "s" });
+    html! {
+        b { (count(m.designs.len(), "design")) } " finished"
+        @if !m.unfinished.is_empty() { ", " b { (m.unfinished.len()) } " still to do" }
+        @if !m.failed.is_empty() { ", " b { (m.failed.len()) } " not done: see below" }
+        "."
+        @if let Some(best) = m.designs.first() {
+            " The water stands still least in " a href=(best.report) { (outside(&best.title)) } ": "
+            b { (number::estimate(best.still_days_per_month, 2, "±")) } " still days a month."
+        }
+    }
+}
+
+fn failed(m: &Morning) -> Markup {
+    html! {
+        @for f in &m.failed {
+            p { code { (outside(&f.file)) } }
+            // Lines are kept, all else that could move the text around is shown.
+            pre class="reason" { @for line in f.reason.lines() { (words::visible(line)) "\n" } }
+        }
+    }
+}
+
+fn unfinished(m: &Morning) -> Markup {
+    html! {
+        ul class="list" {
+            @for u in &m.unfinished {
+                li {
+                    code { (outside(&u.file)) }
+                    @if u.trials_done > 0 { ": " (words::trials(u.trials_done)) " done" }
+                }
+            }
+        }
+    }
+}
+
+fn passed_over(m: &Morning) -> Markup {
+    html! {
+        ul class="list" { @for p in &m.passed_over { li { code { (outside(&p.file)) } ": " (p.reason) } } }
+    }
+}
+
+/// Names of the columns, and whether they are words.
+const COLUMNS: [(&str, bool); 8] = [
+    ("rank", false),
+    ("design", true),
+    ("still days a month", false),
+    ("worst month, 1 year in 10", false),
+    ("dusk run, min", false),
+    ("battery, years", false),
+    ("price", false),
+    ("warnings", false),
+];
+
+fn ranking(m: &Morning) -> Markup {
+    let most = m.designs.iter().map(|d| d.still_days_per_month.mean).fold(0.0, f64::max);
+    html! {
+        div class="scroll" tabindex="0" role="region" aria-label="ranking" {
+            table class="sortable ranking" {
+                thead { tr {
+                    @for (i, (name, is_words)) in COLUMNS.iter().enumerate() {
+                        th scope="col" class=[is_words.then_some("t")] data-words=[is_words.then_some("1")]
+                            aria-sort=[(i == 0).then_some("ascending")] {
+                            button type="button" { (name) }
+                        }
+                    }
+                } }
+                tbody { @for d in &m.designs { (row(d, most)) } }
+            }
+        }
+    }
+}
+
+fn row(d: &Row, most: f64) -> Markup {
+    let share = if most > 0.0 { d.still_days_per_month.mean / most * 100.0 } else { 0.0 };
+    html! {
+        tr {
+            td data-key=(d.rank) { (d.rank) }
+            th scope="row" class="t" data-key=(d.title) {
+                a href=(d.report) { (outside(&d.title)) }
+                small { (outside(&d.file)) }
+            }
+            td data-key=(key(Some(d.still_days_per_month.mean))) {
+                (number::estimate(d.still_days_per_month, 2, "±"))
+                span class="bar-of" style={ "width:" (number::fixed(share, 1)) "%" } {}
+            }
+            td data-key=(key(Some(d.worst_month_p90))) { (number::fixed(d.worst_month_p90, 0)) }
+            td data-key=(key(d.dusk_run_min.map(|e| e.mean))) {
+                @if let Some(e) = d.dusk_run_min { (number::estimate(e, 1, "±")) } @else { "–" }
+                @if let Some(share) = d.dusk_run_meets_wish { small { (number::percent(share)) " reach the wish" } }
+            }
+            td data-key=(key(d.battery_life_years)) {
+                @match d.battery_life_years {
+                    Some(years) => (number::fixed(years, usize::from(years < 3.0))),
+                    None => "–",
+                }
+                @match d.battery_life_ends_by.as_deref() {
+                    Some("cycles") => small { "by cycling" },
+                    Some("calendar") => small { "by age" },
+                    _ => {}
+                }
+            }
+            td data-key=(key(d.price)) { @match d.price { Some(p) => (number::fixed(p, 2)), None => "–" } }
+            td data-key=(d.warnings.len()) {
+                @if d.warnings.is_empty() { "0" } @else {
+                    details { summary { (d.warnings.len()) } ul class="list" { @for w in &d.warnings { li { (outside(w)) } } } }
+                }
+            }
+        }
+    }
+}
+
+/// What a column is sorted by; empty for what is not known.
+fn key(value: Option<f64>) -> String {
+    value.filter(|v| v.is_finite()).map(|v| v.to_string()).unwrap_or_default()
+}

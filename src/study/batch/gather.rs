@@ -1,0 +1,296 @@
+//! Parts put together to what one machine would have made.
+
+use super::drive::{Batch, Ended, Stop};
+use super::job::{Job, PART, Trouble, Worked, read_checkpoint};
+use super::manifest::{self, Manifest};
+use super::morning::Failed;
+use super::share::Share;
+use crate::design;
+use crate::study::run::Until;
+use crate::study::site::Sites;
+use crate::tally::Tally;
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+/// All parts of one batch, each there once.
+#[derive(Clone, Debug)]
+pub struct Parts {
+    /// By number, all of them.
+    parts: BTreeMap<u64, Part>,
+}
+
+/// One of them.
+#[derive(Clone, Debug)]
+struct Part {
+    folder: PathBuf,
+    manifest: Manifest,
+}
+
+impl Parts {
+    /// Finds the parts in folders, each a part's own or one that holds such; none may be missing, there
+    /// twice, or of another batch.
+    ///
+    /// # Errors
+    /// All that stands against putting them together, in words.
+    pub fn find(folders: &[PathBuf]) -> Result<Parts, Vec<String>> {
+        let mut trouble = Vec::new();
+        let mut parts: BTreeMap<u64, Part> = BTreeMap::new();
+        let mut first: Option<Part> = None;
+        for folder in folders.iter().flat_map(|f| part_folders(f, &mut trouble)).collect::<Vec<_>>() {
+            let manifest = match Manifest::read(&folder) {
+                Ok(manifest) => manifest,
+                Err(why) => {
+                    trouble.push(why);
+                    continue;
+                }
+            };
+            let part = Part { folder, manifest };
+            let first = first.get_or_insert_with(|| part.clone());
+            if let Some(why) = of_another_batch(&part, first) {
+                trouble.push(why);
+            } else if let Some(twin) = parts.get(&part.manifest.part) {
+                trouble.push(format!(
+                    "part {} is there twice: {} and {}; give one of them only",
+                    part.manifest.share(),
+                    twin.folder.display(),
+                    part.folder.display()
+                ));
+            } else {
+                parts.insert(part.manifest.part, part);
+            }
+        }
+        if let Some(first) = &first {
+            let of = first.manifest.of;
+            let missing: Vec<u64> = (1..=of).filter(|n| !parts.contains_key(n)).collect();
+            if !missing.is_empty() {
+                trouble.push(format!(
+                    "missing: part {} of {of}; give the folders that hold them, or make them with: stilldays batch \
+                     {} --trials {} --seed {} --part {}/{of}",
+                    listed(&missing),
+                    first.manifest.folder.display(),
+                    first.manifest.trials,
+                    first.manifest.seed,
+                    missing[0],
+                ));
+            }
+        }
+        if trouble.is_empty() { Ok(Parts { parts }) } else { Err(trouble) }
+    }
+
+    fn first(&self) -> &Manifest {
+        // `find` gives back no empty set: a folder without a part is an error.
+        &self.parts.values().next().expect("at least one part").manifest
+    }
+
+    /// Seed of all of them.
+    pub fn seed(&self) -> u64 {
+        self.first().seed
+    }
+
+    /// When each design had enough.
+    pub fn until(&self) -> Until {
+        Until::Trials(self.first().trials)
+    }
+
+    /// The folder of designs, as the first part was given it.
+    pub fn folder(&self) -> &Path {
+        &self.first().folder
+    }
+
+    /// Place of a design among those dealt out.
+    fn index(&self, file: &str) -> Option<u64> {
+        self.first().designs.iter().zip(0..).find(|(d, _)| d.0 == file).map(|(_, index)| index)
+    }
+}
+
+/// The folders below, or at, `folder` that hold a part.
+fn part_folders(folder: &Path, trouble: &mut Vec<String>) -> Vec<PathBuf> {
+    if folder.join(manifest::FILE).exists() {
+        return vec![folder.to_owned()];
+    }
+    let mut found: Vec<PathBuf> = match std::fs::read_dir(folder) {
+        Ok(entries) => {
+            entries.flatten().map(|e| e.path()).filter(|p| p.join(manifest::FILE).exists()).collect()
+        }
+        Err(e) => {
+            trouble.push(format!("{}: cannot be searched for parts: {e}", folder.display()));
+            return Vec::new();
+        }
+    };
+    found.sort();
+    if found.is_empty() {
+        trouble.push(format!(
+            "{}: no part in it: a part is made by batch --part, and its folder holds {}",
+            folder.display(),
+            manifest::FILE
+        ));
+    }
+    found
+}
+
+/// Why two parts cannot be of one batch.
+fn of_another_batch(part: &Part, first: &Part) -> Option<String> {
+    let (ours, theirs) = (&part.manifest, &first.manifest);
+    let differs = |what: &str, a: &dyn std::fmt::Display, b: &dyn std::fmt::Display| {
+        Some(format!("{}: {what} {a}, but {} has {b}", part.folder.display(), first.folder.display()))
+    };
+    if ours.version != crate::VERSION {
+        return Some(format!(
+            "{}: made by version {}, this is {}: gather with that version, or make the parts anew",
+            part.folder.display(),
+            ours.version,
+            crate::VERSION
+        ));
+    } else if ours.of != theirs.of {
+        return differs("part of", &ours.of, &theirs.of);
+    } else if ours.seed != theirs.seed {
+        return differs("seed", &ours.seed, &theirs.seed);
+    } else if ours.trials != theirs.trials {
+        return differs("trials", &ours.trials, &theirs.trials);
+    }
+    let (a, b): (BTreeSet<_>, BTreeSet<_>) = (ours.designs.iter().collect(), theirs.designs.iter().collect());
+    let files: BTreeSet<&str> = a.symmetric_difference(&b).map(|d| d.0.as_str()).collect();
+    (!files.is_empty()).then(|| {
+        format!(
+            "{} and {} saw different designs: {}; each machine needs the same folder",
+            part.folder.display(),
+            first.folder.display(),
+            files.into_iter().collect::<Vec<_>>().join(", ")
+        )
+    })
+}
+
+/// `3, 5 to 9, 12`.
+fn listed(numbers: &[u64]) -> String {
+    let mut runs: Vec<(u64, u64)> = Vec::new();
+    for &n in numbers {
+        match runs.last_mut() {
+            Some((_, last)) if *last + 1 == n => *last = n,
+            _ => runs.push((n, n)),
+        }
+    }
+    let texts: Vec<String> =
+        runs.iter().map(|(a, b)| if a == b { a.to_string() } else { format!("{a} to {b}") }).collect();
+    texts.join(", ")
+}
+
+impl Batch<'_> {
+    /// Puts the parts of every design of the folder together and writes what one machine would have.
+    ///
+    /// # Errors
+    /// As [`Batch::run`]. A design whose parts do not fit is told to `hear` and counted as failed.
+    pub fn gather(&self, parts: &Parts) -> Result<Ended, Stop> {
+        let (_lock, found) = self.open(self.out)?;
+        let mut book = self.book(&found)?;
+        let jobs = self.look_at_all(&found.designs, None, &mut book)?;
+        for (file, _) in &parts.first().designs {
+            if !found.designs.iter().any(|c| c.file == *file) {
+                let reason = format!("the parts hold it, but it is not in {}", self.folder.display());
+                (self.hear)(super::Event::Failed { file, reason: &reason });
+                book.morning.failed.push(Failed { file: file.clone(), reason });
+            }
+        }
+        self.go_through(jobs, None, &mut book, &|job, sites| self.join(job, parts, sites))?;
+        Ok(book.ended())
+    }
+
+    /// One design from its parts.
+    fn join(&self, job: &Job, parts: &Parts, sites: &Sites) -> Result<Worked, Trouble> {
+        let at = &job.candidate;
+        let file = design::read(&at.path)?;
+        let site = sites.of(&file)?;
+        let identity = self.identity(at, &file, site.sha256.clone());
+        let plan = self.plan(at, file, site);
+        let Some(index) = parts.index(&at.file) else {
+            return Err(Trouble::Words("no part has it: the folder has changed since".to_owned()));
+        };
+        let most = self.until.most();
+        let mut tally = Tally::new(&plan.shape);
+        let mut trouble = Vec::new();
+        for part in parts.parts.values() {
+            let share: Share = part.manifest.share();
+            let mut add = || -> Result<(), String> {
+                let path = part.folder.join(&at.results).join(PART);
+                let found = read_checkpoint(&path)?.ok_or("it holds nothing of this design: run it again")?;
+                if let Some(why) = found.identity.differs_from(&identity) {
+                    return Err(why);
+                }
+                if found.stride != share.stride(index, super::job::blocks(most)) || !found.adds_up(most) {
+                    return Err("it holds blocks that are not its own: run it again".to_owned());
+                }
+                let own = found.stride.count(most);
+                if found.done < own {
+                    return Err(format!("not finished, {} of {own} blocks: run it again", found.done));
+                }
+                tally.merge(&found.tally).map_err(|e| e.to_string())
+            };
+            if let Err(why) = add() {
+                trouble.push(format!("part {share} ({}): {why}", part.folder.display()));
+            }
+        }
+        if !trouble.is_empty() {
+            return Err(Trouble::Words(trouble.join("\n")));
+        }
+        if tally.trials() != most {
+            // The strides add up to all blocks; this would be a fault of this program.
+            return Err(Trouble::Words(format!("the parts have {} trials, not {most}", tally.trials())));
+        }
+        Ok(Worked::Finished(Some(Box::new(self.publish(at, &plan, &tally, identity)?))))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::disk::write;
+
+    fn put(dir: &Path, name: &str, share: &str, change: impl Fn(&mut Manifest)) -> PathBuf {
+        let mut manifest = Manifest::new(share.parse().unwrap(), 1, 48, "designs".as_ref());
+        manifest.designs.push(("a.toml".into(), Some("d".repeat(64))));
+        change(&mut manifest);
+        write::one(&dir.join(name).join(manifest::FILE), manifest.to_bytes()).unwrap();
+        dir.join(name)
+    }
+
+    #[test]
+    fn parts_in_one_folder_or_several_are_found() {
+        let dir = tempfile::tempdir().unwrap();
+        let a = put(dir.path(), "x/part-1-of-2", "1/2", |_| ());
+        let b = put(dir.path(), "y/part-2-of-2", "2/2", |_| ());
+        assert_eq!(Parts::find(&[a, b.parent().unwrap().to_owned()]).unwrap().parts.len(), 2);
+        put(dir.path(), "x/part-2-of-2", "2/2", |_| ());
+        assert_eq!(Parts::find(&[dir.path().join("x")]).unwrap().until(), Until::Trials(48));
+    }
+
+    #[test]
+    fn what_does_not_fit_is_named() {
+        let dir = tempfile::tempdir().unwrap();
+        let here = dir.path();
+        let first = put(here, "1", "1/5", |_| ());
+        let find = |more: &[PathBuf]| {
+            let mut all = vec![first.clone()];
+            all.extend_from_slice(more);
+            Parts::find(&all).unwrap_err().join("\n")
+        };
+        assert!(find(&[]).contains("missing: part 2 to 5 of 5"), "{}", find(&[]));
+        assert!(find(&[put(here, "3", "3/5", |_| ())]).contains("part 2, 4 to 5 of 5"));
+        let cases: [(&str, &dyn Fn(&mut Manifest), &str); 6] = [
+            ("1/5", &|_| (), "part 1/5 is there twice: "),
+            ("2/4", &|_| (), "part of 4, but "),
+            ("2/5", &|m| m.seed = 2, "seed 2, but "),
+            ("2/5", &|m| m.trials = 96, "trials 96, but "),
+            ("2/5", &|m| m.version = "0.0.9".into(), "made by version 0.0.9"),
+            ("2/5", &|m| m.designs.push(("b.toml".into(), None)), "saw different designs: b.toml"),
+        ];
+        for (k, (share, change, part)) in cases.into_iter().enumerate() {
+            let text = find(&[put(here, &format!("case-{k}"), share, change)]);
+            assert!(text.contains(part), "{part} in {text}");
+        }
+        let torn = here.join("torn");
+        write::one(&torn.join(manifest::FILE), b"{\"schema\"".to_vec()).unwrap();
+        assert!(find(&[torn]).contains("damaged"), "a torn manifest");
+        assert!(find(&[here.join("gone")]).contains("cannot be searched"), "a folder that is not there");
+        std::fs::create_dir(here.join("empty")).unwrap();
+        assert!(Parts::find(&[here.join("empty")]).unwrap_err()[0].contains("no part in it"));
+    }
+}

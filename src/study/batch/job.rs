@@ -1,0 +1,323 @@
+//! One design of a batch: what there is of it already, the rest of its trials, its files.
+
+use super::checkpoint::{self, Checkpoint};
+use super::drive::{Batch, Event};
+use super::find::Candidate;
+use super::identity::{Identity, until_text};
+use super::morning::{Row, link};
+use super::seal::{self, Seal};
+use super::share::Share;
+use crate::design::{self, DesignFile};
+use crate::disk::write::{self, WriteError};
+use crate::source::{Problem, Problems};
+use crate::study::plan::Plan;
+use crate::study::run::{self, Stride, Under, Until};
+use crate::study::site::{SiteModel, Sites, joint_sha256};
+use crate::study::{answer, traces};
+use crate::tally::{Summary, Tally};
+use crate::weather;
+use sha2::{Digest, Sha256};
+use std::collections::HashMap;
+use std::io::{self, Read as _};
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+/// Name of the checkpoint in the folder of a design in work.
+pub const CHECKPOINT: &str = "checkpoint";
+/// Name of a part's tally in its folder of a design.
+pub const PART: &str = "part";
+/// Bytes of a `summary.json` that are looked at.
+const SUMMARY_MAX: u64 = 16 << 20;
+
+/// A design to be done.
+pub(super) struct Job {
+    pub candidate: Candidate,
+    /// Its blocks.
+    pub stride: Stride,
+    /// What its place is known by.
+    pub place: String,
+    /// Trials done already.
+    pub done: u64,
+}
+
+/// What a first look at a design came to.
+pub(super) enum Look {
+    Refused(Problems),
+    /// Finished before; a part has no row.
+    Finished {
+        design_sha256: String,
+        row: Option<Box<Row>>,
+    },
+    ToDo {
+        design_sha256: String,
+        job: Job,
+    },
+}
+
+/// How work on a design ended.
+pub(super) enum Worked {
+    Finished(Option<Box<Row>>),
+    /// Stopped from outside; so many trials are done and written down.
+    Stopped(u64),
+}
+
+/// Why a design could not be done.
+pub(super) enum Trouble {
+    Refused(Problems),
+    Write(WriteError),
+    /// In words.
+    Words(String),
+}
+
+impl From<WriteError> for Trouble {
+    fn from(e: WriteError) -> Self {
+        Trouble::Write(e)
+    }
+}
+impl From<Problems> for Trouble {
+    fn from(e: Problems) -> Self {
+        Trouble::Refused(e)
+    }
+}
+
+/// Hashes of weather files, each read once.
+#[derive(Default)]
+pub(super) struct Hashes(HashMap<PathBuf, Result<String, Problem>>);
+
+impl Hashes {
+    /// The joint hash of a design's files, as [`SiteModel::sha256`] has it.
+    pub fn of(&mut self, file: &DesignFile) -> Result<String, Problems> {
+        let mut hashes = Vec::new();
+        for path in file.weather_paths() {
+            let key = path.canonicalize().unwrap_or_else(|_| path.clone());
+            let hash = self.0.entry(key).or_insert_with(|| {
+                let bytes = weather::read::text::read_limited(&path).map_err(|e| {
+                    Problem::error(format!("cannot be read: {e}")).in_file(&path.display().to_string())
+                })?;
+                Ok(Sha256::digest(&bytes).iter().map(|b| format!("{b:02x}")).collect())
+            });
+            hashes.push(hash.clone()?);
+        }
+        Ok(joint_sha256(hashes.iter().map(String::as_str)))
+    }
+}
+
+impl Batch<'_> {
+    /// Looks at the `index`th design: is it in order, is it done, how far is it?
+    pub(super) fn look(&self, at: &Candidate, index: u64, share: Option<Share>, hashes: &mut Hashes) -> Look {
+        let file = match design::read(&at.path) {
+            Ok(file) => file,
+            Err(problems) => return Look::Refused(problems),
+        };
+        let weather_sha256 = match hashes.of(&file) {
+            Ok(hash) => hash,
+            Err(problems) => return Look::Refused(problems),
+        };
+        let identity = self.identity(at, &file, weather_sha256);
+        let stride = self.stride(share, index);
+        let folder = self.folder_of(share, at);
+        write::sweep(&folder);
+        let checkpoint =
+            self.checkpoint(&folder.join(checkpoint_name(share)), &identity, stride).ok().flatten();
+        let finished = match share {
+            // A part without a block of this design has a file as well: its absence would look like a missing part.
+            Some(_) => {
+                let all = checkpoint.as_ref().is_some_and(|c| c.done == stride.count(self.until.most()));
+                all.then_some(None)
+            }
+            None => self.kept(at, &folder, &identity).map(|row| Some(Box::new(row))),
+        };
+        match finished {
+            Some(row) => {
+                if share.is_none() {
+                    // Killed between its last file and this: harmless, but no part of a finished design.
+                    let _ = self.disk.remove(&folder.join(CHECKPOINT));
+                }
+                Look::Finished { design_sha256: file.sha256, row }
+            }
+            None => {
+                let done = checkpoint.map_or(0, |c| c.tally.trials());
+                let job = Job { candidate: at.clone(), stride, place: Sites::name(&file), done };
+                Look::ToDo { design_sha256: file.sha256, job }
+            }
+        }
+    }
+
+    /// The row of a finished design, if it is the one wanted and whole.
+    pub(super) fn kept(&self, at: &Candidate, folder: &Path, identity: &Identity) -> Option<Row> {
+        if !Seal::holds(folder, identity, &self.pages.shown()) {
+            return None;
+        }
+        let bytes = read_limited(&folder.join("summary.json"), SUMMARY_MAX).ok()?;
+        let summary: Summary = serde_json::from_slice(&bytes).ok()?;
+        Some(Row::of(&summary, report_link(at)))
+    }
+
+    /// Does what is left of a design.
+    pub(super) fn work(&self, job: &Job, share: Option<Share>, sites: &Sites) -> Result<Worked, Trouble> {
+        let at = &job.candidate;
+        let file = design::read(&at.path)?;
+        let site = sites.of(&file)?;
+        let identity = self.identity(at, &file, site.sha256.clone());
+        let plan = self.plan(at, file, site);
+        let folder = self.folder_of(share, at);
+        let path = folder.join(checkpoint_name(share));
+        let mut under = Under::start(&plan);
+        match self.checkpoint(&path, &identity, job.stride) {
+            Ok(Some(begun)) if under.tally.merge(&begun.tally).is_ok() => under.next_block = begun.done,
+            Ok(None) => {}
+            Ok(Some(_)) => self.note(at, "the checkpoint is of another season: it starts over"),
+            Err(why) => self.note(at, &format!("the checkpoint is of no use, it starts over: {why}")),
+        }
+        let most = self.until.most();
+        (self.hear)(Event::Begun {
+            file: &at.file,
+            trials: job.stride.trials(job.stride.count(most), most),
+            done: under.tally.trials(),
+        });
+        let engine = self.engine;
+        let write_down = &mut |under: &Under| {
+            let checkpoint = Checkpoint {
+                identity: identity.clone(),
+                stride: job.stride,
+                done: under.next_block,
+                tally: under.tally.clone(),
+            };
+            write::all_on(self.disk, &folder, &[(checkpoint_name(share), checkpoint.to_bytes())]).map(drop)
+        };
+        if under.next_block == 0 && job.stride.count(most) == 0 {
+            // A part without a block of this design says so too: silence would look like a missing part.
+            write_down(&under)?;
+        }
+        let under = run::go_on_along(engine, &plan, self.until, job.stride, under, write_down)?;
+        if under.next_block < job.stride.count(most) && !self.until.met(&under.tally) {
+            return Ok(Worked::Stopped(under.tally.trials()));
+        }
+        let row = match share {
+            Some(_) => None,
+            None => Some(Box::new(self.publish(at, &plan, &under.tally, identity)?)),
+        };
+        Ok(Worked::Finished(row))
+    }
+
+    /// Writes the results of a design whose trials are all done.
+    pub(super) fn publish(
+        &self,
+        at: &Candidate,
+        plan: &Plan,
+        tally: &Tally,
+        identity: Identity,
+    ) -> Result<Row, Trouble> {
+        let folder = self.folder_of(None, at);
+        let summary = answer::summary(plan, tally, self.engine.seed, None, self.command(at));
+        let mut files = self.pages.design(&summary, tally, &traces::three_days(self.engine, plan));
+        let seal = Seal::new(identity, self.pages.shown(), &files);
+        files.push((seal::FILE, seal.to_bytes()));
+        write::all_on(self.disk, &folder, &files)?;
+        // Left behind it would be harmless: the seal counts.
+        let _ = self.disk.remove(&folder.join(CHECKPOINT));
+        Ok(Row::of(&summary, report_link(at)))
+    }
+
+    /// A design at its place, named as the results name it: relative to the folder, so that they do not
+    /// depend on where the folder lies.
+    pub(super) fn plan(&self, at: &Candidate, mut file: DesignFile, site: Arc<SiteModel>) -> Plan {
+        self.relative(&mut file.warnings);
+        file.path = PathBuf::from(&at.file);
+        Plan::at(file, site)
+    }
+
+    /// What a design's results are made from.
+    pub(super) fn identity(&self, at: &Candidate, file: &DesignFile, weather_sha256: String) -> Identity {
+        Identity {
+            version: crate::VERSION.to_owned(),
+            file: at.file.clone(),
+            design_sha256: file.sha256.clone(),
+            weather_sha256,
+            seed: self.engine.seed,
+            until: until_text(self.until),
+        }
+    }
+
+    /// The blocks of the `index`th design that are ours.
+    pub(super) fn stride(&self, share: Option<Share>, index: u64) -> Stride {
+        share.map_or(Stride::ALL, |share| share.stride(index, blocks(self.until.most())))
+    }
+
+    /// Where what we make of a design goes.
+    pub(super) fn folder_of(&self, share: Option<Share>, at: &Candidate) -> PathBuf {
+        self.root(share).join(&at.results)
+    }
+
+    /// Makes paths in problems relative to the folder.
+    pub(super) fn relative(&self, problems: &mut Problems) {
+        for place in problems.list.iter_mut().flat_map(|p| &mut p.places) {
+            if let Ok(below) = Path::new(&place.path).strip_prefix(self.folder) {
+                place.path = below.display().to_string();
+            }
+        }
+    }
+
+    /// A checkpoint that fits; `None` if there is none.
+    fn checkpoint(
+        &self,
+        path: &Path,
+        identity: &Identity,
+        stride: Stride,
+    ) -> Result<Option<Checkpoint>, String> {
+        let Some(found) = read_checkpoint(path)? else { return Ok(None) };
+        if let Some(why) = found.identity.differs_from(identity) {
+            return Err(why);
+        }
+        if found.stride != stride {
+            return Err("it holds other blocks".to_owned());
+        }
+        if !found.adds_up(self.until.most()) {
+            return Err("its trials and its blocks do not add up".to_owned());
+        }
+        Ok(Some(found))
+    }
+
+    fn note(&self, at: &Candidate, words: &str) {
+        (self.hear)(Event::Noted { file: &at.file, words });
+    }
+
+    /// The command that makes a design's numbers again, from within the folder.
+    fn command(&self, at: &Candidate) -> String {
+        let plain = at.file.chars().all(|c| c.is_alphanumeric() || "-_./".contains(c));
+        let file = if plain { at.file.clone() } else { format!("'{}'", at.file.replace('\'', "'\\''")) };
+        let effort = match self.until {
+            Until::Trials(n) => format!("--trials {n}"),
+            Until::HalfWidth(days) => format!("--until {days}"),
+        };
+        format!("stilldays run {file} {effort} --seed {}", self.engine.seed)
+    }
+}
+
+/// Blocks of a run of so many trials.
+pub(super) fn blocks(trials: u64) -> u64 {
+    Stride::ALL.count(trials)
+}
+
+fn checkpoint_name(share: Option<Share>) -> &'static str {
+    if share.is_some() { PART } else { CHECKPOINT }
+}
+
+fn report_link(at: &Candidate) -> String {
+    link(&at.results.join("report.html"))
+}
+
+/// A checkpoint from a file; `None` if there is no such file.
+pub(super) fn read_checkpoint(path: &Path) -> Result<Option<Checkpoint>, String> {
+    match read_limited(path, checkpoint::LARGEST_BYTES as u64 + 1) {
+        Ok(bytes) => Checkpoint::from_bytes(&bytes).map(Some).map_err(|e| e.to_string()),
+        Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(None),
+        Err(e) => Err(format!("it cannot be read: {e}")),
+    }
+}
+
+fn read_limited(path: &Path, most: u64) -> io::Result<Vec<u8>> {
+    let mut bytes = Vec::new();
+    std::fs::File::open(path)?.take(most).read_to_end(&mut bytes)?;
+    Ok(bytes)
+}

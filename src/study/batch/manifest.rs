@@ -1,0 +1,83 @@
+//! What a part says of itself: whose share, of which batch.
+
+use super::share::Share;
+use serde::{Deserialize, Serialize};
+use std::path::{Path, PathBuf};
+
+/// Name of the file in a part's folder.
+pub const FILE: &str = "part.json";
+/// Schema name written into it.
+pub const SCHEMA: &str = "stilldays.part/1";
+/// Bytes that are looked at.
+const LARGEST_BYTES: u64 = 64 << 20;
+
+/// What a part says of itself.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Manifest {
+    schema: String,
+    /// Of the program.
+    pub version: String,
+    /// Which part, from 1.
+    pub part: u64,
+    /// Of how many.
+    pub of: u64,
+    /// Of all chance.
+    pub seed: u64,
+    /// Trials of each design, all parts together.
+    pub trials: u64,
+    /// The folder of designs, as the part was given it.
+    pub folder: PathBuf,
+    /// Every design the part saw, sorted, and the SHA-256 of its text; none for one that was refused.
+    pub designs: Vec<(String, Option<String>)>,
+}
+
+impl Manifest {
+    /// Of this program.
+    pub fn new(share: Share, seed: u64, trials: u64, folder: &Path) -> Manifest {
+        Manifest {
+            schema: SCHEMA.to_owned(),
+            version: crate::VERSION.to_owned(),
+            part: share.part,
+            of: share.of,
+            seed,
+            trials,
+            // Text, so that it can be written down whatever bytes the path has.
+            folder: folder.to_string_lossy().into_owned().into(),
+            designs: Vec::new(),
+        }
+    }
+
+    /// Which part it is.
+    pub fn share(&self) -> Share {
+        Share { part: self.part, of: self.of }
+    }
+
+    /// As it is written.
+    pub fn to_bytes(&self) -> Vec<u8> {
+        let mut out = serde_json::to_vec_pretty(self).expect("text and numbers become JSON");
+        out.push(b'\n');
+        out
+    }
+
+    /// Reads the manifest of a part's folder.
+    ///
+    /// # Errors
+    /// Why it is none, in words.
+    pub fn read(folder: &Path) -> Result<Manifest, String> {
+        use std::io::Read as _;
+        let path = folder.join(FILE);
+        let fail = |why: String| format!("{}: {why}", path.display());
+        let mut bytes = Vec::new();
+        std::fs::File::open(&path)
+            .and_then(|file| file.take(LARGEST_BYTES).read_to_end(&mut bytes))
+            .map_err(|e| fail(format!("cannot be read: {e}")))?;
+        let manifest: Manifest = serde_json::from_slice(&bytes)
+            .map_err(|e| fail(format!("damaged, or not written by batch --part: {e}")))?;
+        if manifest.schema != SCHEMA {
+            return Err(fail(format!("{} is not {SCHEMA}", manifest.schema)));
+        }
+        // The same bounds as on the command line.
+        manifest.share().to_string().parse::<Share>().map_err(fail)?;
+        Ok(manifest)
+    }
+}

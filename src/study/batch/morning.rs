@@ -1,0 +1,144 @@
+//! What there is to read in the morning: every design, the best first.
+
+use super::find::PassedOver;
+use crate::tally::Summary;
+use crate::tally::summary::Estimate;
+use serde::Serialize;
+
+/// Schema name of the batch's `summary.json`.
+pub const SCHEMA: &str = "stilldays.batch/1";
+
+/// Every design of a folder. Holds no path outside of the folder and no time, so that it is the same
+/// bytes wherever and however often it was interrupted.
+#[derive(Clone, Debug, Serialize)]
+#[allow(missing_docs, reason = "names are the documentation")]
+pub struct Morning {
+    /// [`SCHEMA`].
+    pub schema: &'static str,
+    pub version: &'static str,
+    /// Name of the folder.
+    pub folder: String,
+    pub seed: u64,
+    /// Trials of each design, if they were given.
+    pub trials: Option<u64>,
+    /// Half-width asked for, days a month, if one was.
+    pub until_days: Option<f64>,
+    /// What could not be done, by file.
+    pub failed: Vec<Failed>,
+    /// What is still to be done, by file; empty in the end.
+    pub unfinished: Vec<Unfinished>,
+    /// Fewest still days first; equal ones by file.
+    pub designs: Vec<Row>,
+    pub passed_over: Vec<PassedOver>,
+}
+
+/// One finished design.
+#[derive(Clone, Debug, Serialize)]
+#[allow(missing_docs, reason = "names are the documentation")]
+pub struct Row {
+    /// From 1; equal means share a rank.
+    pub rank: usize,
+    /// Relative to the folder.
+    pub file: String,
+    pub title: String,
+    /// Its results, relative to this file, as a link.
+    pub report: String,
+    pub trials: u64,
+    pub still_days_per_month: Estimate,
+    /// Still days of the worst month that one year in ten exceeds or equals.
+    pub worst_month_p90: f64,
+    pub dusk_run_min: Option<Estimate>,
+    /// Share of evenings that meet the wish.
+    pub dusk_run_meets_wish: Option<f64>,
+    pub battery_life_years: Option<f64>,
+    /// "cycles" or "calendar".
+    pub battery_life_ends_by: Option<String>,
+    pub price: Option<f64>,
+    pub weather_invented: bool,
+    pub warnings: Vec<String>,
+}
+
+/// One design that could not be done.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs, reason = "names are the documentation")]
+pub struct Failed {
+    pub file: String,
+    /// Why, in lines.
+    pub reason: String,
+}
+
+/// One design still to be done.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+#[allow(missing_docs, reason = "names are the documentation")]
+pub struct Unfinished {
+    pub file: String,
+    /// Trials that need not be done again.
+    pub trials_done: u64,
+}
+
+impl Row {
+    /// Of a finished design; `report` links to its page. The rank comes later.
+    pub fn of(s: &Summary, report: String) -> Row {
+        let dusk = s.season.dusk_run_min.as_ref();
+        Row {
+            rank: 0,
+            file: s.design.file.clone(),
+            title: s.design.title.clone(),
+            report,
+            trials: s.run.trials,
+            still_days_per_month: s.season.still_days_per_month,
+            worst_month_p90: s.season.worst_month.p90,
+            dusk_run_min: dusk.map(|m| Estimate { mean: m.mean, se: m.se }),
+            dusk_run_meets_wish: dusk.map(|m| m.meets_wish),
+            battery_life_years: s.battery.as_ref().and_then(|b| b.life_years),
+            battery_life_ends_by: s.battery.as_ref().and_then(|b| b.life_ends_by.clone()),
+            price: s.design.price,
+            weather_invented: s.weather.invented,
+            warnings: s.warnings.clone(),
+        }
+    }
+}
+
+impl Morning {
+    /// Puts everything into the order in which it is shown.
+    pub fn arrange(&mut self) {
+        self.failed.sort_by(|a, b| a.file.cmp(&b.file));
+        self.unfinished.sort_by(|a, b| a.file.cmp(&b.file));
+        let mean = |r: &Row| r.still_days_per_month.mean;
+        self.designs.sort_by(|a, b| mean(a).total_cmp(&mean(b)).then_with(|| a.file.cmp(&b.file)));
+        for k in 0..self.designs.len() {
+            let as_before = k > 0 && mean(&self.designs[k]) == mean(&self.designs[k - 1]);
+            self.designs[k].rank = if as_before { self.designs[k - 1].rank } else { k + 1 };
+        }
+    }
+}
+
+/// A relative path as a link: its parts with `/` between, odd bytes as `%XX`.
+pub fn link(path: &std::path::Path) -> String {
+    let parts: Vec<String> = path
+        .components()
+        .map(|part| {
+            part.as_os_str().as_encoded_bytes().iter().fold(String::new(), |mut out, &b| {
+                if b.is_ascii_alphanumeric() || b"-_.~".contains(&b) {
+                    out.push(char::from(b));
+                } else {
+                    out.push_str(&format!("%{b:02X}"));
+                }
+                out
+            })
+        })
+        .collect();
+    parts.join("/")
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn links_hold_nothing_that_could_end_or_turn_them() {
+        let link = |p: &str| super::link(p.as_ref());
+        assert_eq!(link("sub/a b.x/report.html"), "sub/a%20b.x/report.html");
+        assert_eq!(link("\"><script>/ä?#"), "%22%3E%3Cscript%3E/%C3%A4%3F%23");
+        // No scheme: a folder `javascript:x` stays a folder.
+        assert_eq!(link("javascript:x"), "javascript%3Ax");
+    }
+}

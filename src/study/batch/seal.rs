@@ -1,0 +1,99 @@
+//! What marks a finished design: what it was made from, and the hashes of its files.
+
+use super::identity::Identity;
+use crate::disk::write::File;
+use serde::{Deserialize, Serialize};
+use sha2::{Digest, Sha256};
+use std::collections::BTreeMap;
+use std::io::Read as _;
+use std::path::Path;
+
+/// Name of the seal in a design's folder.
+pub const FILE: &str = "seal.json";
+/// Schema name written into it.
+pub const SCHEMA: &str = "stilldays.seal/1";
+/// Bytes of the seal that are looked at.
+const LARGEST_BYTES: u64 = 64 << 10;
+
+/// Marks a finished design. It is written last, and fits only the very files it was written with:
+/// a set of files of which some are older never passes for a finished one.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct Seal {
+    schema: String,
+    made_from: Identity,
+    /// How it is shown, as far as that changes files.
+    shown: String,
+    /// SHA-256 of each file, hex.
+    files: BTreeMap<String, String>,
+}
+
+impl Seal {
+    /// Seals these files.
+    pub fn new(made_from: Identity, shown: String, files: &[File]) -> Seal {
+        let files = files.iter().map(|(name, bytes)| ((*name).to_owned(), hash(bytes))).collect();
+        Seal { schema: SCHEMA.to_owned(), made_from, shown, files }
+    }
+
+    /// As it is written.
+    pub fn to_bytes(&self) -> Vec<u8> {
+        let mut out = serde_json::to_vec_pretty(self).expect("text and numbers become JSON");
+        out.push(b'\n');
+        out
+    }
+
+    /// Whether `folder` holds the finished results of just this identity, whole and unchanged.
+    pub fn holds(folder: &Path, identity: &Identity, shown: &str) -> bool {
+        let mut bytes = Vec::new();
+        let read = std::fs::File::open(folder.join(FILE))
+            .and_then(|file| file.take(LARGEST_BYTES).read_to_end(&mut bytes));
+        let Some(seal) = read.ok().and_then(|_| serde_json::from_slice::<Seal>(&bytes).ok()) else {
+            return false;
+        };
+        seal.schema == SCHEMA
+            && seal.made_from == *identity
+            && seal.shown == shown
+            && !seal.files.is_empty()
+            && seal.files.iter().all(|(name, wanted)| {
+                // A seal from elsewhere may name anything; only files of the folder itself count.
+                !name.contains(['/', '\\']) && hash_file(&folder.join(name)).as_ref() == Some(wanted)
+            })
+    }
+}
+
+fn hash(bytes: &[u8]) -> String {
+    Sha256::digest(bytes).iter().map(|b| format!("{b:02x}")).collect()
+}
+
+fn hash_file(path: &Path) -> Option<String> {
+    if !path.metadata().ok()?.is_file() {
+        return None;
+    }
+    std::fs::read(path).ok().map(|bytes| hash(&bytes))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::disk::write;
+    use crate::study::batch::identity::example;
+
+    #[test]
+    fn a_seal_fits_only_its_own_files_identity_and_look() {
+        let dir = tempfile::tempdir().unwrap();
+        let mut files = vec![("a.csv", b"1".to_vec()), ("tally", b"2".to_vec())];
+        let holds = |id: &Identity, shown: &str| Seal::holds(dir.path(), id, shown);
+        assert!(!holds(&example(), "si"), "no seal yet");
+        let seal = Seal::new(example(), "si".into(), &files);
+        files.push((FILE, seal.to_bytes()));
+        write::all(dir.path(), &files).unwrap();
+        assert!(holds(&example(), "si"));
+        assert!(!holds(&example(), "us"));
+        assert!(!holds(&Identity { seed: 8, ..example() }, "si"));
+        std::fs::write(dir.path().join("a.csv"), b"9").unwrap();
+        assert!(!holds(&example(), "si"), "a changed file");
+        std::fs::remove_file(dir.path().join("a.csv")).unwrap();
+        assert!(!holds(&example(), "si"), "a missing file");
+        std::fs::write(dir.path().join(FILE), b"{\"schema\":").unwrap();
+        assert!(!holds(&example(), "si"), "a torn seal");
+    }
+}

@@ -1,0 +1,75 @@
+//! Parts of several machines, put together.
+
+use super::Yard;
+
+fn part(yard: &Yard, share: &str, out: &str) {
+    let said = yard.run(&["batch", "designs", "--trials", "200", "--part", share, "--out", out, "--quiet"]);
+    assert_eq!(said.code, Some(0), "{said:?}");
+}
+
+#[test]
+fn parts_come_to_the_bytes_of_one_machine() {
+    let yard = Yard::of_three();
+    let whole = yard.undisturbed("200");
+    for k in 1..=3 {
+        part(&yard, &format!("{k}/3"), if k == 2 { "elsewhere" } else { "here" });
+    }
+    // The folder may lie elsewhere, under another path.
+    std::fs::rename(yard.path("designs"), yard.path("moved")).unwrap();
+    let lost = yard.run(&["gather", "here", "elsewhere", "--out", "joined"]);
+    assert_eq!(lost.code, Some(2), "{lost:?}");
+    assert!(lost.err.contains("--designs"), "{lost:?}");
+    std::fs::create_dir(yard.path("deep")).unwrap();
+    std::fs::rename(yard.path("moved"), yard.path("deep/designs")).unwrap();
+    let said = yard.run(&["gather", "here", "elsewhere", "--designs", "deep/designs", "--out", "joined"]);
+    assert_eq!(said.code, Some(0), "{said:?}");
+    whole.assert_same(&yard.tree("joined"), "three parts");
+}
+
+#[test]
+fn more_parts_than_blocks_are_no_trouble() {
+    let yard = Yard::new();
+    yard.design("basin.toml", "0.5 Ah");
+    let whole = yard.undisturbed("30");
+    for k in 1..=4 {
+        let share = format!("{k}/4");
+        let args = ["batch", "designs", "--trials", "30", "--part", &share, "--quiet"];
+        assert_eq!(yard.run(&args).code, Some(0));
+    }
+    let said = yard.run(&["gather", "results", "--out", "joined", "--quiet"]);
+    assert_eq!(said.code, Some(0), "{said:?}");
+    whole.assert_same(&yard.tree("joined"), "four parts of two blocks");
+}
+
+#[test]
+fn what_is_missing_or_doubled_or_does_not_fit_is_named_and_nothing_is_written() {
+    let yard = Yard::of_three();
+    part(&yard, "1/3", "a");
+    part(&yard, "3/3", "a");
+    part(&yard, "3/3", "b");
+    let missing = yard.run(&["gather", "a", "--out", "joined"]);
+    assert_eq!(missing.code, Some(1), "{missing:?}");
+    assert!(missing.err.contains("missing: part 2 of 3"), "{missing:?}");
+    let doubled = yard.run(&["gather", "a", "b", "--out", "joined"]);
+    assert!(doubled.err.contains("part 3/3 is there twice: a/part-3-of-3 and b/part-3-of-3"), "{doubled:?}");
+    assert!(!yard.path("joined").exists());
+
+    part(&yard, "2/3", "a");
+    // One design changed after the parts were made.
+    yard.design("trough.toml", "9 Ah");
+    // One part of another damaged, of a third gone.
+    std::fs::write(yard.path("a/part-2-of-3/lower/basin/part"), b"stlcheck").unwrap();
+    std::fs::remove_file(yard.path("a/part-1-of-3/lower/trough/part")).unwrap();
+    let said = yard.run(&["gather", "a", "--out", "joined"]);
+    assert_eq!(said.code, Some(1), "{said:?}");
+    for text in [
+        "part 1/3 (a/part-1-of-3): made from another text of the design",
+        "part 2/3 (a/part-2-of-3): a checkpoint that ends too early",
+        "part 1/3 (a/part-1-of-3): it holds nothing of this design",
+        "0 finished, 3 not done",
+    ] {
+        assert!(said.err.contains(text) || said.out.contains(text), "{text} in {said:?}");
+    }
+    let again = yard.run(&["batch", "designs", "--trials", "200", "--part", "2/3", "--out", "a"]);
+    assert!(again.err.contains("lower/basin.toml: the checkpoint is of no use"), "{again:?}");
+}
