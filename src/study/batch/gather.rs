@@ -274,7 +274,8 @@ mod tests {
         };
         assert!(find(&[]).contains("missing: part 2 to 5 of 5"), "{}", find(&[]));
         assert!(find(&[put(here, "3", "3/5", |_| ())]).contains("part 2, 4 to 5 of 5"));
-        let cases: [(&str, &dyn Fn(&mut Manifest), &str); 6] = [
+        type Case<'a> = (&'a str, &'a dyn Fn(&mut Manifest), &'a str);
+        let cases: [Case<'_>; 6] = [
             ("1/5", &|_| (), "part 1/5 is there twice: "),
             ("2/4", &|_| (), "part of 4, but "),
             ("2/5", &|m| m.seed = 2, "seed 2, but "),
