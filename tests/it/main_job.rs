@@ -5,7 +5,7 @@
 //! with an inflow that is all or nothing and a release of one evening a day: it is empty on a day exactly if as
 //! many dark days in a row have gone before as it holds evenings. The stationary chance of a still day is q^n.
 
-use crate::common::{Day, Run, with_battery, weather};
+use crate::common::{Day, Run, weather, with_battery};
 use rand::RngExt;
 use stilldays::design::{Charging, DayTime, Design, MountKind};
 use stilldays::lanes::{BLOCK, Isa};
@@ -100,7 +100,10 @@ fn still_days_of_a_store_are_those_of_morans_dam() {
         assert!((mean - exact).abs() <= half, "{capacity_ah} Ah: {mean} is not {exact} ± {half}");
         sizes.push(n);
     }
-    assert!(sizes.windows(2).all(|w| w[0] < w[1]), "the stores hold {sizes:?} evenings: four sizes were meant");
+    assert!(
+        sizes.windows(2).all(|w| w[0] < w[1]),
+        "the stores hold {sizes:?} evenings: four sizes were meant"
+    );
 }
 
 #[test]
