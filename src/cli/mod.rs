@@ -31,7 +31,7 @@ enum Command {
     Run(run::Args),
     /// One day of one trial, minute by minute
     Day(day::Args),
-    /// Describe weather files, and hold sampled years against them
+    /// Describe weather files in numbers (JSON), and hold sampled years against them
     Weather(weather::Args),
     /// Make a typical year from twelve monthly means
     Invent(weather::InventArgs),

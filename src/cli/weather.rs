@@ -1,21 +1,46 @@
 //! `stilldays weather FILE…` and `stilldays invent CLIMATE`
 
 use super::Outcome;
-use super::common::{Failure, say};
+use super::common::say;
 use std::path::PathBuf;
+use stilldays::design::YearSpread;
+use stilldays::lanes::Isa;
 use stilldays::report;
-use stilldays::weather::invent;
+use stilldays::study::SiteModel;
+use stilldays::weather::{self, invent};
+
+/// Blocks of sixteen sampled years that a file is held against.
+const BLOCKS: u64 = 6;
 
 #[derive(clap::Args)]
 pub struct Args {
-    /// Weather files
+    /// Weather files, each described on its own
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
+    /// Seed of all chance
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    seed: u64,
+}
+
+/// What a file is, and how sampled years compare with it.
+#[derive(serde::Serialize)]
+struct Described {
+    schema: &'static str,
+    file: weather::describe::Description,
+    sampled: weather::compare::SampledVsFile,
 }
 
 pub fn run(args: &Args) -> Outcome {
-    let _ = &args.files;
-    Err(Failure::Words("not yet".into()))
+    for path in &args.files {
+        let site = SiteModel::load(std::slice::from_ref(path), YearSpread::Default)?;
+        let described = Described {
+            schema: "stilldays.weather/1",
+            file: weather::describe::describe(&site.years[0]),
+            sampled: weather::compare::compare(&site.sampler, &site.years, Isa::detect(), args.seed, BLOCKS),
+        };
+        say(&String::from_utf8_lossy(&report::json::bytes(&described)))?;
+    }
+    Ok(())
 }
 
 #[derive(clap::Args)]

@@ -2,8 +2,8 @@
 
 use crate::design::{DesignFile, YearSpread};
 use crate::sky::Calendar;
-use crate::source::Problems;
-use crate::weather::{self, Sampler, TypicalYear};
+use crate::source::{Problem, Problems};
+use crate::weather::{self, DonorPool, Sampler, TypicalYear};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::path::PathBuf;
@@ -28,6 +28,15 @@ impl SiteModel {
     /// All problems of the first file that has any.
     pub fn load(paths: &[PathBuf], spread: YearSpread) -> Result<SiteModel, Problems> {
         let years = paths.iter().map(|p| weather::load(p)).collect::<Result<Vec<_>, _>>()?;
+        let calendar = Calendar::new(years[0].place, years[0].turbidity);
+        if DonorPool::new(&years, &calendar).donors().is_empty() {
+            let name = paths.first().map(|p| p.display().to_string()).unwrap_or_default();
+            let problem = Problem::error("no whole day in it: there is nothing to draw days from");
+            return Err(problem
+                .in_file(&name)
+                .help("give a year of hours; a day counts if all its hours are there")
+                .into());
+        }
         Ok(SiteModel::of(years, spread))
     }
 

@@ -6,6 +6,7 @@ mod common;
 mod designs;
 mod invent;
 mod layers;
+mod main_job;
 mod minute_record;
 mod plant_accounts;
 mod published;

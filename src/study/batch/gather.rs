@@ -274,14 +274,14 @@ mod tests {
         };
         assert!(find(&[]).contains("missing: part 2 to 5 of 5"), "{}", find(&[]));
         assert!(find(&[put(here, "3", "3/5", |_| ())]).contains("part 2, 4 to 5 of 5"));
-        type Change = fn(&mut Manifest);
-        let cases: [(&str, Change, &str); 6] = [
-            ("1/5", |_| (), "part 1/5 is there twice: "),
-            ("2/4", |_| (), "part of 4, but "),
-            ("2/5", |m| m.seed = 2, "seed 2, but "),
-            ("2/5", |m| m.trials = 96, "trials 96, but "),
-            ("2/5", |m| m.version = "0.0.9".into(), "made by version 0.0.9"),
-            ("2/5", |m| m.designs.push(("b.toml".into(), None)), "saw different designs: b.toml"),
+        type Case<'a> = (&'a str, &'a dyn Fn(&mut Manifest), &'a str);
+        let cases: [Case<'_>; 6] = [
+            ("1/5", &|_| (), "part 1/5 is there twice: "),
+            ("2/4", &|_| (), "part of 4, but "),
+            ("2/5", &|m| m.seed = 2, "seed 2, but "),
+            ("2/5", &|m| m.trials = 96, "trials 96, but "),
+            ("2/5", &|m| m.version = "0.0.9".into(), "made by version 0.0.9"),
+            ("2/5", &|m| m.designs.push(("b.toml".into(), None)), "saw different designs: b.toml"),
         ];
         for (k, (share, change, part)) in cases.into_iter().enumerate() {
             let text = find(&[put(here, &format!("case-{k}"), share, change)]);

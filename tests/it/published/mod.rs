@@ -143,3 +143,21 @@ pub fn report_json(name: &str, errors: &[f64], tolerance: f64) {
     println!("published {name} rows={} tol={tolerance} worst={worst:.3e}", errors.len());
     assert!(!errors.is_empty() && errors.iter().all(|e| e.abs() <= tolerance), "{name}: off by {worst:e}");
 }
+
+/// The table of checks names every file there is, and no other.
+#[test]
+fn the_table_of_checks_is_complete() {
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/published");
+    let table = std::fs::read_to_string(folder.join("README.md")).unwrap();
+    let mut listed: Vec<&str> =
+        table.lines().filter_map(|l| l.strip_prefix("| `")?.split('`').next()).collect();
+    let mut there: Vec<String> = std::fs::read_dir(folder.join("data"))
+        .unwrap()
+        .map(|e| e.unwrap().file_name().into_string().unwrap())
+        .filter(|n| n.ends_with(".csv") || n.ends_with(".json"))
+        .collect();
+    listed.sort_unstable();
+    there.sort_unstable();
+    assert!(!there.is_empty());
+    assert_eq!(listed, there);
+}
