@@ -92,6 +92,7 @@ fn two_designs_at_one_place_are_compared_trial_by_trial() {
     let row = rows.iter().find(|r| r[1] == "1" && r[4] == "season" && r[5] == "still_days").unwrap();
     assert_eq!((row[3].as_str(), row[14].as_str()), ("yes", "yes"));
     assert_eq!(row[7].parse::<f64>().unwrap(), mean);
+    crate::browser::holds(&dir.path().join("c/compare.html"));
     let page = std::fs::read_to_string(dir.path().join("c/compare.html")).unwrap();
     assert!(page.contains("stilldays.compare/1") && page.contains("class=\"chart\""));
 }
@@ -163,14 +164,15 @@ fn remedies_are_ranked_with_interval_price_and_reason() {
     assert_eq!(rows.len(), ranked.len() + r["refused"].as_array().unwrap().len());
     assert!(std::fs::read_to_string(folder.join("remedies.html")).unwrap().contains("stilldays.remedies/1"));
 
+    crate::browser::holds(&folder.join("remedies.html"));
     let first = std::fs::read(folder.join("remedies.json")).unwrap();
     stilldays(&[&args[..], &["--threads", "1", "--quiet"]].concat(), dir.path(), "C");
     assert!(first == std::fs::read(folder.join("remedies.json")).unwrap(), "threads change no byte");
 }
 
 /// 400 samples of 40 pairs: counts that share their weather and differ by 0.5 on average. The number of
-/// intervals that cover is binomial: at a true 95 % (standard deviation 1.09 %) it leaves 92 to 98 % in 1 of
-/// 100 such tests. That is the false-alarm rate; the seed is fixed, so the test either fails or does not.
+/// intervals that cover is binomial: if each covers with a chance of 95 %, it lies outside 92 to 98 % with a
+/// chance of 0.44 % (exact sum), the false-alarm rate. The seed is fixed, so the test fails or it does not.
 #[test]
 fn paired_intervals_cover_as_often_as_they_say() {
     const SAMPLES: u64 = 400;

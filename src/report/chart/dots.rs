@@ -18,7 +18,7 @@ pub struct Dot {
     pub text: String,
 }
 
-const ROW: f64 = 34.0;
+const ROW: f64 = 38.0;
 const TOP: f64 = 4.0;
 /// Letters of a name that fit the width.
 const LETTERS: usize = 54;

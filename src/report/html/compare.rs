@@ -17,9 +17,9 @@ pub fn compare(c: &Comparison) -> String {
     let header = html! {
         p class="file" { (words::trials(first.run.trials)) " · seed " (first.run.seed) }
         @for a in &c.differences {
-            p class="verdict" { (super::numbers_bold(&versus::still_sentence(&title(c, a.design), &title(c, 0), a))) }
+            p class="verdict" { (sentence(&title(c, a.design), &title(c, 0), a)) }
         }
-        p class="small" { "Intervals hold the difference in 95 of 100 such comparisons. Where one holds zero, the two are not told apart: that is an answer, not a draw." }
+        p class="small" { "Intervals hold the difference in 95 of 100 such comparisons. Where one holds zero, the two are not told apart; that is an answer too." }
         @if invented {
             p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
         }
@@ -31,6 +31,11 @@ pub fn compare(c: &Comparison) -> String {
         }
     };
     page::page("Side by side", &header, &body, &serde_json::to_vec(c).unwrap_or_default())
+}
+
+/// The sentence on still days, with minus signs.
+fn sentence(other: &str, first: &str, a: &Against) -> String {
+    versus::still_sentence(other, first, a).replace(" -", " −")
 }
 
 fn title(c: &Comparison, i: usize) -> String {
@@ -94,7 +99,7 @@ fn against(c: &Comparison, a: &Against) -> Markup {
         .chain(a.months.iter().map(|m| (words::month(m.month).to_owned(), &m.still_days)))
         .map(|(name, d)| dot(name, d, "still days", 2))
         .collect();
-    let finding = versus::still_sentence(&(a.design + 1).to_string(), "1", a);
+    let finding = sentence(&(a.design + 1).to_string(), "1", a);
     let name = format!("Still days a month of {} less those of 1, by month. {finding}", title(c, a.design));
     html! {
         (figure(&finding, &dots(&name, "still days, difference", &months), Some(&dot_key()), &t))

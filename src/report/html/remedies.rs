@@ -16,7 +16,7 @@ pub fn remedies(r: &Remedies) -> String {
         p class="file" {
             code { (words::visible(&s.design.file)) } " · at most " (words::trials(r.trials)) " · seed " (s.run.seed)
         }
-        p class="verdict" { (super::numbers_bold(&text::remedies_verdict(r, "±"))) }
+        p class="verdict" { (text::remedies_verdict(r, "±")) }
         p class="small" { (text::remedies_settled(r)) " Each remedy is one change to the design, under the same weather and the same luck with parts. Where an interval holds zero it is not told apart from the design as it is." }
         @if s.weather.invented {
             p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
