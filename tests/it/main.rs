@@ -2,6 +2,7 @@
 
 mod batch;
 mod browser;
+mod cli;
 mod common;
 mod designs;
 mod invent;
