@@ -12,6 +12,7 @@ mod minute_record;
 mod plant_accounts;
 mod published;
 mod report;
+mod repro;
 mod scenarios;
 mod trade_facts;
 mod weather_corpus;
