@@ -186,12 +186,10 @@ impl<P: Probe> DayKernel<'_, P> {
                             if patched {
                                 let pull = &weather.pull[minute / 10];
                                 let spread = gear.mount.pull * patchy;
-                                d = pulled(
-                                    d,
-                                    flat,
-                                    spread * V::of(&pull[0], at),
-                                    spread * V::of(&pull[1], at),
-                                );
+                                let across = spread * V::of(&pull[0], at);
+                                let along = spread * V::of(&pull[1], at);
+                                // Even a pull of nothing rounds: a lane must not feel that its neighbour is pulled.
+                                d = pick(spread.gt(zero), pulled(d, flat, across, along), d);
                             }
                             let d = units.mounts.within_reach(&gear.mount, d, flat);
                             let dim = !(seen.light_w_m2.ge(gear.mount.dim) & seen.found);

@@ -2,6 +2,7 @@
 
 mod batch;
 mod browser;
+mod cli;
 mod common;
 mod decide;
 mod designs;
@@ -12,6 +13,7 @@ mod minute_record;
 mod plant_accounts;
 mod published;
 mod report;
+mod repro;
 mod scenarios;
 mod trade_facts;
 mod weather_corpus;

@@ -1,0 +1,70 @@
+//! The same seed gives the same bytes: on any number of threads, on any width of vectors.
+//!
+//! Demo designs (invented), their seasons shortened to keep the check quick. Nothing but timing may differ, so
+//! tallies and summaries are compared byte by byte.
+
+use std::path::Path;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+use stilldays::design;
+use stilldays::lanes::{BLOCK, Isa};
+use stilldays::report;
+use stilldays::study::engine::WAVE_BLOCKS;
+use stilldays::study::run::{Under, Until, go_on};
+use stilldays::study::{Engine, Plan, Sites, answer};
+
+/// A light-seeking mount with lithium, one on the panel alone, and lead-acid with its two wells.
+const DESIGNS: [&str; 3] = ["mill-3-seeking-small-battery", "mill-2-seeking-direct", "meadow-pond"];
+
+/// A demo design with another season.
+fn plan(name: &str, season: &str, sites: &Sites) -> Plan {
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("scenarios/{name}.toml"));
+    let text = std::fs::read_to_string(&path).unwrap();
+    let kept: String =
+        text.lines().filter(|l| !l.starts_with("season = ")).map(|l| l.to_owned() + "\n").collect();
+    let text = kept.replacen("[wish]\n", &format!("[wish]\nseason = \"{season}\"\n"), 1);
+    assert!(text.contains(season), "{name} has no wish");
+    Plan::new(design::parse(&path, text).unwrap_or_else(|p| panic!("{p}")), sites)
+        .unwrap_or_else(|p| panic!("{p}"))
+}
+
+/// Bytes of the tally and of the summary without its timing.
+fn bytes(plan: &Plan, trials: u64, seed: u64, threads: usize, isa: Isa) -> (Vec<u8>, Vec<u8>) {
+    let stop = AtomicBool::new(false);
+    let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap());
+    let engine = Engine { seed, isa, pool, progress: &|_| (), stop: &stop };
+    let under =
+        go_on(&engine, plan, Until::Trials(trials), Under::start(plan), &mut |_| Ok::<(), ()>(())).unwrap();
+    assert_eq!(under.tally.trials(), trials);
+    let summary = answer::summary(plan, &under.tally, seed, None, "stilldays run".into());
+    (under.tally.to_bytes(), report::json::bytes(&summary))
+}
+
+#[test]
+fn every_thread_count_and_every_width_gives_the_same_bytes() {
+    let sites = Sites::new();
+    let widest = Isa::detect();
+    for name in DESIGNS {
+        let plan = plan(name, "09-25 to 10-04", &sites);
+        let first = bytes(&plan, 48, 1, 1, widest);
+        for threads in [2, 8] {
+            assert!(bytes(&plan, 48, 1, threads, widest) == first, "{name}: {threads} threads differ from 1");
+        }
+        for isa in Isa::ALL.into_iter().filter(|i| i.available() && *i != widest) {
+            assert!(bytes(&plan, 48, 1, 2, isa) == first, "{name}: {isa:?} differs from {widest:?}");
+        }
+        let other = bytes(&plan, 48, 2, 2, widest);
+        assert!(other.0 != first.0 && other.1 != first.1, "{name}: the seed changes nothing");
+    }
+}
+
+/// More blocks than one wave holds, the last of them cut short: waves are as long as there are threads to keep busy.
+#[test]
+fn the_cut_into_waves_changes_nothing() {
+    let plan = plan(DESIGNS[0], "10-29 to 10-31", &Sites::new());
+    let trials = (WAVE_BLOCKS + 1) * BLOCK as u64 + 3;
+    let first = bytes(&plan, trials, 1, 1, Isa::detect());
+    for threads in [2, 8] {
+        assert!(bytes(&plan, trials, 1, threads, Isa::detect()) == first, "{threads} threads");
+    }
+}
