@@ -424,15 +424,17 @@ impl<P: Probe> DayKernel<'_, P> {
                 if let Some(t) = &turning
                     && point.moved.gt(zero).any()
                 {
+                    // A lane that stays must not feel that its neighbour turns, not even by rounding.
+                    let moves = point.moved.gt(zero);
                     let (d, gone) = go(aim, target.direction, t, point.moved, gear.mount.speed);
+                    let d = pick(moves, d, aim);
                     [now.east, now.north, now.up] = d;
                     let level2 = d[0] * d[0] + d[1] * d[1];
-                    let upright = level2.lt(c(1e-6));
+                    let swings = moves & level2.ge(c(1e-6));
                     let inverse = one / level2.max(c(1e-6)).sqrt();
-                    now.flat_e = V::select(upright, now.flat_e, d[0] * inverse);
-                    now.flat_n = V::select(upright, now.flat_n, d[1] * inverse);
-                    sums.travel = sums.travel + gone;
-                    let moves = point.moved.gt(zero);
+                    now.flat_e = V::select(swings, d[0] * inverse, now.flat_e);
+                    now.flat_n = V::select(swings, d[1] * inverse, now.flat_n);
+                    sums.travel = sums.travel + V::select(moves, gone, zero);
                     sums.moves = sums.moves + V::select(moves, one - now.moving, zero);
                     now.moving = V::one_if(moves & gone.lt(t.angle));
                 } else {

@@ -139,6 +139,7 @@ pub struct Season {
     pub dusk_run_min: Option<Minutes>,
     pub longest_still_spell: DayCount,
     /// Mean minutes a season by cause (key: `Cause::key`).
+    #[serde(rename = "causes")]
     pub causes_min: BTreeMap<String, f64>,
     /// Share of trials in which every month has at most the bearable number of still days.
     pub bearable_years: Estimate,
@@ -170,6 +171,7 @@ pub struct Month {
     pub short_days: DayCount,
     pub dusk_run_min: Option<Minutes>,
     /// Mean minutes of the month by cause (key: `Cause::key`).
+    #[serde(rename = "causes")]
     pub causes_min: BTreeMap<String, f64>,
     /// Mean still days of the month by their chief cause.
     pub still_days_by_cause: BTreeMap<String, f64>,
