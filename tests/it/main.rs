@@ -13,6 +13,7 @@ mod published;
 mod report;
 mod scenarios;
 mod trade_facts;
+mod weather_command;
 mod weather_corpus;
 mod weather_damage;
 mod weather_files;
