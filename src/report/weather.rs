@@ -97,7 +97,7 @@ impl Page {
         ));
         self.dim(&format!(
             "{:4}{:>5}{:>14}{:>14}{:>11}{:>9}{:>11}",
-            "", "days", "kWh/m²", "kWh/m²", "GHI/top", "°C", "Linke"
+            "", "days", "kWh/m²", "kWh/m²", "share", "°C", "Linke"
         ));
         for (m, turbidity) in d.months.iter().zip(d.turbidity) {
             let MonthNumbers { month, days, ghi_kwh_m2_day, dni_kwh_m2_day, clearness, air_c } = *m;
@@ -123,8 +123,10 @@ impl Page {
         self.wrapped(
             "",
             &format!(
-                "{} years minute by minute; {} years by days alone for spread and dull spells. Spread is the coefficient of variation of a month's GHI from year to year.",
-                s.minute_years, s.daily_years
+                "{} years minute by minute; {} years by days alone for spread and dull spells. Spread is the coefficient of variation of a month's GHI from year to year; by chance alone a month's sampled mean is off by about {} of it.",
+                s.minute_years,
+                s.daily_years,
+                number::percent(1.0 / (s.minute_years as f64).sqrt())
             ),
         );
         self.line("");
@@ -137,7 +139,7 @@ impl Page {
         ));
         self.dim(&format!(
             "{:4}{:>11}{:>11}{:>11}   {:>11}{:>11}",
-            "", "kWh/m² a d", "kWh/m² a d", "", "sampled", ""
+            "", "kWh/m²/day", "kWh/m²/day", "", "sampled", ""
         ));
         for m in &s.months {
             let MonthVsFile { month, file_ghi_kwh_m2_d, sampled_ghi_kwh_m2_d, variation, wanted_variation } =
@@ -273,7 +275,7 @@ fn dull_days(d: &Description) -> String {
     match d.dull_days {
         None => format!("share {}: no whole day with light.", number::NOT_COMPUTABLE),
         Some(share) => format!(
-            "{} of days have less than {} of the light above the air (clearness {DULL_BELOW}); longest run {} days.",
+            "{} of days bring down less than {} of the light above the air (clearness below {DULL_BELOW}); longest run {} days.",
             number::percent(share),
             number::percent(DULL_BELOW),
             d.longest_dull_run

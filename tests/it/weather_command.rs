@@ -189,7 +189,7 @@ fn written_minutes_are_a_year_that_keeps_its_sums() {
     assert!((0.49..0.53).contains(&(f64::from(n) / 525_600.0)), "{n}");
     assert!((ghi_wh / 1000.0 / 1262.0 - 1.0).abs() < 0.2, "{ghi_wh}");
 
-    // They are the same however often they are asked for, and clocks of two files do not collide unseen.
+    // They are the same however often they are asked for, and two files are not written over one another.
     weather(&[&port_angeles(), flag, trial, to, dir.path()]);
     assert_eq!(std::fs::read_to_string(&path).unwrap(), text);
     let o = weather(&[&port_angeles(), &port_angeles(), flag, trial, to, dir.path()]);
