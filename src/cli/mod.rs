@@ -3,8 +3,10 @@
 mod batch;
 mod check;
 mod common;
+mod compare;
 mod day;
 mod gather;
+mod remedies;
 mod run;
 mod watch;
 mod weather;
@@ -29,6 +31,10 @@ struct Cli {
 enum Command {
     /// Simulate designs and report
     Run(run::Args),
+    /// Designs side by side, under the same weather
+    Compare(compare::Args),
+    /// What single changes to a design would be worth, best first
+    Remedies(remedies::Args),
     /// One day of one trial, minute by minute
     Day(day::Args),
     /// Describe weather files in numbers (JSON), and hold sampled years against them
@@ -49,6 +55,8 @@ enum Command {
 pub fn main() -> ExitCode {
     let outcome = match Cli::parse().command {
         Command::Run(args) => run::run(&args),
+        Command::Compare(args) => compare::run(&args),
+        Command::Remedies(args) => remedies::run(&args),
         Command::Day(args) => day::run(&args),
         Command::Weather(args) => weather::run(&args),
         Command::Invent(args) => weather::invent(&args),

@@ -3,6 +3,10 @@
 //! The first line is a comment that says where the numbers come from. What cannot be computed is
 //! an empty field.
 
+mod decide;
+
+pub use decide::{compare, remedies};
+
 use crate::study::batch::Morning;
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Estimate, Minutes};

@@ -174,7 +174,11 @@ fn words(time: DayTime) -> String {
 pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str) -> Remedies {
     let base_price = plan.file.design.price();
     let own = plan.file.remedies.len();
-    let list: Vec<Remedy> = plan.file.remedies.iter().cloned().chain(built_in(&plan.file)).collect();
+    // What the builder has thought of already is not offered a second time.
+    let more = built_in(&plan.file)
+        .into_iter()
+        .filter(|offered| plan.file.remedies.iter().all(|own| own.changes != offered.changes));
+    let list: Vec<Remedy> = plan.file.remedies.iter().cloned().chain(more).collect();
     let (mut names, mut refused) = (Vec::new(), Vec::new());
     let mut plans = Vec::new();
     for (k, remedy) in list.into_iter().enumerate() {
@@ -244,12 +248,22 @@ fn why(entrant: &Entrant) -> String {
     let extreme = |sign: f64| {
         changes.iter().filter(|(_, m)| m * sign > 30.0).max_by(|a, b| (a.1 * sign).total_cmp(&(b.1 * sign)))
     };
+    let fewer_still = entrant
+        .against_first
+        .still_days
+        .difference(compare::CONFIDENCE)
+        .is_some_and(|d| d.told_apart() == Some(Ordering::Less));
     let hours = |minutes: f64| format!("{:.0} h a season", minutes.abs() / 60.0);
     match (extreme(-1.0), extreme(1.0)) {
         (Some((less, a)), Some((more, b))) if b.abs() > 0.25 * a.abs() => {
             format!("Less {}: {}; but more {}: {}.", less.words(), hours(*a), more.words(), hours(*b))
         }
         (Some((less, a)), _) => format!("Less {}: {}.", less.words(), hours(*a)),
+        (None, Some((more, b))) if fewer_still => format!(
+            "Fewer still days, yet more {}: {}; those minutes are lost on days that run anyway.",
+            more.words(),
+            hours(*b)
+        ),
         (None, Some((more, b))) => format!("More {}: {}.", more.words(), hours(*b)),
         (None, None) => "No cause changes by as much as half an hour a season.".to_owned(),
     }
@@ -272,11 +286,11 @@ impl Race {
         Race { contest: Contest::new(plans), by, prices, pairs, looks: 0 }
     }
 
-    /// What is to be small.
-    fn metric(by: By, outcome: &TrialOutcome) -> f64 {
+    /// What is to be small; `None` where it cannot be computed (a season without sunsets).
+    fn metric(by: By, outcome: &TrialOutcome) -> Option<f64> {
         match by {
-            By::StillDays | By::Money => f64::from(outcome.still_days),
-            By::DuskRun => -outcome.dusk_run_min.unwrap_or(0.0),
+            By::StillDays | By::Money => Some(f64::from(outcome.still_days)),
+            By::DuskRun => outcome.dusk_run_min.map(|minutes| -minutes),
         }
     }
 
@@ -288,7 +302,9 @@ impl Race {
                 for (a, &i) in alive.iter().enumerate() {
                     for (b, &j) in alive.iter().enumerate().skip(a + 1) {
                         for (x, y) in outcomes[a].iter().zip(outcomes[b]) {
-                            pairs[i][j - i].push(Race::metric(by, x), Race::metric(by, y));
+                            if let (Some(x), Some(y)) = (Race::metric(by, x), Race::metric(by, y)) {
+                                pairs[i][j - i].push(x, y);
+                            }
                         }
                     }
                 }
@@ -350,7 +366,7 @@ impl Race {
             let still = against.still_days.difference(0.95);
             match self.by {
                 By::StillDays => still.map_or(0.0, |d| d.mean),
-                By::DuskRun => against.dusk_run_min.difference(0.95).map_or(0.0, |d| -d.mean),
+                By::DuskRun => against.dusk_run_min.difference(0.95).map_or(f64::INFINITY, |d| -d.mean),
                 By::Money => match (self.prices[k - 1], still) {
                     (Some(p), Some(d)) if d.told_apart() == Some(Ordering::Less) => p / -d.mean,
                     _ => f64::INFINITY,

@@ -3,6 +3,7 @@
 mod batch;
 mod browser;
 mod common;
+mod decide;
 mod designs;
 mod invent;
 mod layers;

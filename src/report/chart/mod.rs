@@ -6,6 +6,7 @@
 
 mod bars;
 mod curve;
+mod dots;
 pub(crate) mod heat;
 mod plot;
 mod scale;
@@ -13,6 +14,7 @@ mod stacked;
 
 pub use bars::{Bar, bars, histogram};
 pub use curve::{Band, Line, area, line};
+pub use dots::{Dot, dots};
 pub use heat::png;
 pub use plot::{Hit, Plot, WIDTH, coordinate, svg};
 pub use scale::Scale;

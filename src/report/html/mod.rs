@@ -3,18 +3,22 @@
 mod batch;
 mod battery;
 mod causes;
+mod compare;
 mod days;
 mod dusk;
 mod hours;
 mod inputs;
 pub mod page;
 pub mod parts;
+mod remedies;
 mod shares;
 mod still;
 mod trust;
 mod water;
 
 pub use batch::morning;
+pub use compare::compare;
+pub use remedies::remedies;
 
 use super::words;
 use crate::plant::DayTrace;

@@ -19,6 +19,20 @@ fn browser() -> Option<Browser> {
     found
 }
 
+/// A page fits a phone and a desk, its labels are whole, its text can be read, and nothing goes wrong.
+pub fn holds(page: &std::path::Path) {
+    let Some(mut b) = browser() else { return };
+    let name = page.display().to_string();
+    for width in [390, 1280] {
+        b.open(&format!("file://{name}"), width);
+        let wide = b.eval("document.documentElement.scrollWidth").as_i64().unwrap();
+        assert!(wide <= width, "{name} at {width} px scrolls sideways to {wide}");
+        assert_eq!(b.eval(CUT_LABELS), json!([]), "{name} at {width} px: labels outside the window");
+        contrast(&mut b, &name);
+    }
+    assert_eq!(b.troubles, Vec::<String>::new(), "{name}");
+}
+
 #[test]
 fn pages_hold_in_a_real_browser() {
     let Some(mut b) = browser() else { return };

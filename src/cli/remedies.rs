@@ -1,0 +1,87 @@
+//! `stilldays remedies DESIGN`
+
+use super::Outcome;
+use super::common::{Effort, Failure, Show, results_folder, say};
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use stilldays::study::remedies::{self, By};
+use stilldays::study::{Plan, Sites};
+use stilldays::{design, report};
+
+/// Trials at which the race ends, settled or not.
+const BUDGET: u64 = 2000;
+
+#[derive(clap::Args)]
+#[command(mut_arg("trials", |a| a.help("Most trials; fewer if the first three are settled before. Default 2000")))]
+#[command(mut_arg("until", |a| a.hide(true)))]
+pub struct Args {
+    /// Design file
+    design: PathBuf,
+    /// What counts
+    #[arg(long, value_enum, default_value_t = ByArg::StillDays)]
+    by: ByArg,
+    #[command(flatten)]
+    effort: Effort,
+    /// Folder for results; the design gets one of its own in it
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    show: Show,
+}
+
+#[derive(clap::ValueEnum, Clone, Copy)]
+enum ByArg {
+    /// Still days avoided
+    StillDays,
+    /// Minutes of dusk run won
+    DuskRun,
+    /// Money for each still day avoided
+    Money,
+}
+
+impl ByArg {
+    fn of(self) -> (By, &'static str) {
+        match self {
+            ByArg::StillDays => (By::StillDays, "still-days"),
+            ByArg::DuskRun => (By::DuskRun, "dusk-run"),
+            ByArg::Money => (By::Money, "money"),
+        }
+    }
+}
+
+pub fn run(args: &Args) -> Outcome {
+    if args.effort.until.is_some() {
+        return Err(Failure::Usage(
+            "remedies takes no --until: it goes on until the first three are settled, or --trials are done"
+                .to_owned(),
+        ));
+    }
+    let budget = args.effort.trials.unwrap_or(BUDGET);
+    let effort = Effort { trials: Some(budget), ..args.effort.clone() };
+    let plan = Plan::new(design::read(&args.design)?, &Sites::new())?;
+    let (by, name) = args.by.of();
+    let command = format!("stilldays remedies {} --by {name} {}", args.design.display(), effort.as_flags());
+
+    let bar = effort.bar(budget, &plan.file.design.title);
+    let tick = |p: stilldays::study::Progress| bar.inc(p.trials);
+    let stop = AtomicBool::new(false);
+    let engine = effort.engine(&effort.pool()?, &tick, &stop);
+    let weighed = remedies::weigh(&engine, plan, by, budget, &command);
+    bar.finish_and_clear();
+
+    let folder = results_folder(args.out.as_deref(), &args.design);
+    report::write::all(
+        &folder,
+        &[
+            ("remedies.html", report::html::remedies(&weighed).into_bytes()),
+            ("remedies.json", report::json::bytes(&weighed)),
+            ("remedies.csv", report::csv::remedies(&weighed)),
+        ],
+    )?;
+    if !effort.quiet {
+        say(&report::text::remedies(&weighed, args.show.style()))?;
+        say(&format!("\nPage and numbers: {}\n", folder.join("remedies.html").display()))?;
+        args.show.open(&folder.join("remedies.html"));
+    }
+    Ok(())
+}

@@ -1,0 +1,132 @@
+//! Designs side by side.
+
+use super::parts::{Key, Table, figure, key, outside, section, table};
+use super::{list, page};
+use crate::report::chart::{Dot, dots};
+use crate::report::{number, versus, words};
+use crate::study::compare::{Against, Comparison};
+use crate::study::paired::Difference;
+use maud::{Markup, html};
+
+/// `compare.html`: each design alone, then each held against the first.
+pub fn compare(c: &Comparison) -> String {
+    let Some(first) = c.designs.first() else {
+        return page::page("Side by side", &html! {}, &html! {}, b"{}");
+    };
+    let invented = c.designs.iter().any(|s| s.weather.invented);
+    let header = html! {
+        p class="file" { (words::trials(first.run.trials)) " · seed " (first.run.seed) }
+        @for a in &c.differences {
+            p class="verdict" { (sentence(&title(c, a.design), &title(c, 0), a)) }
+        }
+        p class="small" { "Intervals hold the difference in 95 of 100 such comparisons. Where one holds zero, the two are not told apart; that is an answer too." }
+        @if invented {
+            p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
+        }
+    };
+    let body = html! {
+        (section(1, "alone", false, "Each alone", &html! { "± is twice the standard error. Paired differences, below, are known better than these errors suggest." }, &alone(c)))
+        @for (i, a) in c.differences.iter().enumerate() {
+            (section(i + 2, &format!("against-{}", a.design + 1), false, &format!("{} against 1", a.design + 1), &remark(a), &against(c, a)))
+        }
+    };
+    page::page("Side by side", &header, &body, &serde_json::to_vec(c).unwrap_or_default())
+}
+
+/// The sentence on still days, with minus signs.
+fn sentence(other: &str, first: &str, a: &Against) -> String {
+    versus::still_sentence(other, first, a).replace(" -", " −")
+}
+
+fn title(c: &Comparison, i: usize) -> String {
+    let title = c.designs.get(i).map_or("", |s| s.design.title.as_str());
+    format!("“{}”", words::visible(title))
+}
+
+fn alone(c: &Comparison) -> Markup {
+    let mut t = Table::new(&[
+        "",
+        "still days a month",
+        "worst month, 1 year in 10",
+        "dusk run, min",
+        "battery, years",
+        "price",
+    ]);
+    for (i, s) in c.designs.iter().enumerate() {
+        let dusk = s.season.dusk_run_min.as_ref();
+        t.row([
+            (i + 1).to_string(),
+            number::estimate(s.season.still_days_per_month, 2, "±"),
+            number::fixed(s.season.worst_month.p90, 0),
+            dusk.map_or("no sunset".to_owned(), |m| number::estimate(words::mean_minutes(m), 1, "±")),
+            match &s.battery {
+                None => "no battery".to_owned(),
+                Some(b) => b.life_years.map_or(number::NOT_COMPUTABLE.to_owned(), |y| number::fixed(y, 1)),
+            },
+            versus::money(s.design.price),
+        ]);
+    }
+    html! {
+        ol class="list" { @for s in &c.designs { li { (outside(&s.design.title)) " · " code { (outside(&s.design.file)) } } } }
+        (table(&t))
+    }
+}
+
+fn remark(a: &Against) -> Markup {
+    html! {
+        @if a.paired { "Paired: both met the same weather and the same luck with parts, trial by trial. " }
+        (versus::price_sentence(a))
+    }
+}
+
+fn against(c: &Comparison, a: &Against) -> Markup {
+    let items = versus::items(a);
+    let mut t = Table::new(&["", "difference", "95 % interval", "lower in", "the same in", "higher in", ""]);
+    for item in &items {
+        let share =
+            |f: fn(&Difference) -> f64| item.difference.map_or(String::new(), |d| number::percent(f(d)));
+        t.row([
+            item.name.clone(),
+            minus(&item.mean()),
+            minus(&item.interval()),
+            share(|d| d.chance_lower),
+            share(|d| d.chance_same),
+            share(|d| d.chance_higher),
+            item.verdict().to_owned(),
+        ]);
+    }
+    let months: Vec<Dot> = std::iter::once(("mean month".to_owned(), &a.still_days_per_month))
+        .chain(a.months.iter().map(|m| (words::month(m.month).to_owned(), &m.still_days)))
+        .map(|(name, d)| dot(name, d, "still days", 2))
+        .collect();
+    let finding = sentence(&(a.design + 1).to_string(), "1", a);
+    let name = format!("Still days a month of {} less those of 1, by month. {finding}", title(c, a.design));
+    html! {
+        (figure(&finding, &dots(&name, "still days, difference", &months), Some(&dot_key()), &t))
+        @if !a.notes.is_empty() { (list("warn", &a.notes)) }
+    }
+}
+
+pub(super) fn dot_key() -> Markup {
+    key(&[
+        Key { class: "bar", line: false, text: "mean difference".to_owned() },
+        Key { class: "", line: true, text: "95 % interval".to_owned() },
+    ])
+}
+
+/// A difference as a dot, and in words.
+pub(super) fn dot(name: String, d: &Difference, unit: &str, most: usize) -> Dot {
+    let apart =
+        if d.told_apart().is_none() { format!(", {}", versus::NOT_TOLD_APART) } else { String::new() };
+    let text = format!(
+        "{name}: {} {unit} ({}){apart}",
+        minus(&versus::mean(d, most)),
+        minus(&versus::interval(d, most))
+    );
+    Dot { name, mean: d.mean, interval: d.low.zip(d.high), text }
+}
+
+/// Hyphens before digits as minus signs.
+pub(super) fn minus(text: &str) -> String {
+    text.replace('-', "−")
+}

@@ -1,0 +1,102 @@
+//! What single changes are worth.
+
+use super::compare::{dot, dot_key, minus};
+use super::page;
+use super::parts::{Table, figure, outside, section};
+use crate::report::chart::{Dot, dots};
+use crate::report::text;
+use crate::report::{number, versus, words};
+use crate::study::remedies::{By, Remedies};
+use maud::{Markup, html};
+
+/// `remedies.html`: remedies in their order, and why.
+pub fn remedies(r: &Remedies) -> String {
+    let s = &r.design;
+    let header = html! {
+        p class="file" {
+            code { (words::visible(&s.design.file)) } " · at most " (words::trials(r.trials)) " · seed " (s.run.seed)
+        }
+        p class="verdict" { (text::remedies_verdict(r, "±")) }
+        p class="small" { (text::remedies_settled(r)) " Each remedy is one change to the design, under the same weather and the same luck with parts. Where an interval holds zero it is not told apart from the design as it is." }
+        @if s.weather.invented {
+            p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
+        }
+    };
+    let body = html! {
+        (section(1, "ranked", false, "What each is worth", &html! { "Best first. Those that could not come among the first three were dropped early; their intervals are wider." }, &ranked(r)))
+        (section(2, "why", false, "Why", &html! { "The cause of lost minutes that shrank, or grew, the most." }, &reasons(r)))
+        @if !r.refused.is_empty() {
+            (section(3, "refused", false, "Refused", &html! { "Remedies of the design file that make no valid design." }, &html! {
+                ul class="list" { @for f in &r.refused { li class="warn" { (outside(&f.name)) ": " (outside(&f.why)) } } }
+            }))
+        }
+    };
+    page::page(
+        &format!("Remedies: {}", s.design.title),
+        &header,
+        &body,
+        &serde_json::to_vec(r).unwrap_or_default(),
+    )
+}
+
+fn ranked(r: &Remedies) -> Markup {
+    let mut t = Table::new(&[
+        "",
+        "still days a month",
+        "95 % interval",
+        "dusk run, min",
+        "95 % interval",
+        "price",
+        "for a still day avoided",
+        "trials",
+    ]);
+    for (i, w) in r.ranked.iter().enumerate() {
+        let a = &w.against;
+        let dusk = a.dusk_run_min.as_ref();
+        t.row([
+            format!("{} {}", i + 1, words::visible(&w.name)),
+            minus(&versus::mean(&a.still_days_per_month, 2)),
+            minus(&versus::interval(&a.still_days_per_month, 2)),
+            dusk.map_or(number::NOT_COMPUTABLE.to_owned(), |d| minus(&versus::mean(d, 1))),
+            dusk.map_or(String::new(), |d| minus(&versus::interval(d, 1))),
+            minus(&versus::money(a.price)),
+            a.price_per_still_day.map_or("–".to_owned(), |p| minus(&number::fixed(p, 2))),
+            number::grouped(w.trials),
+        ]);
+    }
+    let dusk = r.by == By::DuskRun;
+    let list: Vec<Dot> = r
+        .ranked
+        .iter()
+        .enumerate()
+        .filter_map(|(i, w)| {
+            let name = format!("{} {}", i + 1, words::visible(&w.name));
+            match dusk {
+                true => Some(dot(name, w.against.dusk_run_min.as_ref()?, "min", 1)),
+                false => Some(dot(name, &w.against.still_days_per_month, "still days a month", 2)),
+            }
+        })
+        .collect();
+    let (unit, finding) = match dusk {
+        true => ("dusk run, min, difference", "Minutes of dusk run won, right of the line, or lost"),
+        false => ("still days a month, difference", "Still days avoided, left of the line, or added"),
+    };
+    html! {
+        @if list.is_empty() { p { "No remedy can be weighed by this." } }
+        @else { (figure(finding, &dots(&format!("{finding}, by remedy."), unit, &list), Some(&dot_key()), &t)) }
+    }
+}
+
+fn reasons(r: &Remedies) -> Markup {
+    html! {
+        ol class="list" {
+            @for w in &r.ranked {
+                li {
+                    (outside(&w.name)) @if w.own { " (of the design file)" } ": " (w.why)
+                    @if w.against.still_days.told_apart().is_none() { " Still days are not told apart from the design as it is." }
+                    @for note in &w.against.notes { " " (note) }
+                }
+            }
+        }
+    }
+}

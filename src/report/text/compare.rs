@@ -1,0 +1,114 @@
+//! Designs side by side, for a terminal.
+
+use super::{DIM, Page, cut, right};
+use crate::report::style::Style;
+use crate::report::{number, versus, words};
+use crate::study::compare::{Against, Comparison};
+use crate::tally::Summary;
+
+/// Columns from which the chances fit beside the differences.
+const ROOMY: usize = 78;
+
+/// A comparison: each design alone, then each held against the first. Ends in a newline.
+pub fn compare(c: &Comparison, style: Style) -> String {
+    let mut page = Page { style, out: String::new() };
+    let Some(first) = c.designs.first() else { return page.out };
+    let title = if c.designs.len() == 1 { "One design" } else { "Side by side" };
+    page.title(title, first);
+    for (i, s) in c.designs.iter().enumerate() {
+        let name = format!("{}  {}", i + 1, page.plain(&words::visible(&s.design.title)));
+        page.line(&cut(&name, style.columns()));
+    }
+    page.line("");
+    page.alone(&c.designs);
+    for a in &c.differences {
+        page.against(a);
+    }
+    page.out
+}
+
+impl Page {
+    /// A heading that is not the design's own, and a word on invented weather.
+    pub(super) fn title(&mut self, title: &str, s: &Summary) {
+        let mut named = s.clone();
+        named.design.title = title.to_owned();
+        self.heading(&named);
+    }
+
+    fn alone(&mut self, designs: &[Summary]) {
+        let pm = self.style.pm();
+        let row = |cells: [&str; 6]| {
+            let [i, still, worst, dusk, life, price] = cells;
+            format!("{i:3}{}{worst:>14}{}{life:>12}{price:>12}", right(still, 20), right(dusk, 16))
+        };
+        let head = row(["", "still days a month", "worst month*", "dusk run, min", "battery, y", "price"]);
+        self.dim(&head);
+        for (i, s) in designs.iter().enumerate() {
+            let dusk = s
+                .season
+                .dusk_run_min
+                .as_ref()
+                .map_or("no sunset".to_owned(), |m| number::estimate(words::mean_minutes(m), 1, pm));
+            let life = match &s.battery {
+                None => "none".to_owned(),
+                Some(b) => b.life_years.map_or("unknown".to_owned(), |y| number::fixed(y, 1)),
+            };
+            let line = row([
+                &(i + 1).to_string(),
+                &number::estimate(s.season.still_days_per_month, 2, pm),
+                &number::fixed(s.season.worst_month.p90, 0),
+                &dusk,
+                &life,
+                &versus::money(s.design.price),
+            ]);
+            self.line(&cut(&line, self.style.columns()));
+        }
+        self.wrapped("", "* Still days of the worst month that one year in ten reaches or exceeds.");
+    }
+
+    fn against(&mut self, a: &Against) {
+        let other = (a.design + 1).to_string();
+        self.line("");
+        self.bold(&versus::still_sentence(&other, "1", a));
+        self.wrapped("", &versus::price_sentence(a));
+        if a.paired {
+            self.wrapped("", "Paired: both met the same weather and the same luck with parts.");
+        }
+        for note in &a.notes {
+            self.flagged("Note", note);
+        }
+        let roomy = self.style.columns() >= ROOMY;
+        let row = |name: &str, mean: &str, interval: &str, chances: [&str; 2], verdict: &str| {
+            let start = format!("{name:20}{mean:>9}{interval:>18}");
+            match roomy {
+                true => format!("{start}{:>8}{:>8}  {verdict}", chances[0], chances[1]),
+                false => start,
+            }
+        };
+        let head = row(&format!("{other} less 1"), "mean", "95 % interval", ["lower", "higher"], "");
+        self.dim(&head);
+        for item in versus::items(a) {
+            let Some(d) = item.difference else {
+                self.line(&format!("{:20}{}", item.name, number::NOT_COMPUTABLE));
+                continue;
+            };
+            let chances = [number::percent(d.chance_lower), number::percent(d.chance_higher)];
+            let chances = [chances[0].as_str(), chances[1].as_str()];
+            let line = row(&item.name, &item.mean(), &item.interval(), chances, item.verdict());
+            self.line(&cut(&line, self.style.columns()));
+        }
+    }
+
+    pub(super) fn dim(&mut self, text: &str) {
+        let text = self.style.paint(DIM, &cut(text.trim_end(), self.style.columns()));
+        self.line(&text);
+    }
+
+    /// Wrapped text in bold.
+    pub(super) fn bold(&mut self, text: &str) {
+        for line in super::wrap(&self.plain(text), self.style.columns()) {
+            let line = self.style.paint(super::BOLD, &line);
+            self.line(&line);
+        }
+    }
+}

@@ -1,0 +1,147 @@
+//! Words and figures for one design held against another, shared by terminal and page.
+
+use super::number::{self, NOT_COMPUTABLE};
+use crate::study::compare::{Against, CONFIDENCE};
+use crate::study::paired::Difference;
+use std::cmp::Ordering;
+
+/// Said of two whose interval holds zero.
+pub const NOT_TOLD_APART: &str = "not told apart";
+
+/// One compared quantity, with the words for both directions.
+#[derive(Clone, Debug)]
+pub struct Item<'a> {
+    /// Name with unit.
+    pub name: String,
+    /// The difference; `None` if it cannot be computed.
+    pub difference: Option<&'a Difference>,
+    /// Decimals at most.
+    pub decimals: usize,
+    /// Words for below and above.
+    pub words: [&'static str; 2],
+}
+
+/// Everything compared of two designs, the season first, then its months.
+pub fn items(a: &Against) -> Vec<Item<'_>> {
+    let days = ["fewer", "more"];
+    let item =
+        |name: &str, difference, decimals, words| Item { name: name.to_owned(), difference, decimals, words };
+    let mut list = vec![
+        item("still days a month", Some(&a.still_days_per_month), 2, days),
+        item("still days a season", Some(&a.still_days), 1, days),
+        item("dusk run, min", a.dusk_run_min.as_ref(), 1, ["shorter", "longer"]),
+        item("jet, min a season", a.jet_min.as_ref(), 0, ["less", "more"]),
+        item("battery life, years", a.life_years.as_ref(), 1, ["shorter", "longer"]),
+    ];
+    list.extend(a.months.iter().map(|m| {
+        item(&format!("still days, {}", super::words::month_short(m.month)), Some(&m.still_days), 2, days)
+    }));
+    list
+}
+
+impl Item<'_> {
+    /// `-1.2`, to the place its interval supports.
+    pub fn mean(&self) -> String {
+        self.difference.map_or(NOT_COMPUTABLE.to_owned(), |d| signed(d.mean, decimals(d, self.decimals)))
+    }
+
+    /// `-1.5 to -0.9`.
+    pub fn interval(&self) -> String {
+        self.difference.map_or(String::new(), |d| interval(d, self.decimals))
+    }
+
+    /// The direction, or that there is none to be seen.
+    pub fn verdict(&self) -> &'static str {
+        match self.difference.map(Difference::told_apart) {
+            None => "",
+            Some(Some(Ordering::Less)) => self.words[0],
+            Some(Some(_)) => self.words[1],
+            Some(None) => NOT_TOLD_APART,
+        }
+    }
+}
+
+/// The mean alone, with its sign.
+pub fn mean(d: &Difference, most: usize) -> String {
+    signed(d.mean, decimals(d, most))
+}
+
+/// The interval, `-1.5 to -0.9`; said so where there is none.
+pub fn interval(d: &Difference, most: usize) -> String {
+    match (d.low, d.high) {
+        (Some(low), Some(high)) => {
+            let n = decimals(d, most);
+            format!("{} to {}", signed(low, n), signed(high, n))
+        }
+        _ => NOT_COMPUTABLE.to_owned(),
+    }
+}
+
+/// Decimals that half the interval supports, one more than its first digit: ends must not round onto zero.
+fn decimals(d: &Difference, most: usize) -> usize {
+    let half = d.low.zip(d.high).map_or(1.0, |(low, high)| (high - low) / 2.0);
+    let nearest = d.low.zip(d.high).map_or(1.0, |(low, high)| low.abs().min(high.abs()));
+    let needed = if d.told_apart().is_some() { nearest.min(half) } else { half };
+    if needed > 0.0 { number::decimals(needed, most + 1) } else { most }
+}
+
+fn signed(x: f64, decimals: usize) -> String {
+    let text = number::fixed(x, decimals);
+    let zero = text.chars().all(|c| c == '0' || c == '.');
+    if x > 0.0 && !zero { format!("+{text}") } else { text }
+}
+
+/// What the still days of two come to, in a sentence.
+pub fn still_sentence(other: &str, first: &str, a: &Against) -> String {
+    let d = &a.still_days_per_month;
+    let per_cent = number::percent(CONFIDENCE);
+    match d.told_apart() {
+        Some(way) => {
+            let word = if way == Ordering::Less { "fewer" } else { "more" };
+            let (low, high) = (d.low.unwrap_or(d.mean).abs(), d.high.unwrap_or(d.mean).abs());
+            let n = decimals(d, 2);
+            format!(
+                "{other} has {word} still days than {first}: {} a month {word} ({per_cent} interval {} to {}).",
+                number::fixed(d.mean.abs(), n),
+                number::fixed(low.min(high), n),
+                number::fixed(low.max(high), n)
+            )
+        }
+        None if d.chance_same >= 1.0 && a.paired => {
+            format!("Not told apart: {other} has as many still days as {first} in every single trial.")
+        }
+        None if d.low.is_none() => {
+            format!("Not told apart: there are too few trials to hold {other} against {first}.")
+        }
+        None => format!(
+            "Not told apart: still days of {other} differ from those of {first} by {} a month \
+             ({per_cent} interval {}), which may be nothing.",
+            mean(d, 2),
+            interval(d, 2)
+        ),
+    }
+}
+
+/// What the price comes to, in a sentence.
+pub fn price_sentence(a: &Against) -> String {
+    let Some(price) = a.price else {
+        return format!("Difference in price: {NOT_COMPUTABLE}, for a price is missing.");
+    };
+    let costs = match price.total_cmp(&0.0) {
+        Ordering::Less => format!("It costs {} less", number::fixed(-price, 2)),
+        Ordering::Greater => format!("It costs {} more", number::fixed(price, 2)),
+        Ordering::Equal => "It costs the same".to_owned(),
+    };
+    match a.price_per_still_day {
+        Some(each) if each > 0.0 => {
+            format!("{costs}: {} for each still day a season avoided.", number::fixed(each, 2))
+        }
+        Some(_) => format!("{costs}, and avoids still days."),
+        None => format!("{costs}; no still day is surely avoided."),
+    }
+}
+
+/// A price or a difference of prices; words where none is known.
+pub fn money(price: Option<f64>) -> String {
+    price.map_or("not given".to_owned(), |p| number::fixed(p, 2))
+}

@@ -1,0 +1,195 @@
+//! `compare` and `remedies`: what they write and say, and how far their intervals can be trusted.
+
+use rand::RngExt;
+use serde_json::Value;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use stilldays::seed::{Purpose, stream};
+use stilldays::study::paired::Pairs;
+
+/// A demo design (invented), by the start of its name.
+fn demo(name: &str) -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(format!("{name}.toml"))
+}
+
+/// Runs the program; it must end well. Gives back what it said.
+fn stilldays(args: &[&str], folder: &Path, locale: &str) -> String {
+    let out = Command::new(env!("CARGO_BIN_EXE_stilldays"))
+        .args(args)
+        .current_dir(folder)
+        .env("NO_COLOR", "1")
+        .env("LC_ALL", locale)
+        .output()
+        .unwrap();
+    assert_eq!(out.status.code(), Some(0), "{}", String::from_utf8_lossy(&out.stderr));
+    String::from_utf8(out.stdout).unwrap()
+}
+
+fn json(path: &Path) -> Value {
+    serde_json::from_slice(&std::fs::read(path).unwrap()).unwrap()
+}
+
+/// Rows of a CSV by column name, its comment line left out.
+fn csv(path: &Path) -> (Vec<String>, Vec<Vec<String>>) {
+    let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_path(path).unwrap();
+    let head = reader.headers().unwrap().iter().map(str::to_owned).collect();
+    (head, reader.records().map(|r| r.unwrap().iter().map(str::to_owned).collect()).collect())
+}
+
+/// Lines fit 80 columns; where the locale asks for it, all is ASCII. Paths are as long as they are.
+fn fits(said: &str, ascii: bool) {
+    for line in said.lines().filter(|l| !l.starts_with("Page and numbers:")) {
+        assert!(line.chars().count() <= 80, "{} columns: {line}", line.chars().count());
+        assert!(!ascii || line.is_ascii(), "{line}");
+    }
+}
+
+#[test]
+fn two_designs_at_one_place_are_compared_trial_by_trial() {
+    let dir = tempfile::tempdir().unwrap();
+    let (a, b) = (demo("mill-3-seeking-small-battery"), demo("mill-5-seeking-bigger-panel"));
+    let (a, b) = (a.to_str().unwrap(), b.to_str().unwrap());
+    for (locale, ascii) in [("C", true), ("C.UTF-8", false)] {
+        let said = stilldays(&["compare", a, b, "--trials", "64", "--out", "c"], dir.path(), locale);
+        fits(&said, ascii);
+        assert!(said.contains("2 has fewer still days than 1"), "{said}");
+    }
+
+    let c = json(&dir.path().join("c/compare.json"));
+    assert_eq!(c["schema"], "stilldays.compare/1");
+    assert_eq!(c["designs"].as_array().unwrap().len(), 2);
+    let against = &c["differences"][0];
+    assert_eq!(against["paired"], true);
+    assert_eq!(against["months"].as_array().unwrap().len(), 7, "April to October");
+    let d = &against["still_days"];
+    let (low, mean, high) =
+        (d["low"].as_f64().unwrap(), d["mean"].as_f64().unwrap(), d["high"].as_f64().unwrap());
+    assert!(low < mean && mean < high && high < 0.0, "{low} {mean} {high}");
+    let alone = |k: usize| c["designs"][k]["season"]["still_days"]["mean"].as_f64().unwrap();
+    assert!((alone(1) - alone(0) - mean).abs() < 1e-9, "the difference of the means is the mean difference");
+
+    let (head, rows) = csv(&dir.path().join("c/compare.csv"));
+    assert_eq!(
+        head,
+        [
+            "design",
+            "against",
+            "file",
+            "paired",
+            "scope",
+            "quantity",
+            "unit",
+            "mean",
+            "se",
+            "low_95",
+            "high_95",
+            "chance_lower",
+            "chance_same",
+            "chance_higher",
+            "told_apart"
+        ]
+    );
+    let row = rows.iter().find(|r| r[1] == "1" && r[4] == "season" && r[5] == "still_days").unwrap();
+    assert_eq!((row[3].as_str(), row[14].as_str()), ("yes", "yes"));
+    assert_eq!(row[7].parse::<f64>().unwrap(), mean);
+    crate::browser::holds(&dir.path().join("c/compare.html"));
+    let page = std::fs::read_to_string(dir.path().join("c/compare.html")).unwrap();
+    assert!(page.contains("stilldays.compare/1") && page.contains("class=\"chart\""));
+}
+
+#[test]
+fn a_design_is_not_told_apart_from_itself() {
+    let dir = tempfile::tempdir().unwrap();
+    let a = demo("mill-3-seeking-small-battery");
+    let a = a.to_str().unwrap();
+    let said = stilldays(&["compare", a, a, "--trials", "32", "--out", "c"], dir.path(), "C");
+    fits(&said, true);
+    assert!(said.contains("Not told apart"), "{said}");
+    let c = json(&dir.path().join("c/compare.json"));
+    let against = &c["differences"][0];
+    let mut seen = 0;
+    let singles = ["still_days", "still_days_per_month", "dusk_run_min", "jet_min", "life_years"];
+    let months = against["months"].as_array().unwrap().iter().map(|m| &m["still_days"]);
+    for d in singles.iter().map(|k| &against[k]).chain(months) {
+        for key in ["mean", "low", "high", "chance_lower", "chance_higher"] {
+            assert_eq!(d[key].as_f64(), Some(0.0), "{key} of {d}");
+        }
+        assert_eq!(d["chance_same"].as_f64(), Some(1.0));
+        seen += 1;
+    }
+    assert_eq!(seen, 12);
+    assert!(against["price_per_still_day"].is_null(), "no still day is avoided");
+    let (_, rows) = csv(&dir.path().join("c/compare.csv"));
+    assert!(rows.iter().all(|r| r[14] != "yes"));
+}
+
+#[test]
+fn designs_at_two_places_are_said_to_be_unpaired() {
+    let dir = tempfile::tempdir().unwrap();
+    let (a, b) = (demo("mill-3-seeking-small-battery"), demo("ridge-trough"));
+    let args = ["compare", a.to_str().unwrap(), b.to_str().unwrap(), "--trials", "32", "--out", "c"];
+    let said = stilldays(&args, dir.path(), "C");
+    fits(&said, true);
+    assert!(said.contains("independent") && said.contains("not computable"), "{said}");
+    let c = json(&dir.path().join("c/compare.json"));
+    assert_eq!(c["differences"][0]["paired"], false);
+    assert!(c["differences"][0]["dusk_run_min"].is_null(), "not computable is never 0");
+}
+
+#[test]
+fn remedies_are_ranked_with_interval_price_and_reason() {
+    let dir = tempfile::tempdir().unwrap();
+    let path = demo("mill-3-seeking-small-battery");
+    let args = ["remedies", path.to_str().unwrap(), "--trials", "64"];
+    let said = stilldays(&args, dir.path(), "C");
+    fits(&said, true);
+    assert!(said.contains("Not told apart from the design as it is."), "{said}");
+    let folder = dir.path().join("results/mill-3-seeking-small-battery");
+    let r = json(&folder.join("remedies.json"));
+    assert_eq!((&r["schema"], &r["by"]), (&"stilldays.remedies/1".into(), &"still-days".into()));
+    let ranked = r["ranked"].as_array().unwrap();
+    assert!(ranked.len() >= 8, "{} remedies", ranked.len());
+    let means: Vec<f64> =
+        ranked.iter().map(|w| w["against"]["still_days"]["mean"].as_f64().unwrap()).collect();
+    assert!(means.is_sorted(), "best first: {means:?}");
+    assert!(means[0] < 0.0);
+    assert!(ranked.iter().any(|w| w["own"] == true) && ranked.iter().any(|w| w["own"] == false));
+    for w in ranked {
+        assert_eq!(w["against"]["paired"], true);
+        assert!(w["why"].as_str().unwrap().ends_with('.'), "{}", w["why"]);
+    }
+    let (head, rows) = csv(&folder.join("remedies.csv"));
+    assert_eq!(head[..6], ["rank", "remedy", "own", "trials", "price", "price_per_still_day"]);
+    assert_eq!(head.last().map(String::as_str), Some("why"));
+    assert_eq!(rows.len(), ranked.len() + r["refused"].as_array().unwrap().len());
+    assert!(std::fs::read_to_string(folder.join("remedies.html")).unwrap().contains("stilldays.remedies/1"));
+
+    crate::browser::holds(&folder.join("remedies.html"));
+    let first = std::fs::read(folder.join("remedies.json")).unwrap();
+    stilldays(&[&args[..], &["--threads", "1", "--quiet"]].concat(), dir.path(), "C");
+    assert!(first == std::fs::read(folder.join("remedies.json")).unwrap(), "threads change no byte");
+}
+
+/// 400 samples of 40 pairs: counts that share their weather and differ by 0.5 on average. The number of
+/// intervals that cover is binomial: if each covers with a chance of 95 %, it lies outside 92 to 98 % with a
+/// chance of 0.44 % (exact sum), the false-alarm rate. The seed is fixed, so the test fails or it does not.
+#[test]
+fn paired_intervals_cover_as_often_as_they_say() {
+    const SAMPLES: u64 = 400;
+    let mut covered = 0;
+    for sample in 0..SAMPLES {
+        let mut luck = stream(5, Purpose::Resample, sample, 0);
+        let mut pairs = Pairs::default();
+        for _ in 0..40 {
+            let mut days = |n: u32, p: f64| (0..n).filter(|_| luck.random::<f64>() < p).count() as f64;
+            let shared = days(30, 0.2);
+            let (first, second) = (shared + days(10, 0.1), shared + days(10, 0.15));
+            pairs.push(first, second);
+        }
+        let d = pairs.difference(0.95).unwrap();
+        covered += u64::from(d.low.unwrap() <= 0.5 && 0.5 <= d.high.unwrap());
+    }
+    let share = covered as f64 / SAMPLES as f64;
+    println!("95 % intervals of a difference cover in {:.1} % of {SAMPLES} samples", share * 100.0);
+    assert!((0.92..=0.98).contains(&share), "{share}");
+}
