@@ -234,12 +234,6 @@ impl Page {
             ),
         );
     }
-
-    fn dim(&mut self, text: &str) {
-        let text = self.plain(text);
-        let line = self.style.paint(DIM, text.trim_end());
-        self.line(&line);
-    }
 }
 
 fn place(d: &Description) -> String {
