@@ -5,7 +5,7 @@ use super::common::{Failure, item, say, say_failure};
 use std::path::PathBuf;
 use stilldays::design;
 use stilldays::report;
-use stilldays::study::Sites;
+use stilldays::study::{Plan, Sites};
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -18,12 +18,13 @@ pub fn run(args: &Args) -> Outcome {
     let sites = Sites::new();
     let mut refused = 0;
     for path in &args.designs {
-        let checked = design::read(path).and_then(|file| sites.of(&file).map(|site| (file, site)));
+        let checked = design::read(path).and_then(|file| Plan::new(file, &sites));
         match checked {
-            Ok((file, site)) => {
+            Ok(plan) => {
+                let file = &plan.file;
                 let mut text =
                     format!("{}: in order: {}\n", path.display(), report::words::visible(&file.design.title));
-                for warning in file.warning_lines().into_iter().chain(site.warnings()) {
+                for warning in file.warning_lines().into_iter().chain(plan.warnings()) {
                     text += &item("note:", &warning);
                 }
                 for caution in design::cautions(&file.design) {

@@ -178,17 +178,9 @@ impl UnitsArg {
 }
 
 impl Show {
-    /// What this terminal can show: 80 columns at most, colour and Unicode where they will do.
+    /// What this terminal can show.
     pub fn style(&self) -> Style {
-        let plain = std::env::var_os("TERM").is_some_and(|t| t == "dumb");
-        let no_colour = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty());
-        let terminal = std::io::stdout().is_terminal();
-        Style {
-            width: 80,
-            colour: terminal && !plain && !no_colour,
-            unicode: !plain && unicode_locale(),
-            units: self.units.system(),
-        }
+        terminal(self.units.system())
     }
 
     /// Opens a page where a desktop exists; elsewhere does nothing.
@@ -208,6 +200,18 @@ impl Show {
         };
         // A page that does not open is no reason to fail: its path is on the screen.
         let _ = std::process::Command::new(program).args(first).arg(page).spawn();
+    }
+}
+
+/// What this terminal can show: 80 columns, colour and Unicode where they will do.
+pub fn terminal(units: System) -> Style {
+    let plain = std::env::var_os("TERM").is_some_and(|t| t == "dumb");
+    let no_colour = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty());
+    Style {
+        width: 80,
+        colour: std::io::stdout().is_terminal() && !plain && !no_colour,
+        unicode: !plain && unicode_locale(),
+        units,
     }
 }
 

@@ -1,13 +1,17 @@
 //! `stilldays weather FILE…` and `stilldays invent CLIMATE`
 
 use super::Outcome;
-use super::common::say;
-use std::path::PathBuf;
+use super::common::{self, Failure, say, say_failure};
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
 use stilldays::design::YearSpread;
 use stilldays::lanes::Isa;
-use stilldays::report;
+use stilldays::report::weather::{Described, FileAndSampled, MinutesCsv, SCHEMA};
+use stilldays::report::{self, json};
 use stilldays::study::SiteModel;
-use stilldays::weather::{self, invent};
+use stilldays::study::plan::{CHAIN_START, RUN_IN_DAYS};
+use stilldays::units::System;
+use stilldays::weather::{compare, describe, invent};
 
 /// Blocks of sixteen sampled years that a file is held against.
 const BLOCKS: u64 = 6;
@@ -20,27 +24,88 @@ pub struct Args {
     /// Seed of all chance
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
-}
-
-/// What a file is, and how sampled years compare with it.
-#[derive(serde::Serialize)]
-struct Described {
-    schema: &'static str,
-    file: weather::describe::Description,
-    sampled: weather::compare::SampledVsFile,
+    /// All numbers as JSON on stdout, in place of text
+    #[arg(long, conflicts_with = "csv")]
+    json: bool,
+    /// All numbers as CSV on stdout, one a row, in place of text
+    #[arg(long)]
+    csv: bool,
+    /// Write the sampled year that this trial of a run meets, minute by minute (trials count from 0)
+    #[arg(long, value_name = "TRIAL", value_parser = clap::value_parser!(u64).range(..10_000_000))]
+    write_minutes: Option<u64>,
+    /// Folder for the minutes
+    #[arg(long, value_name = "DIR", default_value = "results", requires = "write_minutes")]
+    out: PathBuf,
 }
 
 pub fn run(args: &Args) -> Outcome {
-    for path in &args.files {
-        let site = SiteModel::load(std::slice::from_ref(path), YearSpread::Default)?;
-        let described = Described {
-            schema: "stilldays.weather/1",
-            file: weather::describe::describe(&site.years[0]),
-            sampled: weather::compare::compare(&site.sampler, &site.years, Isa::detect(), args.seed, BLOCKS),
-        };
-        say(&String::from_utf8_lossy(&report::json::bytes(&described)))?;
+    if let Some(trial) = args.write_minutes {
+        let mut names = BTreeSet::new();
+        let twice =
+            args.files.iter().map(|f| minutes_name(f, trial)).find(|name| !names.insert(name.clone()));
+        if let Some(name) = twice {
+            let words =
+                format!("minutes of two files would both be written as {name}; give the files one by one");
+            return Err(Failure::Usage(words));
+        }
     }
-    Ok(())
+    let mut described = Described { schema: SCHEMA, files: Vec::new() };
+    let mut refused = false;
+    for path in &args.files {
+        match one(path, args) {
+            Ok((file, written)) => {
+                if !args.json && !args.csv {
+                    let before = if described.files.is_empty() { "" } else { "\n\n" };
+                    say(&format!("{before}{}", report::weather::text(&file, common::terminal(System::Si))))?;
+                    if let Some(written) = written {
+                        say(&format!("\nEvery minute: {}\n", written.display()))?;
+                    }
+                }
+                described.files.push(file);
+            }
+            Err(failure) => {
+                say_failure(failure);
+                refused = true;
+            }
+        }
+    }
+    if args.json {
+        say(&String::from_utf8_lossy(&json::bytes(&described)))?;
+    } else if args.csv {
+        say(&String::from_utf8_lossy(&report::weather::csv(&described)))?;
+    }
+    if refused { Err(Failure::Said) } else { Ok(()) }
+}
+
+/// Describes a file, holds sampled years against it, and writes minutes where asked for.
+fn one(path: &Path, args: &Args) -> Result<(FileAndSampled, Option<PathBuf>), Failure> {
+    let isa = Isa::detect();
+    let site = SiteModel::load(&[path.to_owned()], YearSpread::Default)?;
+    let mut file = describe::describe(&site.years[0]);
+    file.warnings = site.warnings();
+    let written = match args.write_minutes {
+        None => None,
+        Some(trial) => {
+            let mut csv = MinutesCsv::new(&file, args.seed, trial, site.calendar.day_start_h);
+            let year = RUN_IN_DAYS..RUN_IN_DAYS + 365;
+            compare::minutes_of_trial(&site.sampler, isa, args.seed, trial, CHAIN_START, year, |m| {
+                csv.put(&m)
+            });
+            let to = args.out.join(minutes_name(path, trial));
+            report::write::one(&to, csv.bytes())?;
+            Some(to)
+        }
+    };
+    let sampled = compare::compare(&site.sampler, &site.years, isa, args.seed, BLOCKS);
+    Ok((FileAndSampled { file, sampled }, written))
+}
+
+/// `fenholm-minutes-trial-0.csv` of `weather/fenholm.csv.gz`.
+fn minutes_name(path: &Path, trial: u64) -> String {
+    let gzipped = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("gz"));
+    let packed = if gzipped { path.with_extension("") } else { path.to_owned() };
+    let stem = packed.file_stem().unwrap_or(packed.as_os_str()).to_string_lossy().into_owned();
+    format!("{stem}-minutes-trial-{trial}.csv")
 }
 
 #[derive(clap::Args)]

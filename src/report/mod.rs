@@ -15,6 +15,7 @@ pub mod number;
 pub mod style;
 pub mod text;
 pub mod versus;
+pub mod weather;
 pub mod words;
 
 pub use crate::disk::write;

@@ -12,8 +12,8 @@ use crate::tally::Summary;
 use crate::tally::summary::{BatteryUse, Estimate, Month};
 use anstyle::{AnsiColor, Color};
 
-const BOLD: anstyle::Style = anstyle::Style::new().bold();
-const DIM: anstyle::Style = anstyle::Style::new().dimmed();
+pub(super) const BOLD: anstyle::Style = anstyle::Style::new().bold();
+pub(super) const DIM: anstyle::Style = anstyle::Style::new().dimmed();
 const WATER: anstyle::Style = anstyle::Style::new().fg_color(Some(Color::Ansi(AnsiColor::Cyan)));
 const ALERT: anstyle::Style = anstyle::Style::new().fg_color(Some(Color::Ansi(AnsiColor::Yellow)));
 
@@ -38,13 +38,14 @@ pub fn run(summary: &Summary, style: Style) -> String {
     page.out
 }
 
-struct Page {
-    style: Style,
-    out: String,
+/// Lines as they are gathered.
+pub(super) struct Page {
+    pub(super) style: Style,
+    pub(super) out: String,
 }
 
 impl Page {
-    fn line(&mut self, text: &str) {
+    pub(super) fn line(&mut self, text: &str) {
         self.out.push_str(text.trim_end());
         self.out.push('\n');
     }
@@ -127,7 +128,7 @@ impl Page {
         self.wrapped(name, text);
     }
 
-    fn flagged(&mut self, name: &str, text: &str) {
+    pub(super) fn flagged(&mut self, name: &str, text: &str) {
         let before = self.out.len();
         self.wrapped(name, &words::visible(text));
         if self.style.colour {
@@ -137,7 +138,7 @@ impl Page {
     }
 
     /// Text behind a hanging name of eleven columns.
-    fn wrapped(&mut self, name: &str, text: &str) {
+    pub(super) fn wrapped(&mut self, name: &str, text: &str) {
         let indent = if name.is_empty() { 0 } else { 11 };
         let lines = wrap(&self.plain(text), self.style.columns() - indent);
         for (i, line) in lines.iter().enumerate() {
@@ -146,7 +147,7 @@ impl Page {
         }
     }
 
-    fn plain(&self, text: &str) -> String {
+    pub(super) fn plain(&self, text: &str) -> String {
         if self.style.unicode { text.to_owned() } else { ascii(text) }
     }
 }
@@ -276,12 +277,12 @@ pub(super) fn pad(text: &str, columns: usize) -> String {
     format!("{text}{}", " ".repeat(columns.saturating_sub(width(text))))
 }
 
-fn right(text: &str, columns: usize) -> String {
+pub(super) fn right(text: &str, columns: usize) -> String {
     format!("{}{text}", " ".repeat(columns.saturating_sub(width(text))))
 }
 
 /// At most so many columns; what is cut is marked.
-fn cut(text: &str, columns: usize) -> String {
+pub(super) fn cut(text: &str, columns: usize) -> String {
     if width(text) <= columns {
         return text.to_owned();
     }

@@ -3,7 +3,6 @@
 use super::plan::Plan;
 use super::site::SiteModel;
 use crate::design;
-
 use crate::tally::summary::{DesignId, Input, Run, WeatherId};
 use crate::tally::{Meta, Summary, Tally, summarise};
 
@@ -50,7 +49,7 @@ pub fn summary(plan: &Plan, tally: &Tally, seed: u64, timing: Option<Timing>, co
         weather: weather(plan),
         file_ghi_kwh_m2_day: file_ghi(&plan.site),
         inputs,
-        warnings: file.warning_lines().into_iter().chain(plan.site.warnings()).collect(),
+        warnings: file.warning_lines().into_iter().chain(plan.warnings()).collect(),
         cautions: design::cautions(&file.design),
     };
     summarise(tally, &plan.shape, meta)

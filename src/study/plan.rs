@@ -5,6 +5,7 @@ use crate::design::DesignFile;
 use crate::plant::Scene;
 use crate::source::Problems;
 use crate::tally::Shape;
+use crate::weather::neighbours::HALF_WINDOW;
 use std::sync::Arc;
 
 /// Days simulated before the season begins, so that the battery's charge at its start is the
@@ -42,6 +43,21 @@ impl Plan {
         let scene = Scene::new(&file.design, &site.calendar, RUN_IN_DAYS);
         let shape = Shape::new(&file.design, &scene.days, &site.calendar);
         Plan { file, site, scene, shape }
+    }
+
+    /// What the place wants the user to know, and whether its files have days of the season at all.
+    pub fn warnings(&self) -> Vec<String> {
+        let mut all = self.site.warnings();
+        let bare = self.site.sampler.pool().bare_dates();
+        let season: Vec<_> = self.scene.days.iter().filter(|d| d.season_day >= 0).collect();
+        let n = season.iter().filter(|d| bare[usize::from(d.day_of_year)]).count();
+        if n > 0 {
+            all.push(format!(
+                "for {n} of the {} days of the season the weather files have no whole day within {HALF_WINDOW} days of the date: days of another season stand in",
+                season.len()
+            ));
+        }
+        all
     }
 
     /// Place in the chain of donor days of the first scene day.

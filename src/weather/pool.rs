@@ -182,6 +182,17 @@ impl DonorPool {
     pub fn missing(&self) -> &[MissingDay] {
         &self.missing
     }
+    /// For each day of the year whether no file has a whole day within the calendar window around it: there days of
+    /// another season stand in.
+    pub fn bare_dates(&self) -> Vec<bool> {
+        let mut bare = vec![true; YEAR];
+        let half = usize::from(super::neighbours::HALF_WINDOW);
+        for donor in &self.donors {
+            let first = usize::from(donor.day_of_year) + YEAR - half;
+            (first..=first + 2 * half).for_each(|d| bare[d % YEAR] = false);
+        }
+        bare
+    }
     /// Files in the pool.
     pub fn files(&self) -> usize {
         self.files

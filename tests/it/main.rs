@@ -16,6 +16,7 @@ mod report;
 mod repro;
 mod scenarios;
 mod trade_facts;
+mod weather_command;
 mod weather_corpus;
 mod weather_damage;
 mod weather_files;

@@ -99,7 +99,8 @@ impl Page {
         }
     }
 
-    pub(super) fn dim(&mut self, text: &str) {
+    pub(in crate::report) fn dim(&mut self, text: &str) {
+        let text = self.plain(text);
         let text = self.style.paint(DIM, &cut(text.trim_end(), self.style.columns()));
         self.line(&text);
     }

@@ -1,0 +1,502 @@
+//! A weather file, and sampled years against it: for a terminal, as long CSV, and minute by minute.
+
+use super::csv::cell;
+use super::style::Style;
+use super::text::{BOLD, DIM, Page, cut, right, width};
+use super::{number, words};
+use crate::sky::calendar::{DAYS, HOURS, MINUTES};
+use crate::units::dates;
+use crate::weather::compare::{MonthVsFile, SampledMinute, SampledVsFile};
+use crate::weather::describe::{DULL_BELOW, Description, MonthNumbers};
+use serde::Serialize;
+use std::io::Write as _;
+
+/// Name and version of the JSON of [`Described`].
+pub const SCHEMA: &str = "stilldays.weather/1";
+/// Stretches of missing hours that are named on a terminal.
+const GAPS_SHOWN: usize = 4;
+/// What stands for a number that is not there in a table.
+const NONE: &str = "-";
+
+/// What some files are, and how years sampled from each compare with it.
+#[derive(Debug, Serialize)]
+pub struct Described {
+    /// [`SCHEMA`].
+    pub schema: &'static str,
+    /// In the order given, without those that were refused.
+    pub files: Vec<FileAndSampled>,
+}
+
+/// One file.
+#[derive(Debug, Serialize)]
+pub struct FileAndSampled {
+    /// What it is.
+    pub file: Description,
+    /// Sampled years against it.
+    pub sampled: SampledVsFile,
+}
+
+/// One file in a screen or two, ending in a newline.
+pub fn text(of: &FileAndSampled, style: Style) -> String {
+    let (file, sampled) = (&of.file, &of.sampled);
+    let mut page = Page { style, out: String::new() };
+    page.weather_heading(file);
+    page.file_items(file);
+    page.line("");
+    page.file_months(file);
+    page.line("");
+    page.sampled_heading(sampled);
+    page.sampled_months(sampled);
+    page.line("");
+    page.spells(sampled);
+    page.line("");
+    page.sampled_items(sampled);
+    for warning in &file.warnings {
+        page.flagged("Warning", warning);
+    }
+    page.out
+}
+
+impl Page {
+    fn weather_heading(&mut self, d: &Description) {
+        let name = cut(&self.plain(&words::visible(&d.path)), self.style.columns());
+        let name = self.style.paint(BOLD, &name);
+        self.line(&name);
+        if d.invented {
+            self.wrapped("", "This weather is invented or synthesised: nobody measured it.");
+        }
+        self.line("");
+    }
+
+    fn file_items(&mut self, d: &Description) {
+        let origin = words::visible(&d.origin);
+        self.wrapped("Source", &format!("{}; {origin}", d.format));
+        self.wrapped("Place", &place(d));
+        self.wrapped("Hours", &hours(d));
+        self.wrapped(
+            "Light",
+            &format!(
+                "{} kWh/m² on level ground (GHI), {} straight from the sun on a face turned to it (DNI), {} from the sky on level ground (DHI){}.",
+                number::fixed(d.ghi_kwh_m2, 0),
+                number::fixed(d.dni_kwh_m2, 0),
+                number::fixed(d.dhi_kwh_m2, 0),
+                if d.usable_hours == HOURS { "; all a year" } else { "; all over the hours present" },
+            ),
+        );
+        self.wrapped("Dull days", &dull_days(d));
+        self.wrapped("Air", &air(d));
+        self.wrapped("Clock", &clock(d));
+        self.wrapped("Clear sky", &clear_sky(d));
+    }
+
+    /// Whole days, GHI, DNI, clearness, air and turbidity of each month.
+    fn file_months(&mut self, d: &Description) {
+        self.dim(&format!(
+            "{:4}{:>5}{:>14}{:>14}{:>11}{:>9}{:>11}",
+            "", "whole", "GHI a day", "DNI a day", "clearness", "air", "turbidity"
+        ));
+        self.dim(&format!(
+            "{:4}{:>5}{:>14}{:>14}{:>11}{:>9}{:>11}",
+            "", "days", "kWh/m²", "kWh/m²", "share", "°C", "Linke"
+        ));
+        for (m, turbidity) in d.months.iter().zip(d.turbidity) {
+            let MonthNumbers { month, days, ghi_kwh_m2_day, dni_kwh_m2_day, clearness, air_c } = *m;
+            let line = format!(
+                "{:4}{days:>5}{}{}{}{}{}",
+                words::month_short(month as u8),
+                right(&or_none(ghi_kwh_m2_day, 2), 14),
+                right(&or_none(dni_kwh_m2_day, 2), 14),
+                right(&or_none(clearness, 2), 11),
+                right(&or_none(air_c, 1), 9),
+                right(&number::fixed(turbidity, 1), 11),
+            );
+            self.line(&line);
+        }
+    }
+
+    fn sampled_heading(&mut self, s: &SampledVsFile) {
+        let seed = format!("seed {}", s.seed);
+        let title = "Years sampled from this file, against it";
+        let gap = " ".repeat(self.style.columns().saturating_sub(width(title) + seed.len()).max(2));
+        let line = format!("{}{gap}{}", self.style.paint(BOLD, title), self.style.paint(DIM, &seed));
+        self.line(&line);
+        self.wrapped(
+            "",
+            &format!(
+                "{} years minute by minute; {} years by days alone for spread and dull spells. Spread is the coefficient of variation of a month's GHI from year to year; by chance alone a month's sampled mean is off by about {} of it.",
+                s.minute_years,
+                s.daily_years,
+                number::percent(1.0 / (s.minute_years as f64).sqrt())
+            ),
+        );
+        self.line("");
+    }
+
+    fn sampled_months(&mut self, s: &SampledVsFile) {
+        self.dim(&format!(
+            "{:4}{:>11}{:>11}{:>11}   {:>11}{:>11}",
+            "", "file GHI", "sampled", "differ by", "spread", "aimed at"
+        ));
+        self.dim(&format!(
+            "{:4}{:>11}{:>11}{:>11}   {:>11}{:>11}",
+            "", "kWh/m²/day", "kWh/m²/day", "", "sampled", ""
+        ));
+        for m in &s.months {
+            let MonthVsFile { month, file_ghi_kwh_m2_d, sampled_ghi_kwh_m2_d, variation, wanted_variation } =
+                *m;
+            let row = [
+                or_none(file_ghi_kwh_m2_d, 2),
+                number::fixed(sampled_ghi_kwh_m2_d, 2),
+                difference(file_ghi_kwh_m2_d, sampled_ghi_kwh_m2_d),
+                number::percent(variation),
+                wanted_variation.map_or(NONE.to_owned(), number::percent),
+            ];
+            self.row(words::month_short(month), &row);
+        }
+        let row = [
+            number::fixed(s.file_ghi_kwh_m2, 0),
+            number::fixed(s.sampled_ghi_kwh_m2, 0),
+            difference(Some(s.file_ghi_kwh_m2), s.sampled_ghi_kwh_m2),
+            number::percent(s.annual_variation),
+            s.wanted_annual_variation.map_or(NONE.to_owned(), number::percent),
+        ];
+        self.row("Year", &row);
+    }
+
+    fn row(&mut self, name: &str, [file, sampled, differ, spread, wanted]: &[String; 5]) {
+        let line = format!(
+            "{name:4}{}{}{}   {}{}",
+            right(file, 11),
+            right(sampled, 11),
+            right(differ, 11),
+            right(spread, 11),
+            right(wanted, 11)
+        );
+        self.line(&line);
+    }
+
+    fn spells(&mut self, s: &SampledVsFile) {
+        self.dim("Longest run of days with so little light, days");
+        self.dim(&format!(
+            "{:17}{:>6}   {:>9}{:>12}{:>11}{:>11}",
+            "", "file", "a year's", "9 years of", "10 years'", "30 years'"
+        ));
+        self.dim(&format!(
+            "{:17}{:>6}   {:>9}{:>12}{:>11}{:>11}",
+            "", "", "median", "10 at most", "median", "median"
+        ));
+        for spell in &s.spells {
+            let line = format!(
+                "{:17}{:>6}   {:>9}{:>12}{:>11}{:>11}",
+                format!("clearness < {}", spell.clearness_below),
+                spell.file_longest,
+                days(spell.median),
+                days(spell.p90),
+                days(spell.longest_in_10_years),
+                days(spell.longest_in_30_years),
+            );
+            self.line(&line);
+        }
+    }
+
+    fn sampled_items(&mut self, s: &SampledVsFile) {
+        self.wrapped(
+            "Day to day",
+            &format!(
+                "a day's clear-sky index goes with the day before's by a correlation of {} in the file, {} in sampled years.",
+                number::fixed(s.file_lag_1, 2),
+                number::fixed(s.sampled_lag_1, 2)
+            ),
+        );
+        self.wrapped(
+            "Daily sums",
+            &format!(
+                "the shares of days up to any clear-sky index differ by at most {} from the file's (Kolmogorov-Smirnov distance; 0 is the same, 1 nothing alike).",
+                number::fixed(s.daily_index_ks, 3)
+            ),
+        );
+        self.wrapped(
+            "Sunshine",
+            &format!(
+                "in {} of the minutes with the sun up the beam is bright (above 120 W/m², WMO); of the file's hours, each taken as a whole, {}.",
+                number::percent(s.bright_minutes),
+                number::percent(s.file_bright_hours)
+            ),
+        );
+        self.wrapped(
+            "Ramps",
+            &format!(
+                "from one minute to the next the clear-sky index moves by more than 0.1 in {} and by more than 0.3 in {} of minutes (sun above 10°); 95 of 100 moves are below {}, 99 below {}. The file has no minutes to hold this against.",
+                number::percent(s.ramps.above_0_1),
+                number::percent(s.ramps.above_0_3),
+                number::fixed(s.ramps.p95, 2),
+                number::fixed(s.ramps.p99, 2)
+            ),
+        );
+    }
+}
+
+fn place(d: &Description) -> String {
+    let side = |deg: f64, plus: &str, minus: &str| {
+        format!("{}° {}", number::given(deg.abs()), if deg < 0.0 { minus } else { plus })
+    };
+    let utc = match d.utc_offset_h {
+        0.0 => "UTC".to_owned(),
+        h => format!("UTC{}{}", if h < 0.0 { "-" } else { "+" }, number::given(h.abs())),
+    };
+    format!(
+        "{}, {}, {} m above the sea; standard time {utc}.",
+        side(d.latitude_deg, "N", "S"),
+        side(d.longitude_deg, "E", "W"),
+        number::given(d.elevation_m)
+    )
+}
+
+fn hours(d: &Description) -> String {
+    let whole = format!("{} of {DAYS} days whole", d.whole_days);
+    if d.missing.is_empty() {
+        return format!("all {HOURS} hours usable, {whole}.");
+    }
+    let named = d.missing.iter().take(GAPS_SHOWN).cloned().collect::<Vec<_>>().join(", ");
+    let more = match d.missing.len().saturating_sub(GAPS_SHOWN) {
+        0 => String::new(),
+        n => format!(" and {n} more stretches (--json has all)"),
+    };
+    format!("{} of {HOURS} hours usable, {whole}; missing: {named}{more}.", d.usable_hours)
+}
+
+fn dull_days(d: &Description) -> String {
+    match d.dull_days {
+        None => format!("share {}: no whole day with light.", number::NOT_COMPUTABLE),
+        Some(share) => format!(
+            "{} of days bring down less than {} of the light above the air (clearness below {DULL_BELOW}); longest run {} days.",
+            number::percent(share),
+            number::percent(DULL_BELOW),
+            d.longest_dull_run
+        ),
+    }
+}
+
+fn air(d: &Description) -> String {
+    let air = d.air_c.map_or(format!("temperature {}", number::NOT_COMPUTABLE), |[mean, low, high]| {
+        format!(
+            "{} °C on average, {} to {} °C",
+            number::fixed(mean, 1),
+            number::fixed(low, 1),
+            number::fixed(high, 1)
+        )
+    });
+    let wind = d.wind_m_s.map_or(String::new(), |v| format!("; wind {} m/s", number::fixed(v, 1)));
+    let rain = match d.rain_mm {
+        None => "; no rain given".to_owned(),
+        Some(mm) if d.rain_hours >= d.usable_hours => format!("; rain {} mm", number::fixed(mm, 0)),
+        Some(mm) => format!(
+            "; rain {} mm, but only {} of {} hours give it",
+            number::fixed(mm, 0),
+            d.rain_hours,
+            d.usable_hours
+        ),
+    };
+    format!("{air}{wind}{rain}.")
+}
+
+fn clock(d: &Description) -> String {
+    let Some(c) = d.closure else {
+        return "could not be tested: the file has too few hours with beam and diffuse light.".to_owned();
+    };
+    let at = match c.offset_min {
+        -30.0 => "the middle of the hour, as it should be".to_owned(),
+        m if m < 0.0 => format!("{} min before the hour's end", number::fixed(-m, 0)),
+        m => format!("{} min after the hour's end", number::fixed(m, 0)),
+    };
+    let middle = if c.offset_min == -30.0 {
+        String::new()
+    } else {
+        format!("; at the middle {} W/m²", number::plain(c.rms_at_middle_w_m2))
+    };
+    format!(
+        "GHI, DNI and DHI agree best with the sun at {at}, within {} W/m² (rms){middle}.",
+        number::plain(c.rms_w_m2)
+    )
+}
+
+fn clear_sky(d: &Description) -> String {
+    let Some(ratio) = d.clear_ratio_p95 else {
+        return "no hours with a high sun to fit turbidity to.".to_owned();
+    };
+    format!(
+        "turbidity fitted month by month; 95 of 100 hours with the sun above 12° lie below {} times the clear sky's GHI (near 1: it fits).",
+        number::fixed(ratio, 2)
+    )
+}
+
+/// `+0.4 %`, by how much the sampled lies off the file's.
+fn difference(file: Option<f64>, sampled: f64) -> String {
+    let Some(file) = file.filter(|f| *f > 0.0) else { return NONE.to_owned() };
+    let p = number::fixed(100.0 * (sampled / file - 1.0), 1);
+    let sign = if p.starts_with('-') || p == "0.0" { "" } else { "+" };
+    format!("{sign}{p} %")
+}
+
+fn or_none(x: Option<f64>, decimals: usize) -> String {
+    x.filter(|x| x.is_finite()).map_or(NONE.to_owned(), |x| number::fixed(x, decimals))
+}
+
+/// Days of a quantile: whole, or half way between.
+fn days(x: f64) -> String {
+    number::fixed(x, usize::from(x.fract() != 0.0))
+}
+
+/// Long CSV: `file,part,scope,quantity,value,unit`. `part` is `file` or `sampled`; `scope` is `year`, a month
+/// `01` to `12`, or `clearness_below_0.2`; empty values are not computable.
+pub fn csv(described: &Described) -> Vec<u8> {
+    let mut bytes = Vec::new();
+    let _ = writeln!(bytes, "# stilldays {} · {SCHEMA}", crate::VERSION);
+    let mut out = csv::Writer::from_writer(bytes);
+    out.write_record(["file", "part", "scope", "quantity", "value", "unit"])
+        .expect("memory takes every record");
+    for of in &described.files {
+        let name = words::visible(&of.file.path).into_owned();
+        let mut put = |part: &str, scope: &str, quantity: &str, value: Option<f64>, unit: &str| {
+            out.write_record([&name, part, scope, quantity, &cell(value), unit])
+                .expect("memory takes every record of one length");
+        };
+        file_rows(&of.file, &mut |scope, quantity, value, unit| put("file", scope, quantity, value, unit));
+        sampled_rows(&of.sampled, &mut put);
+    }
+    out.into_inner().expect("memory does not refuse to be flushed")
+}
+
+fn file_rows(d: &Description, put: &mut impl FnMut(&str, &str, Option<f64>, &str)) {
+    let air = |k: usize| d.air_c.map(|a| a[k]);
+    let year = [
+        ("invented", Some(f64::from(u8::from(d.invented))), "1"),
+        ("latitude", Some(d.latitude_deg), "deg"),
+        ("longitude", Some(d.longitude_deg), "deg"),
+        ("elevation", Some(d.elevation_m), "m"),
+        ("utc_offset", Some(d.utc_offset_h), "h"),
+        ("usable_hours", Some(d.usable_hours as f64), "h"),
+        ("whole_days", Some(d.whole_days as f64), "d"),
+        ("ghi", Some(d.ghi_kwh_m2), "kWh/m2"),
+        ("dni", Some(d.dni_kwh_m2), "kWh/m2"),
+        ("dhi", Some(d.dhi_kwh_m2), "kWh/m2"),
+        ("air_mean", air(0), "degC"),
+        ("air_lowest", air(1), "degC"),
+        ("air_highest", air(2), "degC"),
+        ("wind_mean", d.wind_m_s, "m/s"),
+        ("rain", d.rain_mm, "mm"),
+        ("rain_hours", Some(d.rain_hours as f64), "h"),
+        ("sky_cover_hours", Some(d.sky_cover_hours as f64), "h"),
+        ("closure_offset", d.closure.map(|c| c.offset_min), "min"),
+        ("closure_rms", d.closure.map(|c| c.rms_w_m2), "W/m2"),
+        ("closure_rms_at_middle", d.closure.map(|c| c.rms_at_middle_w_m2), "W/m2"),
+        ("clear_ratio_p95", d.clear_ratio_p95, "1"),
+        ("dull_days", d.dull_days, "1"),
+        ("longest_dull_run", Some(d.longest_dull_run as f64), "d"),
+        ("warnings", Some(d.warnings.len() as f64), "1"),
+    ];
+    for (quantity, value, unit) in year {
+        put("year", quantity, value, unit);
+    }
+    for (m, turbidity) in d.months.iter().zip(d.turbidity) {
+        let scope = format!("{:02}", m.month);
+        put(&scope, "whole_days", Some(m.days as f64), "d");
+        put(&scope, "ghi", m.ghi_kwh_m2_day, "kWh/m2/d");
+        put(&scope, "dni", m.dni_kwh_m2_day, "kWh/m2/d");
+        put(&scope, "clearness", m.clearness, "1");
+        put(&scope, "air_mean", m.air_c, "degC");
+        put(&scope, "turbidity", Some(turbidity), "1");
+    }
+}
+
+fn sampled_rows(s: &SampledVsFile, put: &mut impl FnMut(&str, &str, &str, Option<f64>, &str)) {
+    let year = [
+        ("file", "ghi_filled", s.file_ghi_kwh_m2, "kWh/m2"),
+        ("sampled", "ghi", s.sampled_ghi_kwh_m2, "kWh/m2"),
+        ("sampled", "variation", s.annual_variation, "1"),
+        ("sampled", "daily_index_ks", s.daily_index_ks, "1"),
+        ("file", "lag_1", s.file_lag_1, "1"),
+        ("sampled", "lag_1", s.sampled_lag_1, "1"),
+        ("file", "bright_hours", s.file_bright_hours, "1"),
+        ("sampled", "bright_minutes", s.bright_minutes, "1"),
+        ("sampled", "ramps_above_0.1", s.ramps.above_0_1, "1"),
+        ("sampled", "ramps_above_0.3", s.ramps.above_0_3, "1"),
+        ("sampled", "ramps_p95", s.ramps.p95, "1"),
+        ("sampled", "ramps_p99", s.ramps.p99, "1"),
+        ("sampled", "seed", s.seed as f64, "1"),
+        ("sampled", "minute_years", s.minute_years as f64, "1"),
+        ("sampled", "daily_years", s.daily_years as f64, "1"),
+    ];
+    for (part, quantity, value, unit) in year {
+        put(part, "year", quantity, Some(value), unit);
+    }
+    put("sampled", "year", "variation_wanted", s.wanted_annual_variation, "1");
+    for m in &s.months {
+        let scope = format!("{:02}", m.month);
+        put("sampled", &scope, "ghi", Some(m.sampled_ghi_kwh_m2_d), "kWh/m2/d");
+        put("sampled", &scope, "variation", Some(m.variation), "1");
+        put("sampled", &scope, "variation_wanted", m.wanted_variation, "1");
+    }
+    for spell in &s.spells {
+        let scope = format!("clearness_below_{}", spell.clearness_below);
+        put("file", &scope, "longest_run", Some(f64::from(spell.file_longest)), "d");
+        for (quantity, value) in [
+            ("longest_run_p50", spell.median),
+            ("longest_run_p90", spell.p90),
+            ("longest_run_10_years_p50", spell.longest_in_10_years),
+            ("longest_run_30_years_p50", spell.longest_in_30_years),
+        ] {
+            put("sampled", &scope, quantity, Some(value), "d");
+        }
+    }
+}
+
+/// A sampled year as CSV, a row for each minute with the sun up.
+pub struct MinutesCsv {
+    out: csv::Writer<Vec<u8>>,
+    day_start_h: i32,
+}
+
+impl MinutesCsv {
+    /// The head: where the year comes from. `day_start_h` is that of the calendar.
+    pub fn new(file: &Description, seed: u64, trial: u64, day_start_h: i32) -> Self {
+        let mut bytes = Vec::new();
+        let invented = if file.invented { " · from invented weather" } else { "" };
+        let _ = writeln!(
+            bytes,
+            "# stilldays {} · sampled year of minutes · seed {seed} · trial {trial} · weather sha256 {}{invented}",
+            crate::VERSION,
+            words::visible(&file.sha256)
+        );
+        let mut out = csv::Writer::from_writer(bytes);
+        let head = ["date", "clock", "ghi_w_m2", "dni_w_m2", "dhi_w_m2", "air_c", "wind_m_s"];
+        out.write_record(["day", "minute"].iter().chain(&head)).expect("memory takes every record");
+        MinutesCsv { out, day_start_h }
+    }
+
+    /// Adds a minute. Date and clock are local standard time at its start.
+    pub fn put(&mut self, m: &SampledMinute) {
+        let day = i64::from(m.day) - 1;
+        let all = MINUTES as i64;
+        let at = day * all + i64::from(m.minute) + 60 * i64::from(self.day_start_h);
+        let date = at.div_euclid(all).rem_euclid(DAYS as i64) as u16;
+        let of_day = at.rem_euclid(all);
+        let row = [
+            m.day.to_string(),
+            m.minute.to_string(),
+            dates::month_day(date),
+            format!("{:02}:{:02}", of_day / 60, of_day % 60),
+            number::fixed(m.ghi_w_m2, 3),
+            number::fixed(m.dni_w_m2, 3),
+            number::fixed(m.dhi_w_m2, 3),
+            number::fixed(m.air_c, 2),
+            number::fixed(m.wind_m_s, 2),
+        ];
+        self.out.write_record(row).expect("memory takes every record");
+    }
+
+    /// The file's bytes.
+    pub fn bytes(self) -> Vec<u8> {
+        self.out.into_inner().expect("memory does not refuse to be flushed")
+    }
+}
