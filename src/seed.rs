@@ -6,7 +6,8 @@
 //! (Bernstein 2008), keyed by seed and purpose; trial and day choose the 64-bit stream number.
 //! Sampling is by inverse CDF: one draw a variable keeps designs lined up.
 
-use rand::{RngExt, SeedableRng, rngs::ChaCha8Rng};
+use rand::{SeedableRng, rngs::ChaCha8Rng};
+use rand_distr::{Distribution, StandardUniform};
 
 /// What a stream is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -52,7 +53,8 @@ pub fn stream(seed: u64, purpose: Purpose<'_>, trial: u64, day: u64) -> ChaCha8R
 /// A uniform number strictly between 0 and 1, for inverse CDFs that are infinite at the ends.
 pub fn open_unit(rng: &mut ChaCha8Rng) -> f64 {
     // 53 bits, moved by half a step: never 0, never 1.
-    (rng.random::<f64>() + 0.5 / 9_007_199_254_740_992.0).min(1.0 - f64::EPSILON / 2.0)
+    let u: f64 = StandardUniform.sample(rng);
+    (u + 0.5 / 9_007_199_254_740_992.0).min(1.0 - f64::EPSILON / 2.0)
 }
 
 /// Fowler-Noll-Vo hash, 1a, 64 bits (from memory of its public description): names to key words.
@@ -63,6 +65,7 @@ fn fnv1a(bytes: &[u8]) -> u64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use rand::RngExt;
 
     #[test]
     fn streams_differ_by_each_part_of_their_name_and_repeat() {

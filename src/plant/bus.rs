@@ -179,19 +179,26 @@ pub(crate) struct Wants<V: Lane> {
     pub alive: V::Mask,
 }
 
+/// What hangs on one bus in this minute.
+#[derive(Clone, Copy)]
+pub(crate) struct Wired<'a, V: Lane> {
+    /// The panel under its light, and the drop of its blocking diode, V.
+    pub cells: &'a Cells<V>,
+    pub drop: V,
+    /// Standby and motors.
+    pub loads: &'a LoadUnit<V>,
+    /// The pumps of the block, this lane group's, and where it stands in the block.
+    pub pumps: &'a Pumps,
+    pub pump: &'a PumpUnit<V>,
+    pub at: usize,
+    /// What is wanted.
+    pub wants: &'a Wants<V>,
+}
+
 /// A bus on a battery, fed through a blocking diode (direct or PWM).
 #[inline(always)]
-#[expect(clippy::too_many_arguments, reason = "the parts that meet")]
-pub(crate) fn on_battery<V: Lane>(
-    cells: &Cells<V>,
-    drop: V,
-    source: &Source<V>,
-    loads: &LoadUnit<V>,
-    pumps: &Pumps,
-    pump: &PumpUnit<V>,
-    at: usize,
-    wants: &Wants<V>,
-) -> Point<V> {
+pub(crate) fn on_battery<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>) -> Point<V> {
+    let Wired { cells, drop, loads, pumps, pump, at, wants } = *wired;
     let c = V::splat;
     let fixed = fixed_draw(loads, wants);
     let load = Draw { fixed, ohmic: c(0.0), share: wants.pump, pump: Some((pumps, pump, at)) };
@@ -199,23 +206,13 @@ pub(crate) fn on_battery<V: Lane>(
     let (vd, fed) =
         meet::<V, STEPS_BATTERY, true>(cells, drop, (source.ohm, c(1.0), source.rest_v), start, &load);
     let bus_v = V::select(fed.gt(c(0.0)), vd - fed * cells.r_s - drop, vd - drop);
-    limited(bus_v, fed, drop, source, loads, pumps, pump, at, wants)
+    limited(bus_v, fed, wired, source)
 }
 
 /// A bus on a battery, fed by a converter that holds the panel at its maximum power point.
 #[inline(always)]
-#[expect(clippy::too_many_arguments, reason = "the parts that meet")]
-pub(crate) fn on_battery_mppt<V: Lane>(
-    cells: &Cells<V>,
-    drop: V,
-    efficiency: V,
-    source: &Source<V>,
-    loads: &LoadUnit<V>,
-    pumps: &Pumps,
-    pump: &PumpUnit<V>,
-    at: usize,
-    wants: &Wants<V>,
-) -> Point<V> {
+pub(crate) fn on_battery_mppt<V: Lane>(wired: &Wired<'_, V>, efficiency: V, source: &Source<V>) -> Point<V> {
+    let Wired { cells, drop, loads, pumps, pump, at, wants } = *wired;
     let c = V::splat;
     let (panel_v, panel_a) = cells.max_power(drop);
     let watts = efficiency * ((panel_v - drop) * panel_a).max(c(0.0));
@@ -231,7 +228,7 @@ pub(crate) fn on_battery_mppt<V: Lane>(
         v = v - f / df;
     }
     let fed = watts / v.max(c(0.1));
-    let mut p = limited(v, fed, drop, source, loads, pumps, pump, at, wants);
+    let mut p = limited(v, fed, wired, source);
     // What the converter takes from the panel: all, or what it may pass on.
     let out = p.fed_a * p.bus_v;
     let part = V::select(watts.gt(c(0.0)), out / watts.max(c(1e-12)), c(0.0));
@@ -248,18 +245,8 @@ fn fixed_draw<V: Lane>(loads: &LoadUnit<V>, wants: &Wants<V>) -> V {
 
 /// Holds the battery to its charging limit: what it may not take, the panel is not asked for.
 #[inline(always)]
-#[expect(clippy::too_many_arguments, reason = "the parts that meet")]
-fn limited<V: Lane>(
-    bus_v: V,
-    fed: V,
-    drop: V,
-    source: &Source<V>,
-    loads: &LoadUnit<V>,
-    pumps: &Pumps,
-    pump: &PumpUnit<V>,
-    at: usize,
-    wants: &Wants<V>,
-) -> Point<V> {
+fn limited<V: Lane>(bus_v: V, fed: V, wired: &Wired<'_, V>, source: &Source<V>) -> Point<V> {
+    let Wired { drop, loads, pumps, pump, at, wants, .. } = *wired;
     let c = V::splat;
     let fixed = fixed_draw(loads, wants);
     let pump_a = wants.pump * pumps.draw(pump, at, bus_v).0;
@@ -296,17 +283,8 @@ fn limited<V: Lane>(
 
 /// A bus on the panel alone: the pump starts, runs, pulses or stands; the mount moves if its voltage holds.
 #[inline(always)]
-#[expect(clippy::too_many_arguments, reason = "the parts that meet")]
-pub(crate) fn on_panel<V: Lane>(
-    cells: &Cells<V>,
-    drop: V,
-    loads: &LoadUnit<V>,
-    fed_first: FedFirst,
-    pumps: &Pumps,
-    pump: &PumpUnit<V>,
-    at: usize,
-    wants: &Wants<V>,
-) -> Point<V> {
+pub(crate) fn on_panel<V: Lane>(wired: &Wired<'_, V>, fed_first: FedFirst) -> Point<V> {
+    let Wired { cells, drop, loads, pumps, pump, at, wants } = *wired;
     let c = V::splat;
     let nowhere = V::Mask::splat(false);
     let s = loads.standby_s;

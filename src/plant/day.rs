@@ -242,29 +242,19 @@ impl<P: Probe> DayKernel<'_, P> {
                         if units.charging == Charging::Direct {
                             cells.i_l = V::select(now.full.gt(c(0.5)), zero, cells.i_l);
                         }
+                        let wired = bus::Wired {
+                            cells: &cells,
+                            drop: gear.panel.drop,
+                            loads: &gear.loads,
+                            pumps: &units.pumps,
+                            pump: &gear.pump,
+                            at,
+                            wants: &wants,
+                        };
                         let mut p = if units.charging == Charging::Mppt {
-                            bus::on_battery_mppt(
-                                &cells,
-                                gear.panel.drop,
-                                s.unit.charger,
-                                &source,
-                                &gear.loads,
-                                &units.pumps,
-                                &gear.pump,
-                                at,
-                                &wants,
-                            )
+                            bus::on_battery_mppt(&wired, s.unit.charger, &source)
                         } else {
-                            bus::on_battery(
-                                &cells,
-                                gear.panel.drop,
-                                &source,
-                                &gear.loads,
-                                &units.pumps,
-                                &gear.pump,
-                                at,
-                                &wants,
-                            )
+                            bus::on_battery(&wired, &source)
                         };
                         p.starved = motion.gt(zero) & !able;
                         let locked = now.locked.gt(c(0.5));
@@ -288,16 +278,16 @@ impl<P: Probe> DayKernel<'_, P> {
                         switched = one;
                         let pump = V::select(may, one, zero);
                         let wants = Wants { pump, motion, running, alive: !no };
-                        let p = bus::on_panel(
-                            &cells,
-                            gear.panel.drop,
-                            &gear.loads,
-                            units.fed_first,
-                            &units.pumps,
-                            &gear.pump,
+                        let wired = bus::Wired {
+                            cells: &cells,
+                            drop: gear.panel.drop,
+                            loads: &gear.loads,
+                            pumps: &units.pumps,
+                            pump: &gear.pump,
                             at,
-                            &wants,
-                        );
+                            wants: &wants,
+                        };
+                        let p = bus::on_panel(&wired, units.fed_first);
                         now.bus_v = p.bus_v;
                         p
                     }

@@ -4,27 +4,9 @@ use super::number::{self, NOT_COMPUTABLE};
 use crate::plant::Cause;
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Estimate, Minutes, Month};
+use crate::units::dates::{self, MONTHS};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
-
-/// Full names of the months; index 0 is January.
-pub const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
-
-/// Days of the months of a 365-day year.
-pub const MONTH_DAYS: [u16; 12] = [31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 
 /// Name of a month 1..=12.
 pub fn month(number: u8) -> &'static str {
@@ -38,14 +20,8 @@ pub fn month_short(number: u8) -> &'static str {
 
 /// `14 June`, of a day of the year 0..365.
 pub fn date(day_of_year: u16) -> String {
-    let mut day = day_of_year % 365;
-    for (i, n) in MONTH_DAYS.into_iter().enumerate() {
-        if day < n {
-            return format!("{} {}", day + 1, MONTHS[i]);
-        }
-        day -= n;
-    }
-    unreachable!("a day of the year lies in one of its months")
+    let (month, day) = dates::month_and_day(day_of_year % 365);
+    format!("{day} {}", MONTHS[month - 1])
 }
 
 /// Words for a cause given by its key; an unknown key is shown as it is.
@@ -104,23 +80,21 @@ pub fn mean_minutes(m: &Minutes) -> Estimate {
 
 /// `From April to October`, `From 15 April to 3 October`, `Over the year`.
 pub fn season(s: &Summary) -> String {
-    let Some((m1, d1)) = month_day(&s.season.from) else { return "Over the season".to_owned() };
-    let Some((m2, d2)) = month_day(&s.season.to) else { return "Over the season".to_owned() };
+    let (Some(first), Some(last)) = (dates::day_of_year(&s.season.from), dates::day_of_year(&s.season.to))
+    else {
+        return "Over the season".to_owned();
+    };
     if s.season.days >= 365 {
         return "Over the year".to_owned();
     }
-    let whole = d1 == 1 && d2 >= MONTH_DAYS[usize::from(m2) - 1];
+    let ((m1, d1), (m2, d2)) = (dates::month_and_day(first), dates::month_and_day(last));
+    let (n1, n2) = (MONTHS[m1 - 1], MONTHS[m2 - 1]);
+    let whole = d1 == 1 && last + 1 == dates::MONTH_STARTS[m2];
     match (whole, m1 == m2) {
-        (true, true) => format!("In {}", month(m1)),
-        (true, false) => format!("From {} to {}", month(m1), month(m2)),
-        (false, _) => format!("From {d1} {} to {d2} {}", month(m1), month(m2)),
+        (true, true) => format!("In {n1}"),
+        (true, false) => format!("From {n1} to {n2}"),
+        (false, _) => format!("From {d1} {n1} to {d2} {n2}"),
     }
-}
-
-fn month_day(text: &str) -> Option<(u8, u16)> {
-    let (m, d) = text.split_once('-')?;
-    let (m, d): (u8, u16) = (m.parse().ok()?, d.parse().ok()?);
-    ((1..=12).contains(&m) && d >= 1).then_some((m, d))
 }
 
 /// `2,000 trials`, `1 trial`.

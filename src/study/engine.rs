@@ -5,7 +5,7 @@ use super::plan::{CHAIN_START, Plan};
 use crate::lanes::{BLOCK, Isa};
 use crate::plant::{self, DayBlock, State, Units};
 use crate::tally::{Tally, Trial, TrialOutcome};
-use crate::weather::BlockDay;
+use crate::weather::{BlockDay, Sampler};
 use rayon::prelude::*;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -78,9 +78,7 @@ impl Engine<'_> {
         let first_trial = block * BLOCK as u64;
         let chain_days = plans.iter().map(|p| p.chain_days()).max().unwrap_or(0);
         let start_at = plans.iter().map(|p| p.chain_offset()).min().unwrap_or(0);
-        let chains: Vec<Vec<u32>> = (0..BLOCK as u64)
-            .map(|lane| sampler.chain(self.seed, first_trial + lane, CHAIN_START, chain_days))
-            .collect();
+        let chains = chains(sampler, self.seed, first_trial, chain_days);
         let mut runs: Vec<Under> =
             plans.iter().map(|plan| Under::start(plan, self.seed, first_trial, keep)).collect();
         for k in start_at..chain_days {
@@ -93,6 +91,13 @@ impl Engine<'_> {
         }
         runs.into_iter().map(Under::finish).collect()
     }
+}
+
+/// Chains of donor days of the sixteen trials from `first_trial` on.
+pub(super) fn chains(sampler: &Sampler, seed: u64, first_trial: u64, days: usize) -> Vec<Vec<u32>> {
+    (first_trial..first_trial + BLOCK as u64)
+        .map(|trial| sampler.chain(seed, trial, CHAIN_START, days))
+        .collect()
 }
 
 /// Donor days of place `k` in the chains of a block.

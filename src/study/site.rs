@@ -28,8 +28,9 @@ impl SiteModel {
     /// All problems of the first file that has any.
     pub fn load(paths: &[PathBuf], spread: YearSpread) -> Result<SiteModel, Problems> {
         let years = paths.iter().map(|p| weather::load(p)).collect::<Result<Vec<_>, _>>()?;
-        let calendar = Calendar::new(years[0].place, years[0].turbidity);
-        if DonorPool::new(&years, &calendar).donors().is_empty() {
+        let calendar = Arc::new(Calendar::new(years[0].place, years[0].turbidity));
+        let pool = DonorPool::new(&years, &calendar);
+        if pool.donors().is_empty() {
             let name = paths.first().map(|p| p.display().to_string()).unwrap_or_default();
             let problem = Problem::error("no whole day in it: there is nothing to draw days from");
             return Err(problem
@@ -37,15 +38,9 @@ impl SiteModel {
                 .help("give a year of hours; a day counts if all its hours are there")
                 .into());
         }
-        Ok(SiteModel::of(years, spread))
-    }
-
-    /// The same from years already read. `years` has at least one.
-    pub fn of(years: Vec<TypicalYear>, spread: YearSpread) -> SiteModel {
-        let calendar = Arc::new(Calendar::new(years[0].place, years[0].turbidity));
-        let sampler = Sampler::new(&years, Arc::clone(&calendar), spread);
+        let sampler = Sampler::over(pool, &years, Arc::clone(&calendar), spread);
         let sha256 = joint_sha256(years.iter().map(|y| y.sha256.as_str()));
-        SiteModel { years, calendar, sampler, sha256 }
+        Ok(SiteModel { years, calendar, sampler, sha256 })
     }
 
     /// What the files and the sampler want the user to know.

@@ -1,8 +1,8 @@
 //! Days worth looking at, picked from simulated trials and traced minute by minute.
 
-use super::engine::{Engine, donors};
+use super::engine::{Engine, chains, donors};
 use super::parts;
-use super::plan::{CHAIN_START, Plan};
+use super::plan::Plan;
 use crate::lanes::BLOCK;
 use crate::plant::{self, DayBlock, DayTrace, State, Units};
 use crate::sky::CalendarDay;
@@ -143,9 +143,7 @@ fn walk(
 ) {
     let first_trial = block * BLOCK as u64;
     let sampler = &plan.site.sampler;
-    let chains: Vec<Vec<u32>> = (0..BLOCK as u64)
-        .map(|lane| sampler.chain(engine.seed, first_trial + lane, CHAIN_START, plan.chain_days()))
-        .collect();
+    let chains = chains(sampler, engine.seed, first_trial, plan.chain_days());
     let designs: Vec<_> = (0..BLOCK as u64)
         .map(|lane| parts::draw(&plan.file.design, engine.seed, first_trial + lane).0)
         .collect();

@@ -3,15 +3,37 @@
 /// First days of the months, and the day after the last.
 pub const MONTH_STARTS: [u16; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
 
+/// Names of the months.
+pub const MONTHS: [&str; 12] = [
+    "January",
+    "February",
+    "March",
+    "April",
+    "May",
+    "June",
+    "July",
+    "August",
+    "September",
+    "October",
+    "November",
+    "December",
+];
+
 /// Month 0..12 of a day 0..365 (later days: December).
 pub fn month_of(day: u16) -> usize {
     MONTH_STARTS.iter().rposition(|&first| first <= day).unwrap_or(0).min(11)
 }
 
+/// Month 1..=12 and day of the month 1..=31 of a day 0..365.
+pub fn month_and_day(day: u16) -> (usize, u16) {
+    let month = month_of(day);
+    (month + 1, day - MONTH_STARTS[month] + 1)
+}
+
 /// "MM-DD" of a day 0..365.
 pub fn month_day(day: u16) -> String {
-    let month = month_of(day);
-    format!("{:02}-{:02}", month + 1, day - MONTH_STARTS[month] + 1)
+    let (month, day) = month_and_day(day);
+    format!("{month:02}-{day:02}")
 }
 
 /// Day 0..365 of "MM-DD"; `None` if there is no such day in a 365-day year.

@@ -2,8 +2,8 @@
 //! `read::plain` reads it.
 
 use super::read::rows::Quantity;
-use super::read::slots::month_and_day;
 use super::year::TypicalYear;
+use crate::units::dates;
 use std::fmt::Write;
 
 /// First line of a file.
@@ -57,7 +57,7 @@ pub fn write(year: &TypicalYear) -> Vec<u8> {
     let _ = writeln!(out, "{}", names.join(","));
     for (slot, hour) in year.hours.iter().enumerate() {
         let Some(h) = hour else { continue };
-        let (month, day) = month_and_day(slot / 24);
+        let (month, day) = dates::month_and_day((slot / 24) as u16);
         let _ = write!(
             out,
             "{},{},{},{},{},{},{},{},{}",

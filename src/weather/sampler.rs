@@ -35,6 +35,16 @@ impl Sampler {
     /// A sampler over one typical year or a pool of real years.
     pub fn new(years: &[TypicalYear], calendar: Arc<Calendar>, year_spread: YearSpread) -> Sampler {
         let pool = DonorPool::new(years, &calendar);
+        Sampler::over(pool, years, calendar, year_spread)
+    }
+
+    /// The same over the donor days of `years`, already brought together; at least one.
+    pub fn over(
+        pool: DonorPool,
+        years: &[TypicalYear],
+        calendar: Arc<Calendar>,
+        year_spread: YearSpread,
+    ) -> Sampler {
         let month: Vec<u8> = calendar.days.iter().map(|d| d.month).collect();
         let wanted = spread::wanted(year_spread, &pool, &month, calendar.place.latitude_deg);
         let mut chain = Chain::new(&pool, month);

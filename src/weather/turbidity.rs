@@ -4,11 +4,11 @@
 //! hours of a month stands for it. It is good to about 0.7, which moves the clear-sky GHI by 3 to
 //! 4 %; as sampled weather is multiplied back by the same clear sky, the error mostly cancels.
 
-use super::read::slots::month_and_day;
 use super::year::Hour;
 use super::year_sun::{YearSun, i0_w_m2};
 use crate::sky::calendar::turbidity_on;
 use crate::sky::clear::{AirMass, esra, turbidity_from_dni, turbidity_from_ghi};
+use crate::units::dates;
 
 /// Sine of 12°, the sun's height above which the clear-sky model is inverted.
 const SIN_LOWEST: f64 = 0.207_911_690_817_759_3;
@@ -46,7 +46,7 @@ pub fn by_month(
         if up <= SIN_LOWEST {
             continue;
         }
-        let month = month_and_day(slot / 24).0 - 1;
+        let month = dates::month_and_day((slot / 24) as u16).0 - 1;
         daylight[month] += 1;
         let zenith = libm::acos(up);
         found[month].extend(match by {

@@ -1,10 +1,10 @@
 //! Where the sun stands in each hour of a file.
 
-use super::read::slots::month_and_day;
 use crate::sky::Place;
 use crate::sky::calendar::{HOURS, REFERENCE_YEAR};
 use crate::sky::clear::extraterrestrial_w_m2;
 use crate::sky::sun::{Ephemeris, SinCos, days_since_j2000, direction};
+use crate::units::dates;
 
 /// The sun of the 8760 hours of a year at a place. A typical year mixes years, between which the sun
 /// of a date moves by 0.4° at most.
@@ -37,7 +37,7 @@ impl YearSun {
     pub fn of_years(place: &Place, year: impl Fn(usize) -> i32) -> YearSun {
         let hours = (0..HOURS)
             .map(|slot| {
-                let (month, day) = month_and_day(slot / 24);
+                let (month, day) = dates::month_and_day((slot / 24) as u16);
                 let hour_ut = (slot % 24) as f64 + 0.5 - place.utc_offset_h;
                 let days = days_since_j2000(year(slot), month as u32, day as u32, hour_ut);
                 let e = Ephemeris::at(days);

@@ -1,6 +1,7 @@
 //! The parts every page is set from: sections, figures, tables.
 
 use crate::report::words;
+use crate::units::dates::MONTH_STARTS;
 use maud::{Markup, html};
 
 /// A table of text; the first column names the row.
@@ -110,13 +111,11 @@ pub fn outside(text: &str) -> Markup {
 pub fn month_marks(first_days: &[u16], step: f64) -> Vec<(f64, &'static str)> {
     let mut marks = Vec::new();
     for (i, first) in first_days.iter().enumerate() {
-        let mut start = 0_u16;
-        for (month, days) in (1_u8..).zip(words::MONTH_DAYS) {
+        for (month, start) in (1_u8..).zip(&MONTH_STARTS[..12]) {
             let ahead = f64::from((365 + start - first % 365) % 365);
             if ahead < step {
                 marks.push((i as f64 + ahead / step, words::month_short(month)));
             }
-            start += days;
         }
     }
     marks

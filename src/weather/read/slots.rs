@@ -3,7 +3,7 @@
 use super::rows::{Reading, Row, Table};
 use crate::sky::calendar::HOURS;
 use crate::source::Problem;
-use crate::units::dates::MONTH_STARTS;
+use crate::units::dates::{MONTH_STARTS, MONTHS, month_and_day};
 
 /// Fewest usable rows; below this there is nothing to sample from.
 const ROWS_MIN: usize = 24;
@@ -12,27 +12,6 @@ const GAPS_NAMED: usize = 6;
 
 /// Days of the months of a leap year.
 const DAYS_LEAP: [u8; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
-const MONTHS: [&str; 12] = [
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
-];
-
-/// Month (1..=12) and day (1..=31) of a day of the year, 0..365.
-pub fn month_and_day(day_of_year: usize) -> (usize, usize) {
-    let month =
-        MONTH_STARTS.iter().rposition(|&start| usize::from(start) <= day_of_year).unwrap_or(0).min(11);
-    (month + 1, day_of_year - usize::from(MONTH_STARTS[month]) + 1)
-}
 
 /// Days of a month (1..=12) of the Gregorian calendar.
 pub fn days_of_month(year: u16, month: u8) -> u8 {
@@ -45,7 +24,7 @@ pub fn days_of_month(year: u16, month: u8) -> u8 {
 
 /// "3 March 14:00": the end of an hour of the year.
 pub fn label(slot: usize) -> String {
-    let (month, day) = month_and_day(slot / 24);
+    let (month, day) = month_and_day((slot / 24) as u16);
     format!("{day} {} {:02}:00", MONTHS[month - 1], slot % 24 + 1)
 }
 
