@@ -2,7 +2,7 @@
 
 use super::chemistry::Usual;
 use super::sheet::Sheet;
-use super::{Battery, BenchPoint, Charging, Chemistry, Electronics, FedFirst, Pump, PumpKind, forms};
+use super::{Battery, BenchPoint, Charging, Chemistry, Electronics, FedFirst, Nozzle, Pump, PumpKind, forms};
 use crate::units::{Spread, Uncertain};
 
 pub(super) fn battery(s: &mut Sheet<'_>) -> Option<Battery<Uncertain>> {
@@ -196,6 +196,7 @@ pub(super) fn pump(s: &mut Sheet<'_>) -> Option<Pump<Uncertain>> {
     let brushed = kind == Some(PumpKind::Brushed);
     let bench = forms::bench(s);
     let ends = bench.as_ref().and_then(|b| Some((b.first()?.clone(), b.last()?.clone())));
+    let nozzle = nozzle(s);
     let highest_rule = ends.as_ref().map(|(_, last)| Uncertain::exact(1.2 * last.voltage_v.nominal));
     let highest = s.quantity_or("pump.highest_voltage", highest_rule);
     if let Some((highest, (_, last))) = highest.zip(ends.as_ref())
@@ -249,6 +250,7 @@ pub(super) fn pump(s: &mut Sheet<'_>) -> Option<Pump<Uncertain>> {
     Some(Pump {
         kind: kind?,
         bench: bench?,
+        nozzle,
         highest_voltage_v: highest?,
         start_voltage_v: start?,
         stop_voltage_v: stop?,
@@ -258,6 +260,20 @@ pub(super) fn pump(s: &mut Sheet<'_>) -> Option<Pump<Uncertain>> {
         rated_hours,
         blocked_from_day,
     })
+}
+
+/// The nozzle behind a head measured on the bench, if its bore is given.
+fn nozzle(s: &mut Sheet<'_>) -> Option<Nozzle<Uncertain>> {
+    const VELOCITY: &str = "pump.nozzle_velocity";
+    if s.given("pump.nozzle_bore") {
+        return Some(Nozzle { bore_mm: s.quantity("pump.nozzle_bore")?, velocity: s.quantity(VELOCITY)? });
+    }
+    if let Some(value) = s.value(VELOCITY) {
+        let help =
+            "give `nozzle_bore`, too, and the head before the nozzle as the third value of each bench row";
+        s.error(value.span(), "`nozzle_velocity` has no use without `nozzle_bore`", "", help);
+    }
+    None
 }
 
 /// Stop voltage over start voltage of a pump with electronics (common practice, no source).

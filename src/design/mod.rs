@@ -37,7 +37,7 @@ pub use electronics::{Charging, Electronics, FedFirst};
 pub use mount::{Head, Mount, MountKind};
 pub use panel::Panel;
 pub use patch::dimension_of;
-pub use pump::{BenchPoint, Pump, PumpKind};
+pub use pump::{BenchPoint, Nozzle, Pump, PumpKind};
 pub use read::{DesignFile, SIZE_MAX, parse, read};
 pub use reference::reference;
 pub use remedy::{Change, Remedy};

@@ -7,6 +7,8 @@ pub struct Pump<N> {
     pub kind: PumpKind,
     /// Bench points by rising voltage: at least one.
     pub bench: Vec<BenchPoint<N>>,
+    /// The nozzle, if the bench measured the head before it rather than the jet.
+    pub nozzle: Option<Nozzle<N>>,
     /// Highest voltage it bears, V; the electronics hold it there.
     pub highest_voltage_v: N,
     /// Electronic: voltage at which it starts, V. Brushed: the same, follows from break-away.
@@ -32,8 +34,17 @@ pub struct BenchPoint<N> {
     pub voltage_v: N,
     /// Current drawn, A.
     pub current_a: N,
-    /// Height of the jet, m.
+    /// Height of the jet, m; with a [`Nozzle`] the head before it, m.
     pub jet_m: N,
+}
+
+/// A nozzle behind a measured head.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Nozzle<N> {
+    /// Its bore, mm.
+    pub bore_mm: N,
+    /// Velocity coefficient, 0..=1: speed of the water over that of a fall from the head.
+    pub velocity: N,
 }
 
 /// Motor of a pump.
@@ -59,6 +70,10 @@ impl<N> Pump<N> {
                     jet_m: f(&format!("pump.bench[{i}].jet"), &p.jet_m),
                 })
                 .collect(),
+            nozzle: self.nozzle.as_ref().map(|n| Nozzle {
+                bore_mm: f("pump.nozzle_bore", &n.bore_mm),
+                velocity: f("pump.nozzle_velocity", &n.velocity),
+            }),
             highest_voltage_v: f("pump.highest_voltage", &self.highest_voltage_v),
             start_voltage_v: f("pump.start_voltage", &self.start_voltage_v),
             stop_voltage_v: f("pump.stop_voltage", &self.stop_voltage_v),

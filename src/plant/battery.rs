@@ -83,13 +83,22 @@ impl<V: Lane> Piece<V> {
 impl RestCurve {
     /// Of `cells` in series.
     pub fn new(chemistry: Chemistry, cells: u32) -> Self {
-        let volts = rest_volts(chemistry).map(|v| v * f64::from(cells));
+        RestCurve::through(rest_volts(chemistry).map(|v| v * f64::from(cells)))
+    }
+
+    /// Through the voltages of a pack at [`SOC`].
+    fn through(volts: [f64; 13]) -> Self {
         let (mut energy, mut slope) = ([0.0; 13], [0.0; 12]);
         for k in 1..13 {
             energy[k] = energy[k - 1] + 0.5 * (volts[k] + volts[k - 1]) * (SOC[k] - SOC[k - 1]);
             slope[k - 1] = (volts[k] - volts[k - 1]) / (SOC[k] - SOC[k - 1]);
         }
         RestCurve { volts, slope, energy }
+    }
+
+    /// A straight line from empty to full, V: the battery of the closed forms.
+    pub fn straight(empty_v: f64, full_v: f64) -> Self {
+        RestCurve::through(SOC.map(|soc| empty_v + (full_v - empty_v) * soc))
     }
 
     /// The piece at a state of charge in 0..=1; the last one reaches beyond 1.

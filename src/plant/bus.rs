@@ -82,6 +82,29 @@ pub(crate) struct Point<V: Lane> {
     pub running: V::Mask,
 }
 
+impl Point<f64> {
+    /// A battery that is charged, with nothing else on the bus.
+    pub fn charging(bus_v: f64, amps: f64) -> Self {
+        Point {
+            bus_v,
+            panel_v: bus_v,
+            panel_a: amps,
+            fed_a: amps,
+            converter_w: 0.0,
+            pump_v: 0.0,
+            pump_a: 0.0,
+            duty: 0.0,
+            motor_a: 0.0,
+            standby_a: 0.0,
+            charge_a: amps,
+            spilled_a: 0.0,
+            moved: 0.0,
+            starved: false,
+            running: false,
+        }
+    }
+}
+
 /// All that is drawn from a bus, over its voltage.
 pub(crate) struct Draw<'a, V> {
     /// Whatever the voltage, A.

@@ -2,17 +2,25 @@
 //!
 //! These are the kernels' own functions on a lane of one, for checks against published values and for tables.
 
-use super::battery::RestCurve;
-use super::bus::Draw;
+use super::battery::{Batteries, BatteryRows, BatteryUnit, RestCurve};
+use super::bus::{Draw, LoadUnit, Point, Wants, Wired, on_panel};
 use super::kibam::KibamRows;
-use super::panel::{Cells, PanelUnit};
+use super::panel::PanelUnit;
 use super::pump::{Pumps, flow, hiccup_duty};
+use super::store::Store;
+use super::units::{Now, StateRows};
 use super::water::{DayAir, penman_mm};
-use crate::design::{Chemistry, Design, Panel};
+use crate::design::{Charging, Chemistry, Design, FedFirst, Panel};
 
 pub use super::drift::throw;
-pub use super::panel::{Diode, Label};
+pub use super::nozzle::jet_height_m;
+pub use super::panel::{Cells, Diode, Label};
 pub use super::water::Daylight;
+
+/// Saturation vapour pressure of water, kPa, at °C (FAO-56 eq. 11).
+pub fn saturation_kpa(air_c: f64) -> f64 {
+    super::water::saturation_kpa(air_c)
+}
 
 /// A panel of known diode, in light of `light_w_m2` on its cells at `cell_c` °C; `panel` says how its shunt
 /// follows the light, `i_l_per_k` (A/K) how its light current follows the temperature.
@@ -49,6 +57,63 @@ pub fn kibam(capacity_ah: f64, c: f64, k_per_h: f64, q1: f64, q2: f64, amps: f64
     let mut rows = KibamRows::default();
     rows.set_from(0, c, k_per_h, capacity_ah);
     super::kibam::Kibam::<f64>::of(&rows, 0).hours(q1, q2, amps, hours)
+}
+
+/// Charging a battery of straight rest curve (V at empty and full), resistance (ohm) and capacity (Ah) with a largest current
+/// (A) up to a charge voltage (V): current, A, and state of charge at the end of each minute.
+pub fn charging(
+    (empty_v, full_v): (f64, f64),
+    ohm: f64,
+    capacity_ah: f64,
+    (amps, charge_v): (f64, f64),
+    soc: f64,
+    minutes: usize,
+) -> Vec<(f64, f64)> {
+    let mut rows = BatteryRows::default();
+    let unit = BatteryUnit {
+        capacity_ah,
+        r_25: ohm,
+        efficiency: 1.0,
+        self_per_h: 0.0,
+        lag_per_h: 1.0,
+        charge_v,
+        cut_off_v: 0.0,
+        reconnect_v: 0.0,
+        charge_max_a: amps,
+        charger: 1.0,
+        floor: 0.0,
+    };
+    rows.set(0, unit);
+    let all = Batteries {
+        chemistry: Chemistry::NickelMetalHydride,
+        kept_above_freezing: true,
+        rest: RestCurve::straight(empty_v, full_v),
+        rows,
+        kibam: None,
+    };
+    let mut now = Now::<f64>::of(&StateRows::default(), 0);
+    (now.q1, now.battery_c) = (soc * capacity_ah, 25.0);
+    let mut store = Store::new(&all, 0, &now);
+    (0..minutes)
+        .map(|_| {
+            let source = store.source(&now);
+            let point = Point::charging(source.rest_v + source.ohm * source.limit_a, source.limit_a);
+            store.minute(&mut now, &point, &source, Charging::Pwm);
+            (point.charge_a, store.soc(&now))
+        })
+        .collect()
+}
+
+/// A design's pump alone on a panel, without diode drop: voltage (V), current (A), and whether it turns, given
+/// whether it turned before.
+pub fn pump_on_panel(design: &Design<f64>, cells: &Cells<f64>, turning: bool) -> (f64, f64, bool) {
+    let pumps = Pumps::new(&[design]);
+    let unit = pumps.lanes::<f64>(0);
+    let loads = LoadUnit { standby_a: 0.0, standby_s: 0.0, motor_a: 0.0, lowest_v: 0.0 };
+    let wants = Wants { pump: 1.0, motion: 0.0, running: turning, alive: true };
+    let wired = Wired { cells, drop: 0.0, loads: &loads, pumps: &pumps, pump: &unit, at: 0, wants: &wants };
+    let p = on_panel(&wired, FedFirst::Pump);
+    (p.bus_v, p.pump_a, p.running)
 }
 
 /// Rested open-circuit voltage of one cell at a state of charge, V.

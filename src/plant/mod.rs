@@ -22,6 +22,7 @@ mod drift;
 mod kibam;
 mod ledger;
 pub mod links;
+mod nozzle;
 pub mod outcome;
 mod panel;
 mod probe;

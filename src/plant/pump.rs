@@ -4,6 +4,7 @@
 //! current and jet height are straight lines over V². Between bench points the line joins them; below the
 //! first it runs to the origin, beyond the last it goes on from the origin through the last.
 
+use super::nozzle::jet_height_m;
 use super::rows::rows;
 use crate::design::{self, PumpKind};
 use crate::lanes::Lane;
@@ -54,6 +55,14 @@ pub(crate) struct Pumps {
     pub knots: Vec<KnotRows>,
 }
 
+/// Height of the jet at a bench point, m.
+fn bench_jet_m(p: &design::Pump<f64>, point: &design::BenchPoint<f64>) -> f64 {
+    match &p.nozzle {
+        Some(n) => jet_height_m(point.jet_m, n.bore_mm, n.velocity),
+        None => point.jet_m,
+    }
+}
+
 /// Heights and currents of one pump over V², for building; scalar twin of [`Pumps::draw`].
 fn knots(p: &design::Pump<f64>) -> Vec<Knot<f64>> {
     let mut out = Vec::with_capacity(p.bench.len() + 1);
@@ -62,9 +71,10 @@ fn knots(p: &design::Pump<f64>) -> Vec<Knot<f64>> {
     for point in &p.bench {
         let u = point.voltage_v * point.voltage_v;
         let width = (u - u0).max(1e-9);
-        let (si, sh) = ((point.current_a - i0) / width, (point.jet_m - h0) / width);
+        let jet_m = bench_jet_m(p, point);
+        let (si, sh) = ((point.current_a - i0) / width, (jet_m - h0) / width);
         out.push(Knot { u: u0, current: si - di, jet: sh - dh });
-        (u0, i0, h0, di, dh) = (u, point.current_a, point.jet_m, si, sh);
+        (u0, i0, h0, di, dh) = (u, point.current_a, jet_m, si, sh);
     }
     out.push(Knot { u: u0, current: i0 / u0.max(1e-9) - di, jet: h0 / u0.max(1e-9) - dh });
     out
@@ -85,7 +95,7 @@ impl Pumps {
             for (row, knot) in curve.iter_mut().zip(&k) {
                 row.set(lane, *knot);
             }
-            let last = p.bench.last().map_or(1e-9, |b| b.jet_m.max(1e-9));
+            let last = p.bench.last().map_or(1e-9, |b| bench_jet_m(p, b).max(1e-9));
             // Lowest voltage with the wished jet, by bisection (heights rise with voltage).
             let (mut lo, mut hi) = (0.0, p.highest_voltage_v);
             for _ in 0..50 {

@@ -69,6 +69,10 @@ impl Basins {
 /// What the calendar says of a day's evaporation.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Daylight {
+    /// Radiation above the air, MJ/m² a day (eq. 21).
+    pub extraterrestrial_mj_m2: f64,
+    /// Pressure of the air, kPa (eq. 7).
+    pub pressure_kpa: f64,
     /// Clear-sky radiation R_so, MJ/m² (FAO-56 eqs. 21 and 37).
     pub clear_mj_m2: f64,
     /// Psychrometric constant at the place's height, kPa/K (eqs. 7 and 8).
@@ -91,6 +95,8 @@ impl Daylight {
         let z = place.elevation_m;
         let pressure_kpa = 101.3 * libm::pow((293.0 - 0.0065 * z) / 293.0, 5.26);
         Daylight {
+            extraterrestrial_mj_m2: extraterrestrial.max(0.0),
+            pressure_kpa,
             clear_mj_m2: (0.75 + 2e-5 * z) * extraterrestrial.max(0.0),
             gamma: 0.665e-3 * pressure_kpa,
         }

@@ -96,6 +96,7 @@ pub fn with_battery() -> Design {
             bench: [(3.0, 0.11, 0.12), (6.0, 0.29, 0.43)]
                 .map(|(v, a, m)| BenchPoint { voltage_v: x(v), current_a: x(a), jet_m: x(m) })
                 .to_vec(),
+            nozzle: None,
             highest_voltage_v: x(9.0),
             start_voltage_v: x(4.5),
             stop_voltage_v: x(3.5),

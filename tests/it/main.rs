@@ -11,6 +11,7 @@ mod layers;
 mod main_job;
 mod minute_record;
 mod plant_accounts;
+mod plant_conditions;
 mod published;
 mod report;
 mod repro;

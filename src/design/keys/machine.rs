@@ -131,6 +131,18 @@ pub(super) const PUMP: &[Key] = &[
         "what it draws and how high the jet goes at a voltage, by rising voltage; measured, or one row from the label",
     ),
     row(
+        "pump.nozzle_bore",
+        Quantity(SmallLength, 0.5, 50.0),
+        Rule("the bench rows give the height of the jet itself"),
+        "bore of the nozzle; given, the third value of a bench row is the head before the nozzle, and the jet follows from it",
+    ),
+    row(
+        "pump.nozzle_velocity",
+        Quantity(Share, 0.3, 1.0),
+        Is("85 to 97 %, likely 93 %"),
+        "with `nozzle_bore`: speed of the water over that of a free fall from the head (smooth bore 95 to 98 %, small spray head 80 to 90 %)",
+    ),
+    row(
         "pump.highest_voltage",
         Quantity(Voltage, 0.5, 100.0),
         Rule("1.2 x voltage of the last bench row"),

@@ -2,8 +2,9 @@
 //!
 //! The values lie in `tests/published/data/`, each file with its source in `#` lines. A test reads
 //! one with [`Check::open`], compares with [`Check::compare`] and ends with [`Check::report`],
-//! which prints one line in a fixed form and fails if the largest error is above the tolerance.
+//! which prints one line, fails if the largest error is above the tolerance, and holds the table of checks to it.
 
+mod plant_battery_pump;
 mod plant_links;
 mod sky_1_sun;
 mod sky_2_clear;
@@ -21,6 +22,7 @@ mod weather_4_left_out_record;
 
 use std::collections::HashMap;
 use std::path::PathBuf;
+use std::sync::Mutex;
 
 /// A file of published values, and how far the results lie from them.
 pub struct Check {
@@ -101,12 +103,9 @@ impl Check {
 
     /// Prints `published FILE rows=N tol=T worst=W` (the part after the file name, in brackets) and fails if nothing was compared or W is above T.
     pub fn report(&self, tolerance: f64) {
-        println!(
-            "published {}{} rows={} tol={tolerance:e} worst={:.3e}",
-            self.name, self.part, self.compared, self.worst
-        );
         assert!(self.compared > 0, "{}: nothing was compared", self.name);
         assert!(self.worst <= tolerance, "{}: {} is off by {:e}", self.name, self.worst_at, self.worst);
+        in_table(&self.name, &self.part, self.compared, tolerance, self.worst);
     }
 }
 
@@ -140,8 +139,40 @@ pub fn open_json(name: &str) -> serde_json::Value {
 /// Prints and checks values from [`open_json`] as [`Check::report`] does.
 pub fn report_json(name: &str, errors: &[f64], tolerance: f64) {
     let worst = errors.iter().fold(0.0f64, |w, e| w.max(e.abs()));
-    println!("published {name} rows={} tol={tolerance} worst={worst:.3e}", errors.len());
     assert!(!errors.is_empty() && errors.iter().all(|e| e.abs() <= tolerance), "{name}: off by {worst:e}");
+    in_table(name, "", errors.len(), tolerance, worst);
+}
+
+/// Prints what a check came to, and holds the line of its file in the table of checks to it;
+/// with `WRITE_PUBLISHED=1` it writes it there instead.
+fn in_table(name: &str, part: &str, rows: usize, tolerance: f64, worst: f64) {
+    static TABLE: Mutex<()> = Mutex::new(());
+    let entry =
+        format!("{part}{}{rows} rows, {tolerance:e}, {worst:.3e}", if part.is_empty() { "" } else { " " });
+    println!("published {name} {entry}");
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/published/README.md");
+    let _one_at_a_time = TABLE.lock().unwrap_or_else(|e| e.into_inner());
+    let table = std::fs::read_to_string(&path).unwrap();
+    let line = table
+        .lines()
+        .find(|l| l.starts_with(&format!("| `{name}` |")))
+        .unwrap_or_else(|| panic!("tests/published/README.md has no line for {name}"));
+    let (head, cell) = line.trim_end_matches(" |").rsplit_once(" | ").expect("a row of three cells");
+    let entries: Vec<&str> = cell.split("; ").collect();
+    if entries.contains(&entry.as_str()) {
+        return;
+    }
+    if std::env::var_os("WRITE_PUBLISHED").is_none() {
+        panic!(
+            "tests/published/README.md says of {name}: {cell}\nit is now: {entry}\nWRITE_PUBLISHED=1 renews it"
+        );
+    }
+    // Another part of the same file keeps its entry.
+    let others =
+        entries.into_iter().filter(|e| !part.is_empty() && e.starts_with('(') && !e.starts_with(part));
+    let mut entries: Vec<String> = others.map(str::to_owned).chain([entry]).collect();
+    entries.sort();
+    std::fs::write(&path, table.replace(line, &format!("{head} | {} |", entries.join("; ")))).unwrap();
 }
 
 /// The table of checks names every file there is, and no other.
