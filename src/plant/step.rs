@@ -6,7 +6,7 @@ use super::probe::{Blind, Watch};
 use super::scene::Scene;
 use super::trace::DayTrace;
 use super::units::{State, Units};
-use crate::lanes::{Isa, run};
+use crate::lanes::{Isa, Kernel, run};
 use crate::weather::BlockDay;
 
 /// Steps sixteen units through one day of the scene; `out` is overwritten, `state` goes on to the next day.
@@ -46,7 +46,8 @@ pub fn trace_day_into(
     out: &mut DayBlock,
 ) -> DayTrace {
     let mut watch = Watch { lane, minutes: Vec::new() };
-    run(Isa::Plain, DayKernel { scene, index, units, weather, state, out, probe: &mut watch });
+    // Straight on plain numbers: there is no need of a watched kernel for each instruction set.
+    DayKernel { scene, index, units, weather, state, out, probe: &mut watch }.run::<f64>();
     let day = &scene.days[index];
     DayTrace {
         label: String::new(),
