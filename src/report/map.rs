@@ -45,8 +45,11 @@ pub fn ticks(a: &Axis, system: System) -> (Vec<String>, String) {
 
 /// What is wished for, in a clause.
 pub fn wish(g: &Grid) -> String {
-    let w = &g.design.season;
-    format!("at most {} still days in every month", number::given(w.bearable_still_days))
+    format!(
+        "at most {} still days in every month, in {} of years",
+        number::given(g.design.season.bearable_still_days),
+        number::percent(g.wish_confidence)
+    )
 }
 
 /// The answer: the cheapest cell that meets the wish, or why there is none.
@@ -54,18 +57,16 @@ pub fn verdict(g: &Grid, system: System) -> String {
     let count = |m: Meets| g.cells.iter().filter(|c| c.meets_wish == Some(m)).count();
     let (yes, unsure) = (count(Meets::Yes), count(Meets::Unsure));
     let all = g.cells.iter().filter(|c| c.refused.is_none()).count();
-    let share = format!(
-        "{yes} of {all} cells surely meet the wish ({}, in enough years){}.",
-        wish(g),
-        if unsure > 0 { format!("; {unsure} more may") } else { String::new() }
-    );
-    let best = g.cheapest.and_then(|k| g.cells.get(k));
-    match best {
-        Some(c) => {
-            format!("Cheapest that does: {}, at {}. {share}", name(g, c, system), versus::money(c.price))
-        }
-        None if yes == 0 && unsure == 0 => format!("No cell meets the wish ({}, in enough years).", wish(g)),
-        None => share,
+    let may = if unsure > 0 { format!("; {unsure} more may") } else { String::new() };
+    let wish = wish(g);
+    match g.cheapest.and_then(|k| g.cells.get(k)) {
+        Some(c) => format!(
+            "Cheapest that surely meets the wish ({wish}): {}, at {}. Of {all} cells {yes} surely meet it{may}.",
+            name(g, c, system),
+            versus::money(c.price)
+        ),
+        None if yes == 0 && unsure == 0 => format!("No cell meets the wish ({wish})."),
+        None => format!("Of {all} cells {yes} surely meet the wish ({wish}){may}."),
     }
 }
 
@@ -140,9 +141,12 @@ pub fn crossings(level: &Level, y: usize) -> Vec<f64> {
 /// The same in words: a value or several, or on which side of the level the whole row lies.
 pub fn crossing(g: &Grid, level: &Level, y: usize, system: System) -> String {
     let found = crossings(level, y);
-    if !found.is_empty() {
-        let show = |v: &f64| crate::units::show(*v, g.x.dimension, 2, system);
-        return found.iter().map(show).collect::<Vec<_>>().join(", ");
+    let show = |v: &f64| crate::units::show(*v, g.x.dimension, 2, system);
+    match &found[..] {
+        [] => {}
+        [one] => return show(one),
+        [a, b] => return format!("{}, {}", show(a), show(b)),
+        [first, .., last] => return format!("{} .. {}", show(first), show(last)),
     }
     let row = |x: usize| g.cell(x, y).still_days_per_month.map(|e| e.mean > level.still_days_per_month);
     let known: Vec<bool> = (0..g.x.len()).filter_map(row).collect();

@@ -53,6 +53,8 @@ pub struct Grid {
     pub y: Axis,
     /// Row by row from below, each from left to right.
     pub cells: Vec<Cell>,
+    /// Share of years in which a cell must have at most the bearable still days to meet the wish.
+    pub wish_confidence: f64,
     /// Lines of equal still days a month, one entry for each of [`LEVELS`].
     pub lines: Vec<Level>,
     /// Place in `cells` of the cheapest that surely meets the wish; none if none does or no price is known.
@@ -205,6 +207,7 @@ pub fn map(
     Ok(Grid {
         schema: SCHEMA,
         design,
+        wish_confidence: base.design.wish.confidence,
         lines,
         cheapest,
         may_be_cheaper,
