@@ -18,18 +18,19 @@ pub fn name(g: &Grid, c: &Cell, system: System) -> String {
     format!("{} {}, {} {}", g.x.key, g.x.label(c.x, system), g.y.key, g.y.label(c.y, system))
 }
 
-/// What an axis runs over: `battery.capacity, 1.5 to 9 Ah (1 to 6 times what the design has)`.
+/// What an axis runs over: `battery.capacity, 1.5 Ah to 9 Ah (1 to 6 times what the design has)`.
 pub fn axis(a: &Axis, system: System) -> String {
     let (from, to) = (a.label(0, system), a.label(a.len() - 1, system));
-    match (a.multiple(0), a.multiple(a.len() - 1)) {
-        (Some(low), Some(high)) => format!(
-            "{}, {from} to {to} ({} to {} times what the design has)",
-            a.key,
-            number::plain(low),
-            number::plain(high)
+    let beside = match (&a.multiples, a.design) {
+        (Some(list), _) => format!(
+            " ({} to {} times what the design has)",
+            number::given(list[0]),
+            number::given(list[list.len() - 1])
         ),
-        _ => format!("{}, {from} to {to}", a.key),
-    }
+        (None, Some(has)) => format!(" (the design has {})", crate::units::show(has, a.dimension, 3, system)),
+        (None, None) => String::new(),
+    };
+    format!("{}, {from} to {to}{beside}", a.key)
 }
 
 /// What stands at each place of an axis, and the unit if one serves for all.

@@ -42,7 +42,7 @@ pub fn grid(g: &Grid, units: System) -> String {
         (
             "wish",
             "Who meets the wish",
-            html! { "Share of years with " (map::wish(g)) ". A cell meets the wish if that is surely the wished share, or more." },
+            html! { "The wish: " (map::wish(g)) ". Beside the answer stands the share of years that bear it out." },
             wish(g, units),
         ),
     ];

@@ -50,23 +50,7 @@ pub fn grid(g: &Grid, style: Style) -> String {
     }
     page.wrapped("", &g.pricing);
 
-    page.line("");
-    page.bold(&format!("Lines of equal still days: {} at", g.x.key));
-    let row = |name: &str, cells: &[String]| {
-        cells.iter().fold(format!("{name:>NAME$} "), |line, c| line + &right(&cut(c, 15), 16))
-    };
-    let head: Vec<String> = LEVELS.iter().rev().map(|l| format!("{} a month", number::given(*l))).collect();
-    page.dim(&row("", &head));
-    for y in (0..g.y.len()).rev() {
-        let cells: Vec<String> =
-            g.lines.iter().rev().map(|level| page.plain(&map::crossing(g, level, y, style.units))).collect();
-        let line = row(&page.plain(&g.y.label(y, style.units)), &cells);
-        page.line(&line);
-    }
-    page.wrapped(
-        "",
-        "Straight between cells. \"more\", \"less\": the whole row has more, or fewer, still days.",
-    );
+    page.crossings(g);
 
     page.line("");
     page.wrapped(
@@ -89,6 +73,40 @@ pub fn grid(g: &Grid, style: Style) -> String {
 }
 
 impl Page {
+    /// Where lines of equal still days cross the rows; rows that none crosses are left out.
+    fn crossings(&mut self, g: &Grid) {
+        let rows: Vec<usize> = (0..g.y.len())
+            .rev()
+            .filter(|&y| g.lines.iter().any(|l| !map::crossings(l, y).is_empty()))
+            .collect();
+        if rows.is_empty() {
+            return;
+        }
+        let row = |name: &str, cells: &[String]| {
+            let name = right(&cut(name, NAME - 1), NAME - 1);
+            cells.iter().fold(name, |line, c| line + &right(&cut(c, 16), 17))
+        };
+        self.line("");
+        self.bold(&format!("Lines of equal still days: {} at", g.x.key));
+        let head: Vec<String> =
+            LEVELS.iter().rev().map(|l| format!("{} a month", number::given(*l))).collect();
+        self.dim(&row("", &head));
+        for y in rows {
+            let cells: Vec<String> = g
+                .lines
+                .iter()
+                .rev()
+                .map(|level| self.plain(&map::crossing(g, level, y, self.style.units)))
+                .collect();
+            let line = row(&self.plain(&g.y.label(y, self.style.units)), &cells);
+            self.line(&line);
+        }
+        self.wrapped(
+            "",
+            "Straight between cells. \"more\", \"less\": the whole row has more, or fewer, still days.",
+        );
+    }
+
     /// Rows from the top down, in strips of so many columns as fit; `marked`: with what each cell is, and lines
     /// between cells on different sides of a level.
     fn map(&mut self, g: &Grid, value: &dyn Fn(usize, &Cell) -> Option<String>, marked: bool) {

@@ -96,7 +96,7 @@ pub struct Cell {
     pub still_days_per_month: Option<Estimate>,
     /// Share of evenings on which the dusk run meets the wish.
     pub dusk_wish_met: Option<Estimate>,
-    /// Share of wanted energy that was not served.
+    /// Share of wanted energy that was not served, own trials only.
     pub loss_of_load: Option<Estimate>,
     /// Share of years in which every month has at most the bearable number of still days, own trials only.
     pub bearable_years: Option<f64>,
