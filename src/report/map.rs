@@ -129,31 +129,39 @@ pub fn said(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
     format!("{name}: {}", parts.join("; "))
 }
 
-/// Where the lines of a level cross row `y` of the map: values of the other axis, rising.
-pub fn crossings(level: &Level, y: usize) -> Vec<f64> {
-    let on_row = |at: &[f64; 2]| at[1] == y as f64;
-    let mut found: Vec<f64> =
-        level.lines.iter().flatten().filter(|p| on_row(&p.at)).map(|p| p.value[0]).collect();
+/// Whether the lines run across the columns rather than across the rows, and are read column by column.
+pub fn by_column(g: &Grid) -> bool {
+    let points = || g.lines.iter().flat_map(|l| l.lines.iter().flatten());
+    let whole = |axis: usize| points().filter(|p| p.at[axis].fract() == 0.0).count();
+    whole(0) > whole(1)
+}
+
+/// Where the lines of a level cross row (or column) `k` of the map: values of the other axis, rising.
+pub fn crossings(level: &Level, by_column: bool, k: usize) -> Vec<f64> {
+    let (along, across) = if by_column { (0, 1) } else { (1, 0) };
+    let on = level.lines.iter().flatten().filter(|p| p.at[along] == k as f64);
+    let mut found: Vec<f64> = on.map(|p| p.value[across]).collect();
     found.sort_by(f64::total_cmp);
     found.dedup();
     found
 }
 
-/// The same in words: a value or several, or on which side of the level the whole row lies.
-pub fn crossing(g: &Grid, level: &Level, y: usize, system: System) -> String {
-    let found = crossings(level, y);
-    let show = |v: &f64| crate::units::show(*v, g.x.dimension, 2, system);
+/// The same in words: a value or several, or on which side of the level the whole row (or column) lies.
+pub fn crossing(g: &Grid, level: &Level, by_column: bool, k: usize, system: System) -> String {
+    let found = crossings(level, by_column, k);
+    let across = if by_column { &g.y } else { &g.x };
+    let show = |v: &f64| crate::units::show(*v, across.dimension, 2, system);
     match &found[..] {
         [] => {}
         [one] => return show(one),
         [a, b] => return format!("{}, {}", show(a), show(b)),
         [first, .., last] => return format!("{} .. {}", show(first), show(last)),
     }
-    let row = |x: usize| g.cell(x, y).still_days_per_month.map(|e| e.mean > level.still_days_per_month);
-    let known: Vec<bool> = (0..g.x.len()).filter_map(row).collect();
-    match known[..] {
-        [] => "-".to_owned(),
-        [true, ..] => "more".to_owned(),
-        [false, ..] => "less".to_owned(),
+    let cell = |i: usize| if by_column { g.cell(k, i) } else { g.cell(i, k) };
+    let first = (0..across.len()).find_map(|i| cell(i).still_days_per_month);
+    match first {
+        None => "-".to_owned(),
+        Some(e) if e.mean > level.still_days_per_month => "more".to_owned(),
+        Some(_) => "less".to_owned(),
     }
 }

@@ -36,7 +36,7 @@ pub fn grid(g: &Grid, units: System) -> String {
         (
             "lines",
             "Lines of equal still days",
-            html! { "Where the lines cross each row, straight between cells. “More” and “less”: the whole row has more, or fewer, still days." },
+            html! { "Where the lines cross each row or column, straight between cells. “More” and “less”: there are more, or fewer, still days throughout." },
             lines(g, units),
         ),
         (
@@ -215,11 +215,14 @@ fn finding(
 }
 
 fn lines(g: &Grid, units: System) -> Markup {
-    let mut t = Table::new(&[g.y.key]);
-    t.head.extend(LEVELS.iter().rev().map(|l| format!("{} at {} a month", g.x.key, number::given(*l))));
-    for y in (0..g.y.len()).rev() {
-        let row = g.lines.iter().rev().map(|level| map::crossing(g, level, y, units));
-        t.row(std::iter::once(g.y.label(y, units)).chain(row));
+    let by_column = map::by_column(g);
+    let (along, across) = if by_column { (&g.x, &g.y) } else { (&g.y, &g.x) };
+    let mut t = Table::new(&[along.key]);
+    t.head.extend(LEVELS.iter().rev().map(|l| format!("{} at {} a month", across.key, number::given(*l))));
+    for k in 0..along.len() {
+        let k = if by_column { k } else { along.len() - 1 - k };
+        let row = g.lines.iter().rev().map(|level| map::crossing(g, level, by_column, k, units));
+        t.row(std::iter::once(along.label(k, units)).chain(row));
     }
     table(&t)
 }

@@ -73,37 +73,36 @@ pub fn grid(g: &Grid, style: Style) -> String {
 }
 
 impl Page {
-    /// Where lines of equal still days cross the rows; rows that none crosses are left out.
+    /// Where lines of equal still days cross the rows, or the columns; those that none crosses are left out.
     fn crossings(&mut self, g: &Grid) {
-        let rows: Vec<usize> = (0..g.y.len())
-            .rev()
-            .filter(|&y| g.lines.iter().any(|l| !map::crossings(l, y).is_empty()))
-            .collect();
+        let by_column = map::by_column(g);
+        let (along, across) = if by_column { (&g.x, &g.y) } else { (&g.y, &g.x) };
+        let crossed = |k: &usize| g.lines.iter().any(|l| !map::crossings(l, by_column, *k).is_empty());
+        let mut rows: Vec<usize> = (0..along.len()).filter(crossed).collect();
         if rows.is_empty() {
             return;
+        }
+        if !by_column {
+            rows.reverse();
         }
         let row = |name: &str, cells: &[String]| {
             let name = right(&cut(name, NAME - 1), NAME - 1);
             cells.iter().fold(name, |line, c| line + &right(&cut(c, 16), 17))
         };
         self.line("");
-        self.bold(&format!("Lines of equal still days: {} at", g.x.key));
+        self.bold(&format!("Lines of equal still days: {} at which, by {}", across.key, along.key));
         let head: Vec<String> =
             LEVELS.iter().rev().map(|l| format!("{} a month", number::given(*l))).collect();
         self.dim(&row("", &head));
-        for y in rows {
-            let cells: Vec<String> = g
-                .lines
-                .iter()
-                .rev()
-                .map(|level| self.plain(&map::crossing(g, level, y, self.style.units)))
-                .collect();
-            let line = row(&self.plain(&g.y.label(y, self.style.units)), &cells);
+        for k in rows {
+            let cell = |level| self.plain(&map::crossing(g, level, by_column, k, self.style.units));
+            let cells: Vec<String> = g.lines.iter().rev().map(cell).collect();
+            let line = row(&self.plain(&along.label(k, self.style.units)), &cells);
             self.line(&line);
         }
         self.wrapped(
             "",
-            "Straight between cells. \"more\", \"less\": the whole row has more, or fewer, still days.",
+            "Straight between cells. \"more\", \"less\": there are more, or fewer, still days throughout.",
         );
     }
 
