@@ -21,6 +21,8 @@ pub enum Failure {
     Words(String),
     /// The command itself was off.
     Usage(String),
+    /// A flag's text was off; its problems are shown as they are.
+    Flag(Problems),
     /// All has been said already.
     Said,
     /// The reader of our output went away: not worth a word.
@@ -40,9 +42,11 @@ impl From<report::write::WriteError> for Failure {
 
 /// Shows a failure on stderr and gives its exit code.
 pub fn say_failure(failure: Failure) -> ExitCode {
-    let code = if matches!(failure, Failure::Usage(_)) { 2 } else { 1 };
+    let code = if matches!(failure, Failure::Usage(_) | Failure::Flag(_)) { 2 } else { 1 };
     match failure {
-        Failure::Refused(problems) => anstream::eprint!("{}", problems.render_styled()),
+        Failure::Refused(problems) | Failure::Flag(problems) => {
+            anstream::eprint!("{}", problems.render_styled())
+        }
         Failure::Words(words) | Failure::Usage(words) => anstream::eprintln!("error: {words}"),
         Failure::Said => {}
         Failure::NobodyListens => return ExitCode::SUCCESS,

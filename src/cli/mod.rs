@@ -6,6 +6,7 @@ mod common;
 mod compare;
 mod day;
 mod gather;
+mod grid;
 mod remedies;
 mod run;
 mod watch;
@@ -35,6 +36,8 @@ enum Command {
     Compare(compare::Args),
     /// What single changes to a design would be worth, best first
     Remedies(remedies::Args),
+    /// A map over two quantities of a design: still days, dusk run, price
+    Grid(grid::Args),
     /// One day of one trial, minute by minute
     Day(day::Args),
     /// Describe weather files in numbers (JSON), and hold sampled years against them
@@ -57,6 +60,7 @@ pub fn main() -> ExitCode {
         Command::Run(args) => run::run(&args),
         Command::Compare(args) => compare::run(&args),
         Command::Remedies(args) => remedies::run(&args),
+        Command::Grid(args) => grid::run(&args),
         Command::Day(args) => day::run(&args),
         Command::Weather(args) => weather::run(&args),
         Command::Invent(args) => weather::invent(&args),

@@ -4,8 +4,10 @@
 //! an empty field.
 
 mod decide;
+mod grid;
 
 pub use decide::{compare, remedies};
+pub use grid::grid;
 
 use crate::study::batch::Morning;
 use crate::tally::Summary;

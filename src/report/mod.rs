@@ -11,6 +11,7 @@ pub mod csv;
 pub mod day;
 pub mod html;
 pub mod json;
+pub mod map;
 pub mod number;
 pub mod style;
 pub mod text;

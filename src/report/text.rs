@@ -1,9 +1,11 @@
 //! Numbers to text for a terminal: the verdict first, then a month table, then what lies behind it.
 
 mod compare;
+mod grid;
 mod remedies;
 
 pub use compare::compare;
+pub use grid::grid;
 pub use remedies::{remedies, settled as remedies_settled, verdict as remedies_verdict};
 
 use super::style::{Style, volume};

@@ -10,6 +10,7 @@ pub mod batch;
 pub mod compare;
 pub mod contest;
 pub mod engine;
+pub mod grid;
 pub mod paired;
 pub mod parts;
 pub mod plan;

@@ -6,6 +6,7 @@ mod cli;
 mod common;
 mod decide;
 mod designs;
+mod grid;
 mod invent;
 mod layers;
 mod main_job;

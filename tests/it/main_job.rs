@@ -41,7 +41,7 @@ fn dam(capacity_ah: f64) -> Design {
 }
 
 /// Evenings a full store lasts without sun.
-fn evenings(design: &Design) -> i32 {
+pub fn evenings(design: &Design) -> i32 {
     let mut run = Run::new(design);
     run.days(3, Day::Clear);
     let mut n = 1;

@@ -5,6 +5,7 @@
 //! are the caller's.
 
 mod bars;
+mod cells;
 mod curve;
 mod dots;
 pub(crate) mod heat;
@@ -13,6 +14,7 @@ mod scale;
 mod stacked;
 
 pub use bars::{Bar, bars, histogram};
+pub use cells::{Lattice, Mark, cells};
 pub use curve::{Band, Line, area, line};
 pub use dots::{Dot, dots};
 pub use heat::png;

@@ -176,20 +176,20 @@ fn numbers(d: Option<&Difference>) -> [String; 7] {
     ]
 }
 
-fn yes(is: bool) -> &'static str {
+pub(super) fn yes(is: bool) -> &'static str {
     if is { "yes" } else { "no" }
 }
 
-fn writer(s: &Summary) -> csv::Writer<Vec<u8>> {
+pub(super) fn writer(s: &Summary) -> csv::Writer<Vec<u8>> {
     let mut bytes = Vec::new();
     let _ = bytes.write_all(provenance(s).as_bytes());
     csv::Writer::from_writer(bytes)
 }
 
-fn write<const N: usize>(out: &mut csv::Writer<Vec<u8>>, fields: [&str; N]) {
+pub(super) fn write<const N: usize>(out: &mut csv::Writer<Vec<u8>>, fields: [&str; N]) {
     out.write_record(fields).expect("memory takes every record of one length");
 }
 
-fn bytes(out: csv::Writer<Vec<u8>>) -> Vec<u8> {
+pub(super) fn bytes(out: csv::Writer<Vec<u8>>) -> Vec<u8> {
     out.into_inner().expect("memory does not refuse to be flushed")
 }

@@ -6,6 +6,7 @@ mod causes;
 mod compare;
 mod days;
 mod dusk;
+mod grid;
 mod hours;
 mod inputs;
 pub mod page;
@@ -18,6 +19,7 @@ mod water;
 
 pub use batch::morning;
 pub use compare::compare;
+pub use grid::grid;
 pub use remedies::remedies;
 
 use super::words;

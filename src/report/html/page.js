@@ -23,7 +23,10 @@
     if (!el || !step) return;
     e.preventDefault();
     if (el.dataset.columns) { el.c = within(el.c + step[0], +el.dataset.columns); el.r = within(el.r + step[1], +el.dataset.rows); return cell(el); }
-    const next = step[0] + step[1] > 0 ? el.nextElementSibling : el.previousElementSibling;
+    // A map is walked through row by row, its rows counted from below; any other list by its neighbours.
+    const all = [...el.parentNode.children], columns = +el.parentNode.dataset.columns, at = all.indexOf(el);
+    const by = columns ? step[0] - columns * step[1] : step[0] + step[1];
+    const next = columns && step[0] && Math.floor((at + by) / columns) !== Math.floor(at / columns) ? null : all[at + by];
     if (next) { el.tabIndex = -1; next.tabIndex = 0; next.focus(); }
   });
 })();

@@ -46,7 +46,7 @@ fn pages_hold_in_a_real_browser() {
             let cut = b.eval(CUT_LABELS);
             assert_eq!(cut, json!([]), "{name} at {width} px: labels outside the window");
         }
-        charts_are_named(&mut b, name);
+        charts_are_named(&mut b, name, 6);
         contrast(&mut b, name);
         assert_eq!(b.troubles, Vec::<String>::new(), "{name}");
         let pdf = b.send("Page.printToPDF", json!({ "preferCSSPageSize": true }));
@@ -93,8 +93,8 @@ fn dark_mode_changes_the_colours_and_keeps_the_contrast() {
     contrast(&mut b, "dark");
 }
 
-/// Every chart has a name in the accessibility tree, and there are as many as on the page.
-fn charts_are_named(b: &mut Browser, page: &str) {
+/// Every chart has a name in the accessibility tree, and there are at least so many.
+fn charts_are_named(b: &mut Browser, page: &str, least: usize) {
     let tree = b.send("Accessibility.getFullAXTree", json!({}));
     let images: Vec<&Value> = tree["nodes"]
         .as_array()
@@ -102,7 +102,7 @@ fn charts_are_named(b: &mut Browser, page: &str) {
         .iter()
         .filter(|n| n["ignored"] != true && matches!(n["role"]["value"].as_str(), Some("image" | "img")))
         .collect();
-    assert!(images.len() >= 6, "{page}: {} charts", images.len());
+    assert!(images.len() >= least, "{page}: {} charts", images.len());
     for image in images {
         let name = image["name"]["value"].as_str().unwrap_or("");
         assert!(name.len() > 15, "{page}: a chart is called {name:?}");
@@ -131,3 +131,43 @@ const POOR_CONTRAST: &str = r"(() => {
 
 const CUT_LABELS: &str = r"[...document.querySelectorAll('svg text')].filter(t => {
   const r = t.getBoundingClientRect(); return r.width > 0 && (r.left < -1 || r.right > innerWidth + 1); }).map(t => t.textContent)";
+
+/// The map of a grid: a cell's values on hover, arrow keys in both directions, both themes.
+pub fn walks_the_map(page: &std::path::Path) {
+    let Some(mut b) = browser() else { return };
+    let name = page.display().to_string();
+    b.open(&format!("file://{name}"), 1280);
+    let said = "document.querySelector('#map output').textContent";
+    let at = b.eval(
+        "(() => { const r = document.querySelector('#map .hit'); r.scrollIntoView({ block: 'center' });
+          const p = r.getBoundingClientRect(); return [p.x + p.width / 2, p.y + p.height / 2]; })()",
+    );
+    b.send("Input.dispatchMouseEvent", json!({ "type": "mouseMoved", "x": at[0], "y": at[1] }));
+    let first = b.eval(said);
+    assert!(first.as_str().unwrap().contains("still days a month;"), "{first}");
+    let label = |k: &str| {
+        format!("document.querySelector('#map [role=list]').children[{k}].getAttribute('aria-label')")
+    };
+    let columns = "+document.querySelector('#map [role=list]').dataset.columns";
+    b.eval("document.querySelector('#map .hit').focus()");
+    for (key, place) in [
+        ("ArrowLeft", "0".to_owned()),
+        ("ArrowRight", "1".to_owned()),
+        ("ArrowUp", format!("1 + {columns}")),
+        ("ArrowLeft", columns.to_owned()),
+        ("ArrowLeft", columns.to_owned()),
+        ("ArrowDown", "0".to_owned()),
+        ("ArrowDown", "0".to_owned()),
+    ] {
+        b.key(key);
+        let (shown, meant) = (b.eval(said), b.eval(&label(&place)));
+        assert_eq!(shown, meant, "{key}");
+    }
+    charts_are_named(&mut b, &name, 2);
+    b.send(
+        "Emulation.setEmulatedMedia",
+        json!({ "features": [{ "name": "prefers-color-scheme", "value": "dark" }] }),
+    );
+    contrast(&mut b, "dark");
+    assert_eq!(b.troubles, Vec::<String>::new(), "{name}");
+}

@@ -1,0 +1,90 @@
+//! `stilldays grid DESIGN --x KEY=RANGE --y KEY=RANGE`
+
+use super::Outcome;
+use super::common::{Effort, Failure, Show, results_folder, say};
+use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
+use stilldays::source::Problems;
+use stilldays::study::grid::{self, Axis, MOST_TRIALS};
+use stilldays::study::{Plan, Sites};
+use stilldays::{design, report};
+
+#[derive(clap::Args)]
+#[command(mut_arg("trials", |a| a.help("Trials in every cell. Default: as many as the map needs, at most 400")))]
+#[command(after_help = "\
+A RANGE is FROM..TOxN, N values at equal steps, or a list. Bare numbers are
+multiples of what the design has; with a unit they are amounts:
+  battery.capacity=1..6x5   battery.capacity=\"1.5..9 Ah x6\"   panel.rated_power=5,10,20W
+Any two keys that hold a quantity will do. Panel and battery take what belongs
+to them along (short-circuit current, resistance, price).")]
+pub struct Args {
+    /// Design file
+    design: PathBuf,
+    /// What varies from left to right
+    #[arg(long, value_name = "KEY=RANGE", default_value = "battery.capacity=0.5..3x6")]
+    x: String,
+    /// What varies from below upward
+    #[arg(long, value_name = "KEY=RANGE", default_value = "panel.rated_power=0.5..3x6")]
+    y: String,
+    #[command(flatten)]
+    effort: Effort,
+    /// Folder for results; the design gets one of its own in it
+    #[arg(long, value_name = "DIR")]
+    out: Option<PathBuf>,
+    #[command(flatten)]
+    show: Show,
+}
+
+pub fn run(args: &Args) -> Outcome {
+    let file = design::read(&args.design)?;
+    let (x, y) = axes(args, &file)?;
+    let plan = Plan::new(file, &Sites::new())?;
+    let (how_long, most) = match (args.effort.until, args.effort.trials) {
+        (Some(days), _) => (grid::Effort::HalfWidth(days), MOST_TRIALS),
+        (None, Some(n)) => (grid::Effort::Trials(n), n),
+        (None, None) => (grid::Effort::Clear, MOST_TRIALS),
+    };
+    let flags = match how_long {
+        grid::Effort::Clear => format!("--seed {}", args.effort.seed),
+        _ => args.effort.as_flags(),
+    };
+    let command =
+        format!("stilldays grid {} --x \"{}\" --y \"{}\" {flags}", args.design.display(), args.x, args.y);
+
+    let bar = args.effort.bar(most, &plan.file.design.title);
+    let tick = |p: stilldays::study::Progress| bar.inc(p.trials);
+    let stop = AtomicBool::new(false);
+    let engine = args.effort.engine(&args.effort.pool()?, &tick, &stop);
+    let map = grid::map(&engine, plan, x, y, how_long, &command)?;
+    bar.finish_and_clear();
+
+    let folder = results_folder(args.out.as_deref(), &args.design);
+    report::write::all(
+        &folder,
+        &[
+            ("grid.html", report::html::grid(&map, args.show.units.system()).into_bytes()),
+            ("grid.json", report::json::bytes(&map)),
+            ("grid.csv", report::csv::grid(&map)),
+        ],
+    )?;
+    if !args.effort.quiet {
+        say(&report::text::grid(&map, args.show.style()))?;
+        say(&format!("\nPage and numbers: {}\n", folder.join("grid.html").display()))?;
+        args.show.open(&folder.join("grid.html"));
+    }
+    Ok(())
+}
+
+/// Both axes; what is wrong with either is said at once.
+fn axes(args: &Args, file: &design::DesignFile) -> Result<(Axis, Axis), Failure> {
+    match (Axis::parse("--x", &args.x, file), Axis::parse("--y", &args.y, file)) {
+        (Ok(x), Ok(y)) if x.key == y.key => {
+            Err(Failure::Usage(format!("--x and --y both vary {}: give one of them another key", x.key)))
+        }
+        (Ok(x), Ok(y)) => Ok((x, y)),
+        (x, y) => {
+            let list = [x.err(), y.err()].into_iter().flatten().flat_map(|p| p.list).collect();
+            Err(Failure::Flag(Problems { list }))
+        }
+    }
+}

@@ -1,0 +1,240 @@
+//! The map of a grid: still days with lines of equal still days, dusk run, price.
+
+use super::parts::{Key, Table, figure, key, section, table};
+use super::{inputs, list, numbers_bold, page};
+use crate::report::chart::{Lattice, Mark, cells};
+use crate::report::{map, number, versus, words};
+use crate::study::grid::{Cell, Grid, LEVELS, Meets};
+use crate::units::System;
+use maud::{Markup, html};
+
+/// Classes of lines of equal still days, in the order of [`LEVELS`].
+const ISO: [&str; LEVELS.len()] = ["i0", "i1", "i2", "i3"];
+/// Classes of cells, from pale to strong.
+const TINTS: [&str; 5] = ["t0", "t1", "t2", "t3", "t4"];
+
+/// `grid.html`.
+pub fn grid(g: &Grid, units: System) -> String {
+    let s = &g.design;
+    let open = map::open(g, units);
+    let header = html! {
+        p class="file" {
+            code { (words::visible(&s.design.file)) } " · " (g.cells.len()) " cells, " (number::grouped(g.cell_trials)) " trials · seed " (s.run.seed)
+        }
+        p class="verdict" { (numbers_bold(&map::verdict(g, units))) }
+        @if let Some(open) = &open { p class="small" { (open) } }
+        p class="small" { (map::sureness()) " All cells met the same weather and the same luck with parts." }
+        p class="small hint" { "Point at a cell for its values, or tab to a map and use the arrow keys; all numbers stand below each map." }
+        @if s.weather.invented {
+            p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
+        }
+    };
+    let went_in = inputs::part(s);
+    let remarks = html! { (map::axis(&g.x, units)) ", from left to right; " (map::axis(&g.y, units)) ", upward. " (g.effort) };
+    let mut sections: Vec<(&str, &str, Markup, Markup)> = vec![
+        ("map", "Still days", remarks, html! { div class="figs" { (still(g, units)) (dusk(g, units)) } }),
+        (
+            "lines",
+            "Lines of equal still days",
+            html! { "Where the lines cross each row or column, straight between cells. “More” and “less”: there are more, or fewer, still days throughout." },
+            lines(g, units),
+        ),
+        (
+            "wish",
+            "Who meets the wish",
+            html! { "The wish: " (map::wish(g)) ". Beside the answer stands the share of years that bear it out." },
+            wish(g, units),
+        ),
+    ];
+    if g.cells.iter().any(|c| c.price.is_some()) {
+        sections.push(("price", "Price", html! { (g.pricing) }, price(g, units)));
+    } else {
+        sections.push(("price", "Price", html! {}, html! { p { (g.pricing) } }));
+    }
+    let warnings: Vec<String> =
+        g.warnings.iter().chain(&s.warnings).cloned().chain(refusals(g, units)).collect();
+    if !warnings.is_empty() {
+        sections.push(("warnings", "Warnings", html! {}, list("warn", &warnings)));
+    }
+    sections.push((went_in.id, went_in.heading, went_in.remark, went_in.body));
+    if let Some(cautions) = inputs::cautions(s) {
+        sections.push((cautions.id, cautions.heading, cautions.remark, cautions.body));
+    }
+    let body = html! {
+        @for (i, (id, heading, remark, body)) in sections.iter().enumerate() {
+            (section(i + 1, id, *id == "map", heading, remark, body))
+        }
+    };
+    page::page(
+        &format!("Grid: {}", s.design.title),
+        &header,
+        &body,
+        &serde_json::to_vec(g).unwrap_or_default(),
+    )
+}
+
+/// Each reason once, with the first cell it holds for.
+fn refusals(g: &Grid, units: System) -> Vec<String> {
+    let mut said: Vec<&str> = Vec::new();
+    let mut list = Vec::new();
+    for c in &g.cells {
+        if let Some(why) = c.refused.as_deref().filter(|w| !said.contains(w)) {
+            said.push(why);
+            list.push(format!("No such build: {}: {why}", map::name(g, c, units)));
+        }
+    }
+    list
+}
+
+/// What all maps of a grid share; `band` says how strongly a cell is painted.
+fn lattice<'a>(g: &Grid, units: System, band: &dyn Fn(&Cell) -> Option<usize>, marked: bool) -> Lattice<'a> {
+    let mark = |(k, c): (usize, &Cell)| match c.meets_wish {
+        _ if c.refused.is_some() => Mark::Cross,
+        _ if !marked => Mark::None,
+        _ if g.cheapest == Some(k) => Mark::Framed,
+        Some(Meets::Yes) => Mark::Dot,
+        Some(Meets::Unsure) => Mark::Ring,
+        _ => Mark::None,
+    };
+    let named = |a: &crate::study::grid::Axis| {
+        let (labels, unit) = map::ticks(a, units);
+        (labels, if unit.is_empty() { a.key.to_owned() } else { format!("{}, {unit}", a.key) })
+    };
+    Lattice {
+        columns: g.x.len(),
+        classes: g.cells.iter().map(|c| band(c).map(|b| TINTS[b.min(TINTS.len() - 1)])).collect(),
+        marks: g.cells.iter().enumerate().map(mark).collect(),
+        texts: g.cells.iter().map(|c| map::said(g, c, units, "±")).collect(),
+        lines: Vec::new(),
+        across: named(&g.x),
+        upward: named(&g.y),
+    }
+}
+
+/// A table of the map: rows from above, as drawn.
+fn numbers(g: &Grid, units: System, value: &dyn Fn(&Cell) -> Option<String>) -> Table {
+    let mut t = Table::new(&[""]);
+    t.head.extend((0..g.x.len()).map(|x| g.x.label(x, units)));
+    for y in (0..g.y.len()).rev() {
+        let row = (0..g.x.len()).map(|x| value(g.cell(x, y)).unwrap_or_else(|| "–".to_owned()));
+        t.row(std::iter::once(g.y.label(y, units)).chain(row));
+    }
+    t
+}
+
+fn still(g: &Grid, units: System) -> Markup {
+    let band = |c: &Cell| c.still_days_per_month.map(|e| LEVELS.iter().filter(|l| e.mean > **l).count());
+    let mut l = lattice(g, units, &band, true);
+    l.lines = ISO
+        .iter()
+        .zip(&g.lines)
+        .map(|(class, level)| {
+            let lines = level.lines.iter().map(|line| line.iter().map(|p| p.at).collect()).collect();
+            (*class, lines)
+        })
+        .collect();
+    let finding =
+        finding(g, units, "still days a month", &|c| c.still_days_per_month.map(|e| e.mean), &|v| {
+            number::fixed(v, usize::from(v < 9.95))
+        });
+    let alternative = format!("Map of still days a month with lines of equal still days. {finding}");
+    let mut entries: Vec<Key<'_>> = Vec::new();
+    for (i, tint) in TINTS.iter().enumerate() {
+        let text = match i {
+            0 => format!("up to {}", number::given(LEVELS[0])),
+            4 => format!("over {}", number::given(LEVELS[3])),
+            _ => format!("to {}", number::given(LEVELS[i])),
+        };
+        entries.push(Key { class: tint, line: false, text });
+    }
+    for (class, level) in ISO.iter().zip(LEVELS) {
+        entries.push(Key { class, line: true, text: format!("{} a month", number::given(level)) });
+    }
+    let marks = html! {
+        p class="note" { "● surely meets the wish, ○ may meet it" @if g.cheapest.is_some() { ", framed: the cheapest that does" } ". Lines join places of equal still days." }
+    };
+    let keys = html! { (key(&entries)) (marks) };
+    let value = |c: &Cell| c.still_days_per_month.map(|e| number::estimate(e, 2, "±"));
+    figure(&finding, &cells(&alternative, &l), Some(&keys), &numbers(g, units, &value))
+}
+
+fn dusk(g: &Grid, units: System) -> Markup {
+    let share = |c: &Cell| c.dusk_wish_met.map(|e| e.mean);
+    let l = lattice(g, units, &|c| share(c).map(|p| (p * 5.0) as usize), false);
+    let wish = number::fixed(g.design.season.wish_dusk_run_min, 0);
+    let finding =
+        finding(g, units, &format!("of evenings reach {wish} min past sunset"), &share, &number::percent);
+    let alternative = format!("Map of the share of evenings on which the dusk run meets the wish. {finding}");
+    let entries: Vec<Key<'_>> = TINTS
+        .iter()
+        .enumerate()
+        .map(|(i, class)| Key { class, line: false, text: format!("{} to {} %", 20 * i, 20 * (i + 1)) })
+        .collect();
+    let value = |c: &Cell| c.dusk_wish_met.map(|e| number::percent_estimate(e, "±"));
+    figure(&finding, &cells(&alternative, &l), Some(&key(&entries)), &numbers(g, units, &value))
+}
+
+fn price(g: &Grid, units: System) -> Markup {
+    let known: Vec<f64> = g.cells.iter().filter_map(|c| c.price).collect();
+    let (low, high) =
+        known.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| (a.min(*p), b.max(*p)));
+    let step = ((high - low) / 5.0).max(f64::MIN_POSITIVE);
+    let l = lattice(g, units, &|c| c.price.map(|p| ((p - low) / step) as usize), true);
+    let finding = finding(g, units, "is the price", &|c| c.price, &|p| number::fixed(p, 2));
+    let alternative = format!("Map of prices. {finding}");
+    let entries: Vec<Key<'_>> = TINTS
+        .iter()
+        .enumerate()
+        .map(|(i, class)| {
+            let end = |k: usize| number::fixed(low + step * k as f64, 0);
+            Key { class, line: false, text: format!("{} to {}", end(i), end(i + 1)) }
+        })
+        .collect();
+    let value = |c: &Cell| c.price.map(|p| versus::money(Some(p)));
+    figure(&finding, &cells(&alternative, &l), Some(&key(&entries)), &numbers(g, units, &value))
+}
+
+/// From the most to the least, and where.
+fn finding(
+    g: &Grid,
+    units: System,
+    what: &str,
+    value: &dyn Fn(&Cell) -> Option<f64>,
+    show: &dyn Fn(f64) -> String,
+) -> String {
+    let known = || g.cells.iter().filter_map(|c| Some((value(c)?, c)));
+    let by = |a: &(f64, &Cell), b: &(f64, &Cell)| a.0.total_cmp(&b.0);
+    let at = |c: &Cell| format!("{} and {}", g.x.label(c.x, units), g.y.label(c.y, units));
+    match (known().min_by(by), known().max_by(by)) {
+        (Some((low, a)), Some((high, b))) if high > low => {
+            format!("{} {what} with {}, {} with {}", show(low), at(a), show(high), at(b))
+        }
+        (Some((low, _)), _) => format!("{} {what}, everywhere", show(low)),
+        _ => format!("{what}: {}", number::NOT_COMPUTABLE),
+    }
+}
+
+fn lines(g: &Grid, units: System) -> Markup {
+    let by_column = map::by_column(g);
+    let (along, across) = if by_column { (&g.x, &g.y) } else { (&g.y, &g.x) };
+    let mut t = Table::new(&[along.key]);
+    t.head.extend(LEVELS.iter().rev().map(|l| format!("{} at {} a month", across.key, number::given(*l))));
+    for k in 0..along.len() {
+        let k = if by_column { k } else { along.len() - 1 - k };
+        let row = g.lines.iter().rev().map(|level| map::crossing(g, level, by_column, k, units));
+        t.row(std::iter::once(along.label(k, units)).chain(row));
+    }
+    table(&t)
+}
+
+fn wish(g: &Grid, units: System) -> Markup {
+    let value = |c: &Cell| {
+        let word = match c.meets_wish? {
+            Meets::Yes => "yes",
+            Meets::No => "no",
+            Meets::Unsure => "may",
+        };
+        Some(format!("{word}, {}", number::percent(c.bearable_years?)))
+    };
+    table(&numbers(g, units, &value))
+}

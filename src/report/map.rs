@@ -1,0 +1,167 @@
+//! Words and figures of a grid, shared by terminal, page and CSV.
+
+use super::{number, versus, words};
+use crate::study::grid::{Axis, Cell, ERROR_RATE, Grid, Level, Meets};
+use crate::units::System;
+
+/// `yes`, `no` or `unsure`.
+pub fn meets(m: Meets) -> &'static str {
+    match m {
+        Meets::Yes => "yes",
+        Meets::No => "no",
+        Meets::Unsure => "unsure",
+    }
+}
+
+/// A cell by what it holds: `battery.capacity 3 Ah, panel.rated_power 10 W`.
+pub fn name(g: &Grid, c: &Cell, system: System) -> String {
+    format!("{} {}, {} {}", g.x.key, g.x.label(c.x, system), g.y.key, g.y.label(c.y, system))
+}
+
+/// What an axis runs over: `battery.capacity, 1.5 Ah to 9 Ah (1 to 6 times what the design has)`.
+pub fn axis(a: &Axis, system: System) -> String {
+    let (from, to) = (a.label(0, system), a.label(a.len() - 1, system));
+    let beside = match (&a.multiples, a.design) {
+        (Some(list), _) => format!(
+            " ({} to {} times what the design has)",
+            number::given(list[0]),
+            number::given(list[list.len() - 1])
+        ),
+        (None, Some(has)) => format!(" (the design has {})", crate::units::show(has, a.dimension, 3, system)),
+        (None, None) => String::new(),
+    };
+    format!("{}, {from} to {to}{beside}", a.key)
+}
+
+/// What stands at each place of an axis, and the unit if one serves for all.
+pub fn ticks(a: &Axis, system: System) -> (Vec<String>, String) {
+    let labels: Vec<String> = (0..a.len()).map(|i| a.label(i, system)).collect();
+    let units: Vec<&str> = labels.iter().map(|l| l.split_once(' ').map_or("", |(_, unit)| unit)).collect();
+    let unit = units.first().copied().unwrap_or_default().to_owned();
+    match !unit.is_empty() && units.iter().all(|u| *u == unit) {
+        true => (labels.iter().map(|l| l.split(' ').next().unwrap_or_default().to_owned()).collect(), unit),
+        false => (labels, String::new()),
+    }
+}
+
+/// What is wished for, in a clause.
+pub fn wish(g: &Grid) -> String {
+    format!(
+        "at most {} still days in every month, in {} of years",
+        number::given(g.design.season.bearable_still_days),
+        number::percent(g.wish_confidence)
+    )
+}
+
+/// The answer: the cheapest cell that meets the wish, or why there is none.
+pub fn verdict(g: &Grid, system: System) -> String {
+    let count = |m: Meets| g.cells.iter().filter(|c| c.meets_wish == Some(m)).count();
+    let (yes, unsure) = (count(Meets::Yes), count(Meets::Unsure));
+    let all = g.cells.iter().filter(|c| c.refused.is_none()).count();
+    let may = if unsure > 0 { format!("; {unsure} more may") } else { String::new() };
+    let wish = wish(g);
+    match g.cheapest.and_then(|k| g.cells.get(k)) {
+        Some(c) => format!(
+            "Cheapest that surely meets the wish ({wish}): {}, at {}. Of {all} cells {yes} surely meet it{may}.",
+            name(g, c, system),
+            versus::money(c.price)
+        ),
+        None if yes == 0 && unsure == 0 => format!("No cell meets the wish ({wish})."),
+        None => format!("Of {all} cells {yes} surely meet the wish ({wish}){may}."),
+    }
+}
+
+/// What remains open about the cheapest.
+pub fn open(g: &Grid, system: System) -> Option<String> {
+    let list: Vec<String> = g
+        .may_be_cheaper
+        .iter()
+        .filter_map(|&k| g.cells.get(k))
+        .take(3)
+        .map(|c| format!("{} at {}", name(g, c, system), versus::money(c.price)))
+        .collect();
+    let more = g.may_be_cheaper.len().saturating_sub(list.len());
+    let rest = if more > 0 { format!("; and {more} more") } else { String::new() };
+    (!list.is_empty()).then(|| {
+        format!(
+            "Cheaper, and not settled in these trials: {}{rest}. More trials (--trials, --until) tell.",
+            list.join("; ")
+        )
+    })
+}
+
+/// How sure the answer is.
+pub fn sureness() -> String {
+    format!(
+        "The chance that any cell is wrongly said to meet the wish, or not to, is at most {}.",
+        number::percent(ERROR_RATE)
+    )
+}
+
+/// All numbers of a cell in a line.
+pub fn said(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
+    let name = name(g, c, system);
+    if let Some(why) = &c.refused {
+        return format!("{name}: refused, {}", words::visible(why));
+    }
+    let mut parts = vec![match c.still_days_per_month {
+        Some(e) => format!("{} still days a month", number::estimate(e, 2, pm)),
+        None => format!("still days {}", number::NOT_COMPUTABLE),
+    }];
+    parts.push(match c.dusk_wish_met {
+        Some(e) => format!(
+            "{} of evenings reach {} min",
+            number::percent_estimate(e, pm),
+            number::fixed(g.design.season.wish_dusk_run_min, 0)
+        ),
+        None => "no sunset".to_owned(),
+    });
+    if let (Some(share), Some(m)) = (c.bearable_years, c.meets_wish) {
+        let word = match m {
+            Meets::Yes => "meets the wish",
+            Meets::No => "does not meet the wish",
+            Meets::Unsure => "may meet the wish",
+        };
+        parts.push(format!("{word} ({} of years bearable)", number::percent(share)));
+    }
+    parts.push(c.price.map_or("price not known".to_owned(), |p| format!("price {}", number::fixed(p, 2))));
+    parts.push(words::trials(c.trials));
+    format!("{name}: {}", parts.join("; "))
+}
+
+/// Whether the lines run across the columns rather than across the rows, and are read column by column.
+pub fn by_column(g: &Grid) -> bool {
+    let points = || g.lines.iter().flat_map(|l| l.lines.iter().flatten());
+    let whole = |axis: usize| points().filter(|p| p.at[axis].fract() == 0.0).count();
+    whole(0) > whole(1)
+}
+
+/// Where the lines of a level cross row (or column) `k` of the map: values of the other axis, rising.
+pub fn crossings(level: &Level, by_column: bool, k: usize) -> Vec<f64> {
+    let (along, across) = if by_column { (0, 1) } else { (1, 0) };
+    let on = level.lines.iter().flatten().filter(|p| p.at[along] == k as f64);
+    let mut found: Vec<f64> = on.map(|p| p.value[across]).collect();
+    found.sort_by(f64::total_cmp);
+    found.dedup();
+    found
+}
+
+/// The same in words: a value or several, or on which side of the level the whole row (or column) lies.
+pub fn crossing(g: &Grid, level: &Level, by_column: bool, k: usize, system: System) -> String {
+    let found = crossings(level, by_column, k);
+    let across = if by_column { &g.y } else { &g.x };
+    let show = |v: &f64| crate::units::show(*v, across.dimension, 2, system);
+    match &found[..] {
+        [] => {}
+        [one] => return show(one),
+        [a, b] => return format!("{}, {}", show(a), show(b)),
+        [first, .., last] => return format!("{} .. {}", show(first), show(last)),
+    }
+    let cell = |i: usize| if by_column { g.cell(k, i) } else { g.cell(i, k) };
+    let first = (0..across.len()).find_map(|i| cell(i).still_days_per_month);
+    match first {
+        None => "-".to_owned(),
+        Some(e) if e.mean > level.still_days_per_month => "more".to_owned(),
+        Some(_) => "less".to_owned(),
+    }
+}

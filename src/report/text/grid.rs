@@ -1,0 +1,171 @@
+//! A grid as a map of letters and lines.
+
+use super::{Page, cut, right};
+use crate::report::style::Style;
+use crate::report::{map, number};
+use crate::study::grid::{Cell, Grid, LEVELS, Meets};
+
+/// Columns of the map that fit 80 columns of the screen beside their row's name.
+const COLUMNS: usize = 10;
+/// Width of a column.
+const WIDE: usize = 7;
+/// Width of a row's name.
+const NAME: usize = 10;
+
+/// The map of still days with its lines, then dusk run and price. Ends in a newline.
+pub fn grid(g: &Grid, style: Style) -> String {
+    let mut page = Page { style, out: String::new() };
+    page.heading(&g.design);
+    page.bold(&map::verdict(g, style.units));
+    for text in [map::open(g, style.units), Some(map::sureness())].into_iter().flatten() {
+        page.wrapped("", &text);
+    }
+    page.line("");
+    page.wrapped("across", &map::axis(&g.x, style.units));
+    page.wrapped("upward", &map::axis(&g.y, style.units));
+
+    page.line("");
+    page.bold("Still days a month");
+    page.map(
+        g,
+        &|_, c| {
+            let e = c.still_days_per_month?;
+            Some(number::fixed(e.mean, usize::from(e.mean < 99.5)))
+        },
+        true,
+    );
+    page.wrapped("", "= cheapest that meets the wish, + meets it, ? may; x no such build. Lines between cells stand where still days pass 0.5, 1, 2 or 5 a month.");
+
+    page.line("");
+    page.bold(&format!(
+        "Evenings on which the jet goes on {} min past sunset, %",
+        number::fixed(g.design.season.wish_dusk_run_min, 0)
+    ));
+    page.map(g, &|_, c| Some(number::fixed(c.dusk_wish_met?.mean * 100.0, 0)), false);
+
+    if g.cells.iter().any(|c| c.price.is_some()) {
+        page.line("");
+        page.bold("Price");
+        page.map(g, &|_, c| Some(number::fixed(c.price?, 0)), false);
+    }
+    page.wrapped("", &g.pricing);
+
+    page.crossings(g);
+
+    page.line("");
+    page.wrapped(
+        "Trials",
+        &format!("{} In all {} for {} cells.", g.effort, number::grouped(g.cell_trials), g.cells.len()),
+    );
+    let mut said = Vec::new();
+    for c in &g.cells {
+        // A reason is said once, with the first cell it holds for.
+        if let Some(why) = c.refused.as_deref().filter(|w| !said.contains(w)) {
+            let text = format!("{}: {why}", map::name(g, c, style.units));
+            page.flagged("Refused", &text);
+            said.push(why);
+        }
+    }
+    for warning in g.warnings.iter().chain(&g.design.warnings) {
+        page.flagged("Warning", warning);
+    }
+    page.out
+}
+
+impl Page {
+    /// Where lines of equal still days cross the rows, or the columns; those that none crosses are left out.
+    fn crossings(&mut self, g: &Grid) {
+        let by_column = map::by_column(g);
+        let (along, across) = if by_column { (&g.x, &g.y) } else { (&g.y, &g.x) };
+        let crossed = |k: &usize| g.lines.iter().any(|l| !map::crossings(l, by_column, *k).is_empty());
+        let mut rows: Vec<usize> = (0..along.len()).filter(crossed).collect();
+        if rows.is_empty() {
+            return;
+        }
+        if !by_column {
+            rows.reverse();
+        }
+        let row = |name: &str, cells: &[String]| {
+            let name = right(&cut(name, NAME - 1), NAME - 1);
+            cells.iter().fold(name, |line, c| line + &right(&cut(c, 16), 17))
+        };
+        self.line("");
+        self.bold(&format!("Lines of equal still days: {} at which, by {}", across.key, along.key));
+        let head: Vec<String> =
+            LEVELS.iter().rev().map(|l| format!("{} a month", number::given(*l))).collect();
+        self.dim(&row("", &head));
+        for k in rows {
+            let cell = |level| self.plain(&map::crossing(g, level, by_column, k, self.style.units));
+            let cells: Vec<String> = g.lines.iter().rev().map(cell).collect();
+            let line = row(&self.plain(&along.label(k, self.style.units)), &cells);
+            self.line(&line);
+        }
+        self.wrapped(
+            "",
+            "Straight between cells. \"more\", \"less\": there are more, or fewer, still days throughout.",
+        );
+    }
+
+    /// Rows from the top down, in strips of so many columns as fit; `marked`: with what each cell is, and lines
+    /// between cells on different sides of a level.
+    fn map(&mut self, g: &Grid, value: &dyn Fn(usize, &Cell) -> Option<String>, marked: bool) {
+        let all: Vec<usize> = (0..g.x.len()).collect();
+        for strip in all.chunks(COLUMNS) {
+            if strip[0] > 0 {
+                self.line("");
+            }
+            for y in (0..g.y.len()).rev() {
+                let mut line = right(&cut(&self.plain(&g.y.label(y, self.style.units)), NAME - 1), NAME - 1);
+                line.push(' ');
+                for &x in strip {
+                    let k = y * g.x.len() + x;
+                    let c = &g.cells[k];
+                    let text = value(k, c).unwrap_or_else(|| "-".to_owned());
+                    let (text, mark) = match (&c.refused, marked) {
+                        (Some(_), _) => ("x".to_owned(), ' '),
+                        (None, true) => (text, mark(g, k)),
+                        (None, false) => (text, ' '),
+                    };
+                    let apart = marked && x > strip[0] && differ(g.cell(x - 1, y), c);
+                    let bar = if apart { if self.style.unicode { '│' } else { '|' } } else { ' ' };
+                    line += &format!("{bar}{}{mark}", right(&text, WIDE - 2));
+                }
+                self.line(&line);
+                if marked && y > 0 && strip.iter().any(|&x| differ(g.cell(x, y), g.cell(x, y - 1))) {
+                    let rule = if self.style.unicode { "─" } else { "-" };
+                    let mut line = " ".repeat(NAME);
+                    for &x in strip {
+                        let apart = differ(g.cell(x, y), g.cell(x, y - 1));
+                        line += " ";
+                        line += &if apart { rule.repeat(WIDE - 1) } else { " ".repeat(WIDE - 1) };
+                    }
+                    self.line(&line);
+                }
+            }
+            let (names, unit) = map::ticks(&g.x, self.style.units);
+            let feet: String = strip
+                .iter()
+                .map(|&x| right(&cut(&self.plain(&names[x]), WIDE - 2), WIDE - 1) + " ")
+                .collect();
+            self.dim(&format!("{:>width$} {feet}", self.plain(&unit), width = NAME - 1));
+        }
+    }
+}
+
+/// How many of the levels a cell is above.
+fn band(c: &Cell) -> Option<usize> {
+    c.still_days_per_month.map(|e| LEVELS.iter().filter(|l| e.mean > **l).count())
+}
+
+fn differ(a: &Cell, b: &Cell) -> bool {
+    band(a).zip(band(b)).is_some_and(|(p, q)| p != q)
+}
+
+fn mark(g: &Grid, k: usize) -> char {
+    match g.cells[k].meets_wish {
+        _ if g.cheapest == Some(k) => '=',
+        Some(Meets::Yes) => '+',
+        Some(Meets::Unsure) => '?',
+        _ => ' ',
+    }
+}

@@ -1,0 +1,309 @@
+//! `grid`: still days over two quantities of a design, cell by cell.
+//!
+//! All cells meet the same weather and the same luck with parts. Unless told otherwise a cell stops as
+//! soon as its still days are known well enough for a map and it is clear whether it meets the wish, or
+//! it can no longer be the cheapest that does; how sure that is, is stated ([`ERROR_RATE`]).
+
+mod axis;
+mod lines;
+mod price;
+mod race;
+mod record;
+
+pub use axis::Axis;
+pub use lines::lines;
+pub use race::Effort;
+
+use super::answer;
+use super::compare::CONFIDENCE;
+use super::engine::Engine;
+use super::paired::Difference;
+use super::plan::Plan;
+use crate::source::{Problem, Problems};
+use crate::tally::summary::Estimate;
+use crate::tally::{Summary, intervals};
+use race::Race;
+use serde::Serialize;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// Schema name of `grid.json`.
+pub const SCHEMA: &str = "stilldays.grid/1";
+
+/// Still days a month along which lines are drawn.
+pub const LEVELS: [f64; 4] = [0.5, 1.0, 2.0, 5.0];
+
+/// Chance, over all cells and all looks at them, that any is said to meet the wish though it does not, or
+/// not to though it does.
+pub const ERROR_RATE: f64 = 0.05;
+
+/// Trials of a cell, and of the design itself, if nothing else is asked.
+pub const MOST_TRIALS: u64 = super::run::DEFAULT_TRIALS;
+
+/// The map.
+#[derive(Debug, Serialize)]
+pub struct Grid {
+    /// [`SCHEMA`].
+    pub schema: &'static str,
+    /// The design as it is.
+    pub design: Summary,
+    /// From left to right.
+    pub x: Axis,
+    /// From below upward.
+    pub y: Axis,
+    /// Row by row from below, each from left to right.
+    pub cells: Vec<Cell>,
+    /// Share of years in which a cell must have at most the bearable still days to meet the wish.
+    pub wish_confidence: f64,
+    /// Lines of equal still days a month, one entry for each of [`LEVELS`].
+    pub lines: Vec<Level>,
+    /// Place in `cells` of the cheapest that surely meets the wish; none if none does or no price is known.
+    pub cheapest: Option<usize>,
+    /// Places of those that would be cheaper, or the cheapest, if they met the wish, which is not settled.
+    pub may_be_cheaper: Vec<usize>,
+    /// How prices follow from those of the design, or why they are not known.
+    pub pricing: String,
+    /// How long cells were simulated.
+    pub effort: String,
+    /// Trials of all cells together.
+    pub cell_trials: u64,
+    /// What stands out, in words.
+    pub warnings: Vec<String>,
+}
+
+/// Whether a cell meets the wish: at most the bearable still days in every month, in the wished share of years.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Meets {
+    /// Surely.
+    Yes,
+    /// Surely not.
+    No,
+    /// Not settled in these trials.
+    Unsure,
+}
+
+/// One build of the map. What cannot be computed, or would need a build that is refused, is `None`.
+#[derive(Clone, Debug, Serialize)]
+pub struct Cell {
+    /// Place along x, from 0.
+    pub x: usize,
+    /// Place along y, from 0.
+    pub y: usize,
+    /// Trials it was simulated for.
+    pub trials: u64,
+    /// Still days a month.
+    pub still_days_per_month: Option<Estimate>,
+    /// Share of evenings on which the dusk run meets the wish.
+    pub dusk_wish_met: Option<Estimate>,
+    /// Share of wanted energy that was not served, own trials only.
+    pub loss_of_load: Option<Estimate>,
+    /// Share of years in which every month has at most the bearable number of still days, own trials only.
+    pub bearable_years: Option<f64>,
+    /// Its 95 % interval (Wilson).
+    pub bearable_years_95: Option<[f64; 2]>,
+    /// Whether that is the wished share.
+    pub meets_wish: Option<Meets>,
+    /// What it costs.
+    pub price: Option<f64>,
+    /// Still days a month less those of the design as it is, trial by trial.
+    pub against_design: Option<Difference>,
+    /// Why there is no such build.
+    pub refused: Option<String>,
+}
+
+/// Lines of one number of still days a month.
+#[derive(Debug, Serialize)]
+pub struct Level {
+    /// Still days a month.
+    pub still_days_per_month: f64,
+    /// The lines; none if the map has nothing on one of the two sides.
+    pub lines: Vec<Vec<Point>>,
+}
+
+/// A point of a line.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct Point {
+    /// Place along both axes, counted in cells from 0.
+    pub at: [f64; 2],
+    /// What both axes hold there, base units.
+    pub value: [f64; 2],
+}
+
+impl Grid {
+    /// The cell at a place.
+    pub fn cell(&self, x: usize, y: usize) -> &Cell {
+        &self.cells[y * self.x.len() + x]
+    }
+}
+
+/// Simulates the design over both axes.
+///
+/// # Errors
+/// Axes that vary the same key; a map none of whose cells is a valid design.
+pub fn map(
+    engine: &Engine<'_>,
+    plan: Plan,
+    x: Axis,
+    y: Axis,
+    effort: Effort,
+    command: &str,
+) -> Result<Grid, Problems> {
+    if x.key == y.key {
+        let title = format!("both axes vary `{}`", x.key);
+        return Err(Problem::error(title).help("give --y another key").into());
+    }
+    let place = Arc::clone(&plan.site);
+    let base = plan.file.clone();
+    let mut plans = vec![plan];
+    let mut cells = Vec::with_capacity(x.len() * y.len());
+    let mut entrants = Vec::new();
+    let (mut first_refusal, mut warnings) = (None, BTreeSet::new());
+    for j in 0..y.len() {
+        for i in 0..x.len() {
+            // Companions first: a key that an axis sets itself must not be scaled after that.
+            let mut changes: Vec<_> = x.changes(i, &base).into_iter().chain(y.changes(j, &base)).collect();
+            changes.retain(|(key, change)| {
+                matches!(change, crate::design::Change::Set(_)) || ![x.key, y.key].contains(&key.as_str())
+            });
+            let name = [(&x, i), (&y, j)]
+                .map(|(a, k)| format!("{} = {}", a.key, a.label(k, crate::units::System::Si)));
+            let mut cell = Cell::empty(i, j);
+            cell.price = price::of(&base, &[(&x, i), (&y, j)]);
+            match base.patched(&name.join(", "), &changes) {
+                Ok(file) => {
+                    let varied = |p: &&Problem| [x.key, y.key].iter().any(|k| p.title.contains(k));
+                    warnings.extend(file.warnings.list.iter().filter(varied).map(|p| p.title.clone()));
+                    entrants.push(cells.len());
+                    plans.push(Plan::at(file, Arc::clone(&place)));
+                }
+                Err(problems) => {
+                    cell.refused = problems.list.first().map(|p| p.title.clone());
+                    cell.price = None;
+                    first_refusal.get_or_insert(problems);
+                }
+            }
+            cells.push(cell);
+        }
+    }
+    if entrants.is_empty() {
+        return Err(first_refusal.unwrap_or_default());
+    }
+    let prices: Vec<Option<f64>> = entrants.iter().map(|&k| cells[k].price).collect();
+    let mut race = Race::new(plans, prices, effort);
+    race.run(engine);
+
+    let first = &race.contest.entrants[0];
+    let design = answer::summary(&first.plan, &first.tally, engine.seed, None, command.to_owned());
+    for (k, &at) in entrants.iter().enumerate() {
+        fill(&mut cells[at], &race, k + 1);
+    }
+    let lattice = lattice(&cells, x.len());
+    let lines = LEVELS.map(|level| level_lines(&lattice, level, &x, &y)).into_iter().collect();
+    let (cheapest, may_be_cheaper) = cheapest(&cells);
+    if let Some(words) = reconnect_note(&cells, &x, &y) {
+        warnings.insert(words);
+    }
+    Ok(Grid {
+        schema: SCHEMA,
+        design,
+        wish_confidence: base.design.wish.confidence,
+        lines,
+        cheapest,
+        may_be_cheaper,
+        pricing: price::rule(&base, &x, &y),
+        effort: effort.words(),
+        cell_trials: cells.iter().map(|c| c.trials).sum(),
+        warnings: warnings.into_iter().collect(),
+        x,
+        y,
+        cells,
+    })
+}
+
+impl Cell {
+    fn empty(x: usize, y: usize) -> Cell {
+        Cell {
+            x,
+            y,
+            trials: 0,
+            still_days_per_month: None,
+            dusk_wish_met: None,
+            loss_of_load: None,
+            bearable_years: None,
+            bearable_years_95: None,
+            meets_wish: None,
+            price: None,
+            against_design: None,
+            refused: None,
+        }
+    }
+}
+
+/// What the race tells of one cell.
+fn fill(cell: &mut Cell, race: &Race, entrant: usize) {
+    let e = &race.contest.entrants[entrant];
+    let months = e.plan.shape.months_long();
+    let per_month = |e: Estimate| Estimate { mean: (e.mean / months).max(0.0), se: e.se.map(|s| s / months) };
+    let (good, n) = (race.bearable[entrant], e.tally.trials());
+    cell.trials = n;
+    cell.still_days_per_month = race.still_days.estimate(entrant).map(per_month);
+    cell.dusk_wish_met =
+        race.wish_met.estimate(entrant).map(|e| Estimate { mean: e.mean.clamp(0.0, 1.0), ..e });
+    // The worksheet knows which energy was wanted; the rest of the summary is not asked for.
+    cell.loss_of_load =
+        answer::summary(&e.plan, &e.tally, 0, None, String::new()).sizing.map(|s| s.loss_of_load);
+    if n > 0 {
+        let i = intervals::wilson(good, n, 0.95);
+        cell.bearable_years = Some(good as f64 / n as f64);
+        cell.bearable_years_95 = Some([i.lo, i.hi]);
+        cell.meets_wish = Some(race.meets[entrant]);
+    }
+    cell.against_design = e.against_first.still_days.difference(CONFIDENCE).map(|d| d.scaled(1.0 / months));
+}
+
+/// Still days a month by row and column.
+fn lattice(cells: &[Cell], columns: usize) -> Vec<Vec<Option<f64>>> {
+    cells
+        .chunks(columns)
+        .map(|row| row.iter().map(|c| c.still_days_per_month.map(|e| e.mean)).collect())
+        .collect()
+}
+
+fn level_lines(lattice: &[Vec<Option<f64>>], level: f64, x: &Axis, y: &Axis) -> Level {
+    let point = |at: [f64; 2]| Point { at, value: [x.between(at[0]), y.between(at[1])] };
+    let found = lines(lattice, level).into_iter().map(|l| l.into_iter().map(point).collect()).collect();
+    Level { still_days_per_month: level, lines: found }
+}
+
+/// The cheapest cell that surely meets the wish, and those that may and would cost less.
+fn cheapest(cells: &[Cell]) -> (Option<usize>, Vec<usize>) {
+    let having = |wanted: Meets| {
+        let fits = move |c: &Cell| c.meets_wish == Some(wanted);
+        cells.iter().enumerate().filter_map(move |(k, c)| Some((k, c.price.filter(|_| fits(c))?)))
+    };
+    let best = having(Meets::Yes).min_by(|a, b| a.1.total_cmp(&b.1));
+    let limit = best.map_or(f64::INFINITY, |(_, p)| p);
+    let mut may: Vec<(usize, f64)> = having(Meets::Unsure).filter(|(_, p)| *p < limit).collect();
+    may.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
+    (best.map(|(k, _)| k), may.into_iter().map(|(k, _)| k).collect())
+}
+
+/// A larger store that gives more still days is a trap worth a word.
+fn reconnect_note(cells: &[Cell], x: &Axis, y: &Axis) -> Option<String> {
+    const STORE: &str = "battery.capacity";
+    let along = |a: &Cell, b: &Cell| {
+        (x.key == STORE && a.y == b.y && a.x < b.x) || (y.key == STORE && a.x == b.x && a.y < b.y)
+    };
+    let apart = |a: &Cell, b: &Cell| {
+        let (Some(p), Some(q)) = (a.still_days_per_month, b.still_days_per_month) else { return false };
+        let error = p.se.zip(q.se).map_or(f64::INFINITY, |(s, t)| (s * s + t * t).sqrt());
+        // Four standard errors, taken as if the two were not paired: rare by chance even among many cells.
+        q.mean - p.mean > 4.0 * error && q.mean - p.mean > 0.1
+    };
+    cells.iter().any(|a| cells.iter().any(|b| along(a, b) && apart(a, b))).then(|| {
+        "Somewhere a larger battery has more still days: after a cut-off the pump waits until the battery is back at \
+         its reconnect voltage, and a larger store takes longer to get there. A lower electronics.reconnect cures it."
+            .to_owned()
+    })
+}

@@ -1,0 +1,192 @@
+//! Which cells go on, and until when.
+
+use super::record::Record;
+use super::{ERROR_RATE, MOST_TRIALS, Meets};
+use crate::lanes::BLOCK;
+use crate::study::contest::Contest;
+use crate::study::engine::Engine;
+use crate::study::plan::Plan;
+use crate::study::run::{self, LEAST_TRIALS, SEQUENTIAL_MARGIN};
+use crate::tally::intervals;
+
+/// How long cells are simulated.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub enum Effort {
+    /// Until the map is clear: see [`CLEAR_DAYS`] and [`CLEAR_SHARE`]; at most [`MOST_TRIALS`].
+    Clear,
+    /// So many trials in every cell.
+    Trials(u64),
+    /// Until the half-width of every cell's 95 % interval of still days a month is at most so many days.
+    HalfWidth(f64),
+}
+
+/// A cell is known well enough for a map when the half-width of the 95 % interval of its still days a month
+/// is at most this many days and [`CLEAR_SHARE`] of them.
+pub const CLEAR_DAYS: f64 = 0.1;
+/// See [`CLEAR_DAYS`].
+pub const CLEAR_SHARE: f64 = 0.05;
+
+impl Effort {
+    fn most(self) -> u64 {
+        match self {
+            Effort::Clear => MOST_TRIALS,
+            Effort::Trials(n) => n,
+            Effort::HalfWidth(_) => run::MOST_TRIALS,
+        }
+    }
+
+    /// In words.
+    pub fn words(self) -> String {
+        match self {
+            Effort::Clear => format!(
+                "Each cell until its still days a month are known to ± {CLEAR_DAYS} day and {:.0} %, and those that may be \
+                 the cheapest until it is clear whether they meet the wish; at most {MOST_TRIALS} trials.",
+                CLEAR_SHARE * 100.0
+            ),
+            Effort::Trials(n) => format!("{n} trials in every cell."),
+            Effort::HalfWidth(days) => {
+                format!("Each cell until its still days a month are known to ± {days} day.")
+            }
+        }
+    }
+}
+
+/// Trials from one look at the cells to the next. After so many, a cell all of whose years were bearable can be
+/// called sure among 100 cells at the usual wish (0.9^96 < 0.05 · 0.6 / 100).
+const LOOK_TRIALS: u64 = 6 * BLOCK as u64;
+
+/// Tallies of blocks that are held before they are merged, about.
+const TALLIES_AT_ONCE: usize = 800;
+
+/// The cells of a grid under way; the design as it is comes first and never stops early.
+pub(super) struct Race {
+    pub contest: Contest,
+    /// Still days of the season.
+    pub still_days: Record,
+    /// Share of evenings that meet the wish for dusk.
+    pub wish_met: Record,
+    /// Trials in which every month was bearable.
+    pub bearable: Vec<u64>,
+    /// Whether the wish is met.
+    pub meets: Vec<Meets>,
+    prices: Vec<Option<f64>>,
+    effort: Effort,
+    looks: u32,
+}
+
+impl Race {
+    /// `prices` are those of the plans but the first.
+    pub fn new(plans: Vec<Plan>, prices: Vec<Option<f64>>, effort: Effort) -> Race {
+        let n = plans.len();
+        Race {
+            contest: Contest::new(plans),
+            still_days: Record::new(n),
+            wish_met: Record::new(n),
+            bearable: vec![0; n],
+            meets: vec![Meets::Unsure; n],
+            prices,
+            effort,
+            looks: 0,
+        }
+    }
+
+    pub fn run(&mut self, engine: &Engine<'_>) {
+        let most = self.effort.most();
+        let limits: Vec<f64> =
+            self.contest.entrants.iter().map(|e| e.plan.shape.still_days_a_month).collect();
+        // A wave of many cells is cut up, so that memory does not grow with the wave: bytes do not depend on it.
+        let step =
+            (TALLIES_AT_ONCE / limits.len()).max(engine.pool.current_num_threads()) as u64 * BLOCK as u64;
+        while self.contest.trials() < most && !engine.stopped() {
+            let wave_ends = ((self.contest.trials() / LOOK_TRIALS + 1) * LOOK_TRIALS).min(most);
+            let until = (self.contest.trials() + step).min(wave_ends);
+            let (still, met, bearable) = (&mut self.still_days, &mut self.wish_met, &mut self.bearable);
+            self.contest.wave_with(engine, until, &mut |alive, outcomes| {
+                let trials = outcomes.first().map_or(0, |o| o.len());
+                for t in 0..trials {
+                    let seen = || alive.iter().zip(outcomes).map(move |(&i, o)| (i, &o[t]));
+                    still.take(&seen().map(|(i, o)| (i, Some(f64::from(o.still_days)))).collect::<Vec<_>>());
+                    met.take(&seen().map(|(i, o)| (i, o.wish_met)).collect::<Vec<_>>());
+                    for (i, o) in seen() {
+                        bearable[i] += u64::from(f64::from(o.worst_month_still_days) <= limits[i]);
+                    }
+                }
+            });
+            if self.contest.trials() < wave_ends {
+                continue;
+            }
+            let last = self.contest.trials() >= most;
+            if last || !matches!(self.effort, Effort::Trials(_)) {
+                self.look();
+            }
+            if !self.anybody_goes_on() {
+                break;
+            }
+        }
+    }
+
+    /// Whether the wish is met, as far as that is sure.
+    ///
+    /// At look k a cell spends `ERROR_RATE · 6/(π k)²` over the number of cells (union bound): summed over all
+    /// looks and cells it stays below [`ERROR_RATE`]. The interval is Clopper and Pearson's, never too narrow.
+    fn look(&mut self) {
+        self.looks += 1;
+        let k = f64::from(self.looks) * std::f64::consts::PI;
+        let cells = (self.meets.len() - 1).max(1) as f64;
+        let confidence = 1.0 - 2.0 * ERROR_RATE * 6.0 / (k * k) / cells;
+        for (i, e) in self.contest.entrants.iter().enumerate().skip(1) {
+            // What was said stays; who has stopped has nothing new to say.
+            if self.meets[i] != Meets::Unsure || !e.alive {
+                continue;
+            }
+            let wished = e.plan.file.design.wish.confidence;
+            let n = e.tally.trials();
+            if n == 0 {
+                continue;
+            }
+            let share = intervals::clopper_pearson(self.bearable[i], n, confidence);
+            self.meets[i] = match () {
+                () if share.lo >= wished => Meets::Yes,
+                () if share.hi < wished => Meets::No,
+                () => Meets::Unsure,
+            };
+        }
+    }
+
+    /// Stops whoever has said enough; whether anybody is left.
+    fn anybody_goes_on(&mut self) -> bool {
+        let goal = match self.effort {
+            Effort::Trials(_) => return true,
+            Effort::Clear => None,
+            Effort::HalfWidth(days) => Some(days),
+        };
+        let limit = self.cheapest_sure();
+        let mut any = false;
+        for i in 0..self.contest.entrants.len() {
+            let entrant = &self.contest.entrants[i];
+            if !entrant.alive {
+                continue;
+            }
+            let e = entrant.tally.still_days_per_month();
+            let n = entrant.tally.trials();
+            let half = intervals::half_width(e.se, n, 0.95).map_or(f64::INFINITY, |h| h * SEQUENTIAL_MARGIN);
+            let on = match goal {
+                Some(days) => half > days || n < LEAST_TRIALS,
+                // The design itself is what cells are held against: it takes all trials.
+                None if i == 0 => true,
+                None => {
+                    let candidate = self.prices[i - 1].is_none_or(|p| limit.is_none_or(|l| p < l));
+                    half > CLEAR_DAYS + CLEAR_SHARE * e.mean || (self.meets[i] == Meets::Unsure && candidate)
+                }
+            };
+            self.contest.entrants[i].alive = on;
+            any |= on;
+        }
+        any
+    }
+
+    fn cheapest_sure(&self) -> Option<f64> {
+        let sure = (1..self.meets.len()).filter(|&i| self.meets[i] == Meets::Yes);
+        sure.filter_map(|i| self.prices[i - 1]).min_by(f64::total_cmp)
+    }
+}
