@@ -14,6 +14,7 @@ pub mod json;
 pub mod number;
 pub mod style;
 pub mod text;
+mod us;
 pub mod versus;
 pub mod weather;
 pub mod words;
