@@ -4,12 +4,12 @@ use super::Outcome;
 use super::common::{Effort, Failure, Show, results_folder, say};
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
-use stilldays::study::remedies::{self, By};
+use stilldays::study::remedies::{self, By, Remedies};
 use stilldays::study::{Plan, Sites};
 use stilldays::{design, report};
 
 /// Trials at which the race ends, settled or not.
-const BUDGET: u64 = 2000;
+pub const BUDGET: u64 = 2000;
 
 #[derive(clap::Args)]
 #[command(mut_arg("trials", |a| a.help("Most trials; fewer if the first three are settled before. Default 2000")))]
@@ -70,18 +70,20 @@ pub fn run(args: &Args) -> Outcome {
     bar.finish_and_clear();
 
     let folder = results_folder(args.out.as_deref(), &args.design);
-    report::write::all(
-        &folder,
-        &[
-            ("remedies.html", report::html::remedies(&weighed).into_bytes()),
-            ("remedies.json", report::json::bytes(&weighed)),
-            ("remedies.csv", report::csv::remedies(&weighed)),
-        ],
-    )?;
+    report::write::all(&folder, &files(&weighed))?;
     if !effort.quiet {
         say(&report::text::remedies(&weighed, args.show.style()))?;
         say(&format!("\nPage and numbers: {}\n", folder.join("remedies.html").display()))?;
         args.show.open(&folder.join("remedies.html"));
     }
     Ok(())
+}
+
+/// Everything that weighing leaves behind, by name.
+pub fn files(weighed: &Remedies) -> Vec<report::write::File<'static>> {
+    vec![
+        ("remedies.html", report::html::remedies(weighed).into_bytes()),
+        ("remedies.json", report::json::bytes(weighed)),
+        ("remedies.csv", report::csv::remedies(weighed)),
+    ]
 }

@@ -8,6 +8,7 @@ use std::time::Instant;
 use stilldays::design;
 use stilldays::report;
 use stilldays::study::answer::{self, Timing};
+use stilldays::study::remedies::{self, By};
 use stilldays::study::{Plan, Sites, run as trials, traces};
 use stilldays::tally::{Summary, Tally};
 
@@ -16,6 +17,9 @@ pub struct Args {
     /// Design files
     #[arg(required = true, value_name = "DESIGN")]
     designs: Vec<PathBuf>,
+    /// Weigh single changes as well, and show them in the page's part 7
+    #[arg(long)]
+    remedies: bool,
     #[command(flatten)]
     effort: Effort,
     /// Folder for results; each design gets one of its own in it
@@ -30,7 +34,7 @@ pub fn run(args: &Args) -> Outcome {
     let mut refused = false;
     for path in &args.designs {
         let folder = results_folder(args.out.as_deref(), path);
-        match one(path, &folder, &args.effort, &args.show, &sites) {
+        match one(path, &folder, args, &sites) {
             Ok(summary) if !args.effort.quiet => {
                 say(&report::text::run(&summary, args.show.style()))?;
                 say(&format!("\nPage and numbers: {}\n\n", folder.join("report.html").display()))?;
@@ -48,7 +52,8 @@ pub fn run(args: &Args) -> Outcome {
 }
 
 /// Reads, simulates, and writes the results of one design.
-fn one(path: &Path, folder: &Path, effort: &Effort, show: &Show, sites: &Sites) -> Result<Summary, Failure> {
+fn one(path: &Path, folder: &Path, args: &Args, sites: &Sites) -> Result<Summary, Failure> {
+    let effort = &args.effort;
     let plan = Plan::new(design::read(path)?, sites)?;
     let until = effort.until();
     let bar = effort.bar(until.most(), &plan.file.design.title);
@@ -61,22 +66,20 @@ fn one(path: &Path, folder: &Path, effort: &Effort, show: &Show, sites: &Sites) 
         trials::go_on(&engine, &plan, until, trials::Under::start(&plan), &mut |_| Ok::<(), Failure>(()))?;
     bar.finish_and_clear();
     let timing = Timing { seconds: began.elapsed().as_secs_f64(), threads: pool.current_num_threads() };
-    let command = format!("stilldays run {} {}", path.display(), effort.as_flags());
+    let weighs = if args.remedies { " --remedies" } else { "" };
+    let command = format!("stilldays run {} {}{weighs}", path.display(), effort.as_flags());
     let summary = answer::summary(&plan, &under.tally, effort.seed, Some(timing), command);
-    write(folder, &summary, &under.tally, &traces::three_days(&engine, &plan), show)?;
+    let days = traces::three_days(&engine, &plan);
+    let units = args.show.units.system();
+    let mut out = files(&summary, &under.tally, &days, units);
+    if args.remedies {
+        let budget = until.most().min(super::remedies::BUDGET);
+        let weighed = remedies::weigh(&engine, plan, By::StillDays, budget, &summary.run.command);
+        out[0].1 = report::html::run_weighed(&summary, &days, Some(&weighed), units).into_bytes();
+        out.extend(super::remedies::files(&weighed));
+    }
+    report::write::all(folder, &out)?;
     Ok(summary)
-}
-
-/// Writes everything a run leaves behind.
-pub fn write(
-    folder: &Path,
-    summary: &Summary,
-    tally: &Tally,
-    days: &[stilldays::plant::DayTrace],
-    show: &Show,
-) -> Result<(), Failure> {
-    report::write::all(folder, &files(summary, tally, days, show.units.system()))?;
-    Ok(())
 }
 
 /// Everything a run leaves behind, by name.

@@ -15,6 +15,7 @@ pub mod map;
 pub mod number;
 pub mod style;
 pub mod text;
+mod us;
 pub mod versus;
 pub mod weather;
 pub mod words;

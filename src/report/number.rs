@@ -110,8 +110,28 @@ pub fn percent(share: f64) -> String {
     match p {
         0.0 => "0 %".to_owned(),
         p if p < 0.1 => "< 0.1 %".to_owned(),
+        p if p > 99.9 && p < 100.0 => "> 99.9 %".to_owned(),
         p if p < 9.95 || (p > 99.0 && p < 100.0) => format!("{} %", fixed(p, 1).trim_end_matches(".0")),
         p => format!("{} %", fixed(p, 0)),
+    }
+}
+
+/// A bound of a share, rounded up so that it stays one: `6.1 %`, `0.75 %`, `< 0.01 %`.
+pub fn percent_up(share: f64) -> String {
+    let p = share * 100.0;
+    match p {
+        p if !p.is_finite() => NOT_COMPUTABLE.to_owned(),
+        p if p < 0.01 => "< 0.01 %".to_owned(),
+        p => {
+            let decimals = if p >= 10.0 {
+                0
+            } else if p >= 1.0 {
+                1
+            } else {
+                2
+            };
+            format!("{} %", fixed(rounded_up(p, decimals), decimals))
+        }
     }
 }
 
@@ -175,7 +195,11 @@ mod tests {
         assert_eq!(percent(0.034), "3.4 %");
         assert_eq!(percent(0.34), "34 %");
         assert_eq!(percent(0.996), "99.6 %");
+        assert_eq!(percent(0.99997), "> 99.9 %");
         assert_eq!(percent(1.0), "100 %");
+        assert_eq!(percent_up(0.0605), "6.1 %");
+        assert_eq!(percent_up(0.00744), "0.75 %");
+        assert_eq!(percent_up(3e-6), "< 0.01 %");
     }
 
     #[test]

@@ -50,6 +50,11 @@ impl Item<'_> {
         self.difference.map_or(String::new(), |d| interval(d, self.decimals))
     }
 
+    /// What is said in place of numbers where no trial differed.
+    pub fn all_alike(&self) -> Option<String> {
+        self.difference.and_then(all_alike)
+    }
+
     /// The direction, or that there is none to be seen.
     pub fn verdict(&self) -> &'static str {
         match self.difference.map(Difference::told_apart) {
@@ -64,6 +69,12 @@ impl Item<'_> {
 /// The mean alone, with its sign.
 pub fn mean(d: &Difference, most: usize) -> String {
     signed(d.mean, decimals(d, most))
+}
+
+/// `same in all 48 trials (at most 6 % differ)`, if no trial differed: a width of 0 would claim too much.
+pub fn all_alike(d: &Difference) -> Option<String> {
+    let (n, most) = (d.trials?, d.differs_at_most?);
+    Some(format!("same in all {} (at most {} differ)", super::words::trials(n), number::percent_up(most)))
 }
 
 /// The interval, `-1.5 to -0.9`; said so where there is none.
@@ -107,7 +118,7 @@ pub fn still_sentence(other: &str, first: &str, a: &Against) -> String {
                 number::fixed(low.max(high), n)
             )
         }
-        None if d.chance_same >= 1.0 && a.paired => {
+        None if d.never_differed() => {
             format!("Not told apart: {other} has as many still days as {first} in every single trial.")
         }
         None if d.low.is_none() => {

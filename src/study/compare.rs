@@ -1,13 +1,14 @@
 //! `compare`: designs side by side under the same weather.
 
 use super::answer;
-use super::contest::Contest;
+use super::contest::{Contest, Entrant};
 use super::engine::Engine;
-use super::paired::{Difference, Paired};
+use super::paired::{Alone, Difference, Paired, Pairs, independent_means};
 use super::plan::Plan;
 use super::run::{LEAST_TRIALS, SEQUENTIAL_MARGIN, Until};
+use super::waiting;
 use crate::tally::summary::DayCount;
-use crate::tally::{Summary, intervals};
+use crate::tally::{Moments, Summary, intervals};
 use serde::Serialize;
 use std::sync::Arc;
 
@@ -99,8 +100,8 @@ pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &st
         .enumerate()
         .skip(1)
         .filter_map(|(k, at)| {
-            let paired = at.0.then(|| &entrant(at).against_first);
-            against(k, &designs[0], &designs[k], paired)
+            let first = (&designs[0], &here.entrants[0]);
+            against(k, first, (&designs[k], entrant(at)), at.0)
         })
         .collect();
     Comparison { schema: SCHEMA, designs, differences }
@@ -132,55 +133,67 @@ fn settle(engine: &Engine<'_>, mut contest: Contest, until: Until) -> Contest {
     contest
 }
 
-/// One design held against the first; `None` before any trial.
+/// One design held against the first; `None` before any trial. `paired`: trial by trial.
 pub(super) fn against(
     k: usize,
-    first: &Summary,
-    other: &Summary,
-    paired: Option<&Paired>,
+    (first, one): (&Summary, &Entrant),
+    (other, two): (&Summary, &Entrant),
+    paired: bool,
 ) -> Option<Against> {
-    let months = f64::from(first.season.days) / MEAN_MONTH_DAYS;
-    let (still, by_month) = match paired {
-        Some(p) => (
-            p.still_days.difference(CONFIDENCE)?,
-            first
-                .months
-                .iter()
-                .filter_map(|m| {
-                    let pairs = &p.by_month[usize::from(m.month) - 1];
-                    Some(MonthAgainst { month: m.month, still_days: pairs.difference(CONFIDENCE)? })
-                })
-                .collect(),
-        ),
-        None => (
-            independent(&first.season.still_days, &other.season.still_days)?,
-            first
-                .months
-                .iter()
-                .filter_map(|m| {
-                    let o = other.months.iter().find(|o| o.month == m.month)?;
-                    Some(MonthAgainst {
-                        month: m.month,
-                        still_days: independent(&m.still_days, &o.still_days)?,
-                    })
-                })
-                .collect(),
-        ),
+    let months = |s: &Summary| f64::from(s.season.days) / MEAN_MONTH_DAYS;
+    let p = paired.then_some(&two.against_first);
+    let still = match p {
+        Some(p) => p.still_days.difference(CONFIDENCE)?,
+        None => independent(&first.season.still_days, &other.season.still_days, (1.0, 1.0))?,
+    };
+    // Seasons of different length: each by its own months, which only independent samples can be.
+    let per_month = if first.season.days == other.season.days {
+        still.scaled(1.0 / months(first))
+    } else {
+        let scales = (1.0 / months(first), 1.0 / months(other));
+        independent(&first.season.still_days, &other.season.still_days, scales)?
+    };
+    let by_month = first
+        .months
+        .iter()
+        .filter_map(|m| {
+            let o = other.months.iter().find(|o| o.month == m.month)?;
+            let still_days = match p {
+                Some(p) => p.by_month[usize::from(m.month) - 1].difference(CONFIDENCE)?,
+                None => independent(&m.still_days, &o.still_days, (1.0, 1.0))?,
+            };
+            Some(MonthAgainst { month: m.month, still_days })
+        })
+        .collect();
+    let means = |pairs: fn(&Paired) -> &Pairs, alone: fn(&Alone) -> &Moments| match p {
+        Some(p) => pairs(p).difference(CONFIDENCE),
+        None => {
+            let of = |e: &Entrant| *alone(&e.against_first.alone);
+            independent_means(&of(one), &of(two), CONFIDENCE)
+        }
     };
     let price = first.design.price.zip(other.design.price).map(|(a, b)| b - a);
     let avoided = matches!(still.told_apart(), Some(std::cmp::Ordering::Less));
-    let jet_min = paired.and_then(|p| p.jet_min.difference(CONFIDENCE));
+    let jet_min = means(|p| &p.jet_min, |a| &a.jet_min);
+    let mut notes = Vec::new();
+    if !paired {
+        notes.push("Different places or weather: the two are compared as independent samples.".to_owned());
+    }
+    if first.season.days != other.season.days {
+        notes.push("Their seasons differ in length: still days a month are each by their own.".to_owned());
+    }
+    notes.extend(waiting::note(&one.plan.file.design, &two.plan.file.design, &still, jet_min.as_ref()));
     Some(Against {
         design: k,
-        paired: paired.is_some(),
-        still_days_per_month: still.scaled(1.0 / months),
+        paired,
+        still_days_per_month: per_month,
         still_days: still,
         months: by_month,
-        dusk_run_min: paired.and_then(|p| p.dusk_run_min.difference(CONFIDENCE)),
-        life_years: paired.and_then(|p| p.life_years.difference(CONFIDENCE)),
+        dusk_run_min: means(|p| &p.dusk_run_min, |a| &a.dusk_run_min),
+        life_years: means(|p| &p.life_years, |a| &a.life_years),
         price,
         price_per_still_day: price.filter(|_| avoided).map(|p| p / -still.mean),
-        notes: notes(paired.is_some(), &still, jet_min.as_ref()),
+        notes,
         jet_min,
     })
 }
@@ -188,51 +201,38 @@ pub(super) fn against(
 /// Mean length of a month of a 365-day year, d.
 const MEAN_MONTH_DAYS: f64 = 365.0 / 12.0;
 
-/// What a reader would trip over.
-pub fn notes(paired: bool, still: &Difference, jet_min: Option<&Difference>) -> Vec<String> {
-    use std::cmp::Ordering::Greater;
-    let mut notes = Vec::new();
-    if !paired {
-        notes.push("Different places or weather: the two are compared as independent samples.".to_owned());
-    }
-    if still.told_apart() == Some(Greater) && jet_min.is_some_and(|j| j.told_apart() == Some(Greater)) {
-        notes.push(
-            "More still days, yet more jet minutes: after a cut-off the pump waits until the battery is back at \
-             its reconnect voltage, and a larger store takes longer to get there. A lower \
-             electronics.reconnect cures it."
-                .to_owned(),
-        );
-    }
-    notes
-}
-
-/// Difference of two independent counts: Welch's interval, and chances from the two histograms.
-fn independent(first: &DayCount, other: &DayCount) -> Option<Difference> {
+/// Difference of two independent counts, each times its scale: Welch's interval, and chances from the two histograms.
+fn independent(first: &DayCount, other: &DayCount, scales: (f64, f64)) -> Option<Difference> {
     let n = |c: &DayCount| c.histogram.iter().sum::<u64>();
     let (n1, n2) = (n(first), n(other));
     if n1 == 0 || n2 == 0 {
         return None;
     }
-    let interval = first
-        .se
-        .zip(other.se)
-        .and_then(|(se1, se2)| intervals::welch((other.mean, se2, n2), (first.mean, se1, n1), CONFIDENCE));
+    let (mean1, mean2) = (first.mean * scales.0, other.mean * scales.1);
+    let errors = first.se.zip(other.se).map(|(a, b)| (a * scales.0, b * scales.1));
+    let interval =
+        errors.and_then(|(se1, se2)| intervals::welch((mean2, se2, n2), (mean1, se1, n1), CONFIDENCE));
     let (mut lower, mut same) = (0.0, 0.0);
-    let mut below = 0u64;
     for (k, &a) in first.histogram.iter().enumerate() {
-        let b = other.histogram.get(k).copied().unwrap_or(0);
-        lower += a as f64 * below as f64;
-        same += a as f64 * b as f64;
-        below += b;
+        for (l, &b) in other.histogram.iter().enumerate() {
+            let (x, y) = (k as f64 * scales.0, l as f64 * scales.1);
+            if y < x {
+                lower += a as f64 * b as f64;
+            } else if y == x {
+                same += a as f64 * b as f64;
+            }
+        }
     }
     let all = n1 as f64 * n2 as f64;
     Some(Difference {
-        mean: other.mean - first.mean,
-        se: first.se.zip(other.se).map(|(a, b)| (a * a + b * b).sqrt()),
+        mean: mean2 - mean1,
+        se: errors.map(|(a, b)| (a * a + b * b).sqrt()),
         low: interval.map(|i| i.lo),
         high: interval.map(|i| i.hi),
-        chance_lower: lower / all,
-        chance_same: same / all,
-        chance_higher: 1.0 - (lower + same) / all,
+        chance_lower: Some(lower / all),
+        chance_same: Some(same / all),
+        chance_higher: Some(1.0 - (lower + same) / all),
+        trials: None,
+        differs_at_most: None,
     })
 }

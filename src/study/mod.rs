@@ -18,6 +18,7 @@ pub mod remedies;
 pub mod run;
 pub mod site;
 pub mod traces;
+mod waiting;
 
 pub use engine::{Engine, Progress};
 pub use plan::Plan;

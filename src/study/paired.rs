@@ -24,12 +24,16 @@ pub struct Difference {
     pub low: Option<f64>,
     /// Its upper end.
     pub high: Option<f64>,
-    /// Share of trials in which the second is lower.
-    pub chance_lower: f64,
+    /// Share of trials in which the second is lower; none where only the means of both are known.
+    pub chance_lower: Option<f64>,
     /// Share of trials in which they are equal.
-    pub chance_same: f64,
+    pub chance_same: Option<f64>,
     /// Share of trials in which the second is higher.
-    pub chance_higher: f64,
+    pub chance_higher: Option<f64>,
+    /// Trials of the pair; none if the two are independent samples.
+    pub trials: Option<u64>,
+    /// If no trial of the pair differed: the largest chance that one does which so many trials leave possible (95 %).
+    pub differs_at_most: Option<f64>,
 }
 
 impl Difference {
@@ -41,9 +45,12 @@ impl Difference {
             _ => None,
         }
     }
-}
 
-impl Difference {
+    /// Whether the two came to the same in every single trial of the pair.
+    pub fn never_differed(&self) -> bool {
+        self.differs_at_most.is_some()
+    }
+
     /// The same in other units: mean, error and interval times `factor` (> 0).
     pub fn scaled(self, factor: f64) -> Difference {
         Difference {
@@ -78,9 +85,11 @@ impl Pairs {
             se: self.difference.se(),
             low: half.map(|h| mean - h),
             high: half.map(|h| mean + h),
-            chance_lower: share(self.lower),
-            chance_same: share(self.same),
-            chance_higher: share(self.higher),
+            chance_lower: Some(share(self.lower)),
+            chance_same: Some(share(self.same)),
+            chance_higher: Some(share(self.higher)),
+            trials: Some(n),
+            differs_at_most: (self.same == n).then(|| intervals::chance_without_event(n, confidence)),
         })
     }
 }
@@ -100,6 +109,19 @@ pub struct Paired {
     pub life_years: Pairs,
     /// Minutes lost by cause (`Cause::ALL` order).
     pub causes_min: [Pairs; crate::plant::Cause::COUNT],
+    /// What the second comes to by itself: for those that have no pair.
+    pub alone: Alone,
+}
+
+/// What one design's trials come to where the summary has no mean over trials.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Alone {
+    /// Mean dusk run, min.
+    pub dusk_run_min: Moments,
+    /// Jet minutes of the season.
+    pub jet_min: Moments,
+    /// Battery life, years.
+    pub life_years: Moments,
 }
 
 impl Paired {
@@ -121,12 +143,46 @@ impl Paired {
             both(&mut self.dusk_run_min, a.dusk_run_min, b.dusk_run_min);
             both(&mut self.life_years, a.life_years, b.life_years);
             self.jet_min.push(a.jet_min, b.jet_min);
+            self.alone.take(b);
             for (pairs, (x, y)) in self.causes_min.iter_mut().zip(a.causes_min.iter().zip(&b.causes_min)) {
                 pairs.push(*x, *y);
             }
         }
         Ok(())
     }
+}
+
+impl Alone {
+    fn take(&mut self, outcome: &TrialOutcome) {
+        self.jet_min.push(outcome.jet_min);
+        for (moments, value) in
+            [(&mut self.dusk_run_min, outcome.dusk_run_min), (&mut self.life_years, outcome.life_years)]
+        {
+            if let Some(value) = value {
+                moments.push(value);
+            }
+        }
+    }
+}
+
+/// Difference second - first of two independent samples' means: Welch's interval. How often the one is above the other
+/// cannot be told from means.
+pub fn independent_means(first: &Moments, second: &Moments, confidence: f64) -> Option<Difference> {
+    let mean = second.mean()? - first.mean()?;
+    let interval = first.se().zip(second.se()).and_then(|(a, b)| {
+        intervals::welch((second.mean()?, b, second.n()), (first.mean()?, a, first.n()), confidence)
+    });
+    Some(Difference {
+        mean,
+        se: first.se().zip(second.se()).map(|(a, b)| (a * a + b * b).sqrt()),
+        low: interval.map(|i| i.lo),
+        high: interval.map(|i| i.hi),
+        chance_lower: None,
+        chance_same: None,
+        chance_higher: None,
+        trials: None,
+        differs_at_most: None,
+    })
 }
 
 fn both(pairs: &mut Pairs, first: Option<f64>, second: Option<f64>) {

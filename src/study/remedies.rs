@@ -207,9 +207,8 @@ pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str
     let mut weighed: Vec<(usize, Weighed)> = Vec::new();
     for (k, (name, own, price)) in names.into_iter().enumerate() {
         let entrant = &race.contest.entrants[k + 1];
-        let Some(mut against) =
-            compare::against(k + 1, &summaries[0], &summaries[k + 1], Some(&entrant.against_first))
-        else {
+        let first = (&summaries[0], &race.contest.entrants[0]);
+        let Some(mut against) = compare::against(k + 1, first, (&summaries[k + 1], entrant), true) else {
             continue;
         };
         // The remedy's own price; the part list of the file knows nothing of it.
@@ -356,7 +355,7 @@ impl Race {
     /// Whether two never differed in any trial: their order is no question.
     fn alike(&self, j: usize, i: usize) -> bool {
         let (low, high) = (i.min(j), i.max(j));
-        self.pairs[low][high - low].difference(0.5).is_some_and(|d| d.chance_same >= 1.0)
+        self.pairs[low][high - low].difference(0.5).is_some_and(|d| d.never_differed())
     }
 
     /// Entrants but the first, best first.

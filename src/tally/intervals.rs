@@ -204,6 +204,12 @@ pub fn trials_without_event(p0: f64, confidence: f64) -> u64 {
     (libm::log1p(-confidence) / libm::log1p(-p0)).ceil() as u64
 }
 
+/// Largest chance of an event that none in `n` > 0 trials leaves possible at this confidence: the exact form of the
+/// rule of three, 3/n at 95 % (Hanley & Lippman-Hand 1983, JAMA 249:1743).
+pub fn chance_without_event(n: u64, confidence: f64) -> f64 {
+    -libm::expm1(libm::log1p(-confidence) / n as f64)
+}
+
 /// Trials for a mean to have this half-width, by the normal distribution.
 pub fn trials_for_mean(sd: f64, half_width: f64, confidence: f64) -> u64 {
     let k = normal_quantile(upper_tail(confidence)) * sd / half_width;
@@ -280,6 +286,17 @@ mod tests {
         assert!((Duel { first: 0, second: 10, alike: 0 }.p_value() - 2.0 / 1024.0).abs() < 1e-15);
         let duel = Duel::of([(1.0, 2.0), (2.0, 2.0), (3.0, 1.0), (0.0, 4.0)], true);
         assert_eq!(duel, Duel { first: 2, second: 1, alike: 1 });
+    }
+
+    #[test]
+    fn nothing_seen_still_leaves_a_chance() {
+        for n in [1, 48, 400, 100_000] {
+            let p = chance_without_event(n, 0.95);
+            // (1 - p)^n = 5 %, and the rule of three from above.
+            assert!((libm::pow(1.0 - p, n as f64) - 0.05).abs() < 1e-9, "{n}");
+            assert!(p < 3.0 / n as f64);
+        }
+        assert_eq!(trials_without_event(chance_without_event(299, 0.95), 0.95), 299);
     }
 
     #[test]

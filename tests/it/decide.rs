@@ -124,16 +124,100 @@ fn a_design_is_not_told_apart_from_itself() {
 }
 
 #[test]
-fn designs_at_two_places_are_said_to_be_unpaired() {
+fn designs_at_two_places_are_compared_as_independent_samples() {
     let dir = tempfile::tempdir().unwrap();
     let (a, b) = (demo("mill-3-seeking-small-battery"), demo("ridge-trough"));
     let args = ["compare", a.to_str().unwrap(), b.to_str().unwrap(), "--trials", "32", "--out", "c"];
     let said = stilldays(&args, dir.path(), "C");
     fits(&said, true);
-    assert!(said.contains("independent") && said.contains("not computable"), "{said}");
+    assert!(said.contains("independent") && said.contains("seasons differ in length"), "{said}");
     let c = json(&dir.path().join("c/compare.json"));
-    assert_eq!(c["differences"][0]["paired"], false);
-    assert!(c["differences"][0]["dusk_run_min"].is_null(), "not computable is never 0");
+    let d = &c["differences"][0];
+    assert_eq!(d["paired"], false);
+    let season = |k: usize, path: &str| c["designs"][k].pointer(path).unwrap().as_f64().unwrap();
+    let mut seen = 0;
+    for (key, path) in [
+        ("still_days", "/season/still_days"),
+        ("still_days_per_month", "/season/still_days_per_month"),
+        ("dusk_run_min", "/season/dusk_run_min"),
+        ("jet_min", "/season/jet_min"),
+    ] {
+        let at = |k, what: &str| season(k, &format!("{path}/{what}"));
+        let (mean, se) = (d[key]["mean"].as_f64().unwrap(), d[key]["se"].as_f64().unwrap());
+        assert!((mean - (at(1, "mean") - at(0, "mean"))).abs() < 1e-3, "{key}: {mean}");
+        let both = (at(0, "se").powi(2) + at(1, "se").powi(2)).sqrt();
+        assert!((se / both - 1.0).abs() < 1e-3, "{key}: {se} of {both}");
+        // Student's t of 31 to 62 degrees of freedom.
+        let half = (d[key]["high"].as_f64().unwrap() - d[key]["low"].as_f64().unwrap()) / 2.0;
+        assert!((1.99..2.05).contains(&(half / se)), "{key}: {half} of {se}");
+        seen += 1;
+    }
+    assert_eq!(seen, 4);
+    assert!(d["life_years"]["low"].is_number());
+    assert!(d["dusk_run_min"]["chance_lower"].is_null(), "not computable is never 0");
+    assert!(d["still_days"]["chance_lower"].is_number());
+}
+
+/// Four times the battery behind the same voltages: more jet, no fewer still days. Both commands notice, say why, and name
+/// a reconnect voltage; with it there are surely fewer still days than before.
+#[test]
+fn a_bigger_battery_that_waits_longer_is_noticed_and_cured() {
+    let dir = tempfile::tempdir().unwrap();
+    let (small, big) = (demo("mill-3-seeking-small-battery"), demo("mill-4-seeking-bigger-battery"));
+    let cured = dir.path().join("cured.toml");
+    let weather = Path::new(env!("CARGO_MANIFEST_DIR")).join("weather");
+    let text = std::fs::read_to_string(&big).unwrap().replace("../weather", weather.to_str().unwrap());
+    std::fs::write(&cured, text + "\n[electronics]\nreconnect = \"6.15 V\"\n").unwrap();
+    let paths = [&small, &big, &cured].map(|p| p.to_str().unwrap());
+    let args = [&["compare"], &paths[..], &["--trials", "64", "--out", "c"]].concat();
+    let said = stilldays(&args, dir.path(), "C");
+    fits(&said, true);
+    assert!(said.contains("reconnect = \"6.15 V\""), "the cure is named: {said}");
+    assert!(said.contains("same in all 64 trials (at most 4.6 % differ)"), "June: {said}");
+    let c = json(&dir.path().join("c/compare.json"));
+    let (waits, mended) = (&c["differences"][0], &c["differences"][1]);
+    assert!(waits["jet_min"]["low"].as_f64() > Some(0.0) && waits["still_days"]["high"].as_f64() > Some(0.0));
+    assert!(waits["notes"][0].as_str().unwrap().contains("waits for the reconnect voltage"), "{waits}");
+    assert!(mended["still_days"]["high"].as_f64() < Some(0.0), "{mended}");
+    assert_eq!(mended["notes"].as_array().unwrap().len(), 0, "nothing left to cure");
+
+    let said = stilldays(&["remedies", paths[0], "--trials", "32"], dir.path(), "C");
+    let behind: String = said.lines().skip_while(|l| !l.contains("battery 6 Ah")).take(7).collect();
+    assert!(behind.contains("The cure:"), "{said}");
+}
+
+/// A jet of which hardly anything is known: it is named, in numbers and on the
+/// page; the remedies that were asked for stand beside it.
+#[test]
+fn one_uncertain_part_that_outweighs_all_is_named() {
+    let dir = tempfile::tempdir().unwrap();
+    let weather = Path::new(env!("CARGO_MANIFEST_DIR")).join("weather");
+    let text = std::fs::read_to_string(demo("mill-1-fixed-direct")).unwrap();
+    let text =
+        text.replace("../weather", weather.to_str().unwrap()).replace("04-01 to 10-31", "09-01 to 09-20");
+    let vague: String = text
+        .lines()
+        .map(|l| match l.starts_with("bench") {
+            true => "bench = [[\"3 V\", \"62 mA\", \"40 mm\"], [\"6 V\", \"155 mA\", \"80 to 480 mm\"]]\n"
+                .to_owned(),
+            false => format!("{l}\n"),
+        })
+        .collect();
+    std::fs::write(dir.path().join("vague.toml"), vague).unwrap();
+    let args = ["run", "vague.toml", "--trials", "128", "--remedies", "--units", "us"];
+    stilldays(&args, dir.path(), "C");
+    let folder = dir.path().join("results/vague");
+    let s = json(&folder.join("summary.json"));
+    let first = &s["shares"][0];
+    assert_eq!(first["key"], "pump.bench[1].jet");
+    let share = &first["still_days"];
+    assert!(share["mean"].as_f64() > Some(0.5), "{share}");
+    let page = std::fs::read_to_string(folder.join("report.html")).unwrap();
+    assert!(page.contains("For still days, measure pump.bench[1].jet first"));
+    assert!(page.contains("What single changes would be worth") && page.contains("panel twice as big"));
+    assert!(page.contains("250 mm (9.84 in)"), "customary units beside those given");
+    assert!(json(&folder.join("remedies.json"))["ranked"].as_array().unwrap().len() > 3);
+    crate::browser::holds(&folder.join("report.html"));
 }
 
 #[test]

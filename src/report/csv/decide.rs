@@ -170,9 +170,9 @@ fn numbers(d: Option<&Difference>) -> [String; 7] {
         of(|d| d.se),
         of(|d| d.low),
         of(|d| d.high),
-        of(|d| Some(d.chance_lower)),
-        of(|d| Some(d.chance_same)),
-        of(|d| Some(d.chance_higher)),
+        of(|d| d.chance_lower),
+        of(|d| d.chance_same),
+        of(|d| d.chance_higher),
     ]
 }
 

@@ -64,8 +64,14 @@ fn charge(b: &BatteryUse) -> Markup {
         t.row(std::iter::once(words::date(w.day_of_year)).chain(cells.map(p)));
     }
     let finding = match b.weeks.iter().min_by(|a, b| a.low_p50.total_cmp(&b.low_p50)) {
+        Some(w) if w.low_p50 <= 0.0 => {
+            format!("In the week of {} the battery runs empty on half the days", words::date(w.day_of_year))
+        }
+        Some(w) if w.low_p50 >= 0.98 => {
+            "The battery stays full: in no week does it give up 2 % on half the days".to_owned()
+        }
         Some(w) => format!(
-            "Emptiest in the week of {}: on half its days down to {} or less",
+            "The battery is lowest in the week of {}: down to {} or less on half the days",
             words::date(w.day_of_year),
             p(w.low_p50)
         ),
@@ -83,37 +89,59 @@ fn charge(b: &BatteryUse) -> Markup {
 fn depth(b: &BatteryUse) -> Markup {
     let total = b.daily_depth.histogram.iter().sum::<u64>().max(1) as f64;
     let shares: Vec<f64> = b.daily_depth.histogram.iter().map(|n| *n as f64 / total).collect();
-    let finding = format!(
-        "On half the days it gives up {} of its charge or more; on one in ten, {}",
-        number::percent(b.daily_depth.p50),
-        number::percent(b.daily_depth.p90)
-    );
-    steps(&finding, "days, %", "depth of discharge in a day, %", &shares, number::percent)
-}
-
-fn cycles(b: &BatteryUse) -> Markup {
-    let finding = match b.cycle_depth_histogram.len() {
-        0 => "No cycle was counted".to_owned(),
-        n => {
-            let deep: f64 = b.cycle_depth_histogram.iter().skip(n / 2).sum();
+    let p = number::percent;
+    let finding = match (p(b.daily_depth.p50), p(b.daily_depth.p90)) {
+        (half, tenth) if half == tenth => {
+            format!("On half the days it gives up {half} of its charge or more")
+        }
+        (half, tenth) => {
             format!(
-                "{} of {} cycles a season go deeper than half",
-                number::plain(deep),
-                number::fixed(b.cycles_per_year, 0)
+                "On half the days it gives up {half} of its charge or more, on one in ten {tenth} or more"
             )
         }
     };
-    steps(&finding, "cycles a season", "depth of cycle, %", &b.cycle_depth_histogram, number::plain)
+    steps(&finding, "days, %", "depth of discharge in a day, %", &shares, 0, p)
 }
 
-/// A histogram over equal steps of a share.
-fn steps(finding: &str, unit: &str, axis: &str, heights: &[f64], write: impl Fn(f64) -> String) -> Markup {
+/// Shallower than this many steps of 5 %, cycles are left out of the drawing: passing clouds make hundreds that hide the others.
+const SHALLOW: usize = 1;
+
+fn cycles(b: &BatteryUse) -> Markup {
+    let n = b.cycle_depth_histogram.len();
+    let deep: f64 = b.cycle_depth_histogram.iter().skip(n / 2).sum();
+    let all = number::fixed(b.cycles_per_year, 0);
+    let finding = match number::fixed(deep, 0).as_str() {
+        _ if n == 0 || b.cycles_per_year <= 0.0 => "No cycle was counted".to_owned(),
+        "0" if deep > 0.0 => format!("Of {all} cycles a season fewer than one goes deeper than half"),
+        "0" => format!("None of {all} cycles a season goes deeper than half"),
+        deep => format!("Of {all} cycles a season {deep} go deeper than half"),
+    };
+    let shallow: f64 = b.cycle_depth_histogram.iter().take(SHALLOW).sum();
+    html! {
+        div {
+            (steps(&finding, "cycles a season", "depth of cycle, %", &b.cycle_depth_histogram, SHALLOW, number::plain))
+            @if shallow > 0.0 { p class="note" { "Not drawn: " (number::plain(shallow)) " cycles a season shallower than 5 %." } }
+        }
+    }
+}
+
+/// A histogram over equal steps of a share; the first `undrawn` stand in the table only.
+fn steps(
+    finding: &str,
+    unit: &str,
+    axis: &str,
+    heights: &[f64],
+    undrawn: usize,
+    write: impl Fn(f64) -> String,
+) -> Markup {
     let step = 1.0 / heights.len().max(1) as f64;
-    let top = Scale::round_up(heights.iter().copied().fold(0.0, f64::max), 4);
+    let drawn: Vec<f64> =
+        heights.iter().enumerate().map(|(i, h)| if i < undrawn { 0.0 } else { *h }).collect();
+    let top = Scale::round_up(drawn.iter().copied().fold(0.0, f64::max), 4);
     let plot = Plot::new(250.0, (0.0, 1.0), (0.0, top));
     let drawing = html! {
         (plot.y_axis(unit, 4))
-        (histogram(&plot, step, heights))
+        (histogram(&plot, step, &drawn))
         (plot.x_numbers(axis, 5, |v, _| number::fixed(v * 100.0, 0)))
     };
     let range = |i: usize| {

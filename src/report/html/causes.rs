@@ -18,17 +18,33 @@ pub(super) fn part(s: &Summary) -> Part {
     } else {
         html! {
             div class="figs" {
-                (chart(s, "hours without a jet", 60.0, &s.season.causes_min, |i| &s.months[i].causes_min, |list, total| format!(
-                    "{} takes {} of the time without a jet", capital(&words::cause(list[0].0)), number::percent(list[0].1 / total))))
+                (chart(s, "hours without a jet", 60.0, &s.season.causes_min, |i| &s.months[i].causes_min, time_finding))
                 @let by_day = still_days(s);
                 @if !by_day.is_empty() {
-                    (chart(s, "still days", 1.0, &by_day, |i| &s.months[i].still_days_by_cause, |list, total| format!(
-                        "{} is the chief cause of {} of the still days", capital(&words::cause(list[0].0)), number::percent(list[0].1 / total))))
+                    (chart(s, "still days", 1.0, &by_day, |i| &s.months[i].still_days_by_cause, days_finding))
                 }
             }
         }
     };
     Part { id: "causes", heading: "Why it stood still", remark, body }
+}
+
+fn time_finding(list: &[(&str, f64)], total: f64) -> String {
+    let chief = capital(&words::cause(list[0].0));
+    match list.len() {
+        1 => format!("{chief}: the cause of all the time without a jet"),
+        _ => {
+            format!("{chief}: the cause of {} of the time without a jet", number::percent(list[0].1 / total))
+        }
+    }
+}
+
+fn days_finding(list: &[(&str, f64)], total: f64) -> String {
+    let chief = capital(&words::cause(list[0].0));
+    match list.len() {
+        1 => format!("{chief}: the chief cause of every still day"),
+        _ => format!("{chief}: the chief cause of {} of the still days", number::percent(list[0].1 / total)),
+    }
 }
 
 /// The season's still days by chief cause, to rank them.

@@ -83,16 +83,18 @@ fn against(c: &Comparison, a: &Against) -> Markup {
     let items = versus::items(a);
     let mut t = Table::new(&["", "difference", "95 % interval", "lower in", "the same in", "higher in", ""]);
     for item in &items {
-        let share =
-            |f: fn(&Difference) -> f64| item.difference.map_or(String::new(), |d| number::percent(f(d)));
+        let share = |f: fn(&Difference) -> Option<f64>| {
+            item.difference.and_then(f).map_or(number::NOT_COMPUTABLE.to_owned(), number::percent)
+        };
+        let alike = item.all_alike();
         t.row([
             item.name.clone(),
             minus(&item.mean()),
-            minus(&item.interval()),
+            alike.clone().unwrap_or_else(|| minus(&item.interval())),
             share(|d| d.chance_lower),
             share(|d| d.chance_same),
             share(|d| d.chance_higher),
-            item.verdict().to_owned(),
+            if alike.is_some() { String::new() } else { item.verdict().to_owned() },
         ]);
     }
     let months: Vec<Dot> = std::iter::once(("mean month".to_owned(), &a.still_days_per_month))
@@ -116,6 +118,9 @@ pub(super) fn dot_key() -> Markup {
 
 /// A difference as a dot, and in words.
 pub(super) fn dot(name: String, d: &Difference, unit: &str, most: usize) -> Dot {
+    if let Some(alike) = versus::all_alike(d) {
+        return Dot { text: format!("{name}: {alike}"), name, mean: 0.0, interval: None };
+    }
     let apart =
         if d.told_apart().is_none() { format!(", {}", versus::NOT_TOLD_APART) } else { String::new() };
     let text = format!(

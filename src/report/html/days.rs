@@ -73,8 +73,18 @@ fn trace(t: &DayTrace, units: System) -> Markup {
     let counted = t.minutes.iter().filter(|m| m.counted && m.wanted).count();
     let asked = t.minutes.iter().filter(|m| m.wanted).count();
     let label = words::visible(&t.label);
-    let finding =
-        format!("{}, {}: jet in {counted} of {asked} wanted minutes", label, words::date(t.day_of_year));
+    let named = match label.as_ref() {
+        kind @ ("bright" | "typical" | "still" | "dull") => format!("A {kind} day, "),
+        "" => String::new(),
+        other => format!("{other}, "),
+    };
+    let date = words::date(t.day_of_year);
+    let finding = match (counted, asked) {
+        (_, 0) => format!("{named}{date}: no minute was wanted"),
+        (0, _) => format!("{named}{date}: no jet in {asked} wanted minutes"),
+        (all, asked) if all == asked => format!("{named}{date}: a jet in all {asked} wanted minutes"),
+        _ => format!("{named}{date}: a jet in {counted} of {asked} wanted minutes"),
+    };
     let alternative =
         format!("Five curves over the day: irradiance, elevation, azimuth, state of charge, jet. {finding}");
     let chart = svg(HEIGHT, &alternative, &drawing, &hits(t, &height, units));

@@ -100,15 +100,30 @@ fn exceedance(s: &Summary, season: &Minutes) -> maud::Markup {
 }
 
 fn finding(s: &Summary, season: &Minutes) -> String {
-    if season.p50 < 0.5 && season.p90 < 0.5 {
-        return "On nine evenings of ten the jet has stopped by sunset".to_owned();
-    }
-    let half = format!("Half the evenings reach {} minutes", number::fixed(season.p50, 0));
-    if s.season.wish_dusk_run_min > 0.0 {
-        let wish = number::fixed(s.season.wish_dusk_run_min, 0);
-        format!("{half}; {} reach the wished {wish}", number::percent(season.meets_wish))
+    let minutes = |m: f64| number::fixed(m, 0);
+    let run = if season.p90 < 0.5 {
+        "On nine evenings of ten the jet has stopped by sunset".to_owned()
+    } else if season.p50 < 0.5 {
+        "On half the evenings the jet has stopped by sunset".to_owned()
+    } else if season.p10 >= 0.5 && minutes(season.p10) == minutes(season.p50) {
+        format!(
+            "On nine evenings of ten the jet goes on for {} minutes or more past sunset",
+            minutes(season.p10)
+        )
     } else {
-        half
+        format!(
+            "On half the evenings the jet goes on for {} minutes or more past sunset",
+            minutes(season.p50)
+        )
+    };
+    if s.season.wish_dusk_run_min <= 0.0 {
+        return run;
+    }
+    let wish = minutes(s.season.wish_dusk_run_min);
+    match season.meets_wish {
+        0.0 => format!("{run}; none reaches the wished {wish}"),
+        1.0 => format!("{run}; all reach the wished {wish}"),
+        share => format!("{run}; {} of all reach the wished {wish}", number::percent(share)),
     }
 }
 
@@ -167,15 +182,23 @@ fn by_month(s: &Summary) -> maud::Markup {
         })
         .collect();
     let by = |a: &&(usize, &Month, &Minutes), b: &&(usize, &Month, &Minutes)| a.2.mean.total_cmp(&b.2.mean);
+    let run = |m: &Minutes| match m.p50 {
+        p if p < 0.5 => "none".to_owned(),
+        p => format!("{} minutes", number::fixed(p, 0)),
+    };
     let finding = match (list.iter().max_by(by), list.iter().min_by(by)) {
-        (Some(long), Some(short)) if long.1.month != short.1.month && long.2.p50 > short.2.p50 => format!(
-            "Longest in {} (median {} min), shortest in {} ({} min)",
+        (Some(long), Some(short)) if run(long.2) != run(short.2) => format!(
+            "The median dusk run is longest in {} ({}) and shortest in {} ({})",
             words::month(long.1.month),
-            number::fixed(long.2.p50, 0),
+            run(long.2),
             words::month(short.1.month),
-            number::fixed(short.2.p50, 0)
+            run(short.2)
         ),
-        _ => "Every month has much the same dusk run".to_owned(),
+        (Some(only), _) if list.len() == 1 => {
+            format!("The median dusk run of {} is {}", words::month(only.1.month), run(only.2))
+        }
+        (Some(all), _) => format!("The median dusk run is {} in every month", run(all.2)),
+        (None, _) => "No month has a sunset".to_owned(),
     };
     let alternative = format!("Bar chart of the median dusk run by month with P10 to P90. {finding}");
     figure(&finding, &svg(250.0, &alternative, &drawing, &hits), None, &t)

@@ -107,17 +107,24 @@ fn finding(map: &HourMap, first: usize, last: usize) -> String {
         }
     }
     let by = |a: &&(f64, u16, usize), b: &&(f64, u16, usize)| a.0.total_cmp(&b.0);
+    let hour = |slot: usize| (map.first_hour + slot as i32).rem_euclid(24);
+    let place = |c: &(f64, u16, usize)| {
+        format!("about {} from {} to {} h", words::date(c.1), hour(c.2), hour(c.2 + 1))
+    };
     match (cells.iter().max_by(by), cells.iter().min_by(by)) {
+        (Some(best), _) if best.0 <= 0.0 => "No wanted hour has a jet".to_owned(),
+        (_, Some(worst)) if worst.0 >= 1.0 => "Every wanted hour has its jet all through".to_owned(),
+        (Some(best), Some(worst)) if best.0 - worst.0 < 0.005 => {
+            format!("Every wanted hour is as sure of its jet: {}", number::percent(worst.0))
+        }
         (Some(best), Some(worst)) => format!(
-            "Surest from {} o’clock around {} ({}), least sure from {} o’clock around {} ({})",
-            (map.first_hour + best.2 as i32).rem_euclid(24),
-            words::date(best.1),
+            "The jet is surest {} ({}) and least sure {} ({})",
+            place(best),
             number::percent(best.0),
-            (map.first_hour + worst.2 as i32).rem_euclid(24),
-            words::date(worst.1),
+            place(worst),
             number::percent(worst.0)
         ),
-        _ => "Chance of the jet by date and hour".to_owned(),
+        _ => "No whole hour is wanted: chance of the jet by date and hour".to_owned(),
     }
 }
 

@@ -2,15 +2,16 @@
 
 use super::parts::{Table, outside, table};
 use super::{Part, list};
-use crate::report::{number, words};
+use crate::report::{number, us, words};
 use crate::tally::Summary;
+use crate::units::{Dimension, System};
 use maud::html;
 
-pub(super) fn part(s: &Summary) -> Part {
+pub(super) fn part(s: &Summary, units: System) -> Part {
     let see = |t: &str| words::visible(t).into_owned();
     let mut design = Table { words: true, ..Table::new(&["Key", "Value", "Origin"]) };
     for i in &s.inputs {
-        design.row([see(&i.key), see(&i.value), see(&i.origin)]);
+        design.row([see(&i.key), see(&us::beside(&i.key, &i.value, units)), see(&i.origin)]);
     }
     let mut t = Table { words: true, ..Table::new(&["What", "Which"]) };
     let mut row = |name: &str, value: String| t.row([name.to_owned(), value]);
@@ -21,7 +22,7 @@ pub(super) fn part(s: &Summary) -> Part {
     }
     row("SHA-256 of the weather", see(&s.weather.sha256));
     row("Origin of the weather", see(&s.weather.origin));
-    row("Place", place(s));
+    row("Place", place(s, units));
     row(
         "Sunshine in the file",
         format!(
@@ -43,22 +44,25 @@ pub(super) fn part(s: &Summary) -> Part {
     let body = html! {
         p { "This makes the page again:" br; code { (outside(&s.run.command)) } }
         (table(&t))
-        details { summary { "Every value of the design" } (table(&design)) }
+        details class="printed" { summary { "Every value of the design" } (table(&design)) }
     };
     let remark = html! { "Same design, weather, seed, trials and version give the same numbers, on any number of threads." };
     Part { id: "inputs", heading: "What went in", remark, body }
 }
 
-fn place(s: &Summary) -> String {
+fn place(s: &Summary, units: System) -> String {
     let w = &s.weather;
+    let elevation = match units {
+        System::Si => format!("{} m", number::fixed(w.elevation_m, 0)),
+        System::Us => crate::units::show(w.elevation_m, Dimension::Length, 3, units),
+    };
     let side = |v: f64, plus: &str, minus: &str| {
         format!("{}° {}", number::fixed(v.abs(), 2), if v < 0.0 { minus } else { plus })
     };
     format!(
-        "{} {}, {} m above the sea, standard time UTC{}{}",
+        "{} {}, {elevation} above the sea, standard time UTC{}{}",
         side(w.latitude_deg, "N", "S"),
         side(w.longitude_deg, "E", "W"),
-        number::fixed(w.elevation_m, 0),
         if w.utc_offset_h < 0.0 { "−" } else { "+" },
         w.utc_offset_h.abs()
     )

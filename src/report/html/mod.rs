@@ -24,6 +24,7 @@ pub use remedies::remedies;
 
 use super::words;
 use crate::plant::DayTrace;
+use crate::study::remedies::Remedies;
 use crate::tally::Summary;
 use crate::units::System;
 use maud::{Markup, html};
@@ -31,7 +32,17 @@ use parts::{outside, section};
 
 /// `report.html` of a run: the verdict, then what it rests on.
 pub fn run(summary: &Summary, traces: &[DayTrace], units: System) -> String {
-    let parts = run_parts(summary, traces, units);
+    run_weighed(summary, traces, None, units)
+}
+
+/// The same, with the remedies if they were weighed.
+pub fn run_weighed(
+    summary: &Summary,
+    traces: &[DayTrace],
+    remedies: Option<&Remedies>,
+    units: System,
+) -> String {
+    let parts = run_parts(summary, traces, remedies, units);
     let header = html! {
         p class="file" {
             code { (words::visible(&summary.design.file)) } " · weather " code { (words::visible(&summary.weather.file)) }
@@ -61,7 +72,7 @@ struct Part {
     body: Markup,
 }
 
-fn run_parts(s: &Summary, traces: &[DayTrace], units: System) -> Vec<Part> {
+fn run_parts(s: &Summary, traces: &[DayTrace], weighed: Option<&Remedies>, units: System) -> Vec<Part> {
     [
         Some(still::part(s)),
         dusk::part(s),
@@ -69,10 +80,10 @@ fn run_parts(s: &Summary, traces: &[DayTrace], units: System) -> Vec<Part> {
         Some(causes::part(s)),
         battery::part(s),
         days::part(s, traces, units),
-        shares::part(s),
+        shares::part(s, weighed),
         Some(water::part(s, units)),
         Some(trust::part(s)),
-        Some(inputs::part(s)),
+        Some(inputs::part(s, units)),
         inputs::cautions(s),
     ]
     .into_iter()

@@ -18,6 +18,10 @@
     cell(el);
   };
   for (const kind of ["pointerover", "pointermove", "focusin"]) document.addEventListener(kind, show);
+  // On paper nothing can be clicked: what belongs there is opened for it.
+  let opened = [];
+  addEventListener("beforeprint", () => { opened = [...document.querySelectorAll("details.printed:not([open])")]; for (const d of opened) d.open = true; });
+  addEventListener("afterprint", () => { for (const d of opened) d.open = false; opened = []; });
   document.addEventListener("keydown", e => {
     const el = e.target.closest(".hit"), step = { ArrowLeft: [-1, 0], ArrowRight: [1, 0], ArrowUp: [0, -1], ArrowDown: [0, 1] }[e.key];
     if (!el || !step) return;

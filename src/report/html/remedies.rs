@@ -6,6 +6,8 @@ use super::parts::{Table, figure, outside, section};
 use crate::report::chart::{Dot, dots};
 use crate::report::text;
 use crate::report::{number, versus, words};
+use crate::study::compare::Against;
+use crate::study::paired::Difference;
 use crate::study::remedies::{By, Remedies};
 use maud::{Markup, html};
 
@@ -39,7 +41,7 @@ pub fn remedies(r: &Remedies) -> String {
     )
 }
 
-fn ranked(r: &Remedies) -> Markup {
+pub(super) fn ranked(r: &Remedies) -> Markup {
     let mut t = Table::new(&[
         "",
         "still days a month",
@@ -56,9 +58,9 @@ fn ranked(r: &Remedies) -> Markup {
         t.row([
             format!("{} {}", i + 1, words::visible(&w.name)),
             minus(&versus::mean(&a.still_days_per_month, 2)),
-            minus(&versus::interval(&a.still_days_per_month, 2)),
+            interval(&a.still_days_per_month, 2),
             dusk.map_or(number::NOT_COMPUTABLE.to_owned(), |d| minus(&versus::mean(d, 1))),
-            dusk.map_or(String::new(), |d| minus(&versus::interval(d, 1))),
+            dusk.map_or(String::new(), |d| interval(d, 1)),
             minus(&versus::money(a.price)),
             a.price_per_still_day.map_or("–".to_owned(), |p| minus(&number::fixed(p, 2))),
             number::grouped(w.trials),
@@ -77,17 +79,42 @@ fn ranked(r: &Remedies) -> Markup {
             }
         })
         .collect();
-    let (unit, finding) = match dusk {
-        true => ("dusk run, min, difference", "Minutes of dusk run won, right of the line, or lost"),
-        false => ("still days a month, difference", "Still days avoided, left of the line, or added"),
+    let unit = match dusk {
+        true => "minutes of dusk run more than as it is",
+        false => "still days a month more than as it is",
     };
+    let finding = finding(r);
     html! {
         @if list.is_empty() { p { "No remedy can be weighed by this." } }
-        @else { (figure(finding, &dots(&format!("{finding}, by remedy."), unit, &list), Some(&dot_key()), &t)) }
+        @else { (figure(&finding, &dots(&format!("{finding}. Differences by remedy."), unit, &list), Some(&dot_key()), &t)) }
     }
 }
 
-fn reasons(r: &Remedies) -> Markup {
+/// How many surely help, and which does most.
+fn finding(r: &Remedies) -> String {
+    use std::cmp::Ordering::{Greater, Less};
+    let dusk = r.by == By::DuskRun;
+    let helps = |a: &Against| match dusk {
+        true => a.dusk_run_min.as_ref().and_then(Difference::told_apart) == Some(Greater),
+        false => a.still_days_per_month.told_apart() == Some(Less),
+    };
+    let count = r.ranked.iter().filter(|w| helps(&w.against)).count();
+    let what = if dusk { "lengthen the dusk run" } else { "avoid still days" };
+    let of = r.ranked.len();
+    match r.ranked.iter().find(|w| helps(&w.against)) {
+        None => format!("None of {of} remedies can be said to {what}"),
+        Some(best) => format!(
+            "{count} of {of} remedies surely {what}; first by rank is “{}”",
+            words::visible(&best.name)
+        ),
+    }
+}
+
+fn interval(d: &Difference, most: usize) -> String {
+    versus::all_alike(d).unwrap_or_else(|| minus(&versus::interval(d, most)))
+}
+
+pub(super) fn reasons(r: &Remedies) -> Markup {
     html! {
         ol class="list" {
             @for w in &r.ranked {

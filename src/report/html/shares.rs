@@ -1,27 +1,42 @@
 //! Which unknown to measure.
 
-use super::Part;
 use super::parts::{Table, figure};
+use super::{Part, remedies};
 use crate::report::chart::{Hit, Plot, coordinate, svg};
-use crate::report::{number, words};
+use crate::report::{number, text, words};
+use crate::study::remedies::Remedies;
 use crate::tally::Summary;
 use crate::tally::summary::{Estimate, Share};
 use maud::{Markup, html};
 
-pub(super) fn part(s: &Summary) -> Option<Part> {
-    if s.shares.is_empty() {
+pub(super) fn part(s: &Summary, weighed: Option<&Remedies>) -> Option<Part> {
+    if s.shares.is_empty() && weighed.is_none() {
         return None;
     }
     let body = html! {
-        div class="figs" {
-            (chart(s, "still days", |x| x.still_days))
-            (chart(s, "the dusk run", |x| x.dusk_run))
+        @if !s.shares.is_empty() {
+            div class="figs" {
+                (chart(s, "still days", |x| x.still_days))
+                (chart(s, "the dusk run", |x| x.dusk_run))
+            }
+        }
+        @if let Some(r) = weighed {
+            h3 { "What single changes would be worth" }
+            p { (text::remedies_verdict(r, "±")) " " (text::remedies_settled(r)) }
+            (remedies::ranked(r))
+            details { summary { "Why each helps or does not" } (remedies::reasons(r)) }
         }
     };
-    let remark = html! {
-        "First-order shares of the variance between trials. Weather cannot be measured away; the rest can. Shares need not add up to the whole: what is missing is interplay and chance."
+    let heading = match (s.shares.is_empty(), weighed) {
+        (false, None) => "Which unknown to measure",
+        (false, Some(_)) => "What to measure, what to change",
+        (true, _) => "What to change",
     };
-    Some(Part { id: "unknowns", heading: "Which unknown to measure", remark, body })
+    let remark = html! {
+        @if s.shares.is_empty() { "Each remedy is one change, under the same weather and the same luck with parts." }
+        @else { "First-order shares of the variance between trials. Weather cannot be measured away; the rest can. Shares need not add up to the whole: what is missing is interplay and chance." }
+    };
+    Some(Part { id: "unknowns", heading, remark, body })
 }
 
 fn name(key: &str) -> String {
@@ -72,14 +87,15 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
         .collect();
     let part = shown.iter().find(|(k, _)| *k != "weather");
     let finding = match part {
-        Some((key, e)) if e.mean > 0.02 => {
+        // Told from nothing by twice its error, and large enough to be worth a meter.
+        Some((key, e)) if e.mean > 0.02 && e.se.is_none_or(|se| e.mean > number::COVERAGE * se) => {
             format!(
                 "For {of}, measure {} first: it carries {} of the spread",
                 name(key),
                 number::percent(e.mean)
             )
         }
-        Some(_) => format!("For {of}, no part is worth measuring: the weather carries the spread"),
+        Some(_) => format!("For {of}, no part stands out: none surely carries a share of the spread"),
         None => format!("For {of} the shares are {}", number::NOT_COMPUTABLE),
     };
     let height = height - 20.0;

@@ -69,12 +69,16 @@ fn finding(s: &Summary) -> String {
     let (Some(worst), Some(best)) = (s.months.iter().max_by(by_mean), s.months.iter().min_by(by_mean)) else {
         return "No month lies in the season".to_owned();
     };
-    let short = |m: &Month| number::mean(words::mean_of(&m.still_days), 1);
+    let short = |m: &Month| match number::mean(words::mean_of(&m.still_days), 1) {
+        _ if m.still_days.mean == 0.0 => "none".to_owned(),
+        text if text.chars().all(|c| c == '0' || c == '.') => "hardly any".to_owned(),
+        text => text,
+    };
     if worst.still_days.mean == 0.0 {
         return "No month had a still day in any trial".to_owned();
     }
     if worst.month == best.month {
-        return format!("{} has {} still days", words::month(worst.month), short(worst));
+        return format!("{}: {} still days", words::month(worst.month), short(worst));
     }
     format!(
         "{} is the worst month with {} still days, {} the best with {}",
@@ -114,10 +118,12 @@ fn numbers(s: &Summary) -> Table {
 fn worst(s: &Summary) -> Markup {
     let worst = &s.season.worst_month;
     let share = number::percent_estimate(s.season.bearable_years, "±");
-    let finding = format!(
-        "In {share} of years no month has more than {} still days",
-        number::given(s.season.bearable_still_days)
-    );
+    let bearable = number::given(s.season.bearable_still_days);
+    let finding = match s.season.bearable_years.mean {
+        0.0 => format!("Every simulated year has a month of more than {bearable} still days"),
+        1.0 => format!("No simulated year has a month of more than {bearable} still days"),
+        _ => format!("In {share} of years no month has more than {bearable} still days"),
+    };
     let chart = distribution(
         worst,
         250.0,

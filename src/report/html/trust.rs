@@ -112,13 +112,17 @@ fn sampled(s: &Summary) -> Markup {
             plot.strip(i as f64, i as f64 + 1.0, text)
         })
         .collect();
-    let finding = match s.sampled.iter().max_by(|a, b| off(a).abs().total_cmp(&off(b).abs())) {
+    let known = s.sampled.iter().filter(|m| off(m).is_finite());
+    let finding = match known.max_by(|a, b| off(a).abs().total_cmp(&off(b).abs())) {
+        Some(m) if signed_percent(off(m)) == "0.0 %" => {
+            "Sampled sunshine agrees with its file in every month".to_owned()
+        }
         Some(m) => format!(
             "Sampled sunshine differs most from its file in {}, by {}",
             words::month(m.month),
             signed_percent(off(m))
         ),
-        None => String::new(),
+        None => "The file has no sunshine in the season to hold the sampled years against".to_owned(),
     };
     let keys = key(&[
         Key { class: "bar pale", line: false, text: "weather file".to_owned() },

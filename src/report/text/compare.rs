@@ -92,7 +92,12 @@ impl Page {
                 self.line(&format!("{:20}{}", item.name, number::NOT_COMPUTABLE));
                 continue;
             };
-            let chances = [number::percent(d.chance_lower), number::percent(d.chance_higher)];
+            if let Some(alike) = item.all_alike() {
+                self.line(&cut(&format!("{:20}   {alike}", item.name), self.style.columns()));
+                continue;
+            }
+            let chances =
+                [d.chance_lower, d.chance_higher].map(|p| p.map_or("-".to_owned(), number::percent));
             let chances = [chances[0].as_str(), chances[1].as_str()];
             let line = row(&item.name, &item.mean(), &item.interval(), chances, item.verdict());
             self.line(&cut(&line, self.style.columns()));

@@ -22,6 +22,7 @@ pub fn remedies(r: &Remedies, style: Style) -> String {
         };
         let most = if r.by == By::DuskRun { 1 } else { 2 };
         let (mean, interval) = match d {
+            Some(d) if d.never_differed() => ("0".to_owned(), "same in all".to_owned()),
             Some(d) => (versus::mean(d, most), versus::interval(d, most)),
             None => ("unknown".to_owned(), String::new()),
         };
@@ -63,7 +64,13 @@ fn behind(by: By, w: &Weighed) -> String {
     let d = if by == By::DuskRun { w.against.dusk_run_min.as_ref() } else { Some(&w.against.still_days) };
     match d.map(|d| d.told_apart()) {
         None => text.push_str("Not computable. "),
-        Some(None) => text.push_str("Not told apart from the design as it is. "),
+        Some(None) => match d.and_then(versus::all_alike) {
+            Some(alike) => {
+                let what = if by == By::DuskRun { "Dusk run" } else { "Still days" };
+                text.push_str(&format!("{what} {alike}. "));
+            }
+            None => text.push_str("Not told apart from the design as it is. "),
+        },
         Some(_) => {}
     }
     text.push_str(&w.why);

@@ -2,6 +2,7 @@
 //! `STILLDAYS_REQUIRE_BROWSER=1` makes that an error.
 
 mod driver;
+mod print;
 
 use crate::report::page;
 use driver::Browser;

@@ -3,4 +3,6 @@
 mod files;
 pub mod fixture;
 pub mod page;
+mod tables;
 mod text;
+mod titles;
