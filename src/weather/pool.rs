@@ -8,7 +8,7 @@
 //! light.) Near the horizon an hour's index is noise: a few watts over a few watts, with a clear sky
 //! that is least known there. Hours whose mean sun is lower than [`LOW_SUN_DEG`] take the index of
 //! the nearest hour above it, and a factor for each month gives the low hours back the energy
-//! that the file has in them ([`DonorPool::low_sun`]).
+//! that the file has in them ([`Factors`]).
 
 use super::clear_hours::ClearDay;
 use super::year::{Hour, TypicalYear};
@@ -59,19 +59,42 @@ pub struct DonorHours {
     pub rain_mm: f64,
 }
 
+/// What carried indices are multiplied by in a month, so that its hours hold the energy they should.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Factors {
+    /// Beam and diffuse index of low hours.
+    pub low: [f64; 2],
+    /// Both indices of the others.
+    pub all: f64,
+}
+
+impl Factors {
+    /// Indices as they are.
+    pub const NONE: Factors = Factors { low: [1.0; 2], all: 1.0 };
+}
+
 impl DonorHours {
-    /// Beam and diffuse index of an hour slot under the clear sky of a date; `low` are the factors of low
-    /// hours on that date ([`DonorPool::low_sun`]). The global index is kept.
+    /// Beam and diffuse index of an hour slot under the clear sky of a date in a month of such factors. The
+    /// global index is kept but for them.
     #[inline]
-    pub fn carried(&self, slot: usize, clear: &ClearDay, low: [f64; 2]) -> [f64; 2] {
+    pub fn carried(&self, slot: usize, clear: &ClearDay, factors: &Factors) -> [f64; 2] {
         let (b, d) = (clear.beam_horizontal_w_m2[slot], clear.dhi_w_m2[slot]);
         if d <= 0.0 {
             return [0.0; 2];
         }
         let global = self.global[slot] * (b + d);
         let beam = (self.beam[slot] * b).min(global - global.min(LEAST_DIFFUSE * d));
-        let indices = [if b > 0.0 { beam / b } else { self.beam[slot] }, (global - beam) / d];
-        if clear.high[slot] { indices } else { [indices[0] * low[0], indices[1] * low[1]] }
+        let [of_beam, of_diffuse] = if clear.high[slot] { [factors.all; 2] } else { factors.low };
+        [of_beam * if b > 0.0 { beam / b } else { self.beam[slot] }, of_diffuse * ((global - beam) / d)]
+    }
+
+    /// Energy of a day under the clear sky of a date, Wh/m².
+    fn energy(&self, clear: &ClearDay, factors: &Factors) -> f64 {
+        let of_hour = |h: usize| {
+            let [beam, diffuse] = self.carried(h, clear, factors);
+            beam * clear.beam_horizontal_w_m2[h] + diffuse * clear.dhi_w_m2[h]
+        };
+        (0..24).map(of_hour).sum()
     }
 }
 
@@ -94,7 +117,7 @@ pub struct DonorPool {
     successor: Vec<Option<u32>>,
     potential: Vec<f64>,
     missing: Vec<MissingDay>,
-    low_sun: [[f64; 2]; 12],
+    factors: [Factors; 12],
     files: usize,
 }
 
@@ -110,7 +133,7 @@ impl DonorPool {
             successor: Vec::new(),
             potential: clear.iter().map(|c| c.ghi_sum_w_h_m2()).collect(),
             missing: Vec::new(),
-            low_sun: low_sun_factors(years, calendar, &clear),
+            factors: low_sun_factors(years, calendar, &clear),
             files: years.len(),
         };
         for (file, year) in years.iter().enumerate() {
@@ -125,6 +148,7 @@ impl DonorPool {
                 }
             }
         }
+        pool.close_months(calendar, &clear);
         pool.link();
         pool
     }
@@ -140,7 +164,7 @@ impl DonorPool {
             successor: Vec::new(),
             potential,
             missing: Vec::new(),
-            low_sun: [[1.0; 2]; 12],
+            factors: [Factors::NONE; 12],
             files,
         };
         pool.link();
@@ -168,18 +192,35 @@ impl DonorPool {
             wind_m_s: of(|h| h.wind_m_s),
             rain_mm: hours.iter().map(|h| h.rain_mm.unwrap_or(0.0)).sum(),
         };
-        let low = self.low_sun[month];
-        let sum: f64 = (0..24)
-            .map(|h| {
-                let [beam, diffuse] = carried.carried(h, clear, low);
-                beam * clear.beam_horizontal_w_m2[h] + diffuse * clear.dhi_w_m2[h]
-            })
-            .sum();
+        let sum = carried.energy(clear, &self.factors[month]);
         if sum > 0.0 {
             let closing = (ghi / sum).clamp(CLOSING.0, CLOSING.1);
             carried.beam.iter_mut().chain(&mut carried.global).for_each(|k| *k *= closing);
         }
         self.hours.push(carried);
+    }
+
+    /// Days carried to the dates around theirs should have, by month and on the whole, the energy that their daily
+    /// index says; hours that are low on one date and not on the other lose up to 1 % of it.
+    fn close_months(&mut self, calendar: &Calendar, clear: &[ClearDay]) {
+        // A pool of many years says as much by some of its days.
+        let every = self.files.max(1);
+        let half = usize::from(super::neighbours::HALF_WINDOW);
+        let (mut got, mut wanted) = ([0.0; 12], [0.0; 12]);
+        for (donor, hours) in self.donors.iter().zip(&self.hours).step_by(every) {
+            let first = usize::from(donor.day_of_year) + YEAR - half;
+            for date in (first..=first + 2 * half).map(|d| d % YEAR) {
+                let month = usize::from(calendar.days[date].month);
+                got[month] += hours.energy(&clear[date], &self.factors[month]);
+                wanted[month] += donor.index * self.potential[date];
+            }
+        }
+        for (factors, (got, wanted)) in self.factors.iter_mut().zip(got.into_iter().zip(wanted)) {
+            if got > 0.0 {
+                let all = (wanted / got).clamp(CLOSING.0, CLOSING.1);
+                *factors = Factors { low: factors.low.map(|f| f * all), all };
+            }
+        }
     }
 
     /// Finds each donor's successor: the next day of the same file.
@@ -233,10 +274,9 @@ impl DonorPool {
     pub fn files(&self) -> usize {
         self.files
     }
-    /// By month: what the carried beam and diffuse index of low hours is multiplied by so that these
-    /// hours hold the energy they have in the files.
-    pub fn low_sun(&self) -> &[[f64; 2]; 12] {
-        &self.low_sun
+    /// By month, what carried indices are multiplied by.
+    pub fn factors(&self) -> &[Factors; 12] {
+        &self.factors
     }
 }
 
@@ -272,8 +312,8 @@ fn indices(hours: &[Hour; 24], clear: &ClearDay) -> ([f64; 24], [f64; 24]) {
     (beam, global)
 }
 
-/// See [`DonorPool::low_sun`]; energy on the horizontal, over all files.
-fn low_sun_factors(years: &[TypicalYear], calendar: &Calendar, clear: &[ClearDay]) -> [[f64; 2]; 12] {
+/// Factors that give low hours the energy on the horizontal that they have in the files.
+fn low_sun_factors(years: &[TypicalYear], calendar: &Calendar, clear: &[ClearDay]) -> [Factors; 12] {
     let mut file = [[0.0; 2]; 12];
     let mut carried = [[0.0; 2]; 12];
     for year in years {
@@ -292,10 +332,11 @@ fn low_sun_factors(years: &[TypicalYear], calendar: &Calendar, clear: &[ClearDay
             }
         }
     }
-    std::array::from_fn(|m| {
-        std::array::from_fn(|part| {
+    std::array::from_fn(|m| Factors {
+        low: std::array::from_fn(|part| {
             // A file whose clock is off by half an hour would ask for wild factors: bounded.
             if carried[m][part] > 0.0 { (file[m][part] / carried[m][part]).clamp(0.25, 2.5) } else { 1.0 }
-        })
+        }),
+        all: 1.0,
     })
 }
