@@ -21,7 +21,7 @@ use std::collections::VecDeque;
 /// Years of chain drawn to measure a spread.
 const YEARS: u64 = 240;
 /// Years drawn for the last step of the means: months are known to about 0.4 %.
-const MEAN_YEARS: u64 = 1000;
+const MEAN_YEARS: u64 = 480;
 /// Days before a measured year starts.
 const RUN_IN: usize = 10;
 /// Fewest complete years from which a spread is estimated rather than assumed.
@@ -132,12 +132,15 @@ pub fn wanted(spread: YearSpread, pool: &DonorPool, month: &[u8], latitude_deg: 
 pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
     chain.tilt = Tilt::NONE;
     let means = Means::new(chain, pool);
-    means.settle(chain, 3);
-    let Some(wanted) = wanted else { return };
+    means.settle(chain);
+    let Some(wanted) = wanted else {
+        return means.measure(chain);
+    };
     let at = |chain: &mut Chain, spell: f64, month: [f64; 12], year: f64| {
         chain.tilt = Tilt { centre: chain.tilt.centre, spell, month, year };
-        means.settle(chain, 1);
-        Drawn::new(chain, pool, YEARS)
+        let drawn = Drawn::new(chain, pool, YEARS);
+        means.step(chain, &drawn.means);
+        drawn
     };
     // Each figure grows with the square of each strength: gain = growth over strength².
     let gain = |with: f64, without: f64, strength: f64| ((with - without) / (strength * strength)).max(1e-9);
@@ -180,10 +183,7 @@ pub fn calibrate(chain: &mut Chain, pool: &DonorPool, wanted: Option<&Spread>) {
     let lacking = wanted.annual * wanted.annual - reached.annual;
     year = square(year * year + lacking / gain(with_year.annual, base.annual, TRIED)).sqrt();
     chain.tilt = Tilt { centre: chain.tilt.centre, spell, month, year };
-    means.settle(chain, 2);
-    // What the carried distribution leaves out (θ that moves, bans that look back) is small but not chance:
-    // one step by measurement.
-    means.step(chain, &Drawn::new(chain, pool, MEAN_YEARS).means);
+    means.measure(chain);
 }
 
 /// Strength of a tilt at which gains are measured.
@@ -225,18 +225,68 @@ impl Drawn {
     fn new(chain: &Chain, pool: &DonorPool, years: u64) -> Drawn {
         // A seed of its own: the luck of calibration is not that of any run.
         const SEED: u64 = 0x5eed_ca1b;
-        let chains: Vec<Vec<u32>> = (0..years)
+        let (chains, months): (Vec<Vec<u32>>, Vec<[Month; 12]>) = (0..years)
             .into_par_iter()
-            .map(|y| chain.draw(SEED, y, (YEAR - RUN_IN) as u16, YEAR + RUN_IN).split_off(RUN_IN))
-            .collect();
-        let sums: Vec<[f64; 12]> = chains.iter().map(|c| month_sums(chain, pool, c)).collect();
+            .map(|year| {
+                let mut donors = Vec::with_capacity(YEAR);
+                let mut months = [Month::default(); 12];
+                let mut t = 0;
+                chain.walk(SEED, year, (YEAR - RUN_IN) as u16, RUN_IN + YEAR, |step| {
+                    if t >= RUN_IN {
+                        let date = t - RUN_IN;
+                        let potential = pool.potential()[date];
+                        let index = chain.index[step.donor as usize];
+                        let month = &mut months[usize::from(chain.month[date])];
+                        month.sum += potential * index;
+                        month.surprise += potential * step.surprise;
+                        month.slow += potential * step.slow;
+                        donors.push(step.donor);
+                    }
+                    t += 1;
+                });
+                (donors, months)
+            })
+            .unzip();
+        let sums: Vec<[f64; 12]> = months.iter().map(|y| y.map(|m| m.sum)).collect();
         let spread = Spread::of_sums(&sums);
         Drawn {
             monthly: spread.monthly.map(|c| c * c),
             annual: spread.annual * spread.annual,
             lag_1: chain.lag_1(&chains),
-            means: std::array::from_fn(|m| sums.iter().map(|y| y[m]).sum::<f64>() / years as f64),
+            means: std::array::from_fn(|m| mean_less_luck(months.iter().map(|y| y[m]))),
         }
+    }
+}
+
+/// A month of a chain, days weighted by their energy at index 1.
+#[derive(Clone, Copy, Debug, Default)]
+struct Month {
+    /// Of the index: energy, Wh/m².
+    sum: f64,
+    /// Of [`super::chain::Step::surprise`].
+    surprise: f64,
+    /// Of [`super::chain::Step::slow`].
+    slow: f64,
+}
+
+/// Mean of the sums as it would be if surprises and slow terms had come out at their mean of 0: these are
+/// regressed out (control variates). It takes away most of the chance, and none of the truth.
+fn mean_less_luck(months: impl Iterator<Item = Month> + Clone) -> f64 {
+    let n = months.clone().count().max(1) as f64;
+    let mean = |f: fn(&Month) -> f64| months.clone().map(|m| f(&m)).sum::<f64>() / n;
+    let (y, a, b) = (mean(|m| m.sum), mean(|m| m.surprise), mean(|m| m.slow));
+    let product = |f: &dyn Fn(&Month) -> f64| months.clone().map(|m| f(&m)).sum::<f64>();
+    let aa = product(&|m| (m.surprise - a) * (m.surprise - a));
+    let bb = product(&|m| (m.slow - b) * (m.slow - b));
+    let ab = product(&|m| (m.surprise - a) * (m.slow - b));
+    let ay = product(&|m| (m.surprise - a) * (m.sum - y));
+    let by = product(&|m| (m.slow - b) * (m.sum - y));
+    let determinant = aa * bb - ab * ab;
+    let over = |up: f64, down: f64| if down > 0.0 { up / down } else { 0.0 };
+    if determinant > 1e-9 * aa * bb {
+        y - a * (ay * bb - by * ab) / determinant - b * (by * aa - ay * ab) / determinant
+    } else {
+        y - a * over(ay, aa)
     }
 }
 
@@ -286,11 +336,19 @@ impl<'a> Means<'a> {
         means
     }
 
-    /// Moves the constant part of the tilt until the monthly means are those of the pool.
-    fn settle(&self, chain: &mut Chain, steps: usize) {
-        for _ in 0..steps {
-            let now = self.expected(chain);
+    /// Moves the constant part of the tilt until the monthly means are those of the pool, by an untilted chain's
+    /// distribution, which leaves out what bans that look back do.
+    fn settle(&self, chain: &mut Chain) {
+        for _ in 0..3 {
+            let now = self.at_constant(chain, &chain.tilt.centre);
             self.step(chain, &now);
+        }
+    }
+
+    /// The same by measurement.
+    fn measure(&self, chain: &mut Chain) {
+        for _ in 0..3 {
+            self.step(chain, &Drawn::new(chain, self.pool, MEAN_YEARS).means);
         }
     }
 
@@ -303,34 +361,6 @@ impl<'a> Means<'a> {
                 *centre = (*centre + step.clamp(-0.5, 0.5)).clamp(-2.0, 2.0);
             }
         }
-    }
-
-    /// Expected monthly sums under the chain's tilt, Wh/m²: mean over θ by five-point Gauss-Hermite.
-    fn expected(&self, chain: &Chain) -> [f64; 12] {
-        let tilt = &chain.tilt;
-        let sd = |m: usize| {
-            libm::sqrt(tilt.spell * tilt.spell + tilt.month[m] * tilt.month[m] + tilt.year * tilt.year)
-        };
-        let still = (0..12).all(|m| sd(m) == 0.0);
-        let nodes: &[(f64, f64)] = if still {
-            &[(0.0, 1.0)]
-        } else {
-            &[
-                (0.0, 0.533_333_333_333_333_3),
-                (-1.355_626_179_974_266, 0.222_075_922_005_612_6),
-                (1.355_626_179_974_266, 0.222_075_922_005_612_6),
-                (-2.856_970_013_872_806, 0.011_257_411_327_720_7),
-                (2.856_970_013_872_806, 0.011_257_411_327_720_7),
-            ]
-        };
-        let mut out = [0.0; 12];
-        for &(x, weight) in nodes {
-            let theta: [f64; 12] = std::array::from_fn(|m| tilt.centre[m] + x * sd(m));
-            for (o, v) in out.iter_mut().zip(self.at_constant(chain, &theta)) {
-                *o += weight * v;
-            }
-        }
-        out
     }
 
     /// Expected monthly sums for a θ that does not move within a month.
