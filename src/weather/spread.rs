@@ -20,8 +20,8 @@ use std::collections::VecDeque;
 
 /// Years of chain drawn to measure a spread.
 const YEARS: u64 = 240;
-/// Years drawn for the last step of the means: months are known to about 0.4 %.
-const MEAN_YEARS: u64 = 480;
+/// Years drawn for each of the last steps of the means: months are known to about 0.2 %.
+const MEAN_YEARS: u64 = 360;
 /// Days before a measured year starts.
 const RUN_IN: usize = 10;
 /// Fewest complete years from which a spread is estimated rather than assumed.
