@@ -120,7 +120,15 @@ impl Chain {
 
     /// Tomorrow, if `today` is the donor of `date`.
     #[inline]
-    fn next(&self, today: u32, date: u16, slow: Slow, draw: u32, recent: &[u32; NOT_AGAIN], in_order: u32) -> Step {
+    fn next(
+        &self,
+        today: u32,
+        date: u16,
+        slow: Slow,
+        draw: u32,
+        recent: &[u32; NOT_AGAIN],
+        in_order: u32,
+    ) -> Step {
         const MOST: usize = 64;
         let month = usize::from(self.month[(usize::from(date) + 1) % YEAR]);
         let slow = self.tilt.slow(month, slow);
