@@ -139,7 +139,7 @@ impl DonorPool {
         for (file, year) in years.iter().enumerate() {
             for (day, clear) in clear.iter().enumerate() {
                 match hours_of_day(year, calendar, day) {
-                    Ok(hours) => pool.add(file, day, usize::from(calendar.days[day].month), &hours, clear),
+                    Ok(hours) => pool.add(file, day, &hours, clear),
                     Err(lacking) => pool.missing.push(MissingDay {
                         file: file as u16,
                         day_of_year: day as u16,
@@ -171,7 +171,7 @@ impl DonorPool {
         pool
     }
 
-    fn add(&mut self, file: usize, day: usize, month: usize, hours: &[Hour; 24], clear: &ClearDay) {
+    fn add(&mut self, file: usize, day: usize, hours: &[Hour; 24], clear: &ClearDay) {
         let mean = |f: fn(&Hour) -> f64| hours.iter().map(f).sum::<f64>() / 24.0;
         let of = |f: fn(&Hour) -> f64| std::array::from_fn(|h| f(&hours[h]));
         let ghi: f64 = hours.iter().map(|h| h.ghi_w_m2.max(0.0)).sum();
@@ -192,9 +192,13 @@ impl DonorPool {
             wind_m_s: of(|h| h.wind_m_s),
             rain_mm: hours.iter().map(|h| h.rain_mm.unwrap_or(0.0)).sum(),
         };
-        let sum = carried.energy(clear, &self.factors[month]);
+        // Columns that do not quite close: by the hours whose own index is used.
+        let high = || (0..24).filter(|&h| clear.high[h]);
+        let clear_ghi = |h: usize| clear.beam_horizontal_w_m2[h] + clear.dhi_w_m2[h];
+        let sum: f64 = high().map(|h| carried.global[h] * clear_ghi(h)).sum();
         if sum > 0.0 {
-            let closing = (ghi / sum).clamp(CLOSING.0, CLOSING.1);
+            let file: f64 = high().map(|h| hours[h].ghi_w_m2.max(0.0)).sum();
+            let closing = (file / sum).clamp(CLOSING.0, CLOSING.1);
             carried.beam.iter_mut().chain(&mut carried.global).for_each(|k| *k *= closing);
         }
         self.hours.push(carried);
