@@ -161,6 +161,17 @@ impl Page {
             s.wanted_annual_variation.map_or(NONE.to_owned(), number::percent),
         ];
         self.row("Year", &row);
+        let above = |m: &&MonthVsFile| m.wanted_variation.is_some_and(|w| m.variation > 1.2 * w);
+        let above: Vec<&str> = s.months.iter().filter(above).map(|m| words::month_short(m.month)).collect();
+        if !above.is_empty() {
+            self.wrapped(
+                "",
+                &format!(
+                    "Spread above the aim ({}): dull and bright days of the file hang together so long that months differ by more. That is kept, so that dull spells are as long as in records.",
+                    above.join(", ")
+                ),
+            );
+        }
     }
 
     fn row(&mut self, name: &str, [file, sampled, differ, spread, wanted]: &[String; 5]) {

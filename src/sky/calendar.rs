@@ -6,6 +6,7 @@ use super::clear::{self, AirMass};
 use super::horizon::{self, CIVIL_DUSK_DEG, RISE_DEG, Way};
 use super::sun::{self, Ephemeris, SinCos};
 use crate::units::dates::{self, MONTH_STARTS};
+use rayon::prelude::*;
 
 /// Days of the year; 29 February is left out.
 pub const DAYS: usize = 365;
@@ -106,7 +107,9 @@ impl Calendar {
     /// Computes the year at a place, for a clear sky of the given monthly Linke turbidity.
     pub fn new(place: Place, turbidity: [f64; 12]) -> Calendar {
         let day_start_h = day_start_h(&place);
-        let days = (0..DAYS).map(|day| compute_day(&place, &turbidity, day_start_h, day)).collect();
+        // Days are independent of each other and kept in order: the same bytes on any number of threads.
+        let days =
+            (0..DAYS).into_par_iter().map(|day| compute_day(&place, &turbidity, day_start_h, day)).collect();
         Calendar { place, turbidity, day_start_h, days }
     }
 

@@ -53,7 +53,9 @@ pub struct Chain {
     pub tilt: Tilt,
     /// Standardised clear-sky index of each donor.
     pub z: Vec<f64>,
-    /// Index of each donor less the mean of its month.
+    /// Clear-sky index of each donor.
+    pub index: Vec<f64>,
+    /// The same less the mean of its month.
     pub anomaly: Vec<f64>,
     /// Month of each day of the year.
     pub month: Vec<u8>,
@@ -74,6 +76,7 @@ impl Chain {
             neighbours: Neighbours::new(pool),
             tilt: Tilt::NONE,
             z: pool.donors().iter().map(|d| season.standardise(d.day_of_year, d.index)).collect(),
+            index,
             anomaly: anomalies(pool, &month),
             month,
             by_day,
@@ -85,57 +88,81 @@ impl Chain {
 
     /// Donor days of one trial: `days` consecutive days from day `first_day` of the year, wrapping.
     pub fn draw(&self, seed: u64, trial: u64, first_day: u16, days: usize) -> Vec<u32> {
+        let mut out = Vec::with_capacity(days);
+        self.walk(seed, trial, first_day, days, |step| out.push(step.donor));
+        out
+    }
+
+    /// The same day by day, with what made each day.
+    pub fn walk(&self, seed: u64, trial: u64, first_day: u16, days: usize, mut each: impl FnMut(Step)) {
         let mut rng = stream(seed, Purpose::Donors, trial, 0);
         let mut slow = Slow::new(&mut rng);
-        let mut out = Vec::with_capacity(days);
         let mut in_order = 0;
-        let mut today = self.any_near(&mut rng, first_day);
+        let first = self.any_near(&mut rng, first_day);
+        let mut now = Step { donor: first, surprise: 0.0, slow: 0.0 };
+        let mut recent = [u32::MAX; NOT_AGAIN];
         for t in 0..days {
             if t > 0 {
+                let today = now.donor;
                 let date = ((usize::from(first_day) + t - 1) % YEAR) as u16;
                 if usize::from(date) + 1 == YEAR {
                     slow.new_year(&mut rng);
                 }
                 let bits = rng.random::<u64>();
                 slow.step(bits as u32);
-                let next = self.next(today, date, slow, (bits >> 32) as u32, &out, in_order);
-                in_order = if next == self.successor[today as usize] { in_order + 1 } else { 0 };
-                today = next;
+                now = self.next(today, date, slow, (bits >> 32) as u32, &recent, in_order);
+                in_order = if now.donor == self.successor[today as usize] { in_order + 1 } else { 0 };
             }
-            out.push(today);
+            recent[t % NOT_AGAIN] = now.donor;
+            each(now);
         }
-        out
     }
 
-    /// Tomorrow's donor, if `today` is the donor of `date`.
+    /// Tomorrow, if `today` is the donor of `date`.
     #[inline]
-    fn next(&self, today: u32, date: u16, slow: Slow, draw: u32, past: &[u32], in_order: u32) -> u32 {
+    fn next(
+        &self,
+        today: u32,
+        date: u16,
+        slow: Slow,
+        draw: u32,
+        recent: &[u32; NOT_AGAIN],
+        in_order: u32,
+    ) -> Step {
         const MOST: usize = 64;
         let month = usize::from(self.month[(usize::from(date) + 1) % YEAR]);
-        let theta = self.tilt.theta(month, slow);
-        let recent = &past[past.len().saturating_sub(NOT_AGAIN)..];
-        let own = self.successor[today as usize];
-        let allowed = |s: u32| !recent.contains(&s) && (s != own || in_order < IN_ORDER);
-        let mut chosen = [0_u32; MOST];
-        let mut sums = [0.0_f64; MOST];
-        let mut sum = 0.0;
+        let slow = self.tilt.slow(month, slow);
+        let theta = self.tilt.centre[month] + slow;
+        let own = if in_order < IN_ORDER { u32::MAX } else { self.successor[today as usize] };
+        // Candidates first, without a branch for each ban, then their weights: three times as fast.
+        let k = self.neighbours.k.min(MOST);
+        let mut chosen = [0_u32; MOST + 1];
         let mut n = 0;
-        for like in self.neighbours.of(today, date).filter(|l| allowed(l.successor)) {
-            sum += self.neighbours.kernel[n] * math::exp(theta * self.z[like.successor as usize]);
-            chosen[n] = like.successor;
-            sums[n] = sum;
-            n += 1;
-            if n == self.neighbours.k.min(MOST) {
+        for like in self.neighbours.like(today) {
+            let s = like.successor;
+            let banned = recent.iter().fold(s == own, |banned, &r| banned | (s == r));
+            chosen[n] = s;
+            n += usize::from(!banned & self.neighbours.in_window(like.day, date));
+            if n == k {
                 break;
             }
         }
         if n == 0 {
             // Files with long gaps: whatever lies nearest to tomorrow's date.
-            return self.nearest_day((date + 1) % YEAR as u16, draw);
+            let donor = self.nearest_day((date + 1) % YEAR as u16, draw);
+            return Step { donor, surprise: 0.0, slow };
+        }
+        let mut sums = [0.0_f64; MOST];
+        let (mut sum, mut index) = (0.0, 0.0);
+        for ((&s, kernel), out) in chosen[..n].iter().zip(&self.neighbours.kernel).zip(&mut sums) {
+            let weight = kernel * math::exp(theta * self.z[s as usize]);
+            sum += weight;
+            index += weight * self.index[s as usize];
+            *out = sum;
         }
         let aim = (f64::from(draw) + 0.5) / 4_294_967_296.0 * sum;
         let j = sums[..n].iter().position(|&s| aim < s).unwrap_or(n - 1);
-        chosen[j]
+        Step { donor: chosen[j], surprise: self.index[chosen[j] as usize] - index / sum, slow }
     }
 
     /// Some donor of the window around a date, each as likely.
@@ -182,6 +209,17 @@ fn anomalies(pool: &DonorPool, month: &[u8]) -> Vec<f64> {
     pool.donors().iter().map(|d| d.index - sums[of(d)][0] / sums[of(d)][1]).collect()
 }
 
+/// A day of a chain.
+#[derive(Clone, Copy, Debug)]
+pub struct Step {
+    /// Its donor.
+    pub donor: u32,
+    /// Its clear-sky index less what was to be expected of the day before, tilt and bans included: mean 0.
+    pub surprise: f64,
+    /// θ less its constant part: mean 0. The first day of a chain has none.
+    pub slow: f64,
+}
+
 /// The slow terms, each with mean 0 and variance 1.
 #[derive(Clone, Copy, Debug)]
 pub struct Slow {
@@ -212,9 +250,9 @@ impl Slow {
 }
 
 impl Tilt {
-    /// θ of a day.
+    /// θ of a day less its constant part.
     #[inline]
-    fn theta(&self, month: usize, slow: Slow) -> f64 {
-        self.centre[month] + self.spell * slow.spell + self.month[month] * slow.month + self.year * slow.year
+    fn slow(&self, month: usize, slow: Slow) -> f64 {
+        self.spell * slow.spell + self.month[month] * slow.month + self.year * slow.year
     }
 }

@@ -14,6 +14,7 @@ pub mod describe;
 mod fill;
 pub mod invent;
 pub mod laws;
+mod means;
 pub mod minutes;
 pub mod neighbours;
 pub mod noise;

@@ -76,13 +76,23 @@ impl Neighbours {
         table
     }
 
+    /// The days like `donor`, nearest first, also those beyond the window of a date.
+    #[inline]
+    pub fn like(&self, donor: u32) -> &[Like] {
+        &self.likes[self.start[donor as usize] as usize..self.start[donor as usize + 1] as usize]
+    }
+
+    /// Whether a day lies in the window around a date.
+    #[inline]
+    pub fn in_window(&self, day: u16, date: u16) -> bool {
+        days_apart(day, date) <= self.half[usize::from(date)]
+    }
+
     /// The days like `donor` within the window around a date, nearest first: at least one if the pool
     /// has any day with a successor near the date.
     #[inline]
-    pub fn of(&self, donor: u32, day: u16) -> impl Iterator<Item = Like> + '_ {
-        let range = self.start[donor as usize] as usize..self.start[donor as usize + 1] as usize;
-        let half = self.half[usize::from(day)];
-        self.likes[range].iter().copied().filter(move |l| days_apart(l.day, day) <= half)
+    pub fn of(&self, donor: u32, date: u16) -> impl Iterator<Item = Like> + '_ {
+        self.like(donor).iter().copied().filter(move |l| self.in_window(l.day, date))
     }
 
     /// Half-width of the window around a date, days.

@@ -1,11 +1,14 @@
 //! Donor days: the days of the files, as indices of the clear sky.
 //!
-//! A donor gives its cloudiness, not its irradiance: beam and diffuse indices (irradiance over
-//! that of the clear sky, hour by hour) are carried to the actual date, so the sun is that of the
-//! date. Near the horizon an hour's index is noise: a few watts over a few watts, with a clear sky
+//! A donor gives its cloudiness, not its irradiance: its indices of beam and of global irradiance
+//! (over those of the clear sky, hour by hour) are carried to the actual date, so the sun is that of the
+//! date. Diffuse light is what the beam leaves of the global: under cloud it comes from the sun as a whole,
+//! and has little to do with the diffuse light of a clear sky. (An index of the diffuse light would grow
+//! with the haze of the date: from clear-aired February to a March of turbidity 5.7 it made days 5 % too
+//! light.) Near the horizon an hour's index is noise: a few watts over a few watts, with a clear sky
 //! that is least known there. Hours whose mean sun is lower than [`LOW_SUN_DEG`] take the index of
 //! the nearest hour above it, and a factor for each month gives the low hours back the energy
-//! that the file has in them ([`DonorPool::low_sun`]).
+//! that the file has in them ([`Factors`]).
 
 use super::clear_hours::ClearDay;
 use super::year::{Hour, TypicalYear};
@@ -18,6 +21,11 @@ pub const YEAR: usize = 365;
 /// Largest beam and diffuse index taken from a file; what is above is the file's or the clear
 /// sky's error.
 const LARGEST: [f64; 2] = [1.4, 8.0];
+/// Least diffuse light that a carried hour keeps, over that of the clear sky: about what clean dry air scatters,
+/// over what very turbid air (Linke 6) does. The beam gives way to it.
+const LEAST_DIFFUSE: f64 = 0.3;
+/// How far the hours of a day may be moved to add up to the GHI of the file, whose columns do not quite close.
+const CLOSING: (f64, f64) = (0.9, 1.1);
 
 /// One day of a file, as the chain sees it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -39,8 +47,8 @@ pub struct Donor {
 pub struct DonorHours {
     /// Beam index, DNI over clear-sky DNI, by hour slot.
     pub beam: [f64; 24],
-    /// Diffuse index, DHI over clear-sky DHI.
-    pub diffuse: [f64; 24],
+    /// Global index: beam on the horizontal and diffuse light over those of the clear sky.
+    pub global: [f64; 24],
     /// Air temperature, °C.
     pub air_c: [f64; 24],
     /// Relative humidity, share.
@@ -49,6 +57,45 @@ pub struct DonorHours {
     pub wind_m_s: [f64; 24],
     /// Rain of the day, mm; 0 where the file has none.
     pub rain_mm: f64,
+}
+
+/// What carried indices are multiplied by in a month, so that its hours hold the energy they should.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Factors {
+    /// Beam and diffuse index of low hours.
+    pub low: [f64; 2],
+    /// Both indices of the others.
+    pub all: f64,
+}
+
+impl Factors {
+    /// Indices as they are.
+    pub const NONE: Factors = Factors { low: [1.0; 2], all: 1.0 };
+}
+
+impl DonorHours {
+    /// Beam and diffuse index of an hour slot under the clear sky of a date in a month of such factors. The
+    /// global index is kept but for them.
+    #[inline]
+    pub fn carried(&self, slot: usize, clear: &ClearDay, factors: &Factors) -> [f64; 2] {
+        let (b, d) = (clear.beam_horizontal_w_m2[slot], clear.dhi_w_m2[slot]);
+        if d <= 0.0 {
+            return [0.0; 2];
+        }
+        let global = self.global[slot] * (b + d);
+        let beam = (self.beam[slot] * b).min(global - global.min(LEAST_DIFFUSE * d));
+        let [of_beam, of_diffuse] = if clear.high[slot] { [factors.all; 2] } else { factors.low };
+        [of_beam * if b > 0.0 { beam / b } else { self.beam[slot] }, of_diffuse * ((global - beam) / d)]
+    }
+
+    /// Energy of a day under the clear sky of a date, Wh/m².
+    fn energy(&self, clear: &ClearDay, factors: &Factors) -> f64 {
+        let of_hour = |h: usize| {
+            let [beam, diffuse] = self.carried(h, clear, factors);
+            beam * clear.beam_horizontal_w_m2[h] + diffuse * clear.dhi_w_m2[h]
+        };
+        (0..24).map(of_hour).sum()
+    }
 }
 
 /// A day that could not be a donor.
@@ -70,7 +117,7 @@ pub struct DonorPool {
     successor: Vec<Option<u32>>,
     potential: Vec<f64>,
     missing: Vec<MissingDay>,
-    low_sun: [[f64; 2]; 12],
+    factors: [Factors; 12],
     files: usize,
 }
 
@@ -86,7 +133,7 @@ impl DonorPool {
             successor: Vec::new(),
             potential: clear.iter().map(|c| c.ghi_sum_w_h_m2()).collect(),
             missing: Vec::new(),
-            low_sun: low_sun_factors(years, calendar, &clear),
+            factors: low_sun_factors(years, calendar, &clear),
             files: years.len(),
         };
         for (file, year) in years.iter().enumerate() {
@@ -101,6 +148,7 @@ impl DonorPool {
                 }
             }
         }
+        pool.close_months(calendar, &clear);
         pool.link();
         pool
     }
@@ -116,7 +164,7 @@ impl DonorPool {
             successor: Vec::new(),
             potential,
             missing: Vec::new(),
-            low_sun: [[1.0; 2]; 12],
+            factors: [Factors::NONE; 12],
             files,
         };
         pool.link();
@@ -128,7 +176,7 @@ impl DonorPool {
         let of = |f: fn(&Hour) -> f64| std::array::from_fn(|h| f(&hours[h]));
         let ghi: f64 = hours.iter().map(|h| h.ghi_w_m2.max(0.0)).sum();
         let potential = clear.ghi_sum_w_h_m2();
-        let (beam, diffuse) = indices(hours, clear);
+        let (beam, global) = indices(hours, clear);
         self.donors.push(Donor {
             file: file as u16,
             day_of_year: day as u16,
@@ -136,14 +184,47 @@ impl DonorPool {
             air_c: mean(|h| h.air_c),
             wind_m_s: mean(|h| h.wind_m_s),
         });
-        self.hours.push(DonorHours {
+        let mut carried = DonorHours {
             beam,
-            diffuse,
+            global,
             air_c: of(|h| h.air_c),
             humidity: of(|h| h.humidity),
             wind_m_s: of(|h| h.wind_m_s),
             rain_mm: hours.iter().map(|h| h.rain_mm.unwrap_or(0.0)).sum(),
-        });
+        };
+        // Columns that do not quite close: by the hours whose own index is used.
+        let high = || (0..24).filter(|&h| clear.high[h]);
+        let clear_ghi = |h: usize| clear.beam_horizontal_w_m2[h] + clear.dhi_w_m2[h];
+        let sum: f64 = high().map(|h| carried.global[h] * clear_ghi(h)).sum();
+        if sum > 0.0 {
+            let file: f64 = high().map(|h| hours[h].ghi_w_m2.max(0.0)).sum();
+            let closing = (file / sum).clamp(CLOSING.0, CLOSING.1);
+            carried.beam.iter_mut().chain(&mut carried.global).for_each(|k| *k *= closing);
+        }
+        self.hours.push(carried);
+    }
+
+    /// Days carried to the dates around theirs should have, by month and on the whole, the energy that their daily
+    /// index says; hours that are low on one date and not on the other lose up to 1 % of it.
+    fn close_months(&mut self, calendar: &Calendar, clear: &[ClearDay]) {
+        // A pool of many years says as much by some of its days.
+        let every = self.files.max(1);
+        let half = usize::from(super::neighbours::HALF_WINDOW);
+        let (mut got, mut wanted) = ([0.0; 12], [0.0; 12]);
+        for (donor, hours) in self.donors.iter().zip(&self.hours).step_by(every) {
+            let first = usize::from(donor.day_of_year) + YEAR - half;
+            for date in (first..=first + 2 * half).map(|d| d % YEAR) {
+                let month = usize::from(calendar.days[date].month);
+                got[month] += hours.energy(&clear[date], &self.factors[month]);
+                wanted[month] += donor.index * self.potential[date];
+            }
+        }
+        for (factors, (got, wanted)) in self.factors.iter_mut().zip(got.into_iter().zip(wanted)) {
+            if got > 0.0 {
+                let all = (wanted / got).clamp(CLOSING.0, CLOSING.1);
+                *factors = Factors { low: factors.low.map(|f| f * all), all };
+            }
+        }
     }
 
     /// Finds each donor's successor: the next day of the same file.
@@ -197,10 +278,9 @@ impl DonorPool {
     pub fn files(&self) -> usize {
         self.files
     }
-    /// By month: what the carried beam and diffuse index of low hours is multiplied by so that these
-    /// hours hold the energy they have in the files.
-    pub fn low_sun(&self) -> &[[f64; 2]; 12] {
-        &self.low_sun
+    /// By month, what carried indices are multiplied by.
+    pub fn factors(&self) -> &[Factors; 12] {
+        &self.factors
     }
 }
 
@@ -220,31 +300,30 @@ fn hours_of_day(year: &TypicalYear, calendar: &Calendar, day: usize) -> Result<[
     if lacking > 0 { Err(lacking as u8) } else { Ok(hours.map(|h| h.expect("none is lacking"))) }
 }
 
-/// Beam and diffuse index by slot; low hours and the night carry the nearest hour above.
+/// Beam and global index by slot; low hours and the night carry the nearest hour above.
 fn indices(hours: &[Hour; 24], clear: &ClearDay) -> ([f64; 24], [f64; 24]) {
-    let own = |h: usize, part: usize| {
-        let (value, clear_sky) =
-            [(hours[h].dni_w_m2, clear.dni_w_m2[h]), (hours[h].dhi_w_m2, clear.dhi_w_m2[h])][part];
-        if clear_sky > 0.0 { (value / clear_sky).clamp(0.0, LARGEST[part]) } else { 0.0 }
+    let over = |value: f64, clear_sky: f64, largest: f64| {
+        if clear_sky > 0.0 { (value / clear_sky).clamp(0.0, largest) } else { 0.0 }
     };
-    let mut out = [[0.0; 24]; 2];
+    let (mut beam, mut global) = ([0.0; 24], [0.0; 24]);
     for h in 0..24 {
         let from = clear.nearest_high(h);
-        for (part, row) in out.iter_mut().enumerate() {
-            row[h] = own(from, part);
-        }
+        let (b, d) = (clear.beam_horizontal_w_m2[from], clear.dhi_w_m2[from]);
+        beam[h] = over(hours[from].dni_w_m2, clear.dni_w_m2[from], LARGEST[0]);
+        let diffuse = over(hours[from].dhi_w_m2, d, LARGEST[1]);
+        global[h] = if d > 0.0 { (beam[h] * b + diffuse * d) / (b + d) } else { 0.0 };
     }
-    (out[0], out[1])
+    (beam, global)
 }
 
-/// See [`DonorPool::low_sun`]; energy on the horizontal, over all files.
-fn low_sun_factors(years: &[TypicalYear], calendar: &Calendar, clear: &[ClearDay]) -> [[f64; 2]; 12] {
+/// Factors that give low hours the energy on the horizontal that they have in the files.
+fn low_sun_factors(years: &[TypicalYear], calendar: &Calendar, clear: &[ClearDay]) -> [Factors; 12] {
     let mut file = [[0.0; 2]; 12];
     let mut carried = [[0.0; 2]; 12];
     for year in years {
         for (day, clear) in clear.iter().enumerate() {
             let Ok(hours) = hours_of_day(year, calendar, day) else { continue };
-            let (beam, diffuse) = indices(&hours, clear);
+            let (beam, global) = indices(&hours, clear);
             let month = usize::from(calendar.days[day].month);
             for h in (0..24).filter(|&h| clear.dhi_w_m2[h] > 0.0 && !clear.high[h]) {
                 // Beam of the hour on the horizontal: DNI times the DNI-weighted cosine.
@@ -252,14 +331,16 @@ fn low_sun_factors(years: &[TypicalYear], calendar: &Calendar, clear: &[ClearDay
                 file[month][0] += hours[h].dni_w_m2.max(0.0) * cosine;
                 file[month][1] += hours[h].dhi_w_m2.max(0.0);
                 carried[month][0] += beam[h] * clear.beam_horizontal_w_m2[h];
-                carried[month][1] += diffuse[h] * clear.dhi_w_m2[h];
+                let all = clear.beam_horizontal_w_m2[h] + clear.dhi_w_m2[h];
+                carried[month][1] += global[h] * all - beam[h] * clear.beam_horizontal_w_m2[h];
             }
         }
     }
-    std::array::from_fn(|m| {
-        std::array::from_fn(|part| {
+    std::array::from_fn(|m| Factors {
+        low: std::array::from_fn(|part| {
             // A file whose clock is off by half an hour would ask for wild factors: bounded.
             if carried[m][part] > 0.0 { (file[m][part] / carried[m][part]).clamp(0.25, 2.5) } else { 1.0 }
-        })
+        }),
+        all: 1.0,
     })
 }

@@ -170,13 +170,11 @@ impl Sampler {
         hours: &mut Hours,
         out: &mut BlockDay,
     ) {
-        let low = self.pool.low_sun()[month];
+        let factors = &self.pool.factors()[month];
         for (lane, &donor) in donors.iter().enumerate() {
             let donor = &self.pool.hours()[donor as usize];
             for h in 0..24 {
-                let [b, d] = if clear.high[h] { [1.0; 2] } else { low };
-                hours.beam[h].0[lane] = donor.beam[h] * b;
-                hours.diffuse[h].0[lane] = donor.diffuse[h] * d;
+                [hours.beam[h].0[lane], hours.diffuse[h].0[lane]] = donor.carried(h, clear, factors);
                 out.air_c[h].0[lane] = donor.air_c[h];
                 out.wind_m_s[h].0[lane] = donor.wind_m_s[h];
                 out.humidity[h].0[lane] = donor.humidity[h];

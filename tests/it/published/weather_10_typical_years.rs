@@ -6,7 +6,7 @@ use stilldays::design::YearSpread;
 use stilldays::lanes::{BLOCK, Isa};
 use stilldays::sky::Calendar;
 use stilldays::weather::compare::{MonthVsFile, SampledVsFile, compare};
-use stilldays::weather::{self, BlockDay, Sampler};
+use stilldays::weather::{self, BlockDay, Sampler, TypicalYear};
 
 const FILES: [&str; 6] = [
     "chicago-il.epw.gz",
@@ -17,37 +17,56 @@ const FILES: [&str; 6] = [
     "tucson-az.epw.gz",
 ];
 
-fn compared(file: &str, blocks: u64) -> SampledVsFile {
+fn year(file: &str) -> TypicalYear {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data").join(file);
-    let year = weather::load(&path).expect("a file of the tests");
-    let calendar = Arc::new(Calendar::new(year.place, year.turbidity));
-    let sampler = Sampler::new(std::slice::from_ref(&year), calendar, YearSpread::Default);
-    compare(&sampler, &[year], Isa::detect(), 1, blocks)
+    weather::load(&path).expect("a file of the tests")
 }
 
+fn sampler(file: &str, spread: YearSpread) -> (Arc<Calendar>, Sampler) {
+    let year = year(file);
+    let calendar = Arc::new(Calendar::new(year.place, year.turbidity));
+    let sampler = Sampler::new(std::slice::from_ref(&year), calendar.clone(), spread);
+    (calendar, sampler)
+}
+
+fn compared(file: &str, blocks: u64) -> SampledVsFile {
+    let (_, sampler) = sampler(file, YearSpread::Default);
+    compare(&sampler, &[year(file)], Isa::detect(), 1, blocks)
+}
+
+/// The table of the check, for plotting: `STILLDAYS_RENEW=1` writes it again where a change is meant.
+const TABLE: &str = "tests/published/typical_years.csv";
+const HEAD: &str = "\
+# Years sampled from six typical years (TMY3 User's Manual, NREL 2008) against these, seed 1: 128 years minute by minute, 600 years by
+# days for the spread. Made by tests/it/published/weather_10_typical_years.rs. GHI in kWh/m2 a day; spread is the coefficient of
+# variation of a month's sums; ks is the Kolmogorov-Smirnov distance of the daily clear-sky index over the year.
+file,month,file_ghi,sampled_ghi,spread,spread_aimed_at,ks
+";
+
 /// 128 years each. So few know the mean of a month only to its spread over √128, so a month may be off by four of
-/// that and the 1.2 % of carrying indices (by chance in 1 of 200 seeds for the 72 months); the year by 1 %. What the long run
+/// that (by chance in 1 of 200 seeds for the 72 months) and the 0.7 % of the long run; the year by 1 %. What the long run
 /// gives is stated below.
 #[test]
 fn six_typical_years() {
-    let mut table = String::from("file,month,file_kwh_m2_d,sampled_kwh_m2_d,variation,wanted_variation\n");
+    let mut table = HEAD.to_owned();
     for file in FILES {
         let c = compared(file, 8);
         let off = |m: &MonthVsFile| m.sampled_ghi_kwh_m2_d / m.file_ghi_kwh_m2_d.expect("a whole file") - 1.0;
         let worst = c.months.iter().map(off).fold(0.0, |w: f64, e| if e.abs() > w.abs() { e } else { w });
         for m in &c.months {
-            let limit = 4.0 * m.variation / (c.minute_years as f64).sqrt() + 0.012;
+            let limit = 4.0 * m.variation / (c.minute_years as f64).sqrt() + 0.007;
             assert!(off(m).abs() < limit, "{file}, month {}: off by {}", m.month, off(m));
         }
         let annual = c.sampled_ghi_kwh_m2 / c.file_ghi_kwh_m2 - 1.0;
         for m in &c.months {
             table += &format!(
-                "{file},{},{:.3},{:.3},{:.3},{:.3}\n",
+                "{file},{},{:.3},{:.3},{:.3},{:.3},{:.3}\n",
                 m.month,
                 m.file_ghi_kwh_m2_d.unwrap_or(f64::NAN),
                 m.sampled_ghi_kwh_m2_d,
                 m.variation,
-                m.wanted_variation.unwrap_or(f64::NAN)
+                m.wanted_variation.unwrap_or(f64::NAN),
+                c.daily_index_ks
             );
         }
         println!(
@@ -67,16 +86,21 @@ fn six_typical_years() {
         assert!(annual.abs() < 0.01, "{file}: the year off by {annual}");
         assert!(c.daily_index_ks < 0.06, "{file}: KS {}", c.daily_index_ks);
     }
-    println!("{table}");
+    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(TABLE);
+    if std::env::var_os("STILLDAYS_RENEW").is_some() {
+        std::fs::write(&path, &table).expect("the table can be written");
+    }
+    let stored = std::fs::read_to_string(&path).expect("the table is there");
+    assert!(stored == table, "{TABLE} is not what comes out now (STILLDAYS_RENEW=1 writes it):\n{table}");
 }
 
 /// Each day drawn on its own date: what carrying indices and the hours at the day's edges do to the months,
-/// without chance. What is left, up to 1.1 % of a month, is mostly that files' GHI is not quite DNI cos Z + DHI.
+/// without chance. What is left, 1.5 % in December of Port Angeles and 0.8 % elsewhere, makes up for what days lose on the
+/// dates around theirs, on which other hours are low.
 #[test]
 fn months_survive_the_carrying_of_indices() {
     for file in FILES {
-        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data").join(file);
-        let year = weather::load(&path).expect("a file of the tests");
+        let year = year(file);
         let calendar = Arc::new(Calendar::new(year.place, year.turbidity));
         let sampler = Sampler::new(std::slice::from_ref(&year), calendar.clone(), YearSpread::None);
         let mut day = BlockDay::default();
@@ -94,23 +118,50 @@ fn months_survive_the_carrying_of_indices() {
         }
         let off: Vec<f64> = (0..12).map(|m| 100.0 * (sampled[m] / wanted[m] - 1.0)).collect();
         println!("{file}: {off:.2?} %");
-        assert!(off.iter().all(|o| o.abs() < 1.2), "{file}: {off:.2?} %");
+        assert!(off.iter().all(|o| o.abs() < 1.6), "{file}: {off:.2?} %");
     }
 }
 
-/// Long-run monthly means of the daily part, 3,000 years: months within 2 % and years within 0.5 %. Chance
-/// is 0.3 % of a month (one sigma); the rest is the calibration's own error, largest in months whose neighbours are unlike
-/// them.
+/// Minutes hold the energy that the daily index of their donor promises on the date they are drawn for; 32 years, the
+/// same donors in both, so there is little chance in it. (Diffuse indices, once carried as such, made March of Port Angeles
+/// 4.8 % too light by the haze of that month.)
+#[test]
+fn minutes_hold_the_energy_of_their_days() {
+    const BLOCKS: u64 = 2;
+    for file in FILES {
+        let (calendar, sampler) = sampler(file, YearSpread::Default);
+        let mut day = BlockDay::default();
+        let (mut minutes, mut days) = ([0.0; 12], [0.0; 12]);
+        for first in (0..BLOCKS).map(|b| b * BLOCK as u64) {
+            let chains: Vec<Vec<u32>> =
+                (0..BLOCK as u64).map(|lane| sampler.chain(1, first + lane, 0, 365)).collect();
+            for (date, sun) in calendar.days.iter().enumerate() {
+                let donors: [u32; BLOCK] = std::array::from_fn(|lane| chains[lane][date]);
+                sampler.fill(Isa::detect(), 1, first, date, date as u16, donors, &mut day);
+                let month = usize::from(sun.month);
+                for (lane, &donor) in donors.iter().enumerate() {
+                    days[month] +=
+                        sampler.pool().donors()[donor as usize].index * sampler.pool().potential()[date];
+                    for (k, m) in sun.minutes.iter().enumerate() {
+                        minutes[month] += (day.dni_w_m2[k].0[lane] * m.up + day.dhi_w_m2[k].0[lane]) / 60.0;
+                    }
+                }
+            }
+        }
+        let off: Vec<f64> = (0..12).map(|m| 100.0 * (minutes[m] / days[m] - 1.0)).collect();
+        println!("{file}: {off:.2?} %");
+        assert!(off.iter().all(|o| o.abs() < 0.8), "{file}: {off:.2?} %");
+    }
+}
+
+/// Long-run monthly means of the daily part, 6,000 years: every month within 1 % of the file's and every year within 0.3 %.
+/// Chance is 0.1 to 0.2 % of a month (one sigma); the rest is the calibration's own error.
 #[test]
 fn long_run_means_are_the_files() {
-    const TRIALS: u64 = 3000;
+    const TRIALS: u64 = 6000;
     let (mut months, mut years) = (0.0_f64, 0.0_f64);
-    let mut above_1 = 0;
     for file in FILES {
-        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data").join(file);
-        let year = weather::load(&path).expect("a file of the tests");
-        let calendar = Arc::new(Calendar::new(year.place, year.turbidity));
-        let sampler = Sampler::new(std::slice::from_ref(&year), calendar.clone(), YearSpread::Default);
+        let (calendar, sampler) = sampler(file, YearSpread::Default);
         let pool = sampler.pool();
         let month = |day: usize| usize::from(calendar.days[day].month);
         let energy = |donor: u32, day: usize| pool.donors()[donor as usize].index * pool.potential()[day];
@@ -131,14 +182,9 @@ fn long_run_means_are_the_files() {
             off.iter().map(|o| 100.0 * o).collect::<Vec<_>>(),
             100.0 * annual
         );
-        above_1 += off.iter().filter(|o| o.abs() > 0.01).count();
         months = off.iter().fold(months, |w, o| w.max(o.abs()));
         years = years.max(annual.abs());
     }
-    println!(
-        "largest: month {:.2} %, year {:.2} %; {above_1} of 72 months off by more than 1 %",
-        100.0 * months,
-        100.0 * years
-    );
-    assert!(months < 0.02 && years < 0.005 && above_1 <= 4);
+    println!("largest: month {:.2} %, year {:.2} %", 100.0 * months, 100.0 * years);
+    assert!(months < 0.01 && years < 0.003);
 }
