@@ -94,6 +94,11 @@ pub fn dimension_of(key: &str) -> Option<Dimension> {
     keys::key(key)?.quantity().map(|(dimension, ..)| dimension)
 }
 
+/// What a design's text holds for a key.
+pub(super) fn written_value(text: &str, path: &str) -> Option<Value> {
+    get(&text.parse().ok()?, path).cloned()
+}
+
 fn get<'t>(root: &'t Table, path: &str) -> Option<&'t Value> {
     match path.split_once('.') {
         Some((table, rest)) => get(root.get(table)?.as_table()?, rest),
