@@ -2,6 +2,7 @@
 
 mod batch;
 mod check;
+mod choose;
 mod common;
 mod compare;
 mod day;
@@ -35,6 +36,8 @@ enum Command {
     Compare(compare::Args),
     /// What single changes to a design would be worth, best first
     Remedies(remedies::Args),
+    /// The cheapest build from a shelf of parts that meets the wish
+    Choose(choose::Args),
     /// One day of one trial, minute by minute
     Day(day::Args),
     /// Describe weather files in numbers (JSON), and hold sampled years against them
@@ -57,6 +60,7 @@ pub fn main() -> ExitCode {
         Command::Run(args) => run::run(&args),
         Command::Compare(args) => compare::run(&args),
         Command::Remedies(args) => remedies::run(&args),
+        Command::Choose(args) => choose::run(&args),
         Command::Day(args) => day::run(&args),
         Command::Weather(args) => weather::run(&args),
         Command::Invent(args) => weather::invent(&args),

@@ -3,8 +3,10 @@
 //! The first line is a comment that says where the numbers come from. What cannot be computed is
 //! an empty field.
 
+mod choose;
 mod decide;
 
+pub use choose::choose;
 pub use decide::{compare, remedies};
 
 use crate::study::batch::Morning;

@@ -3,6 +3,7 @@
 mod batch;
 mod battery;
 mod causes;
+mod choose;
 mod compare;
 mod days;
 mod dusk;
@@ -17,6 +18,7 @@ mod trust;
 mod water;
 
 pub use batch::morning;
+pub use choose::choose;
 pub use compare::compare;
 pub use remedies::remedies;
 
