@@ -2,6 +2,7 @@
 
 mod batch;
 mod check;
+mod choose;
 mod common;
 mod compare;
 mod day;
@@ -38,6 +39,8 @@ enum Command {
     Remedies(remedies::Args),
     /// A map over two quantities of a design: still days, dusk run, price
     Grid(grid::Args),
+    /// The cheapest build from a shelf of parts that meets the wish
+    Choose(choose::Args),
     /// One day of one trial, minute by minute
     Day(day::Args),
     /// Describe weather files in numbers (JSON), and hold sampled years against them
@@ -61,6 +64,7 @@ pub fn main() -> ExitCode {
         Command::Compare(args) => compare::run(&args),
         Command::Remedies(args) => remedies::run(&args),
         Command::Grid(args) => grid::run(&args),
+        Command::Choose(args) => choose::run(&args),
         Command::Day(args) => day::run(&args),
         Command::Weather(args) => weather::run(&args),
         Command::Invent(args) => weather::invent(&args),

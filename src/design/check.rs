@@ -145,7 +145,7 @@ pub(super) fn mount(s: &mut Sheet<'_>) -> Option<Mount<Uncertain>> {
         _ => MountKind::Fixed,
     });
     let fixed = kind == Some(MountKind::Fixed);
-    if fixed && !s.given("mount.azimuth") {
+    if fixed && !s.given("mount.azimuth") && !s.on_shelf() {
         let help = "south of the equator write azimuth = \"0 deg\" in [mount]";
         s.warn_in("mount", "no azimuth is given: the panel is taken to look south", help);
     }

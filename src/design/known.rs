@@ -46,11 +46,21 @@ fn walk<'a>(s: &mut Sheet<'a>, table: &'a DeTable<'a>, prefix: &str) {
 
 /// Title and help for an unknown key in a table.
 pub(super) fn describe_unknown(prefix: &str, name: &str) -> (String, String) {
-    let place = if prefix.is_empty() { "at the top of a design".into() } else { format!("in [{prefix}]") };
+    describe_unknown_beside(prefix, name, &[])
+}
+
+/// The same where the table may hold some keys of its own, as on a shelf.
+pub(super) fn describe_unknown_beside(prefix: &str, name: &str, own: &[&'static str]) -> (String, String) {
+    let place = match (prefix, own) {
+        ("", _) => "at the top of a design".to_owned(),
+        (_, []) => format!("in [{prefix}]"),
+        _ => format!("in [[shelf.{prefix}]]"),
+    };
     let title = format!("unknown key `{name}` {place}");
     let local = |path: &'static str| path.rsplit_once('.').map_or(("", path), |(table, name)| (table, name));
     let mut known: Vec<&str> =
         keys::all().map(|k| local(k.path)).filter(|(table, _)| *table == prefix).map(|(_, n)| n).collect();
+    known.extend(own);
     if prefix.is_empty() {
         known.extend(TABLES.iter().map(|t| t.0).chain(FREE).filter(|t| !t.is_empty()));
     }

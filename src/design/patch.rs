@@ -46,6 +46,17 @@ impl DesignFile {
         Ok(DesignFile { variant: Some(name.to_owned()), ..file })
     }
 
+    /// Its text as a file that can be read from any folder: weather files by their whole path. `None` if a path
+    /// cannot be made whole or written.
+    pub fn standalone(&self) -> Option<String> {
+        let mut root: Table = self.text.parse().ok()?;
+        let paths = self.weather_paths();
+        let whole = paths.iter().map(|p| Some(Value::String(std::path::absolute(p).ok()?.to_str()?.to_owned())));
+        put(&mut root, "site.weather", Value::Array(whole.collect::<Option<_>>()?))?;
+        put(&mut root, "title", Value::String(self.design.title.clone()))?;
+        toml::to_string(&root).ok()
+    }
+
     /// What must change with a quantity that is multiplied by `factor`, if the file gives it: a
     /// panel of twice the power has twice the short-circuit current, a battery of twice the
     /// capacity half the resistance.
@@ -92,6 +103,11 @@ impl DesignFile {
 /// The kind of quantity a key holds, if it holds one.
 pub fn dimension_of(key: &str) -> Option<Dimension> {
     keys::key(key)?.quantity().map(|(dimension, ..)| dimension)
+}
+
+/// What a design's text holds for a key.
+pub(super) fn written_value(text: &str, path: &str) -> Option<Value> {
+    get(&text.parse().ok()?, path).cloned()
 }
 
 fn get<'t>(root: &'t Table, path: &str) -> Option<&'t Value> {

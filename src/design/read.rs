@@ -56,19 +56,29 @@ impl DesignFile {
 /// Everything that is wrong with it, at once: unreadable, too large, not UTF-8, not TOML (the first
 /// slip only), unknown or missing keys, wrong units, values out of range or at odds.
 pub fn read(path: &Path) -> Result<DesignFile, Problems> {
+    parse(path, text_of(path, "design")?)
+}
+
+/// The text of a file of this kind.
+pub(super) fn text_of(path: &Path, kind: &str) -> Result<String, Problems> {
     let name = path.display().to_string();
     let fail = |title: String| Problems::from(Problem::error(title).in_file(&name));
     let file = std::fs::File::open(path).map_err(|e| fail(format!("cannot be opened: {e}")))?;
     let mut bytes = Vec::new();
     file.take(SIZE_MAX + 1).read_to_end(&mut bytes).map_err(|e| fail(format!("cannot be read: {e}")))?;
     if bytes.len() as u64 > SIZE_MAX {
-        return Err(fail(format!("larger than {} kB: this is no design file", SIZE_MAX / 1000)));
+        return Err(fail(format!("larger than {} kB: this is no {kind} file", SIZE_MAX / 1000)));
     }
-    let text = String::from_utf8(bytes).map_err(|e| {
+    String::from_utf8(bytes).map_err(|e| {
         let line = e.as_bytes()[..e.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count() + 1;
         fail(format!("line {line} is not UTF-8 text: save the file as UTF-8"))
-    })?;
-    parse(path, text)
+    })
+}
+
+/// A slip in the syntax: it shifts what follows, so only the first is worth showing.
+pub(super) fn no_toml(name: &str, text: &str, error: &toml::de::Error) -> Problems {
+    let title = format!("this is not TOML: {}", error.message());
+    Problem::error(title).at(name, text, error.span().unwrap_or(0..0), "").into()
 }
 
 /// Checks a design from its text; `path` is named in messages and gives the default title.
@@ -81,12 +91,7 @@ pub fn parse(path: &Path, text: String) -> Result<DesignFile, Problems> {
 
 /// The same, with a name of its own for messages.
 pub(super) fn parse_named(name: &str, path: &Path, text: String) -> Result<DesignFile, Problems> {
-    let root = DeTable::parse(&text).map_err(|e| {
-        // A slip in the syntax shifts what follows: only the first is worth showing.
-        let span = e.span().unwrap_or(0..0);
-        let title = format!("this is not TOML: {}", e.message());
-        Problems::from(Problem::error(title).at(name, &text, span, ""))
-    })?;
+    let root = DeTable::parse(&text).map_err(|e| no_toml(name, &text, &e))?;
     let mut sheet = Sheet::new(name, &text, root.get_ref());
     let design = design(&mut sheet, path);
     let remedies = remedy::remedies(&mut sheet);

@@ -112,9 +112,36 @@ fn collect<'a>(s: &mut Sheet<'a>, table: &'a DeTable<'a>, prefix: &str, changes:
             collect(s, inner, &path, changes);
         } else {
             let (title, help) = known::describe_unknown(prefix, name);
-            s.error(span, format!("{title}, asked for by a remedy"), "not known", &help);
+            let title = if s.on_shelf() { title } else { format!("{title}, asked for by a remedy") };
+            s.error(span, title, "not known", &help);
         }
     }
+}
+
+/// The keys a part of a shelf brings to the table `name` of a design, `own` ones left out; a battery may bring the
+/// electronics that go with it.
+pub(super) fn keys_of_part<'a>(
+    s: &mut Sheet<'a>,
+    name: &str,
+    table: &'a DeTable<'a>,
+    own: &[&'static str],
+) -> Vec<(String, Change)> {
+    let mut changes = Vec::new();
+    for (key, span, value) in in_file_order(table).into_iter().filter(|(key, ..)| !own.contains(key)) {
+        let path = format!("{name}.{key}");
+        if keys::key(&path).is_some() {
+            match plain(value.get_ref()) {
+                Some(value) => changes.push((path, Change::Set(value))),
+                None => s.error(value.span(), format!("{} is no value", written(value.get_ref())), "", ""),
+            }
+        } else if let (DeValue::Table(inner), "battery", "electronics") = (value.get_ref(), name, key) {
+            collect(s, inner, key, &mut changes);
+        } else {
+            let (title, help) = known::describe_unknown_beside(name, key, own);
+            s.error(span, title, "not known", &help);
+        }
+    }
+    changes
 }
 
 /// A value of the file without its places.

@@ -24,22 +24,48 @@ pub struct Input {
 /// Problems of one file that are noted.
 const PROBLEMS_MAX: usize = 200;
 
-/// A design file while it is being read.
+/// A design file while it is being read, or one part of a shelf, which is read as if it were a table of a design.
 pub(super) struct Sheet<'a> {
     pub path: &'a str,
     pub text: &'a str,
     root: &'a DeTable<'a>,
+    /// The design table that the whole sheet stands for, and its place.
+    part: Option<(&'static str, Value<'a>)>,
     pub problems: Problems,
     pub inputs: Vec<Input>,
 }
 
 impl<'a> Sheet<'a> {
     pub fn new(path: &'a str, text: &'a str, root: &'a DeTable<'a>) -> Self {
-        Sheet { path, text, root, problems: Problems::new(), inputs: Vec::new() }
+        Sheet { path, text, root, part: None, problems: Problems::new(), inputs: Vec::new() }
+    }
+
+    /// A part of a shelf: `item`, whose table is `keys`, stands for the table `name` of a design; other tables of
+    /// a design lie within it.
+    pub fn of_part(
+        path: &'a str,
+        text: &'a str,
+        name: &'static str,
+        item: Value<'a>,
+        keys: &'a DeTable<'a>,
+    ) -> Self {
+        Sheet { part: Some((name, item)), ..Sheet::new(path, text, keys) }
+    }
+
+    /// Whether this is a part of a shelf, which need not say how it is set up at a place.
+    pub fn on_shelf(&self) -> bool {
+        self.part.is_some()
     }
 
     /// The value written for a key.
     pub fn value(&self, path: &str) -> Option<Value<'a>> {
+        let path = match self.part {
+            Some((name, item)) if path == name => return Some(item),
+            Some((name, _)) => {
+                path.strip_prefix(name).and_then(|rest| rest.strip_prefix('.')).unwrap_or(path)
+            }
+            None => path,
+        };
         let (tables, name) = path.rsplit_once('.').unwrap_or(("", path));
         let mut table = self.root;
         for part in tables.split('.').filter(|p| !p.is_empty()) {
@@ -114,7 +140,11 @@ impl<'a> Sheet<'a> {
     fn missing(&mut self, key: &Key) {
         let (table, name) = key.path.rsplit_once('.').unwrap_or(("", key.path));
         let title = format!("`{name}` is missing: {}", key.meaning);
-        let help = format!("add `{name} = {}` to [{table}]", example(key));
+        let to = match self.part {
+            Some((part, _)) if part == table => format!("[[shelf.{table}]]"),
+            _ => format!("[{table}]"),
+        };
+        let help = format!("add `{name} = {}` to {to}", example(key));
         match self.value(table) {
             Some(value) => self.error(value.span(), title, "this table lacks it", &help),
             None => {

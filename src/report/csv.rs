@@ -3,9 +3,11 @@
 //! The first line is a comment that says where the numbers come from. What cannot be computed is
 //! an empty field.
 
+mod choose;
 mod decide;
 mod grid;
 
+pub use choose::choose;
 pub use decide::{compare, remedies};
 pub use grid::grid;
 

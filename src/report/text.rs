@@ -1,9 +1,14 @@
 //! Numbers to text for a terminal: the verdict first, then a month table, then what lies behind it.
 
+mod choose;
 mod compare;
 mod grid;
 mod remedies;
 
+pub use choose::{
+    answer as choose_answer, choose, good as choose_good, limits as choose_limits, refused as choose_refused,
+    settled as choose_settled, wish as choose_wish,
+};
 pub use compare::compare;
 pub use grid::grid;
 pub use remedies::{remedies, settled as remedies_settled, verdict as remedies_verdict};

@@ -40,6 +40,14 @@ pub struct Engine<'a> {
     pub stop: &'a AtomicBool,
 }
 
+/// A block to be computed for some plans, which share a place.
+pub struct Task<'p> {
+    /// The block.
+    pub block: u64,
+    /// The plans.
+    pub plans: Vec<&'p Plan>,
+}
+
 /// One design's share of a block.
 pub struct BlockResult {
     /// Its trials, tallied.
@@ -66,6 +74,24 @@ impl Engine<'_> {
                     let days: usize = plans.iter().map(|p| p.scene.days.len() * keep).sum();
                     (self.progress)(Progress { trials: keep as u64, days: days as u64 });
                     results
+                })
+                .collect()
+        })
+    }
+
+    /// The trials of several tasks, task by task and plan by plan; none from `trials` on. Plans of one task meet
+    /// one weather, drawn once.
+    pub fn outcomes(&self, tasks: &[Task<'_>], trials: u64) -> Vec<Vec<Vec<TrialOutcome>>> {
+        self.pool.install(|| {
+            tasks
+                .par_iter()
+                .map_init(Bench::default, |bench, task| {
+                    let keep = trials.saturating_sub(task.block * BLOCK as u64).min(BLOCK as u64) as usize;
+                    let results = self.block(&task.plans, task.block, keep, bench);
+                    let days: usize = task.plans.iter().map(|p| p.scene.days.len() * keep).sum();
+                    let trials = keep as u64 * task.plans.len() as u64;
+                    (self.progress)(Progress { trials, days: days as u64 });
+                    results.into_iter().map(|r| r.outcomes).collect()
                 })
                 .collect()
         })

@@ -7,6 +7,7 @@
 
 pub mod answer;
 pub mod batch;
+pub mod choose;
 pub mod compare;
 pub mod contest;
 pub mod engine;

@@ -22,8 +22,8 @@ pub struct Plan {
     pub file: DesignFile,
     /// Its place.
     pub site: Arc<SiteModel>,
-    /// Its season, minute windows and skyline.
-    pub scene: Scene,
+    /// Its season, minute windows and skyline; shared by builds with one wish at one place.
+    pub scene: Arc<Scene>,
     /// What its tallies hold.
     pub shape: Shape,
 }
@@ -40,7 +40,20 @@ impl Plan {
 
     /// The same at a place already read.
     pub fn at(file: DesignFile, site: Arc<SiteModel>) -> Plan {
-        let scene = Scene::new(&file.design, &site.calendar, RUN_IN_DAYS);
+        let scene = Arc::new(Scene::new(&file.design, &site.calendar, RUN_IN_DAYS));
+        Plan::in_scene(file, site, scene)
+    }
+
+    /// Another build with this one's place and wish, whose scene it shares.
+    pub fn beside(&self, file: DesignFile) -> Plan {
+        let same = file.design.wish == self.file.design.wish && file.design.site == self.file.design.site;
+        match same {
+            true => Plan::in_scene(file, Arc::clone(&self.site), Arc::clone(&self.scene)),
+            false => Plan::at(file, Arc::clone(&self.site)),
+        }
+    }
+
+    fn in_scene(file: DesignFile, site: Arc<SiteModel>, scene: Arc<Scene>) -> Plan {
         let shape = Shape::new(&file.design, &scene.days, &site.calendar);
         Plan { file, site, scene, shape }
     }

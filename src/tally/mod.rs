@@ -9,6 +9,7 @@ pub mod intervals;
 mod life;
 mod rainflow;
 mod shape;
+pub mod share_test;
 mod shares;
 pub mod sizing;
 mod summarise;

@@ -3,6 +3,7 @@
 use std::fs;
 use std::path::{Path, PathBuf};
 
+use stilldays::design::shelf::parse_shelf;
 use stilldays::design::{SIZE_MAX, parse, read, reference};
 use stilldays::source::{Problems, Severity};
 
@@ -53,25 +54,42 @@ fn expectations(case: &str) -> Vec<(usize, &str)> {
 
 #[test]
 fn bad_designs_are_refused_in_the_stated_words() {
+    let cases = corpus("bad", &|file, case| {
+        let mut design = case.to_owned();
+        for (table, lacking) in LACKING {
+            let named = case.contains(table) || case.contains(&table.replace(']', "."));
+            if !case.starts_with("#bare") && !named {
+                design.push_str(lacking);
+            }
+        }
+        match parse(file, design) {
+            Ok(file) => file.warnings,
+            Err(problems) => problems,
+        }
+    });
+    assert!(cases >= 60, "only {cases} cases");
+}
+
+#[test]
+fn bad_shelves_are_refused_in_the_stated_words() {
+    let cases = corpus("shelves/bad", &|file, case| match parse_shelf(file, case) {
+        Ok(shelf) => shelf.warnings,
+        Err(problems) => problems,
+    });
+    assert!(cases >= 20, "only {cases} cases");
+}
+
+/// Holds each case of a folder against what its comments expect; gives how many there were.
+fn corpus(folder: &str, found: &dyn Fn(&Path, &str) -> Problems) -> usize {
     let mut cases = 0;
     let mut faults = Vec::new();
-    for file in files("bad") {
+    for file in files(folder) {
         let text = fs::read_to_string(&file).expect("corpus file");
         for case in text.split("+++\n") {
             cases += 1;
-            let mut design = case.to_owned();
-            for (table, lacking) in LACKING {
-                let named = case.contains(table) || case.contains(&table.replace(']', "."));
-                if !case.starts_with("#bare") && !named {
-                    design.push_str(lacking);
-                }
-            }
             let expected = expectations(case);
             assert!(!expected.is_empty(), "a case of {} expects nothing:\n{case}", file.display());
-            let found = match parse(&file, design) {
-                Ok(file) => file.warnings,
-                Err(problems) => problems,
-            };
+            let found = found(&file, case);
             let mut left: Vec<_> =
                 found.list.iter().map(|p| (p, Problems::from(p.clone()).to_string())).collect();
             for (line, words) in expected {
@@ -91,8 +109,8 @@ fn bad_designs_are_refused_in_the_stated_words() {
         }
     }
     println!("{cases} cases");
-    assert!(cases >= 60, "only {cases} cases");
     assert!(faults.is_empty(), "{}", faults.join("\n----\n"));
+    cases
 }
 
 #[test]
@@ -140,6 +158,9 @@ fn hostile_files_are_refused_in_no_time() {
     ];
     for text in texts {
         let start: String = text.chars().take(20).collect();
+        let shelf = text.replace("[panel]", "[[shelf.panel]]").replace("[pump]", "[[shelf.pump]]");
+        let problems = parse_shelf(Path::new("hostile.toml"), &shelf).expect_err(&start).to_string();
+        assert!(problems.len() < 200_000, "{start}: {} bytes of message", problems.len());
         let problems = parse(Path::new("hostile.toml"), text).expect_err(&start).to_string();
         assert!(problems.len() < 200_000, "{start}: {} bytes of message", problems.len());
     }

@@ -11,7 +11,7 @@ fn designs() -> Vec<DesignFile> {
     let mut paths: Vec<PathBuf> = std::fs::read_dir(folder)
         .unwrap()
         .map(|entry| entry.unwrap().path())
-        .filter(|path| path.extension().is_some_and(|e| e == "toml"))
+        .filter(|path| path.extension().is_some_and(|e| e == "toml") && !path.ends_with("shelf.toml"))
         .collect();
     paths.sort();
     assert!(paths.len() >= 9, "{} designs", paths.len());

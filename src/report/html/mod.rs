@@ -3,6 +3,7 @@
 mod batch;
 mod battery;
 mod causes;
+mod choose;
 mod compare;
 mod days;
 mod dusk;
@@ -18,6 +19,7 @@ mod trust;
 mod water;
 
 pub use batch::morning;
+pub use choose::choose;
 pub use compare::compare;
 pub use grid::grid;
 pub use remedies::remedies;

@@ -1,0 +1,203 @@
+//! What goes together: voltages and currents of the parts of one build, held against one another.
+//!
+//! A design is free to try what a label does not promise, and is then simulated. A shelf is a buyer's: a build that
+//! could not work, or would harm its battery, is refused with a reason before it is simulated. Limits without a
+//! source are common practice. What labels do not say (the highest voltage a mount or charger bears) is not checked.
+
+use super::{Battery, Charging, Design, MountKind};
+use crate::units::Uncertain;
+
+/// What two parts are held against one another by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Rule {
+    /// Panel and battery: the panel's voltage never fills it.
+    PanelTooLow,
+    /// Panel and battery: without a converter most of the panel's power would be lost.
+    PanelTooHigh,
+    /// Panel and battery: nothing keeps the panel's current within what the battery takes.
+    ChargingTooStrong,
+    /// Battery and pump: the pump never starts.
+    BatteryTooLow,
+    /// Battery and pump: the pump would have to be held at less than half the battery's voltage.
+    BatteryTooHigh,
+    /// Battery and pump: the pump's current pulls even a full battery below its cut-off.
+    PumpTooStrong,
+    /// Panel and pump, no battery: the pump never starts.
+    PanelNeverStarts,
+    /// Panel and pump, no battery: the panel cannot carry the pump.
+    PanelNeverCarries,
+    /// Battery and mount: its motors would stall.
+    MountStallsOnBattery,
+    /// Panel and mount, no battery: its motors would stall, or take more than the panel gives.
+    MountStallsOnPanel,
+}
+
+/// Why a build is refused.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Misfit {
+    /// The rule it breaks.
+    pub rule: Rule,
+    /// What was held against what, with its values.
+    pub why: String,
+}
+
+/// Voltage at maximum power over battery voltage from which a panel without converter is a waste (common practice,
+/// no source).
+const PANEL_OVER_BATTERY: f64 = 2.0;
+/// Battery voltage over the pump's highest from which holding the pump down wants a converter of its own (common
+/// practice, no source).
+const BATTERY_OVER_PUMP: f64 = 2.0;
+
+/// The first rule that a build's parts break, as their labels say; `None` if they go together.
+pub fn misfit(d: &Design<Uncertain>) -> Option<Misfit> {
+    let panel = Seen {
+        open_v: d.panel.open_circuit_voltage_v.nominal - d.panel.blocking_drop_v.nominal,
+        best_v: d.panel.max_power_voltage_v.nominal - d.panel.blocking_drop_v.nominal,
+        short_a: d.panel.short_circuit_current_a.nominal,
+    };
+    match &d.battery {
+        Some(_) => on_battery(d, &panel).or_else(|| mount_on_battery(d)),
+        None => on_panel(d, &panel),
+    }
+    .map(|(rule, why)| Misfit { rule, why })
+}
+
+/// A panel behind its blocking diode.
+struct Seen {
+    open_v: f64,
+    best_v: f64,
+    short_a: f64,
+}
+
+type Found = Option<(Rule, String)>;
+
+fn on_battery(d: &Design<Uncertain>, panel: &Seen) -> Found {
+    let (battery, e) = (d.battery.as_ref()?, &d.electronics);
+    let full_v = e.charge_voltage_v.nominal;
+    let rest_v = nominal_v(battery);
+    let limit_a = e.charge_current_max_a.nominal;
+    if e.charging == Charging::Mppt {
+        if panel.best_v <= full_v {
+            let why = format!(
+                "behind its diode the panel's best voltage is {}, the battery is full at {}; converters step down",
+                volts(panel.best_v),
+                volts(full_v)
+            );
+            return Some((Rule::PanelTooLow, why));
+        }
+    } else {
+        if panel.open_v <= full_v {
+            let why = format!(
+                "behind its diode the panel without load gives {}, the battery is full at {}",
+                volts(panel.open_v),
+                volts(full_v)
+            );
+            return Some((Rule::PanelTooLow, why));
+        }
+        if panel.best_v > PANEL_OVER_BATTERY * rest_v {
+            let why = format!(
+                "the panel is best at {}, more than twice the battery's {}: most of its power would be lost \
+                 without a charger that tracks it",
+                volts(panel.best_v),
+                volts(rest_v)
+            );
+            return Some((Rule::PanelTooHigh, why));
+        }
+        if panel.short_a > limit_a * (1.0 + 1e-9) {
+            let why = format!(
+                "the panel gives up to {}, the battery bears {} and nothing between them limits the current",
+                amperes(panel.short_a),
+                amperes(limit_a)
+            );
+            return Some((Rule::ChargingTooStrong, why));
+        }
+    }
+    let pump = &d.pump;
+    if pump.start_voltage_v.nominal >= full_v {
+        let why = format!(
+            "the pump starts at {}, the full battery has {}",
+            volts(pump.start_voltage_v.nominal),
+            volts(full_v)
+        );
+        return Some((Rule::BatteryTooLow, why));
+    }
+    if rest_v > BATTERY_OVER_PUMP * pump.highest_voltage_v.nominal {
+        let why = format!(
+            "the battery has {}, the pump bears {}: less than half",
+            volts(rest_v),
+            volts(pump.highest_voltage_v.nominal)
+        );
+        return Some((Rule::BatteryTooHigh, why));
+    }
+    let draw_a = pump.bench.last()?.current_a.nominal;
+    let under_load_v = full_v - draw_a * battery.resistance_ohm.nominal;
+    (under_load_v <= e.cut_off_v.nominal).then(|| {
+        let why = format!(
+            "the pump's {} pull even the full battery down to {}, below the cut-off at {}",
+            amperes(draw_a),
+            volts(under_load_v),
+            volts(e.cut_off_v.nominal)
+        );
+        (Rule::PumpTooStrong, why)
+    })
+}
+
+fn mount_on_battery(d: &Design<Uncertain>) -> Found {
+    let (battery, mount) = (d.battery.as_ref()?, &d.mount);
+    let (rest_v, lowest_v) = (nominal_v(battery), mount.lowest_voltage_v.nominal);
+    (mount.kind != MountKind::Fixed && rest_v < lowest_v).then(|| {
+        let why =
+            format!("the mount's motors stall below {}, the battery has {}", volts(lowest_v), volts(rest_v));
+        (Rule::MountStallsOnBattery, why)
+    })
+}
+
+fn on_panel(d: &Design<Uncertain>, panel: &Seen) -> Found {
+    let start_v = d.pump.start_voltage_v.nominal;
+    if panel.open_v <= start_v {
+        let why = format!(
+            "without a battery the pump starts at {}, the panel without load gives {}",
+            volts(start_v),
+            volts(panel.open_v)
+        );
+        return Some((Rule::PanelNeverStarts, why));
+    }
+    let least_a = d.pump.bench.first()?.current_a.nominal;
+    if panel.short_a < least_a {
+        let why = format!(
+            "without a battery the pump takes {} at its lowest bench voltage, the panel gives {} at most",
+            amperes(least_a),
+            amperes(panel.short_a)
+        );
+        return Some((Rule::PanelNeverCarries, why));
+    }
+    if d.mount.kind == MountKind::Fixed {
+        return None;
+    }
+    let (lowest_v, motor_a) = (d.mount.lowest_voltage_v.nominal, d.mount.motor_current_a.nominal);
+    (panel.best_v < lowest_v || panel.short_a < motor_a).then(|| {
+        let why = format!(
+            "without a battery the mount wants {} at {} or more, the panel gives {} and is best at {}",
+            amperes(motor_a),
+            volts(lowest_v),
+            amperes(panel.short_a),
+            volts(panel.best_v)
+        );
+        (Rule::MountStallsOnPanel, why)
+    })
+}
+
+/// Voltage that the pack is sold by, V.
+fn nominal_v(battery: &Battery<Uncertain>) -> f64 {
+    let cell_v = battery.chemistry.usual().cell_v.first().copied().unwrap_or_default();
+    cell_v * f64::from(battery.cells)
+}
+
+fn volts(v: f64) -> String {
+    format!("{v:.1} V")
+}
+
+fn amperes(a: f64) -> String {
+    if a < 0.9995 { format!("{:.0} mA", 1000.0 * a) } else { format!("{a:.2} A") }
+}

@@ -1,0 +1,90 @@
+//! Table of a choice from a shelf.
+
+use super::{cell, one_line, provenance};
+use crate::design::shelf::Kind;
+use crate::study::choose::{Candidate, Choice};
+use crate::tally::summary::Estimate;
+
+/// `choose.csv`: a build a row, cheapest first; then, without a place, those that do not go together, by reason.
+pub fn choose(c: &Choice) -> Vec<u8> {
+    let mut out = csv::Writer::from_writer(provenance(&c.summary).into_bytes());
+    let mut write = |fields: [&str; 20]| {
+        out.write_record(fields).expect("memory takes every record of one length");
+    };
+    write([
+        "place",
+        "panel",
+        "battery",
+        "pump",
+        "mount",
+        "price",
+        "standing",
+        "named",
+        "frontier",
+        "trials",
+        "good_years",
+        "good_years_low_95",
+        "good_years_high_95",
+        "still_days_per_month",
+        "still_days_per_month_se",
+        "worst_month_still_days",
+        "dusk_run_min",
+        "dusk_run_min_se",
+        "refused_builds",
+        "why",
+    ]);
+    let listed = |list: &[Candidate], b: &Candidate| list.iter().any(|o| o.place == b.place);
+    let mean = |e: Option<Estimate>| cell(e.map(|e| e.mean));
+    let error = |e: Option<Estimate>| cell(e.and_then(|e| e.se));
+    for b in &c.builds {
+        let part = |kind: Kind| {
+            b.parts.iter().find(|(k, _)| *k == kind).map(|(_, name)| one_line(name)).unwrap_or_default()
+        };
+        let named = c.best.as_ref().is_some_and(|best| best.place == b.place);
+        let fields = [
+            b.place.to_string(),
+            part(Kind::Panel),
+            part(Kind::Battery),
+            part(Kind::Pump),
+            part(Kind::Mount),
+            cell(Some(b.price)),
+            standing(b).to_owned(),
+            yes(named).to_owned(),
+            yes(listed(&c.frontier, b)).to_owned(),
+            b.trials.to_string(),
+            cell(b.good_years),
+            cell(Some(b.good_years_low)),
+            cell(Some(b.good_years_high)),
+            mean(b.still_days_per_month),
+            error(b.still_days_per_month),
+            mean(b.worst_month_still_days),
+            mean(b.dusk_run_min),
+            error(b.dusk_run_min),
+            String::new(),
+            String::new(),
+        ];
+        write(fields.each_ref().map(String::as_str));
+    }
+    for r in &c.refused {
+        let mut fields = [""; 20];
+        let (parts, builds) = (one_line(&r.parts.join(" + ")), r.builds.to_string());
+        let why = format!("{parts}: {}", one_line(&r.why));
+        (fields[6], fields[18], fields[19]) = ("refused", &builds, &why);
+        write(fields);
+    }
+    out.into_inner().expect("memory does not refuse to be flushed")
+}
+
+fn standing(b: &Candidate) -> &'static str {
+    use crate::study::choose::race::Standing;
+    match b.standing {
+        Standing::Meets => "meets",
+        Standing::Fails => "fails",
+        Standing::Open => "open",
+        Standing::Dearer => "dearer",
+    }
+}
+
+fn yes(is: bool) -> &'static str {
+    if is { "yes" } else { "no" }
+}

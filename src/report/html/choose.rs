@@ -1,0 +1,200 @@
+//! The cheapest build of a shelf, what comes next, and what money buys.
+
+use super::parts::{Key, Table, figure, key, outside, section, table};
+use super::{list, page};
+use crate::report::chart::{Hit, Line, Plot, Scale, WIDTH, coordinate, line, svg};
+use crate::report::{number, text, words};
+use crate::study::choose::race::Standing;
+use crate::study::choose::{Candidate, Choice, Verdict};
+use maud::{Markup, html};
+
+/// `choose.html`.
+pub fn choose(c: &Choice) -> String {
+    let s = &c.summary;
+    let header = html! {
+        p class="file" {
+            code { (words::visible(&s.design.file)) } " · shelf " code { (words::visible(&c.shelf_file)) }
+            " · at most " (words::trials(c.budget)) " a build · seed " (s.run.seed)
+        }
+        p class="verdict" { (text::choose_answer(c, "±")) }
+        p class="small" { (text::choose_settled(c)) " A year is good if no month of its season has more still days than are bearable. All builds meet the same weather and the same luck with parts." }
+        @if s.weather.invented || c.shelf_invented {
+            p class="small invented" { (invented(s.weather.invented, c.shelf_invented)) " invented. The figures show how the tool works, not how a place is." }
+        }
+    };
+    let mut parts: Vec<(&str, &str, Markup, Markup)> = Vec::new();
+    let money = html! { "Builds that none cheaper undercuts in still days. Beyond the wish, more money buys little or nothing." };
+    parts.push(("money", "What money buys", money, frontier(c)));
+    let next = html! { (text::choose_wish(c)) ": the build that is named, and those next to it. Limits hold whenever one looks." };
+    parts.push(("next", "What comes next", next, neighbours(c)));
+    if !c.refused.is_empty() {
+        parts.push(("refused", "What does not go together", html! { "Refused before any trial, by what labels say." }, refusals(c)));
+    }
+    let all = html! { "Every build that goes together, cheapest first. Clear cases end early: their figures are rough." };
+    parts.push(("builds", "All builds", all, all_builds(c)));
+    let cautions: Vec<String> = c.notes.iter().chain(&s.cautions).cloned().collect();
+    if !cautions.is_empty() {
+        parts.push(("cautions", "Notes and cautions", html! { "Local codes and licensed people have the last word." }, list("warn", &cautions)));
+    }
+    let body = html! {
+        @for (i, (id, heading, remark, body)) in parts.iter().enumerate() {
+            (section(i + 1, id, false, heading, remark, body))
+        }
+    };
+    let title = format!("From the shelf: {}", s.design.title);
+    page::page(&title, &header, &body, &serde_json::to_vec(c).unwrap_or_default())
+}
+
+fn invented(weather: bool, shelf: bool) -> &'static str {
+    match (weather, shelf) {
+        (true, true) => "Weather, parts and prices are",
+        (true, false) => "The weather is",
+        (false, _) => "Parts and prices are",
+    }
+}
+
+const COLUMNS: [&str; 7] =
+    ["", "price", "good years", "95 % limits", "still days a month", "dusk run, min", "trials"];
+
+fn row(b: &Candidate) -> [String; 7] {
+    let estimate = |e: Option<crate::tally::summary::Estimate>, most| {
+        e.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, most, "±"))
+    };
+    [
+        words::visible(&b.name()).into_owned(),
+        number::fixed(b.price, 2),
+        text::choose_good(b),
+        text::choose_limits(b),
+        estimate(b.still_days_per_month, 2),
+        b.dusk_run_min.map_or("no sunset".to_owned(), |e| estimate(Some(e), 1)),
+        number::grouped(b.trials),
+    ]
+}
+
+fn rows<'c>(list: impl IntoIterator<Item = &'c Candidate>) -> Table {
+    let mut t = Table::new(&COLUMNS);
+    list.into_iter().for_each(|b| t.row(row(b)));
+    t
+}
+
+/// Price against still days: all builds as specks, the frontier as steps, the named one ringed.
+fn frontier(c: &Choice) -> Markup {
+    let mean = |b: &Candidate| b.still_days_per_month.map(|e| e.mean);
+    let prices = || c.builds.iter().map(|b| b.price);
+    let (lo, hi) = (prices().fold(f64::INFINITY, f64::min), prices().fold(0.0, f64::max));
+    let most = c.builds.iter().filter_map(mean).fold(0.0, f64::max);
+    let pad = 0.04 * (hi - lo).max(1.0);
+    let plot = Plot::new(300.0, (lo - pad, hi + pad), (0.0, Scale::round_up(most, 5)));
+    let speck = |b: &Candidate, class: &str, r: &str| {
+        let Some(y) = mean(b) else { return html! {} };
+        html! { circle class=(class) cx=(coordinate(plot.x.at(b.price))) cy=(coordinate(plot.y.at(y))) r=(r) {} }
+    };
+    // Steps: between two members of the frontier the cheaper one is the best that money buys.
+    let mut steps: Vec<(f64, Option<f64>)> = Vec::new();
+    for b in &c.frontier {
+        if let Some((_, last)) = steps.last().copied() {
+            steps.push((b.price, last));
+        }
+        steps.push((b.price, mean(b)));
+    }
+    if let Some((_, last)) = steps.last().copied() {
+        steps.push((hi + pad, last));
+    }
+    let drawing = html! {
+        (plot.y_axis("still days a month", 5))
+        (plot.x_numbers("price of the build", 6, number::fixed))
+        @for b in &c.builds { (speck(b, "speck", "2")) }
+        (line(&plot, &Line { class: "", points: steps }))
+        @for b in &c.frontier { (speck(b, "bar", "3.5")) }
+        @if let Some(b) = &c.best { (speck(b, "ring", "7")) }
+    };
+    // One place to point at for each member, halfway to its neighbours.
+    let middle = |a: &Candidate, b: &Candidate| 0.5 * (a.price + b.price);
+    let hits: Vec<Hit> = c
+        .frontier
+        .iter()
+        .enumerate()
+        .map(|(i, b)| {
+            let from = if i == 0 { lo - pad } else { middle(&c.frontier[i - 1], b) };
+            let to = c.frontier.get(i + 1).map_or(hi + pad, |next| middle(b, next));
+            let still = b.still_days_per_month.map_or(String::new(), |e| number::estimate(e, 2, "±"));
+            let words = format!(
+                "{}, {}: {still} still days a month, {} good years",
+                number::fixed(b.price, 2),
+                words::visible(&b.name()),
+                text::choose_good(b)
+            );
+            plot.strip(from, to, words)
+        })
+        .collect();
+    let finding = finding(c);
+    let alternative = format!("Still days a month against the price of each build. {finding}");
+    let marks = key(&[
+        Key { class: "speck", line: false, text: "a build".to_owned() },
+        Key { class: "bar", line: false, text: "none cheaper is better".to_owned() },
+        Key { class: "ring", line: false, text: if c.verdict == Verdict::Found { "the build named" } else { "the nearest" }.to_owned() },
+    ]);
+    debug_assert!(plot.right <= WIDTH);
+    html! { div class="broad" { (figure(&finding, &svg(300.0, &alternative, &drawing, &hits), Some(&marks), &rows(&c.frontier))) } }
+}
+
+fn finding(c: &Choice) -> String {
+    let still = |b: &Candidate| b.still_days_per_month.map_or(f64::NAN, |e| e.mean);
+    match (c.frontier.first(), c.frontier.last()) {
+        (Some(first), Some(last)) if first.place != last.place => format!(
+            "From {} still days a month for {} down to {} for {}",
+            number::fixed(still(first), 1),
+            number::fixed(first.price, 2),
+            number::fixed(still(last), 1),
+            number::fixed(last.price, 2)
+        ),
+        (Some(only), _) => {
+            format!("None has fewer still days than the cheapest: {} a month", number::fixed(still(only), 1))
+        }
+        _ => "No build was tried".to_owned(),
+    }
+}
+
+fn neighbours(c: &Choice) -> Markup {
+    let named = if c.verdict == Verdict::Found { "The build named" } else { "The nearest" };
+    html! {
+        h3 { (named) }
+        (table(&rows(&c.best)))
+        @if c.best.is_some() { p class="note" { "Its design lies beside this page as build.toml: run it for all its numbers." } }
+        @if !c.open.is_empty() { h3 { "Cheaper, and too close to call" } (table(&rows(&c.open))) }
+        @if !c.runners_up.is_empty() { h3 { "Next in price" } (table(&rows(&c.runners_up))) }
+    }
+}
+
+fn refusals(c: &Choice) -> Markup {
+    let mut t = Table { words: true, ..Table::new(&["parts", "reason, with the values of the first such build", "builds"]) };
+    for r in &c.refused {
+        t.row([
+            words::visible(&r.parts.join(" + ")).into_owned(),
+            words::visible(&r.why).into_owned(),
+            number::grouped(r.builds as u64),
+        ]);
+    }
+    html! {
+        p { (text::choose_refused(c).trim_end_matches(':')) "." }
+        details { summary { "Reasons" } (table(&t)) }
+    }
+}
+
+fn all_builds(c: &Choice) -> Markup {
+    let mut t = Table::new(&["", "price", "stands", "good years", "95 % limits", "still days a month", "trials"]);
+    for b in &c.builds {
+        let [name, price, good, limits, still, _, trials] = row(b);
+        let stands = match b.standing {
+            Standing::Meets => "meets",
+            Standing::Fails => "fails",
+            Standing::Open => "open",
+            Standing::Dearer => "dearer",
+        };
+        t.row([name, price, stands.to_owned(), good, limits, still, trials]);
+    }
+    html! {
+        p { "Shelf: " (outside(&c.shelf)) "." }
+        details { summary { (number::grouped(c.builds.len() as u64)) " builds" } (table(&t)) }
+    }
+}

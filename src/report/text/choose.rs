@@ -1,0 +1,168 @@
+//! The cheapest build of a shelf, for a terminal.
+
+use super::{Page, cut, right, wrap};
+use crate::report::style::Style;
+use crate::report::{number, words};
+use crate::study::choose::race::Standing;
+use crate::study::choose::{Candidate, Choice, Verdict};
+
+/// Reasons of refusal that are listed.
+const REASONS: usize = 6;
+
+/// The answer, what comes next, what money buys, and what did not go together. Ends in a newline.
+pub fn choose(c: &Choice, style: Style) -> String {
+    let mut page = Page { style, out: String::new() };
+    page.heading(&c.summary);
+    if c.shelf_invented {
+        page.wrapped("", "Parts and prices of the shelf are invented.");
+    }
+    page.bold(&answer(c, style.pm()));
+    page.wrapped("", &settled(c));
+    page.line("");
+    page.builds(if c.verdict == Verdict::Found { "Named" } else { "Nearest" }, c.best.as_slice());
+    page.builds("Cheaper, and too close to call", &c.open);
+    page.builds("Next in price", &c.runners_up);
+    page.builds("What money buys: none cheaper has fewer still days", &c.frontier);
+    let fewer = c.combinations - c.builds.len();
+    if fewer > 0 {
+        page.wrapped("", &refused(c));
+        for r in c.refused.iter().take(REASONS) {
+            let text = format!("{}: {} ({})", r.parts.join(" + "), r.why, count(r.builds, "build"));
+            for (i, line) in wrap(&page.plain(&words::visible(&text)), style.columns() - 4).iter().enumerate() {
+                page.line(&format!("{}{line}", if i == 0 { "  - " } else { "    " }));
+            }
+        }
+        if c.refused.len() > REASONS {
+            page.line(&format!("    and {} more, in choose.csv", count(c.refused.len() - REASONS, "reason")));
+        }
+    }
+    for note in &c.notes {
+        page.flagged("Note", note);
+    }
+    for caution in &c.summary.cautions {
+        page.flagged("Caution", caution);
+    }
+    page.out
+}
+
+impl Page {
+    fn builds(&mut self, heading: &str, list: &[Candidate]) {
+        if list.is_empty() {
+            return;
+        }
+        let row = |cells: [&str; 5]| {
+            let [price, still, good, limits, trials] = cells;
+            format!("{price:>9}{}{good:>13}{limits:>17}{trials:>8}", right(still, 20))
+        };
+        self.bold(heading);
+        self.dim(&row(["price", "still days a month", "good years", "95 % limits", "trials"]));
+        for b in list {
+            let still = b.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| {
+                number::estimate(e, 2, self.style.pm())
+            });
+            let mark = match b.standing {
+                Standing::Meets => "  meets",
+                Standing::Fails => "  fails",
+                Standing::Open | Standing::Dearer => "",
+            };
+            let line = row([
+                &number::fixed(b.price, 2),
+                &still,
+                &good(b),
+                &limits(b),
+                &number::grouped(b.trials),
+            ]);
+            self.line(&cut(&format!("{line}{mark}"), self.style.columns()));
+            let name = self.plain(&words::visible(&b.name()));
+            self.dim(&format!("         {name}"));
+        }
+        self.line("");
+    }
+}
+
+/// `96 %`.
+pub fn good(b: &Candidate) -> String {
+    b.good_years.map_or(number::NOT_COMPUTABLE.to_owned(), number::percent)
+}
+
+/// `90 to 98 %`.
+pub fn limits(b: &Candidate) -> String {
+    let per_cent = |share: f64| number::fixed(100.0 * share, usize::from(share > 0.98 && share < 1.0));
+    format!("{} to {} %", per_cent(b.good_years_low), per_cent(b.good_years_high))
+}
+
+/// What is wished, in words.
+pub fn wish(c: &Choice) -> String {
+    let days = number::given(c.still_days);
+    format!(
+        "no month with more than {days} still {} in {} of years",
+        if c.still_days == 1.0 { "day" } else { "days" },
+        number::percent(c.share_of_years)
+    )
+}
+
+/// The answer in two sentences.
+pub fn answer(c: &Choice, pm: &str) -> String {
+    let wish = wish(c);
+    let Some(best) = &c.best else { return format!("No build was tried against the wish: {wish}.") };
+    let (name, price) = (words::visible(&best.name()).into_owned(), number::fixed(best.price, 2));
+    let still = best
+        .still_days_per_month
+        .map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, pm));
+    let shows = format!("{} of its years are good, with {still} still days a month.", good(best));
+    match (c.verdict, c.settled) {
+        (Verdict::Found, true) => {
+            format!("The cheapest build with {wish}: {name}, for {price}. {shows}")
+        }
+        (Verdict::Found, false) => {
+            format!("Sure to have {wish}, though perhaps not the cheapest: {name}, for {price}. {shows}")
+        }
+        (Verdict::None, _) => {
+            format!("No build of this shelf has {wish}. The nearest is {name}, for {price}: {shows}")
+        }
+        (Verdict::NotSettled, _) => {
+            format!("Not settled: no build of this shelf surely has {wish}. The nearest is {name}, for {price}: {shows}")
+        }
+    }
+}
+
+/// How far the answer can be relied on.
+pub fn settled(c: &Choice) -> String {
+    let rate = number::percent(c.error_rate);
+    let tried = format!(
+        "{} were tried in {}.",
+        count(c.builds.len(), "build"),
+        words::trials(c.trials)
+    );
+    let most = words::trials(c.budget);
+    match (c.verdict, c.settled) {
+        (Verdict::Found, true) => format!(
+            "{tried} Settled: the chance that a cheaper one would do, or that this one does not, is at most {rate}."
+        ),
+        (Verdict::None, _) => {
+            format!("{tried} Settled: the chance that one of them would do is at most {rate}.")
+        }
+        (_, false) => format!(
+            "{tried} Not settled: {} too close to call within {most} each; more --trials tell more.",
+            match c.open.len() {
+                1 => "1 cheaper build is".to_owned(),
+                n if c.verdict == Verdict::Found => format!("{n} cheaper builds are"),
+                n => format!("{} {}", count(n, "build"), if n == 1 { "is" } else { "are" }),
+            }
+        ),
+        (Verdict::NotSettled, true) => tried,
+    }
+}
+
+/// How many builds did not go together.
+pub fn refused(c: &Choice) -> String {
+    format!(
+        "{} of {} combinations do not go together and were not tried:",
+        number::grouped((c.combinations - c.builds.len()) as u64),
+        number::grouped(c.combinations as u64)
+    )
+}
+
+fn count(n: usize, what: &str) -> String {
+    format!("{} {what}{}", number::grouped(n as u64), if n == 1 { "" } else { "s" })
+}

@@ -1,0 +1,295 @@
+//! What a race for the cheapest build comes to.
+
+use super::race::{ERROR_RATE, Race, Standing};
+use super::{Field, SCHEMA};
+use crate::design::shelf::{Build, GIVEN_WAY, Kind, Shelf};
+use crate::design::{Misfit, Rule};
+use crate::source::{Problem, Problems};
+use crate::study::engine::Engine;
+use crate::study::plan::Plan;
+use crate::study::run::{self, Under, Until};
+use crate::study::{answer as run_answer, compare};
+use crate::tally::Summary;
+use crate::tally::summary::Estimate;
+use serde::Serialize;
+
+/// The answer.
+#[derive(Debug, Serialize)]
+pub struct Choice {
+    /// [`SCHEMA`].
+    pub schema: &'static str,
+    /// What it comes to.
+    pub verdict: Verdict,
+    /// Whether no cheaper build is in question any more.
+    pub settled: bool,
+    /// Chance that the answer is wrong, at most.
+    pub error_rate: f64,
+    /// Still days a month that are bearable.
+    pub still_days: f64,
+    /// Share of years that must bear it out.
+    pub share_of_years: f64,
+    /// What the shelf is called.
+    pub shelf: String,
+    /// Its file.
+    pub shelf_file: String,
+    /// SHA-256 of its text.
+    pub shelf_sha256: String,
+    /// Whether its parts and prices are invented.
+    pub shelf_invented: bool,
+    /// Combinations of its parts.
+    pub combinations: usize,
+    /// Trials that a build gets at most.
+    pub budget: u64,
+    /// Trials of all builds together.
+    pub trials: u64,
+    /// The build that is named: the cheapest that surely meets the wish, or else the nearest to it.
+    pub best: Option<Candidate>,
+    /// Every number of that build.
+    pub summary: Summary,
+    /// Cheaper builds that are still in question; the answer is not settled because of them.
+    pub open: Vec<Candidate>,
+    /// The cheapest others that do not surely fail.
+    pub runners_up: Vec<Candidate>,
+    /// Builds that no cheaper one undercuts in mean still days, cheapest first.
+    pub frontier: Vec<Candidate>,
+    /// All builds that go together, cheapest first.
+    pub builds: Vec<Candidate>,
+    /// Why the others do not go together.
+    pub refused: Vec<Refusals>,
+    /// What a reader should know.
+    pub notes: Vec<String>,
+}
+
+/// What the race comes to.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Verdict {
+    /// A build surely meets the wish.
+    Found,
+    /// Surely none does.
+    None,
+    /// None surely does, and some are still in question.
+    NotSettled,
+}
+
+/// One build as the trials show it.
+#[derive(Clone, Debug, Serialize)]
+pub struct Candidate {
+    /// Place in the order of prices, from 1.
+    pub place: usize,
+    /// Its parts of the shelf: kind and name.
+    pub parts: Vec<(Kind, String)>,
+    /// Price of the whole build.
+    pub price: f64,
+    /// Where it stands.
+    pub standing: Standing,
+    /// Trials it was simulated for.
+    pub trials: u64,
+    /// Share of good years.
+    pub good_years: Option<f64>,
+    /// Its 95 % limits, which hold whenever one looks.
+    pub good_years_low: f64,
+    /// The upper one.
+    pub good_years_high: f64,
+    /// Still days a month.
+    pub still_days_per_month: Option<Estimate>,
+    /// Still days of the worst month.
+    pub worst_month_still_days: Option<Estimate>,
+    /// Mean dusk run, min.
+    pub dusk_run_min: Option<Estimate>,
+}
+
+impl Candidate {
+    /// Its parts in words.
+    pub fn name(&self) -> String {
+        self.parts.iter().map(|(_, name)| name.as_str()).collect::<Vec<_>>().join(" + ")
+    }
+}
+
+/// Builds that do not go together for one reason.
+#[derive(Clone, Debug, Serialize)]
+pub struct Refusals {
+    /// The rule's name; `design` where the design's own checks refuse it.
+    pub rule: String,
+    /// The parts that do not go together.
+    pub parts: Vec<String>,
+    /// The reason, with the values of the first such build.
+    pub why: String,
+    /// How many builds.
+    pub builds: usize,
+}
+
+impl Refusals {
+    pub(super) fn by_rule(build: &Build<'_>, misfit: &Misfit) -> Refusals {
+        let guilty = match misfit.rule {
+            Rule::PanelTooLow | Rule::PanelTooHigh | Rule::ChargingTooStrong => [Kind::Panel, Kind::Battery],
+            Rule::BatteryTooLow | Rule::BatteryTooHigh | Rule::PumpTooStrong => [Kind::Battery, Kind::Pump],
+            Rule::PanelNeverStarts | Rule::PanelNeverCarries => [Kind::Panel, Kind::Pump],
+            Rule::MountStallsOnBattery => [Kind::Battery, Kind::Mount],
+            Rule::MountStallsOnPanel => [Kind::Panel, Kind::Mount],
+        };
+        // A part that the shelf does not hold is the design's own.
+        let name = |kind: Kind| {
+            build.part(kind).map_or_else(|| format!("the design's {}", kind.name()), |p| p.name.clone())
+        };
+        Refusals {
+            rule: rule_name(misfit.rule),
+            parts: guilty.into_iter().map(name).collect(),
+            why: misfit.why.clone(),
+            builds: 1,
+        }
+    }
+
+    pub(super) fn by_reader(build: &Build<'_>, problems: &Problems) -> Refusals {
+        Refusals {
+            rule: "design".to_owned(),
+            parts: build.parts.iter().map(|p| p.name.clone()).collect(),
+            why: problems.list.first().map(|p| p.title.clone()).unwrap_or_default(),
+            builds: 1,
+        }
+    }
+}
+
+/// A rule as JSON and CSV name it.
+fn rule_name(rule: Rule) -> String {
+    serde_json::to_value(rule).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
+}
+
+/// Refused altogether: nothing on the shelf goes together.
+pub(super) fn nothing_fits(shelf: &Shelf, refused: &[Refusals]) -> Problems {
+    let title = "no parts of this shelf go together in this design";
+    let mut problem = Problem::error(title).in_file(&shelf.path.display().to_string());
+    for r in refused.iter().take(5) {
+        problem = problem.help(format!("{}: {}", r.parts.join(" + "), r.why));
+    }
+    problem.into()
+}
+
+/// Where none surely meets the wish: the one with the largest share of good years, the cheapest of equals.
+pub(super) fn nearest(field: &Field, race: &Race) -> Option<usize> {
+    (0..field.len()).fold(None, |best: Option<usize>, i| {
+        let share = |i: usize| race.test(i).estimate().unwrap_or(0.0);
+        match best {
+            Some(b) if share(b) >= share(i) => Some(b),
+            _ => Some(i),
+        }
+    })
+}
+
+/// Everything there is to say.
+#[allow(clippy::too_many_arguments, reason = "the parts of one answer, gathered once")]
+pub(super) fn choice(
+    engine: &Engine<'_>,
+    design: &Plan,
+    shelf: &Shelf,
+    field: &Field,
+    race: &Race,
+    runners_up: &[usize],
+    best: Option<usize>,
+    command: &str,
+) -> Choice {
+    let builds: Vec<Candidate> = (0..field.len()).map(|i| candidate(field, race, i)).collect();
+    let pick = |list: &[usize]| list.iter().map(|&i| builds[i].clone()).collect::<Vec<_>>();
+    let open: Vec<usize> = (0..race.chosen().unwrap_or(field.len()))
+        .filter(|&i| race.standing(i) == Standing::Open)
+        .collect();
+    let verdict = match (race.chosen(), race.settled()) {
+        (Some(_), _) => Verdict::Found,
+        (None, true) => Verdict::None,
+        (None, false) => Verdict::NotSettled,
+    };
+    let plan = best.map_or(design, |i| &field.entrants[i].plan);
+    let trials = best.map_or(0, |i| race.trials(i));
+    let mut notes = notes(design, shelf);
+    if engine.stopped() {
+        notes.push("Stopped before its end.".to_owned());
+    }
+    Choice {
+        schema: SCHEMA,
+        verdict,
+        settled: race.settled(),
+        error_rate: ERROR_RATE,
+        still_days: field.wish.0,
+        share_of_years: field.wish.1,
+        shelf: shelf.title.clone(),
+        shelf_file: shelf.path.display().to_string(),
+        shelf_sha256: shelf.sha256.clone(),
+        shelf_invented: shelf.invented,
+        combinations: field.combinations,
+        budget: race.budget(),
+        trials: builds.iter().map(|b| b.trials).sum(),
+        best: best.map(|i| builds[i].clone()),
+        summary: summary(engine, plan, trials, command),
+        open: pick(&open),
+        runners_up: pick(runners_up),
+        frontier: pick(&field.frontier()),
+        refused: field.refused.clone(),
+        notes,
+        builds,
+    }
+}
+
+/// The same trials of one build again, with all that is tallied of them.
+fn summary(engine: &Engine<'_>, plan: &Plan, trials: u64, command: &str) -> Summary {
+    let silent = |_| ();
+    let never = std::sync::atomic::AtomicBool::new(false);
+    let engine = Engine {
+        seed: engine.seed,
+        isa: engine.isa,
+        pool: std::sync::Arc::clone(&engine.pool),
+        progress: &silent,
+        stop: &never,
+    };
+    let done = run::go_on::<std::convert::Infallible>(
+        &engine,
+        plan,
+        Until::Trials(trials),
+        Under::start(plan),
+        &mut |_| Ok(()),
+    );
+    let Ok(under) = done;
+    run_answer::summary(plan, &under.tally, engine.seed, None, command.to_owned())
+}
+
+fn candidate(field: &Field, race: &Race, i: usize) -> Candidate {
+    let (entrant, test) = (&field.entrants[i], race.test(i));
+    let limits = test.interval(compare::CONFIDENCE);
+    let months = entrant.plan.shape.months_long();
+    let estimate = |m: &crate::tally::Moments, part: f64| {
+        m.mean().map(|mean| Estimate { mean: mean / part, se: m.se().map(|se| se / part) })
+    };
+    Candidate {
+        place: i + 1,
+        parts: entrant.parts.clone(),
+        price: entrant.price,
+        standing: race.standing(i),
+        trials: race.trials(i),
+        good_years: test.estimate(),
+        good_years_low: limits.lo,
+        good_years_high: limits.hi,
+        still_days_per_month: estimate(&entrant.still_days, months),
+        worst_month_still_days: estimate(&entrant.worst_month, 1.0),
+        dusk_run_min: estimate(&entrant.dusk_run_min, 1.0),
+    }
+}
+
+fn notes(design: &Plan, shelf: &Shelf) -> Vec<String> {
+    let mut notes: Vec<String> = shelf.warnings.list.iter().map(Problem::one_line).collect();
+    let file = &design.file;
+    let given = |key: &&str| file.inputs.iter().any(|i| i.given && i.key == **key);
+    let bound: Vec<&str> = GIVEN_WAY.into_iter().filter(|k| given(&k)).collect();
+    if !bound.is_empty() && shelf.of(Kind::Battery).next().is_some() {
+        notes.push(format!(
+            "{} hold for the design's own battery: with one of another chemistry or voltage they follow from that.",
+            bound.join(", ")
+        ));
+    }
+    // A price under a name of its own stays: it may be for a part that has gone.
+    let known = |name: &str| name == "charger" || Kind::ALL.iter().any(|k| k.name() == name);
+    let kept: Vec<&str> =
+        file.design.prices.iter().map(|(n, _)| n.as_str()).filter(|n| !known(n)).collect();
+    if !kept.is_empty() {
+        notes.push(format!("Counted in every build: {} of the design's prices.", kept.join(", ")));
+    }
+    notes
+}

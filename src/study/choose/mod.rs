@@ -1,0 +1,230 @@
+//! `choose`: the cheapest build from a shelf that meets the wish, what comes next, and what money buys.
+//!
+//! Every combination of the shelf's parts is put into the design. What does not go together is refused with its
+//! reason; the rest is raced ([`race`]) under common weather and part luck. A year is good if no month of its season
+//! has more still days than are bearable.
+
+mod answer;
+pub mod race;
+
+pub use answer::{Candidate, Choice, Refusals, Verdict};
+
+use super::engine::{Engine, Task};
+use super::plan::Plan;
+use crate::design::shelf::{Build, Kind, Shelf};
+use crate::design::{DesignFile, misfit};
+use crate::lanes::BLOCK;
+use crate::source::Problems;
+use crate::tally::{Moments, TrialOutcome};
+use race::Race;
+use std::collections::BTreeMap;
+
+/// Schema name of `choose.json`.
+pub const SCHEMA: &str = "stilldays.choose/1";
+
+/// Most trials of a build if nothing else is asked.
+pub const DEFAULT_BUDGET: u64 = 400;
+
+/// Trials that the builds shown beside the answer have at least, if the budget allows it.
+const SHOWN_TRIALS: u64 = 96;
+
+/// Builds shown as those that come next.
+const RUNNERS_UP: usize = 5;
+
+/// Builds of one task: they meet one weather, drawn once.
+const TASK_BUILDS: usize = 8;
+
+/// A build in the race.
+struct Entrant {
+    /// Names of its parts, in the order of the shelf's kinds.
+    parts: Vec<(Kind, String)>,
+    price: f64,
+    plan: Plan,
+    still_days: Moments,
+    worst_month: Moments,
+    dusk_run_min: Moments,
+}
+
+/// All builds of a shelf: those that go together, cheapest first, and why the others do not.
+pub struct Field {
+    entrants: Vec<Entrant>,
+    refused: Vec<Refusals>,
+    combinations: usize,
+    /// Bearable still days a month, and the share of years.
+    wish: (f64, f64),
+}
+
+impl Field {
+    /// Puts a shelf's parts into a design.
+    ///
+    /// # Errors
+    /// None of its own: builds that cannot be are counted and listed.
+    pub fn new(design: &Plan, shelf: &Shelf) -> Field {
+        let builds = shelf.builds();
+        let mut entrants: Vec<Entrant> = Vec::new();
+        let mut refused: BTreeMap<(String, Vec<String>), Refusals> = BTreeMap::new();
+        for build in &builds {
+            match checked(build, &design.file) {
+                Ok(file) => entrants.push(Entrant::new(build, design.beside(file))),
+                Err(no) => {
+                    let key = (no.rule.clone(), no.parts.clone());
+                    refused.entry(key).and_modify(|r| r.builds += 1).or_insert(no);
+                }
+            }
+        }
+        // Stable: builds of one price stay in the order of the shelf.
+        entrants.sort_by(|a, b| a.price.total_cmp(&b.price));
+        let mut refused: Vec<Refusals> = refused.into_values().collect();
+        refused.sort_by_key(|r| std::cmp::Reverse(r.builds));
+        let wish = &design.file.design.wish;
+        Field {
+            entrants,
+            refused,
+            combinations: builds.len(),
+            wish: (wish.still_days_a_month, wish.confidence),
+        }
+    }
+
+    /// Builds that go together.
+    pub fn len(&self) -> usize {
+        self.entrants.len()
+    }
+
+    /// Whether none does.
+    pub fn is_empty(&self) -> bool {
+        self.entrants.is_empty()
+    }
+
+    /// The build at this place in the order of prices.
+    pub fn file(&self, place: usize) -> Option<&DesignFile> {
+        self.entrants.get(place).map(|e| &e.plan.file)
+    }
+
+    /// Gives builds a block each, whichever comes next for each.
+    fn simulate(&mut self, engine: &Engine<'_>, race: &mut Race, builds: &[usize]) {
+        let mut by_block: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
+        for &build in builds {
+            by_block.entry(race.trials(build) / BLOCK as u64).or_default().push(build);
+        }
+        let tasks: Vec<(u64, &[usize])> = by_block
+            .iter()
+            .flat_map(|(block, members)| members.chunks(TASK_BUILDS).map(|some| (*block, some)))
+            .collect();
+        let work: Vec<Task<'_>> = tasks
+            .iter()
+            .map(|&(block, some)| Task {
+                block,
+                plans: some.iter().map(|&i| &self.entrants[i].plan).collect(),
+            })
+            .collect();
+        let results = engine.outcomes(&work, race.budget());
+        drop(work);
+        let bearable = self.wish.0;
+        for (&(_, some), outcomes) in tasks.iter().zip(results) {
+            for (&build, years) in some.iter().zip(outcomes) {
+                let good = years.iter().map(|y| f64::from(y.worst_month_still_days) <= bearable);
+                race.take(build, good);
+                years.iter().for_each(|year| self.entrants[build].take(year));
+            }
+        }
+    }
+
+    /// Raises builds to at least so many trials, a block at a time.
+    fn raise(&mut self, engine: &Engine<'_>, race: &mut Race, builds: &[usize], trials: u64) {
+        loop {
+            let short: Vec<usize> = builds.iter().copied().filter(|&i| race.trials(i) < trials).collect();
+            if short.is_empty() || engine.stopped() {
+                return;
+            }
+            self.simulate(engine, race, &short);
+        }
+    }
+
+    /// Builds that no cheaper one undercuts in mean still days, as far as these trials show.
+    fn frontier(&self) -> Vec<usize> {
+        let mut best = f64::INFINITY;
+        let mut members = Vec::new();
+        for (i, e) in self.entrants.iter().enumerate() {
+            if let Some(mean) = e.still_days.mean().filter(|m| *m < best) {
+                best = mean;
+                members.push(i);
+            }
+        }
+        members
+    }
+}
+
+/// A build put into the design and held against what goes together.
+fn checked(build: &Build<'_>, design: &DesignFile) -> Result<DesignFile, Refusals> {
+    let file = build.of(design).map_err(|problems| Refusals::by_reader(build, &problems))?;
+    match misfit(&file.design) {
+        None => Ok(file),
+        Some(no) => Err(Refusals::by_rule(build, &no)),
+    }
+}
+
+impl Entrant {
+    fn new(build: &Build<'_>, plan: Plan) -> Entrant {
+        Entrant {
+            parts: build.parts.iter().map(|p| (p.kind, p.name.clone())).collect(),
+            // Every part of a shelf has a price: there is always one.
+            price: plan.file.design.price().unwrap_or(0.0),
+            plan,
+            still_days: Moments::default(),
+            worst_month: Moments::default(),
+            dusk_run_min: Moments::default(),
+        }
+    }
+
+    fn take(&mut self, year: &TrialOutcome) {
+        self.still_days.push(f64::from(year.still_days));
+        self.worst_month.push(f64::from(year.worst_month_still_days));
+        if let Some(minutes) = year.dusk_run_min {
+            self.dusk_run_min.push(minutes);
+        }
+    }
+}
+
+/// Races all builds of the shelf; no build gets more than `budget` trials. `design` holds the wish.
+///
+/// # Errors
+/// If no two parts of the shelf go together in this design.
+pub fn choose(
+    engine: &Engine<'_>,
+    design: &Plan,
+    shelf: &Shelf,
+    budget: u64,
+    command: &str,
+) -> Result<(Choice, Option<DesignFile>), Problems> {
+    let mut field = Field::new(design, shelf);
+    if field.is_empty() {
+        return Err(answer::nothing_fits(shelf, &field.refused));
+    }
+    let mut race = Race::new(field.len(), field.wish.1, budget);
+    loop {
+        let next = race.next();
+        if next.is_empty() || engine.stopped() {
+            break;
+        }
+        field.simulate(engine, &mut race, &next);
+    }
+
+    // What is shown beside the answer is to be known better than by one look. None of this can change the answer:
+    // what is cheaper and in question has had its whole budget.
+    let shown = SHOWN_TRIALS.min(budget);
+    let runners_up: Vec<usize> = (0..field.len())
+        .filter(|&i| Some(i) != race.chosen() && race.standing(i) != race::Standing::Fails)
+        .take(RUNNERS_UP)
+        .collect();
+    field.raise(engine, &mut race, &runners_up, shown);
+    loop {
+        let frontier = field.frontier();
+        if frontier.iter().all(|&i| race.trials(i) >= shown) || engine.stopped() {
+            break;
+        }
+        field.raise(engine, &mut race, &frontier, shown);
+    }
+    let best = race.chosen().or_else(|| answer::nearest(&field, &race));
+    let file = best.and_then(|i| field.file(i)).cloned();
+    Ok((answer::choice(engine, design, shelf, &field, &race, &runners_up, best, command), file))
+}
