@@ -43,7 +43,11 @@ pub fn say_failure(failure: Failure) -> ExitCode {
     let code = if matches!(failure, Failure::Usage(_)) { 2 } else { 1 };
     match failure {
         Failure::Refused(problems) => anstream::eprint!("{}", problems.render_styled()),
-        Failure::Words(words) | Failure::Usage(words) => anstream::eprintln!("error: {words}"),
+        Failure::Words(words) | Failure::Usage(words) => {
+            // Paths in it may be anything.
+            let lines: Vec<_> = words.lines().map(report::words::visible).collect();
+            anstream::eprintln!("error: {}", lines.join("\n"));
+        }
         Failure::Said => {}
         Failure::NobodyListens => return ExitCode::SUCCESS,
     }
