@@ -57,12 +57,15 @@ impl Excerpt {
             end = lines_end;
         }
         let lines_end = floor_char(text, lines_end.min(end + KEPT_BEYOND));
+        let before = harmless(&text[line_start..start]);
+        let meant = harmless(&text[start..end]);
+        let after = harmless(text[end..lines_end].trim_end_matches('\r'));
         Excerpt {
             path: path.to_owned(),
             line: text[..line_start].matches('\n').count() + 1,
             column: text[line_start..start].chars().count() + 1,
-            text: text[line_start..lines_end].trim_end_matches('\r').to_owned(),
-            span: start - line_start..end - line_start,
+            span: before.len()..before.len() + meant.len(),
+            text: before + &meant + &after,
             label: label.into(),
         }
     }
@@ -247,13 +250,26 @@ fn floor_char(text: &str, at: usize) -> usize {
     at
 }
 
-/// Text from a file may hold control characters, which must not reach a terminal, and may be long.
+/// Whether a character could move a terminal's cursor, turn the text around it, or hide: control and
+/// direction characters, and those without width. Shown by none of our outputs.
+pub fn steers(c: char) -> bool {
+    c.is_control()
+        || matches!(c, '\u{61c}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
+}
+
+/// A stretch of a file to be shown. The renderer draws ASCII control characters by itself; of the others
+/// it lets some through, and those from U+0080 on steer a terminal as escape sequences do.
+fn harmless(text: &str) -> String {
+    text.chars().map(|c| if steers(c) && !c.is_ascii() { '\u{fffd}' } else { c }).collect()
+}
+
+/// Text from a file may hold such characters, which must not reach a terminal, and may be long.
 fn visible(text: &str) -> String {
     if text.len() > SAID_MAX {
         let cut = &text[..floor_char(text, SAID_MAX)];
         return format!("{} ...", visible(cut));
     }
-    text.chars().map(|c| if c.is_control() && c != '\n' { '\u{fffd}' } else { c }).collect()
+    text.chars().map(|c| if steers(c) && c != '\n' { '\u{fffd}' } else { c }).collect()
 }
 
 #[cfg(test)]
@@ -301,6 +317,21 @@ mod tests {
                 assert!(shown.contains("l") && !problems.to_string().contains('\u{1b}'), "{shown}");
             }
         }
+    }
+
+    /// U+009B begins an escape sequence as ESC [ does; U+202E turns the rest of the line.
+    #[test]
+    fn nothing_that_steers_a_terminal_is_shown_and_the_caret_stays() {
+        let line = "a\u{9b}31m\u{202e}b\u{feff}c wrong\u{85} d";
+        let at = line.find("wrong").unwrap();
+        let problem =
+            Problem::error("t\u{9b}\u{202e}").at_line("p\u{202e}", 3, line, at..at + 5, "l\u{200f}");
+        let shown = Problems::from(problem).to_string();
+        assert!(!shown.contains(|c: char| steers(c) && c != '\n'), "{shown:?}");
+        let lines: Vec<&str> = shown.lines().collect();
+        let column = |text: &str, mark: &str| text.find(mark).map(|at| text[..at].chars().count());
+        let (source, carets) = (lines[3], lines[4]);
+        assert_eq!(column(source, "wrong"), column(carets, "^^^^^"), "{shown}");
     }
 
     #[test]

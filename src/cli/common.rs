@@ -47,7 +47,11 @@ pub fn say_failure(failure: Failure) -> ExitCode {
         Failure::Refused(problems) | Failure::Flag(problems) => {
             anstream::eprint!("{}", problems.render_styled())
         }
-        Failure::Words(words) | Failure::Usage(words) => anstream::eprintln!("error: {words}"),
+        Failure::Words(words) | Failure::Usage(words) => {
+            // Paths in it may be anything.
+            let lines: Vec<_> = words.lines().map(report::words::visible).collect();
+            anstream::eprintln!("error: {}", lines.join("\n"));
+        }
         Failure::Said => {}
         Failure::NobodyListens => return ExitCode::SUCCESS,
     }

@@ -124,7 +124,7 @@ pub fn ranking(m: &Morning) -> Vec<u8> {
             &cell(d.price),
             if d.weather_invented { "yes" } else { "no" },
             &d.warnings.len().to_string(),
-            &d.report,
+            &link_cell(&d.report),
             "",
         ]);
     }
@@ -153,8 +153,19 @@ pub(super) fn provenance(s: &Summary) -> String {
     )
 }
 
-fn one_line(text: &str) -> String {
-    super::words::visible(text).into_owned()
+/// Text from outside as a cell. A spreadsheet takes what begins with one of these signs for a formula and
+/// runs it: an apostrophe before it marks it as text (OWASP, "CSV Injection"). Numbers go through
+/// [`cell`] and keep their sign.
+pub(super) fn one_line(text: &str) -> String {
+    let shown = super::words::visible(text);
+    // Tab and carriage return, which have the same power, are made visible already.
+    let formula = shown.trim_start().starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠']);
+    if formula { format!("'{shown}") } else { shown.into_owned() }
+}
+
+/// A link as a cell. Only a leading `-` is left of the signs of a formula: the others are `%`-encoded.
+fn link_cell(link: &str) -> String {
+    if link.starts_with('-') { format!("./{link}") } else { one_line(link) }
 }
 
 struct Table {

@@ -1,6 +1,6 @@
 //! A weather file, and sampled years against it: for a terminal, as long CSV, and minute by minute.
 
-use super::csv::cell;
+use super::csv::{cell, one_line};
 use super::style::Style;
 use super::text::{BOLD, DIM, Page, cut, right, width};
 use super::{number, words};
@@ -367,7 +367,7 @@ pub fn csv(described: &Described) -> Vec<u8> {
     out.write_record(["file", "part", "scope", "quantity", "value", "unit"])
         .expect("memory takes every record");
     for of in &described.files {
-        let name = words::visible(&of.file.path).into_owned();
+        let name = one_line(&of.file.path);
         let mut put = |part: &str, scope: &str, quantity: &str, value: Option<f64>, unit: &str| {
             out.write_record([&name, part, scope, quantity, &cell(value), unit])
                 .expect("memory takes every record of one length");

@@ -2,6 +2,7 @@
 
 use super::number::{self, NOT_COMPUTABLE};
 use crate::plant::Cause;
+use crate::source::steers;
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Estimate, Minutes, Month};
 use crate::units::dates::{self, MONTHS};
@@ -50,16 +51,12 @@ pub fn chief_cause(month: &Month) -> Option<String> {
 /// Text from outside with its control and direction characters made visible, so that it can
 /// neither move the cursor of a terminal nor turn the text around it.
 pub fn visible(text: &str) -> Cow<'_, str> {
-    let unsafe_char = |c: char| {
-        c.is_control()
-            || matches!(c, '\u{61c}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
-    };
-    if !text.chars().any(unsafe_char) {
+    if !text.chars().any(steers) {
         return Cow::Borrowed(text);
     }
     let mut out = String::with_capacity(text.len() + 16);
     for c in text.chars() {
-        if unsafe_char(c) {
+        if steers(c) {
             out.push_str(&format!("[U+{:04X}]", u32::from(c)));
         } else {
             out.push(c);

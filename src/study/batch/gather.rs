@@ -36,6 +36,9 @@ impl Parts {
         let mut trouble = Vec::new();
         let mut parts: BTreeMap<u64, Part> = BTreeMap::new();
         let mut first: Option<Part> = None;
+        if folders.is_empty() {
+            trouble.push("no folder to look for parts in".to_owned());
+        }
         for folder in folders.iter().flat_map(|f| part_folders(f, &mut trouble)).collect::<Vec<_>>() {
             let manifest = match Manifest::read(&folder) {
                 Ok(manifest) => manifest,
@@ -290,6 +293,11 @@ mod tests {
         let torn = here.join("torn");
         write::one(&torn.join(manifest::FILE), b"{\"schema\"".to_vec()).unwrap();
         assert!(find(&[torn]).contains("damaged"), "a torn manifest");
+        let endless = put(here, "endless", "2/5", |m| m.trials = u64::MAX);
+        assert!(find(&[endless]).contains("trials: 1 to 10000000 can be"), "trials beyond all counting");
+        let none = put(here, "none", "2/5", |m| m.part = 0);
+        assert!(find(&[none]).contains("`0/5` is no part"), "a part that cannot be");
+        assert!(Parts::find(&[]).is_err());
         assert!(find(&[here.join("gone")]).contains("cannot be searched"), "a folder that is not there");
         std::fs::create_dir(here.join("empty")).unwrap();
         assert!(Parts::find(&[here.join("empty")]).unwrap_err()[0].contains("no part in it"));

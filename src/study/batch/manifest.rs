@@ -11,6 +11,9 @@ pub const SCHEMA: &str = "stilldays.part/1";
 /// Bytes that are looked at.
 const LARGEST_BYTES: u64 = 64 << 20;
 
+/// Most trials a design may have: beyond, sums of blocks could overflow.
+pub const TRIALS_MAX: u64 = 10_000_000;
+
 /// What a part says of itself.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Manifest {
@@ -78,6 +81,9 @@ impl Manifest {
         }
         // The same bounds as on the command line.
         manifest.share().to_string().parse::<Share>().map_err(fail)?;
+        if !(1..=TRIALS_MAX).contains(&manifest.trials) {
+            return Err(fail(format!("{} trials: 1 to {TRIALS_MAX} can be", manifest.trials)));
+        }
         Ok(manifest)
     }
 }

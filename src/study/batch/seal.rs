@@ -95,5 +95,11 @@ mod tests {
         assert!(!holds(&example(), "si"), "a missing file");
         std::fs::write(dir.path().join(FILE), b"{\"schema\":").unwrap();
         assert!(!holds(&example(), "si"), "a torn seal");
+        let below = dir.path().join("below");
+        std::fs::create_dir(&below).unwrap();
+        std::fs::write(dir.path().join("tally"), b"2").unwrap();
+        let outside = Seal::new(example(), "si".into(), &[("../tally", b"2".to_vec())]);
+        std::fs::write(below.join(FILE), outside.to_bytes()).unwrap();
+        assert!(!Seal::holds(&below, &example(), "si"), "a file outside of the folder");
     }
 }

@@ -20,11 +20,13 @@ pub fn read(path: &Path) -> Result<Climate, Problems> {
     let shown = path.display().to_string();
     let problem = |e: &str| Problems::from(Problem::error(format!("cannot be read: {e}")).in_file(&shown));
     let file = File::open(path).map_err(|e| problem(&e.to_string()))?;
-    let mut text = String::new();
-    file.take(LONGEST + 1).read_to_string(&mut text).map_err(|e| problem(&e.to_string()))?;
-    if text.len() as u64 > LONGEST {
+    let mut bytes = Vec::new();
+    file.take(LONGEST + 1).read_to_end(&mut bytes).map_err(|e| problem(&e.to_string()))?;
+    // Before it is taken for text: the cut may split a character.
+    if bytes.len() as u64 > LONGEST {
         return Err(problem("larger than 1 MB: this is no climate file"));
     }
+    let text = String::from_utf8(bytes).map_err(|_| problem("it is not UTF-8 text: save it as UTF-8"))?;
     parse(&shown, &text)
 }
 

@@ -89,6 +89,47 @@ fn an_interrupt_finishes_the_wave_says_how_to_go_on_and_is_gone_on_with() {
     }
 }
 
+#[cfg(unix)]
+#[test]
+fn a_second_interrupt_stops_at_once_and_nothing_is_lost() {
+    let yard = Yard::new();
+    yard.design("basin.toml", "0.5 Ah");
+    // Three waves and a rest; the season is short, so a wave takes a part of a second.
+    let args = ["batch", "designs", "--trials", "600", "--threads", "1", "--out", "out"];
+    let whole = yard.undisturbed("600");
+    let interrupt = |child: &Child| {
+        let kill = std::process::Command::new("kill").args(["-INT", &child.id().to_string()]).status();
+        assert!(kill.unwrap().success());
+    };
+    let mut child = yard.command(&args).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
+    while !yard.path("out/index.html").exists() {
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    interrupt(&child);
+    // The answer to the first: from now on the second counts.
+    let mut said = std::io::BufReader::new(child.stderr.take().unwrap());
+    let mut line = String::new();
+    std::io::BufRead::read_line(&mut said, &mut line).unwrap();
+    assert!(line.contains("Ctrl-C again stops at once"), "{line}");
+    interrupt(&child);
+    let code = child.wait().unwrap().code();
+    // Where the wave ended between the two, the first one's ending is as good.
+    assert!(matches!(code, Some(130 | 1)), "{code:?}");
+    assert_eq!(yard.run(&args).code, Some(0));
+    whole.assert_same(&yard.tree("out"), "stopped at once and gone on with");
+}
+
+#[test]
+fn quiet_says_nothing_and_without_a_terminal_lines_are_plain() {
+    let yard = Yard::of_three();
+    let loud = yard.run(&["batch", "designs", "--trials", "16"]);
+    assert_eq!(loud.code, Some(0), "{loud:?}");
+    assert!(loud.err.is_empty() && !loud.out.contains(['\r', '\u{1b}']), "{loud:?}");
+    assert!(loud.out.contains("2 of 3: lower/trough.toml: "), "{loud:?}");
+    let quiet = yard.run(&["batch", "designs", "--trials", "16", "--quiet", "--out", "other"]);
+    assert_eq!((quiet.code, quiet.out.as_str(), quiet.err.as_str()), (Some(0), "", ""));
+}
+
 #[test]
 fn the_second_of_two_is_told_and_changes_nothing() {
     let yard = Yard::of_three();

@@ -144,7 +144,7 @@ pub fn report_json(name: &str, errors: &[f64], tolerance: f64) {
 }
 
 /// Prints what a check came to, and holds the line of its file in the table of checks to it;
-/// with `WRITE_PUBLISHED=1` it writes it there instead.
+/// with `STILLDAYS_RENEW=1` it writes it there instead.
 fn in_table(name: &str, part: &str, rows: usize, tolerance: f64, worst: f64) {
     static TABLE: Mutex<()> = Mutex::new(());
     let entry =
@@ -162,9 +162,9 @@ fn in_table(name: &str, part: &str, rows: usize, tolerance: f64, worst: f64) {
     if entries.contains(&entry.as_str()) {
         return;
     }
-    if std::env::var_os("WRITE_PUBLISHED").is_none() {
+    if std::env::var_os("STILLDAYS_RENEW").is_none() {
         panic!(
-            "tests/published/README.md says of {name}: {cell}\nit is now: {entry}\nWRITE_PUBLISHED=1 renews it"
+            "tests/published/README.md says of {name}: {cell}\nit is now: {entry}\nSTILLDAYS_RENEW=1 renews it"
         );
     }
     // Another part of the same file keeps its entry.

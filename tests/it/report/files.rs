@@ -2,6 +2,10 @@
 
 use super::fixture;
 use stilldays::report::{csv, day, json};
+use stilldays::study::batch::Morning;
+use stilldays::study::batch::morning::{Failed, Row, Unfinished, link};
+use stilldays::study::compare::Comparison;
+use stilldays::study::remedies::{By, Refused, Remedies};
 use stilldays::tally::Summary;
 
 #[test]
@@ -95,6 +99,65 @@ fn a_trace_has_a_row_a_minute() {
     let bytes = day::csv(trace);
     let mut reader = ::csv::Reader::from_reader(bytes.as_slice());
     assert_eq!(reader.records().map(Result::unwrap).count(), trace.minutes.len());
+}
+
+/// A spreadsheet takes a cell that begins so for a formula.
+#[test]
+fn text_that_a_spreadsheet_would_run_is_marked_as_text() {
+    let signs = ["=1+1", "+1", "-1+1", "@SUM(1)", "\t=1", "\r=1", " =1", "＝1", "=HYPERLINK(\"a\",\"b\")"];
+    let mut cells = 0;
+    for text in signs {
+        let mut s = fixture::with_battery();
+        s.design.title = text.to_owned();
+        s.design.file = text.to_owned();
+        let row = Row::of(&s, link("-1/report.html".as_ref()));
+        let morning = Morning {
+            schema: "",
+            version: "",
+            folder: text.to_owned(),
+            seed: 1,
+            trials: Some(1),
+            until_days: None,
+            failed: vec![Failed { file: text.to_owned(), reason: text.to_owned() }],
+            unfinished: vec![Unfinished { file: text.to_owned(), trials_done: 1 }],
+            designs: vec![row],
+            passed_over: Vec::new(),
+        };
+        let comparison = Comparison { schema: "", designs: vec![s.clone()], differences: Vec::new() };
+        let refused = vec![Refused { name: text.to_owned(), why: text.to_owned() }];
+        let remedies = Remedies {
+            schema: "",
+            design: s.clone(),
+            by: By::StillDays,
+            ranked: Vec::new(),
+            settled: true,
+            trials: 1,
+            refused,
+        };
+        for table in [
+            csv::ranking(&morning),
+            csv::compare(&comparison),
+            csv::remedies(&remedies),
+            csv::months(&s),
+            csv::distributions(&s),
+        ] {
+            for cell in rows(&table).concat() {
+                let number = cell.parse::<f64>().is_ok();
+                assert!(
+                    number || !cell.trim_start().starts_with(['=', '+', '-', '@', '\t', '＝']),
+                    "{cell:?}"
+                );
+                cells += usize::from(cell.contains(text.trim()));
+            }
+        }
+    }
+    assert!(cells >= 6 * signs.len(), "the text itself is there: {cells}");
+    let (mut minus, mut s) = (fixture::with_battery(), fixture::with_battery());
+    minus.season.still_days_per_month.mean = -0.5;
+    s.design.file = "a-b=c".to_owned();
+    let table = csv::compare(&Comparison { schema: "", designs: vec![minus, s], differences: Vec::new() });
+    let table = String::from_utf8(table).unwrap();
+    assert!(table.contains(",-0.5,") && table.contains(",a-b=c,"), "numbers and inner signs stay: {table}");
 }
 
 fn rows(bytes: &[u8]) -> Vec<Vec<String>> {

@@ -1,0 +1,82 @@
+//! Files made to do harm: too large, or pointing where nobody expects.
+
+use crate::batch::Yard;
+use std::path::Path;
+use std::time::Instant;
+use stilldays::{design, weather};
+
+#[test]
+fn a_hundred_megabytes_of_toml_are_refused_unread() {
+    let file = tempfile::Builder::new().suffix(".toml").tempfile().unwrap();
+    // Sparse: takes no room on the disk.
+    file.as_file().set_len(100 << 20).unwrap();
+    let began = Instant::now();
+    let shown = design::read(file.path()).unwrap_err().to_string();
+    assert!(shown.contains("larger than 1000 kB: this is no design file"), "{shown}");
+    let shown = weather::invent::read(file.path()).unwrap_err().to_string();
+    assert!(shown.contains("larger than 1 MB: this is no climate file"), "{shown}");
+    assert!(began.elapsed().as_secs() < 5, "{:?}", began.elapsed());
+}
+
+/// A design may take its weather from anywhere its owner can read; what is shown is what it says.
+#[cfg(unix)]
+#[test]
+fn weather_outside_of_the_folder_is_followed_and_shown_as_given() {
+    let yard = Yard::new();
+    let text = std::fs::read_to_string(yard.design("a.toml", "1 Ah")).unwrap();
+    let fenholm = Path::new(env!("CARGO_MANIFEST_DIR")).join("weather/fenholm.csv.gz");
+    std::fs::copy(&fenholm, yard.path("outside.csv.gz")).unwrap();
+    std::os::unix::fs::symlink(yard.path("outside.csv.gz"), yard.path("designs/linked.csv.gz")).unwrap();
+    let given = fenholm.display().to_string();
+    let names = ["../outside.csv.gz", "linked.csv.gz", "../designs/../outside.csv.gz"];
+    for (k, name) in names.iter().enumerate() {
+        yard.file(&format!("b{k}.toml"), &text.replace(&given, name));
+    }
+    let said = yard.run(&["batch", "designs", "--trials", "16", "--quiet"]);
+    assert_eq!(said.code, Some(0), "{said:?}");
+    for (design, name) in ["b0", "b1", "b2", "a"].iter().zip(names.iter().copied().chain([given.as_str()])) {
+        let bytes = std::fs::read(yard.path(&format!("results/{design}/summary.json"))).unwrap();
+        let summary: serde_json::Value = serde_json::from_slice(&bytes).unwrap();
+        assert_eq!(summary["weather"]["file"], name, "{design}");
+        let page = std::fs::read_to_string(yard.path(&format!("results/{design}/report.html"))).unwrap();
+        assert!(page.contains(name), "{design}: {name}");
+    }
+}
+
+/// Whatever designs are called or link to, results stay in the results folder.
+#[cfg(unix)]
+#[test]
+fn results_stay_in_their_folder() {
+    use std::os::unix::fs::symlink;
+    let yard = Yard::new();
+    let design = yard.design("own.toml", "1 Ah");
+    std::fs::create_dir_all(yard.path("elsewhere/deep")).unwrap();
+    std::fs::copy(&design, yard.path("elsewhere/deep/far.toml")).unwrap();
+    symlink(yard.path("elsewhere"), yard.path("designs/link")).unwrap();
+    symlink(&design, yard.path("designs/alias.toml")).unwrap();
+    let said = yard.run(&["batch", "designs", "--trials", "16", "--quiet"]);
+    assert_eq!(said.code, Some(0), "{said:?}");
+    for name in ["own", "alias", "link/deep/far"] {
+        assert!(yard.path(&format!("results/{name}/seal.json")).exists(), "{name}");
+    }
+    assert_eq!(yard.tree("elsewhere").0.len(), 1, "nothing was written beside a design");
+    assert_eq!(yard.tree("designs").0.len(), 3, "nor in the folder of designs");
+}
+
+/// A name with an escape sequence reaches neither terminal nor page as such.
+#[cfg(unix)]
+#[test]
+fn names_that_steer_a_terminal_are_made_visible() {
+    let yard = Yard::new();
+    let name = "re\u{1b}[31md\u{9b}2J\u{202e}.toml";
+    yard.file(name, "title = \"\u{202e}\u{9b}\"\nx = \u{85}\n");
+    let said = yard.run(&["batch", "designs", "--trials", "16"]);
+    assert_eq!(said.code, Some(1), "{said:?}");
+    let run = yard.run(&["run", &format!("designs/{name}")]);
+    let check = yard.run(&["check", &format!("designs/{name}"), "no-such-\u{1b}[31m.toml"]);
+    for said in [said, run, check] {
+        let steers = |c: char| stilldays::source::steers(c) && c != '\n';
+        assert!(!said.err.contains(steers) && !said.out.contains(steers), "{said:?}");
+        assert!(!said.err.is_empty());
+    }
+}
