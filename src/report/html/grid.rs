@@ -29,7 +29,7 @@ pub fn grid(g: &Grid, units: System) -> String {
             p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
         }
     };
-    let went_in = inputs::part(s);
+    let went_in = inputs::part(s, units);
     let remarks = html! { (map::axis(&g.x, units)) ", from left to right; " (map::axis(&g.y, units)) ", upward. " (g.effort) };
     let mut sections: Vec<(&str, &str, Markup, Markup)> = vec![
         ("map", "Still days", remarks, html! { div class="figs" { (still(g, units)) (dusk(g, units)) } }),
