@@ -4,7 +4,7 @@
 //! of the spread of months and 56 % of that of years (twelve Dutch records,
 //! `tests/published/data/10k_resampled_typical_year.csv`). The tilt of [`super::chain`] adds the rest.
 //! Its strength is found for each site when the sampler is built:
-//! - the constant part of the tilt from the *means* ([`super::means`]), which stay those of the file;
+//! - the constant part of the tilt from the *means* (`means.rs`), which stay those of the file;
 //! - the rest from the *spread* of `YEARS` years of the chain drawn at fixed luck, at a few strengths: variances add.
 //!
 //! Dull spells come first: where days that hang together as they do in records make a month differ by more than the
