@@ -10,7 +10,6 @@ mod invent;
 mod layers;
 mod main_job;
 mod minute_record;
-mod monotone;
 mod plant_accounts;
 mod published;
 mod report;
