@@ -25,7 +25,7 @@ fn has(list: &[String], title: &str) {
 #[test]
 fn charts_state_what_they_show() {
     let with = titles(&fixture::with_battery());
-    has(&with, "October is the worst month with 5.1 still days, July the best with 0.7");
+    has(&with, "October is the worst month with 5.3 still days, July the best with 1.1");
     assert!(with.iter().any(|t| t.starts_with("On half the evenings the jet goes on for ")), "{with:?}");
 
     let without = titles(&fixture::without_battery());
@@ -59,7 +59,7 @@ fn always_still_one_month_and_no_sunset_have_titles_too() {
         b.cycles_per_year = 0.0;
     }
     let list = titles(&s);
-    has(&list, "April: 3.6 still days");
+    has(&list, "April: 3.8 still days");
     has(&list, "Every simulated year has a month of more than 4 still days");
     has(&list, "No wanted hour has a jet");
     has(&list, "Battery flat: the cause of all the time without a jet");
