@@ -40,7 +40,8 @@ pub struct Args {
 pub fn run(args: &Args) -> Outcome {
     if args.effort.until.is_some() {
         return Err(Failure::Usage(
-            "choose takes no --until: each build goes on until it is settled, or --trials are done".to_owned(),
+            "choose takes no --until: each build goes on until it is settled, or --trials are done"
+                .to_owned(),
         ));
     }
     let budget = args.effort.trials.unwrap_or(DEFAULT_BUDGET);

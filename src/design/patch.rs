@@ -51,7 +51,8 @@ impl DesignFile {
     pub fn standalone(&self) -> Option<String> {
         let mut root: Table = self.text.parse().ok()?;
         let paths = self.weather_paths();
-        let whole = paths.iter().map(|p| Some(Value::String(std::path::absolute(p).ok()?.to_str()?.to_owned())));
+        let whole =
+            paths.iter().map(|p| Some(Value::String(std::path::absolute(p).ok()?.to_str()?.to_owned())));
         put(&mut root, "site.weather", Value::Array(whole.collect::<Option<_>>()?))?;
         put(&mut root, "title", Value::String(self.design.title.clone()))?;
         toml::to_string(&root).ok()

@@ -113,9 +113,7 @@ fn ln_above(share: f64, events: u64, trials: u64) -> f64 {
     if tail <= 0.0 {
         return f64::NEG_INFINITY;
     }
-    ln_beta(x + 1.0, rest + 1.0) + libm::log(tail)
-        - x * libm::log(share)
-        - (rest + 1.0) * libm::log1p(-share)
+    ln_beta(x + 1.0, rest + 1.0) + libm::log(tail) - x * libm::log(share) - (rest + 1.0) * libm::log1p(-share)
 }
 
 #[cfg(test)]

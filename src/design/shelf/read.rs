@@ -48,7 +48,9 @@ pub fn parse_shelf(path: &Path, text: &str) -> Result<Shelf, Problems> {
                 "site" | "wish" | "panel" | "battery" | "pump" | "mount" | "prices" => {
                     "this looks like a design; parts of a shelf stand under [[shelf.panel]] and its kin"
                 }
-                _ => "a shelf holds title, invented, and parts under [[shelf.panel]], [[shelf.battery]], [[shelf.pump]], [[shelf.mount]]",
+                _ => {
+                    "a shelf holds title, invented, and parts under [[shelf.panel]], [[shelf.battery]], [[shelf.pump]], [[shelf.mount]]"
+                }
             };
             s.error(span, format!("unknown key `{key}` at the top of a shelf"), "not known", help);
         }
@@ -123,7 +125,8 @@ fn parts_of<'a>(s: &mut Sheet<'a>, kind: Kind, value: Value<'a>) -> Vec<Part> {
         let mut sheet = Sheet::of_part(s.path, s.text, kind.name(), item, keys);
         if let Some(part) = part(&mut sheet, kind, item, keys) {
             if parts.iter().any(|p| p.name == part.name) {
-                let title = format!("there are two parts named \"{}\" in [[shelf.{}]]", part.name, kind.name());
+                let title =
+                    format!("there are two parts named \"{}\" in [[shelf.{}]]", part.name, kind.name());
                 sheet.error(item.span(), title, "", "give each a name of its own");
             }
             parts.push(part);
@@ -138,7 +141,12 @@ fn part<'a>(s: &mut Sheet<'a>, kind: Kind, item: Value<'a>, keys: &'a DeTable<'a
     let name = match keys.get("name").map(|v| v.get_ref()) {
         Some(DeValue::String(name)) if !name.trim().is_empty() => Some(name.trim().to_owned()),
         _ => {
-            s.error(item.span(), format!("a part of {heading} needs a name"), "", "add `name = \"12 W, framed\"`");
+            s.error(
+                item.span(),
+                format!("a part of {heading} needs a name"),
+                "",
+                "add `name = \"12 W, framed\"`",
+            );
             None
         }
     };
@@ -147,7 +155,12 @@ fn part<'a>(s: &mut Sheet<'a>, kind: Kind, item: Value<'a>, keys: &'a DeTable<'a
         Some(value) => forms::price(s, &called, value),
         None => {
             let title = format!("`{called}` has no price");
-            s.error(item.span(), title, "this part lacks it", "add `price = 12.5`, or 0 if you have it already");
+            s.error(
+                item.span(),
+                title,
+                "this part lacks it",
+                "add `price = 12.5`, or 0 if you have it already",
+            );
             None
         }
     };
@@ -165,7 +178,8 @@ fn part<'a>(s: &mut Sheet<'a>, kind: Kind, item: Value<'a>, keys: &'a DeTable<'a
                 s.error(value.span(), "`left_out` must be true or false", "", "");
             }
             _ => {
-                let help = "only `[[shelf.battery]]` may say left_out = true: the pump then hangs on the panel";
+                let help =
+                    "only `[[shelf.battery]]` may say left_out = true: the pump then hangs on the panel";
                 s.error(value.span(), format!("a {} cannot be left out", kind.name()), "", help);
             }
         }

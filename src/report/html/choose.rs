@@ -23,18 +23,28 @@ pub fn choose(c: &Choice) -> String {
         }
     };
     let mut parts: Vec<(&str, &str, Markup, Markup)> = Vec::new();
-    let money = html! { "Builds that none cheaper undercuts in still days. Beyond the wish, more money buys little or nothing." };
+    let money = html! { "Builds that none cheaper undercuts in still days." };
     parts.push(("money", "What money buys", money, frontier(c)));
-    let next = html! { (text::choose_wish(c)) ": the build that is named, and those next to it. Limits hold whenever one looks." };
+    let next = html! { "Wished is a build that " (text::choose_wish(c)) ". Limits hold whenever one looks." };
     parts.push(("next", "What comes next", next, neighbours(c)));
     if !c.refused.is_empty() {
-        parts.push(("refused", "What does not go together", html! { "Refused before any trial, by what labels say." }, refusals(c)));
+        parts.push((
+            "refused",
+            "What does not go together",
+            html! { "Refused before any trial, by what labels say." },
+            refusals(c),
+        ));
     }
     let all = html! { "Every build that goes together, cheapest first. Clear cases end early: their figures are rough." };
     parts.push(("builds", "All builds", all, all_builds(c)));
     let cautions: Vec<String> = c.notes.iter().chain(&s.cautions).cloned().collect();
     if !cautions.is_empty() {
-        parts.push(("cautions", "Notes and cautions", html! { "Local codes and licensed people have the last word." }, list("warn", &cautions)));
+        parts.push((
+            "cautions",
+            "Notes and cautions",
+            html! { "Local codes and licensed people have the last word." },
+            list("warn", &cautions),
+        ));
     }
     let body = html! {
         @for (i, (id, heading, remark, body)) in parts.iter().enumerate() {
@@ -132,10 +142,14 @@ fn frontier(c: &Choice) -> Markup {
     let marks = key(&[
         Key { class: "speck", line: false, text: "a build".to_owned() },
         Key { class: "bar", line: false, text: "none cheaper is better".to_owned() },
-        Key { class: "ring", line: false, text: if c.verdict == Verdict::Found { "the build named" } else { "the nearest" }.to_owned() },
+        Key {
+            class: "ring",
+            line: false,
+            text: if c.verdict == Verdict::Found { "the build named" } else { "the nearest" }.to_owned(),
+        },
     ]);
     debug_assert!(plot.right <= WIDTH);
-    html! { div class="broad" { (figure(&finding, &svg(300.0, &alternative, &drawing, &hits), Some(&marks), &rows(&c.frontier))) } }
+    figure(&finding, &svg(300.0, &alternative, &drawing, &hits), Some(&marks), &rows(&c.frontier))
 }
 
 fn finding(c: &Choice) -> String {
@@ -167,7 +181,10 @@ fn neighbours(c: &Choice) -> Markup {
 }
 
 fn refusals(c: &Choice) -> Markup {
-    let mut t = Table { words: true, ..Table::new(&["parts", "reason, with the values of the first such build", "builds"]) };
+    let mut t = Table {
+        words: true,
+        ..Table::new(&["parts", "reason, with the values of the first such build", "builds"])
+    };
     for r in &c.refused {
         t.row([
             words::visible(&r.parts.join(" + ")).into_owned(),
@@ -182,7 +199,8 @@ fn refusals(c: &Choice) -> Markup {
 }
 
 fn all_builds(c: &Choice) -> Markup {
-    let mut t = Table::new(&["", "price", "stands", "good years", "95 % limits", "still days a month", "trials"]);
+    let mut t =
+        Table::new(&["", "price", "stands", "good years", "95 % limits", "still days a month", "trials"]);
     for b in &c.builds {
         let [name, price, good, limits, still, _, trials] = row(b);
         let stands = match b.standing {

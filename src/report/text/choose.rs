@@ -28,7 +28,8 @@ pub fn choose(c: &Choice, style: Style) -> String {
         page.wrapped("", &refused(c));
         for r in c.refused.iter().take(REASONS) {
             let text = format!("{}: {} ({})", r.parts.join(" + "), r.why, count(r.builds, "build"));
-            for (i, line) in wrap(&page.plain(&words::visible(&text)), style.columns() - 4).iter().enumerate() {
+            for (i, line) in wrap(&page.plain(&words::visible(&text)), style.columns() - 4).iter().enumerate()
+            {
                 page.line(&format!("{}{line}", if i == 0 { "  - " } else { "    " }));
             }
         }
@@ -57,21 +58,16 @@ impl Page {
         self.bold(heading);
         self.dim(&row(["price", "still days a month", "good years", "95 % limits", "trials"]));
         for b in list {
-            let still = b.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| {
-                number::estimate(e, 2, self.style.pm())
-            });
+            let still = b
+                .still_days_per_month
+                .map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, self.style.pm()));
             let mark = match b.standing {
                 Standing::Meets => "  meets",
                 Standing::Fails => "  fails",
                 Standing::Open | Standing::Dearer => "",
             };
-            let line = row([
-                &number::fixed(b.price, 2),
-                &still,
-                &good(b),
-                &limits(b),
-                &number::grouped(b.trials),
-            ]);
+            let line =
+                row([&number::fixed(b.price, 2), &still, &good(b), &limits(b), &number::grouped(b.trials)]);
             self.line(&cut(&format!("{line}{mark}"), self.style.columns()));
             let name = self.plain(&words::visible(&b.name()));
             self.dim(&format!("         {name}"));
@@ -91,11 +87,11 @@ pub fn limits(b: &Candidate) -> String {
     format!("{} to {} %", per_cent(b.good_years_low), per_cent(b.good_years_high))
 }
 
-/// What is wished, in words.
+/// What is wished, in words that follow "that".
 pub fn wish(c: &Choice) -> String {
     let days = number::given(c.still_days);
     format!(
-        "no month with more than {days} still {} in {} of years",
+        "keeps each month to at most {days} still {} in {} of years",
         if c.still_days == 1.0 { "day" } else { "days" },
         number::percent(c.share_of_years)
     )
@@ -104,24 +100,27 @@ pub fn wish(c: &Choice) -> String {
 /// The answer in two sentences.
 pub fn answer(c: &Choice, pm: &str) -> String {
     let wish = wish(c);
-    let Some(best) = &c.best else { return format!("No build was tried against the wish: {wish}.") };
+    let Some(best) = &c.best else { return format!("No build was tried, so none {wish}.") };
     let (name, price) = (words::visible(&best.name()).into_owned(), number::fixed(best.price, 2));
-    let still = best
-        .still_days_per_month
-        .map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, pm));
+    let still =
+        best.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, pm));
     let shows = format!("{} of its years are good, with {still} still days a month.", good(best));
     match (c.verdict, c.settled) {
         (Verdict::Found, true) => {
-            format!("The cheapest build with {wish}: {name}, for {price}. {shows}")
+            format!("The cheapest build that {wish}: {name}, for {price}. {shows}")
         }
         (Verdict::Found, false) => {
-            format!("Sure to have {wish}, though perhaps not the cheapest: {name}, for {price}. {shows}")
+            format!(
+                "A build that surely {wish}, though perhaps not the cheapest: {name}, for {price}. {shows}"
+            )
         }
         (Verdict::None, _) => {
-            format!("No build of this shelf has {wish}. The nearest is {name}, for {price}: {shows}")
+            format!("No build of this shelf {wish}. The nearest is {name}, for {price}: {shows}")
         }
         (Verdict::NotSettled, _) => {
-            format!("Not settled: no build of this shelf surely has {wish}. The nearest is {name}, for {price}: {shows}")
+            format!(
+                "Not settled: no build of this shelf surely {wish}. The nearest is {name}, for {price}: {shows}"
+            )
         }
     }
 }
@@ -129,11 +128,7 @@ pub fn answer(c: &Choice, pm: &str) -> String {
 /// How far the answer can be relied on.
 pub fn settled(c: &Choice) -> String {
     let rate = number::percent(c.error_rate);
-    let tried = format!(
-        "{} were tried in {}.",
-        count(c.builds.len(), "build"),
-        words::trials(c.trials)
-    );
+    let tried = format!("{} were tried in {}.", count(c.builds.len(), "build"), words::trials(c.trials));
     let most = words::trials(c.budget);
     match (c.verdict, c.settled) {
         (Verdict::Found, true) => format!(

@@ -190,9 +190,8 @@ pub(super) fn choice(
 ) -> Choice {
     let builds: Vec<Candidate> = (0..field.len()).map(|i| candidate(field, race, i)).collect();
     let pick = |list: &[usize]| list.iter().map(|&i| builds[i].clone()).collect::<Vec<_>>();
-    let open: Vec<usize> = (0..race.chosen().unwrap_or(field.len()))
-        .filter(|&i| race.standing(i) == Standing::Open)
-        .collect();
+    let open: Vec<usize> =
+        (0..race.chosen().unwrap_or(field.len())).filter(|&i| race.standing(i) == Standing::Open).collect();
     let verdict = match (race.chosen(), race.settled()) {
         (Some(_), _) => Verdict::Found,
         (None, true) => Verdict::None,
@@ -286,8 +285,7 @@ fn notes(design: &Plan, shelf: &Shelf) -> Vec<String> {
     }
     // A price under a name of its own stays: it may be for a part that has gone.
     let known = |name: &str| name == "charger" || Kind::ALL.iter().any(|k| k.name() == name);
-    let kept: Vec<&str> =
-        file.design.prices.iter().map(|(n, _)| n.as_str()).filter(|n| !known(n)).collect();
+    let kept: Vec<&str> = file.design.prices.iter().map(|(n, _)| n.as_str()).filter(|n| !known(n)).collect();
     if !kept.is_empty() {
         notes.push(format!("Counted in every build: {} of the design's prices.", kept.join(", ")));
     }
