@@ -5,7 +5,10 @@ use serde_json::Value;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 use stilldays::seed::{Purpose, stream};
+use stilldays::study::engine::WAVE_TRIALS;
 use stilldays::study::paired::Pairs;
+use stilldays::study::run::{LEAST_TRIALS, SEQUENTIAL_MARGIN};
+use stilldays::tally::Moments;
 
 /// A demo design (invented), by the start of its name.
 fn demo(name: &str) -> PathBuf {
@@ -276,4 +279,38 @@ fn paired_intervals_cover_as_often_as_they_say() {
     let share = covered as f64 / SAMPLES as f64;
     println!("95 % intervals of a difference cover in {:.1} % of {SAMPLES} samples", share * 100.0);
     assert!((0.92..=0.98).contains(&share), "{share}");
+}
+
+/// `--until` on drawn counts: after each wave of 128 trials it is asked whether 1.96 standard errors, widened by
+/// [`SEQUENTIAL_MARGIN`], come below the goal. 400 repeats; the interval at the stop must cover in 92 to 98 %
+/// (outside with a chance of 0.44 % if each covers with 95 %; the seed is fixed).
+#[test]
+fn the_stopping_rule_covers_as_often_as_it_says() {
+    const REPEATS: u64 = 400;
+    // Counts of a season: 30 days, each still with a chance of 10 % or, in a third of years, 40 %.
+    let truth = 30.0 * (2.0 * 0.1 + 0.4) / 3.0;
+    let (mut covered, mut stops) = (0, std::collections::BTreeSet::new());
+    for repeat in 0..REPEATS {
+        let mut luck = stream(17, Purpose::Resample, repeat, 0);
+        let mut days = Moments::default();
+        loop {
+            for _ in 0..WAVE_TRIALS {
+                let p = if luck.random::<f64>() < 1.0 / 3.0 { 0.4 } else { 0.1 };
+                days.push((0..30).filter(|_| luck.random::<f64>() < p).count() as f64);
+            }
+            let half = 1.959_964 * days.se().unwrap() * SEQUENTIAL_MARGIN;
+            if days.n() >= LEAST_TRIALS && half <= 0.38 {
+                covered += u64::from((days.mean().unwrap() - truth).abs() <= half);
+                stops.insert(days.n());
+                break;
+            }
+        }
+    }
+    let share = covered as f64 / REPEATS as f64;
+    println!(
+        "the interval of --until covers in {:.1} % of {REPEATS} runs, stops at {stops:?}",
+        share * 100.0
+    );
+    assert!((0.92..=0.98).contains(&share), "{share}");
+    assert!(stops.len() > 1, "the rule must have been free to stop: {stops:?}");
 }

@@ -2,6 +2,7 @@
 
 mod batch;
 mod browser;
+mod choose;
 mod cli;
 mod common;
 mod corpus;

@@ -23,9 +23,9 @@ pub fn choose(c: &Choice) -> String {
         }
     };
     let mut parts: Vec<(&str, &str, Markup, Markup)> = Vec::new();
-    let money = html! { "Builds that none cheaper undercuts in still days. Beyond the wish, more money buys little or nothing." };
+    let money = html! { "Builds that none cheaper undercuts in still days." };
     parts.push(("money", "What money buys", money, frontier(c)));
-    let next = html! { (text::choose_wish(c)) ": the build that is named, and those next to it. Limits hold whenever one looks." };
+    let next = html! { "Wished is a build that " (text::choose_wish(c)) ". Limits hold whenever one looks." };
     parts.push(("next", "What comes next", next, neighbours(c)));
     if !c.refused.is_empty() {
         parts.push((
@@ -149,7 +149,7 @@ fn frontier(c: &Choice) -> Markup {
         },
     ]);
     debug_assert!(plot.right <= WIDTH);
-    html! { div class="broad" { (figure(&finding, &svg(300.0, &alternative, &drawing, &hits), Some(&marks), &rows(&c.frontier))) } }
+    figure(&finding, &svg(300.0, &alternative, &drawing, &hits), Some(&marks), &rows(&c.frontier))
 }
 
 fn finding(c: &Choice) -> String {

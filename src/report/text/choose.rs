@@ -87,11 +87,11 @@ pub fn limits(b: &Candidate) -> String {
     format!("{} to {} %", per_cent(b.good_years_low), per_cent(b.good_years_high))
 }
 
-/// What is wished, in words.
+/// What is wished, in words that follow "that".
 pub fn wish(c: &Choice) -> String {
     let days = number::given(c.still_days);
     format!(
-        "no month with more than {days} still {} in {} of years",
+        "keeps each month to at most {days} still {} in {} of years",
         if c.still_days == 1.0 { "day" } else { "days" },
         number::percent(c.share_of_years)
     )
@@ -100,24 +100,26 @@ pub fn wish(c: &Choice) -> String {
 /// The answer in two sentences.
 pub fn answer(c: &Choice, pm: &str) -> String {
     let wish = wish(c);
-    let Some(best) = &c.best else { return format!("No build was tried against the wish: {wish}.") };
+    let Some(best) = &c.best else { return format!("No build was tried, so none {wish}.") };
     let (name, price) = (words::visible(&best.name()).into_owned(), number::fixed(best.price, 2));
     let still =
         best.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, pm));
     let shows = format!("{} of its years are good, with {still} still days a month.", good(best));
     match (c.verdict, c.settled) {
         (Verdict::Found, true) => {
-            format!("The cheapest build with {wish}: {name}, for {price}. {shows}")
+            format!("The cheapest build that {wish}: {name}, for {price}. {shows}")
         }
         (Verdict::Found, false) => {
-            format!("Sure to have {wish}, though perhaps not the cheapest: {name}, for {price}. {shows}")
+            format!(
+                "A build that surely {wish}, though perhaps not the cheapest: {name}, for {price}. {shows}"
+            )
         }
         (Verdict::None, _) => {
-            format!("No build of this shelf has {wish}. The nearest is {name}, for {price}: {shows}")
+            format!("No build of this shelf {wish}. The nearest is {name}, for {price}: {shows}")
         }
         (Verdict::NotSettled, _) => {
             format!(
-                "Not settled: no build of this shelf surely has {wish}. The nearest is {name}, for {price}: {shows}"
+                "Not settled: no build of this shelf surely {wish}. The nearest is {name}, for {price}: {shows}"
             )
         }
     }
