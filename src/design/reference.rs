@@ -124,4 +124,12 @@ Named changes to weigh against one another; there may be many. Each has
 
 and any keys of this page with their table before them, like `battery.capacity = \"6 Ah ± 10 %\"`. Each
 changed design is checked like any other.
+
+## Shelves of parts
+
+`stilldays choose` reads a shelf: a TOML file with `title`, `invented = true` where parts and prices are made up, and any number of
+`[[shelf.panel]]`, `[[shelf.battery]]`, `[[shelf.pump]]` and `[[shelf.mount]]`. Each part has a `name`, a `price` and the keys of the table
+it stands for; a battery may bring `electronics.` keys of its charger, or be `left_out = true`. A part replaces the design's own and
+its price in `[prices]`, a battery that of `charger`, too. Soiling, tilt and azimuth, and what keeps a battery warm stay as the design
+has them.
 ";
