@@ -180,6 +180,8 @@ pub struct Warmth<V> {
     pub out_of_reach: V,
     /// Self-discharge, 1/h.
     pub self_per_h: V,
+    /// Ageing on the shelf relative to 25 °C: doubles every 10 K (common practice, no source).
+    pub ageing: V,
 }
 
 impl Batteries {
@@ -241,12 +243,15 @@ impl Batteries {
     pub fn at<V: Lane>(&self, unit: &BatteryUnit<V>, battery_c: V) -> Warmth<V> {
         let c = V::splat;
         let (r, q) = cold(self.chemistry);
+        // Doubles every 10 K, 1 at 20 °C.
+        let doubling = math::exp((battery_c - c(20.0)) * c(std::f64::consts::LN_2 / 10.0));
         let cool = (c(25.0) - battery_c).max(c(0.0));
         let frost = (-battery_c).max(c(0.0));
         Warmth {
             r: unit.r_25 * cold_line(r, cool, frost),
             out_of_reach: (c(1.0) - cold_line(q, cool, frost)).clamp(c(0.0), c(0.9)).max(unit.floor),
-            self_per_h: unit.self_per_h * math::exp((battery_c - c(20.0)) * c(std::f64::consts::LN_2 / 10.0)),
+            self_per_h: unit.self_per_h * doubling,
+            ageing: doubling * c(std::f64::consts::FRAC_1_SQRT_2),
         }
     }
 }

@@ -72,7 +72,7 @@ pub(crate) struct Point<V: Lane> {
     pub standby_a: V,
     /// Into the battery (negative: out), A.
     pub charge_a: V,
-    /// Charge refused because full or limited, A.
+    /// Charge that panel and charger could have given and the battery refused: held at the charge voltage, full, or frozen; A.
     pub spilled_a: V,
     /// Share of the minute the mount moved.
     pub moved: V,
@@ -187,6 +187,8 @@ pub(crate) struct Source<V: Lane> {
     pub ohm: V,
     /// Largest current it may be charged with, A.
     pub limit_a: V,
+    /// The same were it empty and warm: what charger and chemistry let through, A.
+    pub rate_a: V,
 }
 
 /// What is wanted of the bus in this minute.
@@ -283,7 +285,8 @@ fn limited<V: Lane>(bus_v: V, fed: V, wired: &Wired<'_, V>, source: &Source<V>) 
         pump_a = V::select(over, held_a, pump_a);
         charge_a = V::select(over, source.limit_a, charge_a);
         fed = V::select(over, source.limit_a + fixed + held_a, fed);
-        spilled = V::select(over, charge - source.limit_a, c(0.0));
+        // What the charger would not have passed on anyway is not refused by the battery.
+        spilled = V::select(over, (charge.min(source.rate_a) - source.limit_a).max(c(0.0)), c(0.0));
     }
     Point {
         bus_v,

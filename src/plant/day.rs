@@ -239,6 +239,7 @@ impl<P: Probe> DayKernel<'_, P> {
                         let wants = Wants { pump, motion: moved, running, alive };
                         let source = s.source(&now);
                         let mut cells = cells;
+                        let whole = cells;
                         if units.charging == Charging::Direct {
                             cells.i_l = V::select(now.full.gt(c(0.5)), zero, cells.i_l);
                         }
@@ -257,6 +258,12 @@ impl<P: Probe> DayKernel<'_, P> {
                             bus::on_battery(&wired, &source)
                         };
                         p.starved = motion.gt(zero) & !able;
+                        if units.charging == Charging::Direct && now.full.gt(c(0.5)).any() {
+                            // The panel is cut off: what it would have charged with beside the loads.
+                            let could = (whole.about(p.bus_v + gear.panel.drop) + p.charge_a)
+                                .clamp(zero, source.rate_a);
+                            p.spilled_a = V::select(now.full.gt(c(0.5)), could, p.spilled_a);
+                        }
                         let locked = now.locked.gt(c(0.5));
                         sums.spilled = sums.spilled + V::select(locked, zero, p.spilled_a);
                         if sun.is_some() {
@@ -469,6 +476,7 @@ impl<P: Probe> DayKernel<'_, P> {
             let charge_residual;
             (stored, lost, charge_residual) = s.close(&now);
             charge_residual.put(&mut out.charge_residual_ah, at);
+            s.shelf_h.put(&mut out.shelf_h, at);
             let soc = s.soc(&now);
             soc_low.min(soc).put(&mut out.soc_low, at);
             soc_high.max(soc).put(&mut out.soc_high, at);

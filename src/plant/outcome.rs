@@ -150,8 +150,11 @@ pub struct DayBlock {
     pub plane_wh_m2: Row,
     /// Irradiation on the horizontal, Wh/m².
     pub ghi_wh_m2: Row,
-    /// Share of the day's charge that was possible but refused because the battery was full, Ah.
+    /// Charge that the panel could have given and the charger passed on, refused because the battery was full or held at
+    /// its charge voltage, Ah. Neither what the charger's largest current keeps back nor what frost refuses.
     pub spilled_ah: Row,
+    /// Hours at 25 °C that age the battery on the shelf as much as this day.
+    pub shelf_h: Row,
     /// Hours of daylight in which lithium was too cold to charge.
     pub too_cold_h: Row,
 }
@@ -190,6 +193,7 @@ impl DayBlock {
             plane_wh_m2: zero,
             ghi_wh_m2: zero,
             spilled_ah: zero,
+            shelf_h: zero,
             too_cold_h: zero,
         }
     }

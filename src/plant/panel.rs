@@ -254,6 +254,15 @@ impl<V: Lane> Cells<V> {
         self.current(volts + amps * self.r_s).0.ge(amps)
     }
 
+    /// Current at a terminal voltage, A, never backwards: two rounds of V_d = V + I R_s, from the light current down. Good
+    /// to a few per cent near the knee and exact on the flat of the curve.
+    #[inline(always)]
+    pub fn about(&self, volts: V) -> V {
+        let zero = V::splat(0.0);
+        let first = self.current(volts + self.i_l * self.r_s).0.max(zero);
+        self.current(volts + first * self.r_s).0.max(zero)
+    }
+
     /// Diode voltage without load, if there were no shunt: an upper bound of any diode voltage, V.
     #[inline(always)]
     pub fn open_bound(&self) -> V {

@@ -31,6 +31,8 @@ pub(crate) struct Store<'a, V: Lane> {
     start_wh: V,
     /// Energy that went in at the terminals, Wh.
     into_wh: V,
+    /// Hours at 25 °C that age it as much as the day so far.
+    pub shelf_h: V,
 }
 
 impl<'a, V: Lane> Store<'a, V> {
@@ -59,6 +61,7 @@ impl<'a, V: Lane> Store<'a, V> {
             start_ah: now.q1 + now.q2,
             start_wh: V::splat(0.0),
             into_wh: V::splat(0.0),
+            shelf_h: V::splat(0.0),
         };
         store.start_wh = store.energy_wh(now);
         store
@@ -100,6 +103,7 @@ impl<'a, V: Lane> Store<'a, V> {
         let c = V::splat;
         now.battery_c = self.all.follow(&self.unit, now.battery_c, air_c, 1.0);
         self.warmth = self.all.at(&self.unit, now.battery_c);
+        self.shelf_h = self.shelf_h + self.warmth.ageing;
         if self.all.is_lithium() {
             let frozen = now.battery_c.lt(c(0.0));
             let thawed = now.battery_c.ge(c(CHARGE_AGAIN_C));
@@ -137,7 +141,7 @@ impl<'a, V: Lane> Store<'a, V> {
         let hold = ((self.unit.charge_v - rest_v) / ohm.max(c(1e-6))).max(c(0.0));
         limit = limit.min(hold);
         limit = V::select(now.locked.gt(c(0.5)), c(0.0), limit);
-        Source { rest_v, ohm, limit_a: limit }
+        Source { rest_v, ohm, limit_a: limit, rate_a: self.unit.charge_max_a }
     }
 
     /// Books a minute: charge, cut-off and reconnect on the terminal voltage.

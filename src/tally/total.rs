@@ -339,7 +339,7 @@ impl Tally {
             battery.cycles.push(0.5 * f64::from(halves));
             battery.equivalent.push(cycles.equivalent);
             battery.used.push(cycles.used);
-            if let Some(calendar) = trial.calendar_life_y {
+            if let Some(calendar) = trial.calendar_life() {
                 battery.calendar_life_y.push(calendar);
                 battery.life_y.push(if cycles.used > 0.0 {
                     calendar.min(1.0 / cycles.used)

@@ -82,6 +82,9 @@ pub(super) struct Sums {
     pub moves: f64,
     pub travel_deg: f64,
     pub spilled_ah: f64,
+    /// Hours at 25 °C that age the battery as much, and days taken in.
+    pub shelf_h: f64,
+    pub days: u32,
     pub too_cold_h: f64,
 }
 
@@ -303,6 +306,16 @@ impl Trial {
         cycles.end()
     }
 
+    /// Years on the shelf at the temperatures the battery had (as if all the year were like the season): ageing doubles every
+    /// 10 K. As at 25 °C before any day.
+    pub(super) fn calendar_life(&self) -> Option<f64> {
+        let hours = 24.0 * f64::from(self.sums.days);
+        self.calendar_life_y.map(|years| match self.sums.shelf_h > 0.0 {
+            true => years * hours / self.sums.shelf_h,
+            false => years,
+        })
+    }
+
     /// Still days of the season.
     pub(super) fn still_days(&self) -> u32 {
         self.months.iter().map(|m| m.still).sum()
@@ -360,7 +373,7 @@ impl Trial {
             causes_min,
             life_used,
             life_years: life_used
-                .zip(self.calendar_life_y)
+                .zip(self.calendar_life())
                 .map(|(used, calendar)| if used > 0.0 { calendar.min(1.0 / used) } else { calendar }),
         }
     }
@@ -386,6 +399,8 @@ impl Sums {
         self.moves += at(&block.moves);
         self.travel_deg += at(&block.travel_deg);
         self.spilled_ah += at(&block.spilled_ah);
+        self.shelf_h += at(&block.shelf_h);
+        self.days += 1;
         self.too_cold_h += at(&block.too_cold_h);
     }
 }

@@ -102,6 +102,7 @@ fn bits(o: &DayBlock) -> Vec<u64> {
         o.plane_wh_m2,
         o.ghi_wh_m2,
         o.spilled_ah,
+        o.shelf_h,
         o.too_cold_h,
     ];
     rows.extend(o.cause_min);
@@ -143,4 +144,38 @@ fn a_perfect_battery_is_an_exact_store() {
     // What is lost is the bend of the rest curve within a minute alone: under a thousandth of what went through.
     assert!(flow(Flow::Battery).abs() < 1e-3 * flow(Flow::Panel), "{}", flow(Flow::Battery));
     assert!(flow(Flow::Diode) == 0.0);
+}
+
+/// What a small charger keeps back is no charge that found the battery full, and a panel cut off for a full battery still counts.
+#[test]
+fn charge_that_finds_the_battery_full() {
+    let spilled = |change: fn(&mut Design)| {
+        let mut d = with_battery();
+        d.mount.kind = MountKind::Fixed;
+        change(&mut d);
+        let mut run = Run::new(&d);
+        run.days(3, Day::Clear).spilled_ah.0[0]
+    };
+    let free = spilled(|_| ());
+    let small = spilled(|d| d.electronics.charge_current_max_a.nominal = 0.05);
+    let direct = spilled(|d| d.electronics.charging = Charging::Direct);
+    let roomy = spilled(|d| {
+        let Some(b) = d.battery.as_mut() else { return };
+        b.capacity_ah.nominal = 300.0;
+    });
+    println!("spilled: {free} Ah, small charger {small}, direct {direct}, roomy {roomy}");
+    // A 10 W panel of 1.2 A on a clear day in June, 16 h of sun.
+    assert!(free > 0.0 && free < 1.2 * 16.0, "{free}");
+    assert!(small <= 0.05 * 16.0, "{small}");
+    assert!((direct - free).abs() < 0.25 * free, "{direct} {free}");
+    assert!(roomy == 0.0, "{roomy}");
+}
+
+/// Air of 18 °C and 6 K about it: a day ages the battery as much as some 15 hours at 25 °C would.
+#[test]
+fn cool_days_age_a_battery_less() {
+    let mut run = Run::new(&with_battery());
+    let hours = run.days(2, Day::Clear).shelf_h.0[0];
+    let steady = 24.0 * libm::exp2(-0.7);
+    assert!(hours > steady && hours < 1.1 * steady, "{hours} h against {steady} h");
 }

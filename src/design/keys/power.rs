@@ -135,7 +135,7 @@ pub(super) const BATTERY: &[Key] = &[
         "battery.calendar_life",
         Quantity(Years, 0.5, 40.0),
         Rule("lithium 8 to 12, others 3 to 5 years"),
-        "life on the shelf at 25 °C",
+        "life on the shelf at 25 °C; halves every 10 K warmer, doubles every 10 K colder",
     ),
     row(
         "battery.kibam_c",
