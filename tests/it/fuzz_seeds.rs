@@ -89,7 +89,7 @@ fn what_a_reader_takes_can_be_sampled() {
 
 #[test]
 fn the_seeds_are_small() {
-    let size = |target| seeds(target).iter().map(|(_, bytes)| bytes.len()).sum::<usize>();
+    let size = |target: &str| seeds(target).iter().map(|(_, bytes)| bytes.len()).sum::<usize>();
     let folders = std::fs::read_dir(fuzz().join("seeds")).unwrap();
     let all: usize = folders.map(|f| size(&f.unwrap().file_name().to_string_lossy())).sum();
     println!("{all} bytes of seeds");
