@@ -104,16 +104,25 @@ pub trait Lane:
     fn one_if(m: Self::Mask) -> Self {
         Self::select(m, Self::splat(1.0), Self::splat(0.0))
     }
-    /// The lanes of a block from place `at` on.
+    /// The lanes of a block from place `at` on, a multiple of `N` below [`BLOCK`].
     #[inline(always)]
     fn of(row: &Row, at: usize) -> Self {
+        let at = group::<Self>(at);
         Self::load(&row.0[at..at + Self::N])
     }
-    /// Writes the lanes into a block from place `at` on.
+    /// Writes the lanes into a block from place `at` on, a multiple of `N` below [`BLOCK`].
     #[inline(always)]
     fn put(self, row: &mut Row, at: usize) {
+        let at = group::<Self>(at);
         self.store(&mut row.0[at..at + Self::N])
     }
+}
+
+/// `at` itself; the mask tells the compiler that the group lies within its row, which spares each load and store a check.
+#[inline(always)]
+fn group<V: Lane>(at: usize) -> usize {
+    debug_assert!(at.is_multiple_of(V::N) && at < BLOCK);
+    at & (BLOCK - V::N)
 }
 
 /// Work that can be done on any kind of lane.

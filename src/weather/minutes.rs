@@ -192,6 +192,10 @@ impl Kernel for Split<'_> {
     type Out = ();
     #[inline(always)]
     fn run<V: Lane>(mut self) {
+        // One length for all, so that no row needs a check of its own.
+        let n = self.sun.len();
+        (self.bound_w_m2, self.noise) = (&self.bound_w_m2[..n], &self.noise[..n]);
+        (self.dni, self.dhi) = (&mut self.dni[..n], &mut self.dhi[..n]);
         for at in (0..BLOCK).step_by(V::N) {
             self.lanes::<V>(at);
         }
