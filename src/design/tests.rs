@@ -36,7 +36,7 @@ fn every_default_text_is_read_and_lies_in_its_range() {
 #[test]
 fn every_quantity_of_the_design_is_a_key_of_the_table() {
     let file = read_text(&format!(
-        "[battery]\nchemistry = \"AGM\"\nvoltage = \"6 V\"\ncapacity = \"4 Ah\"\n[pump]\n{BENCH_2}"
+        "[battery]\nchemistry = \"AGM\"\nvoltage = \"6 V\"\ncapacity = \"4 Ah\"\n[pump]\n{BENCH_2}nozzle_bore = \"4 mm\"\n"
     ));
     let mut seen = BTreeSet::new();
     let _ = file.design.map(&mut |key, _| {

@@ -6,6 +6,8 @@ mod targets;
 use std::path::PathBuf;
 use stilldays::weather::load_from_bytes;
 
+type Target = fn(&[u8]) -> bool;
+
 fn fuzz() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/fuzz")
 }
@@ -26,7 +28,7 @@ fn seeds(target: &str) -> Vec<(String, Vec<u8>)> {
 
 #[test]
 fn no_seed_makes_a_reader_panic() {
-    let targets: [(&str, fn(&[u8]) -> bool); 8] = [
+    let targets: [(&str, Target); 8] = [
         ("design", targets::design),
         ("quantity", targets::quantity),
         ("climate", targets::climate),

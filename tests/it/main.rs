@@ -16,6 +16,7 @@ mod invent;
 mod layers;
 mod main_job;
 mod minute_record;
+mod monotone;
 mod plant_accounts;
 mod plant_conditions;
 mod published;
