@@ -37,6 +37,46 @@ pub fn exp<V: Lane>(x: V) -> V {
     p * ((n + c(1023.0)) + magic).shift_to_exponent()
 }
 
+/// e^x for x in -600..=600, clamped outside; relative error below 2e-14: what an operating point needs, for two
+/// thirds of the price of [`exp`].
+#[inline(always)]
+pub fn exp_brief<V: Lane>(x: V) -> V {
+    let c = V::splat;
+    // As in `exp`, with the bias of the exponent in the shift, and ln 2 in one part: off by 4e-15 at |x| = 40.
+    let magic = c(6_755_399_441_055_744.0 + 1023.0);
+    let x = x.clamp(c(-600.0), c(600.0));
+    let t = x * c(std::f64::consts::LOG2_E) + magic;
+    let r = x - (t - magic) * c(std::f64::consts::LN_2);
+    // Least largest relative error on |r| <= ln 2 / 2 (Remez), 1.4e-14.
+    let r2 = r * r;
+    let r4 = r2 * r2;
+    let p01 = c(1.000_000_000_000_012_9) + r * c(0.999_999_999_999_892_6);
+    let p23 = c(0.499_999_999_994_575_45) + r * c(0.166_666_666_678_278_9);
+    let p45 = c(0.041_666_667_032_681_9) + r * c(0.008_333_333_002_622_864);
+    let p67 = c(0.001_388_880_279_451_136_4) + r * c(0.000_198_415_965_289_466_05);
+    let p89 = c(2.488_402_646_172_173_8e-5) + r * c(2.748_217_151_538_091_5e-6);
+    let p = (p01 + r2 * p23) + r4 * ((p45 + r2 * p67) + r4 * p89);
+    p * t.shift_to_exponent()
+}
+
+/// Natural logarithm of a positive normal number; absolute error below 3e-11.
+#[inline(always)]
+pub fn ln_brief<V: Lane>(x: V) -> V {
+    let c = V::splat;
+    let (m, e) = x.split();
+    let big = m.ge(c(std::f64::consts::SQRT_2));
+    let m = V::select(big, m * c(0.5), m);
+    let e = V::select(big, e + c(1.0), e);
+    // As in `ln`, the series to s^11.
+    let s = (m - c(1.0)) / (m + c(1.0));
+    let z = s * s;
+    let mut p = c(2.0 / 11.0);
+    for k in [9.0, 7.0, 5.0, 3.0] {
+        p = p * z + c(2.0 / k);
+    }
+    e * c(std::f64::consts::LN_2) + s * (c(2.0) + z * p)
+}
+
 /// Natural logarithm of a positive normal number; about 2 units in the last place.
 #[inline(always)]
 pub fn ln<V: Lane>(x: V) -> V {

@@ -1,6 +1,6 @@
 //! Every width gives the bits of the plain one, and the plain one is close to `libm`.
 
-use super::math::{acos, atan2, exp, floor, ln, sin_cos};
+use super::math::{acos, atan2, exp, exp_brief, floor, ln, ln_brief, sin_cos};
 use super::{Isa, Kernel, Lane, run};
 
 /// All functions on all values, as bits.
@@ -13,7 +13,7 @@ impl Kernel for All<'_> {
         let mut out = Vec::new();
         let mut buffer = [0.0; super::BLOCK];
         // One function after the other, so that the order does not depend on the width.
-        for f in 0..9 {
+        for f in 0..11 {
             for chunk in self.0.chunks_exact(V::N) {
                 let x = V::load(chunk);
                 let y = match f {
@@ -29,6 +29,8 @@ impl Kernel for All<'_> {
                         -x,
                         x.sqrt().max(V::splat(0.5)),
                     ),
+                    8 => exp_brief(x),
+                    9 => ln_brief(x.abs() + V::splat(1e-300)),
                     _ => x.abs().min(V::splat(1.0)) / (x + V::splat(0.1)),
                 };
                 y.store(&mut buffer);
@@ -62,7 +64,7 @@ fn every_width_gives_the_same_bits() {
 
 #[test]
 fn functions_are_close_to_libm() {
-    let mut worst = [0.0_f64; 6];
+    let mut worst = [0.0_f64; 8];
     for x in values() {
         let e = libm::exp(x);
         worst[0] = worst[0].max(((exp(x) - e) / e).abs());
@@ -74,10 +76,14 @@ fn functions_are_close_to_libm() {
         worst[4] = worst[4].max((atan2(x, 2.0 - x) - libm::atan2(x, 2.0 - x)).abs());
         let u = x / 701.0;
         worst[5] = worst[5].max((acos(u) - libm::acos(u)).abs());
+        // No diode's exponent leaves this range.
+        let d = x / 10.0;
+        worst[6] = worst[6].max((exp_brief(d) / libm::exp(d) - 1.0).abs());
+        worst[7] = worst[7].max((ln_brief(a) - libm::log(a)).abs());
     }
     println!(
-        "largest errors: exp {:e}, ln {:e}, sin {:e}, cos {:e}, atan2 {:e}, acos {:e}",
-        worst[0], worst[1], worst[2], worst[3], worst[4], worst[5]
+        "largest errors: exp {:e}, ln {:e}, sin {:e}, cos {:e}, atan2 {:e}, acos {:e}, brief {:e} and {:e}",
+        worst[0], worst[1], worst[2], worst[3], worst[4], worst[5], worst[6], worst[7]
     );
     for (name, error, limit) in [
         ("exp", worst[0], 5e-16),
@@ -86,6 +92,8 @@ fn functions_are_close_to_libm() {
         ("cos", worst[3], 3e-16),
         ("atan2", worst[4], 1e-15),
         ("acos", worst[5], 2e-15),
+        ("exp_brief", worst[6], 2e-14),
+        ("ln_brief", worst[7], 3e-11),
     ] {
         assert!(error < limit, "{name}: {error:e} is not below {limit:e}");
     }

@@ -201,16 +201,20 @@ pub(crate) fn go<V: Lane>(
     let c = V::splat;
     let gone = (moved * speed).min(t.angle);
     let arrives = gone.ge(t.angle);
-    let cos_all = dot(from, to);
-    let aside = [to[0] - from[0] * cos_all, to[1] - from[1] * cos_all, to[2] - from[2] * cos_all];
-    let inverse = c(1.0) / dot(aside, aside).max(c(1e-18)).sqrt();
-    let (s, k) = math::sin_cos(gone);
-    let aside_s = inverse * s;
-    let on_the_way = [
-        from[0] * k + aside[0] * aside_s,
-        from[1] * k + aside[1] * aside_s,
-        from[2] * k + aside[2] * aside_s,
-    ];
+    let mut there = to;
+    if (!arrives).any() {
+        let cos_all = dot(from, to);
+        let aside = [to[0] - from[0] * cos_all, to[1] - from[1] * cos_all, to[2] - from[2] * cos_all];
+        let inverse = c(1.0) / dot(aside, aside).max(c(1e-18)).sqrt();
+        let (s, k) = math::sin_cos(gone);
+        let aside_s = inverse * s;
+        let on_the_way = [
+            from[0] * k + aside[0] * aside_s,
+            from[1] * k + aside[1] * aside_s,
+            from[2] * k + aside[2] * aside_s,
+        ];
+        there = pick(arrives, to, on_the_way);
+    }
     let moves = gone.gt(c(0.0));
-    (pick(moves, pick(arrives, to, on_the_way), from), gone)
+    (pick(moves, there, from), gone)
 }

@@ -18,9 +18,9 @@ use super::rows::rows;
 use crate::design::{Design, FedFirst, PumpKind};
 use crate::lanes::{Lane, Mask};
 
-/// Newton steps from the upper bound on a battery, and on loads alone.
+/// Newton steps from the upper bound on a battery, and from where the last minute stood on loads alone.
 const STEPS_BATTERY: usize = 3;
-const STEPS_LOADS: usize = 12;
+const STEPS_LOADS: usize = 9;
 
 rows! {
     /// What hangs on the bus beside the pump.
@@ -135,19 +135,19 @@ impl<V: Lane> Draw<'_, V> {
     }
 }
 
-/// Solves F; `start` is an upper bound. Gives V_d and I. With `DIODE` nothing flows back into the panel; without,
-/// the root is kept between 0 and `start`.
+/// Solves F from `first` on; `bound` is an upper bound. Gives V_d and I. With `DIODE` nothing flows back into the
+/// panel; without, the root is kept between 0 and `bound`.
 #[inline(always)]
 pub(crate) fn meet<V: Lane, const STEPS: usize, const DIODE: bool>(
     cells: &Cells<V>,
     drop: V,
     (r, w, v0): (V, V, V),
-    start: V,
+    (first, bound): (V, V),
     load: &Draw<'_, V>,
 ) -> (V, V) {
     let c = V::splat;
-    let mut vd = start;
-    let (mut low, mut high) = (c(0.0), start);
+    let mut vd = first;
+    let (mut low, mut high) = (c(0.0), bound);
     let mut amps = c(0.0);
     for _ in 0..STEPS {
         let (mut i, mut slope) = cells.current(vd);
@@ -200,6 +200,8 @@ pub(crate) struct Wants<V: Lane> {
     pub motion: V,
     /// The pump turned at the end of the last minute.
     pub running: V::Mask,
+    /// Bus voltage of the last minute, V.
+    pub last_v: V,
     /// The bus has anything to give at all (an empty battery's protection has not opened).
     pub alive: V::Mask,
 }
@@ -228,8 +230,13 @@ pub(crate) fn on_battery<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>) -> P
     let fixed = fixed_draw(loads, wants);
     let load = Draw { fixed, ohmic: c(0.0), share: wants.pump, pump: Some((pumps, pump, at)) };
     let start = source.rest_v + drop + cells.i_l * cells.r_s;
-    let (vd, fed) =
-        meet::<V, STEPS_BATTERY, true>(cells, drop, (source.ohm, c(1.0), source.rest_v), start, &load);
+    let (vd, fed) = meet::<V, STEPS_BATTERY, true>(
+        cells,
+        drop,
+        (source.ohm, c(1.0), source.rest_v),
+        (start, start),
+        &load,
+    );
     let bus_v = V::select(fed.gt(c(0.0)), vd - fed * cells.r_s - drop, vd - drop);
     limited(bus_v, fed, wired, source)
 }
@@ -261,6 +268,20 @@ pub(crate) fn on_battery_mppt<V: Lane>(wired: &Wired<'_, V>, efficiency: V, sour
     p.panel_a = panel_a * part;
     p.converter_w = (panel_v - drop) * p.panel_a - out;
     p
+}
+
+/// A bus on a battery in the dark: the blocking diode, or the converter, lets nothing back into the panel.
+#[inline(always)]
+pub(crate) fn on_battery_dark<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>) -> Point<V> {
+    let Wired { loads, pumps, pump, at, wants, .. } = *wired;
+    let fixed = fixed_draw(loads, wants);
+    let mut v = source.rest_v;
+    for _ in 0..STEPS_BATTERY {
+        let (i, di) = pumps.draw(pump, at, v);
+        let f = source.ohm * (fixed + wants.pump * i) + (v - source.rest_v);
+        v = v - f / (source.ohm * (wants.pump * di) + V::splat(1.0));
+    }
+    limited(v, V::splat(0.0), wired, source)
 }
 
 #[inline(always)]
@@ -304,6 +325,29 @@ fn limited<V: Lane>(bus_v: V, fed: V, wired: &Wired<'_, V>, source: &Source<V>) 
         moved: wants.motion,
         starved: V::Mask::splat(false),
         running: wants.pump.gt(c(0.0)),
+    }
+}
+
+/// A bus on the panel alone in the dark: nothing runs, and a mount that would move is starved.
+#[inline(always)]
+pub(crate) fn on_panel_dark<V: Lane>(drop: V, wants: &Wants<V>) -> Point<V> {
+    let zero = V::splat(0.0);
+    Point {
+        bus_v: zero,
+        panel_v: drop,
+        panel_a: zero,
+        fed_a: zero,
+        converter_w: zero,
+        pump_v: zero,
+        pump_a: zero,
+        duty: zero,
+        motor_a: zero,
+        standby_a: zero,
+        charge_a: zero,
+        spilled_a: zero,
+        moved: zero,
+        starved: wants.motion.gt(zero),
+        running: V::Mask::splat(false),
     }
 }
 
@@ -360,10 +404,19 @@ pub(crate) fn on_panel<V: Lane>(wired: &Wired<'_, V>, fed_first: FedFirst) -> Po
     let rest_s = s + V::select(stalled, pump.rest_s * plugged, c(0.0));
     let load = Draw { fixed: motor_a, ohmic: rest_s, share: run_share, pump: Some((pumps, pump, at)) };
     let held = V::one_if(pulsing);
-    let start =
+    let bound =
         V::select(pulsing, pump.pulse_v + drop + cells.i_l * cells.r_s, c(1e9)).min(cells.open_bound());
-    let (vd, amps) =
-        meet::<V, STEPS_LOADS, false>(cells, drop, (c(1.0) - held, held, pump.pulse_v), start, &load);
+    // Mostly the light has changed little; after a night nothing is known.
+    let lately = load.at(wants.last_v).0.min(cells.i_l);
+    let first = (wants.last_v + drop + lately * cells.r_s).min(bound);
+    let first = V::select(wants.last_v.gt(c(0.0)), first, bound);
+    let (vd, amps) = meet::<V, STEPS_LOADS, false>(
+        cells,
+        drop,
+        (c(1.0) - held, held, pump.pulse_v),
+        (first, bound),
+        &load,
+    );
     let bus_v = V::select(pulsing, pump.pulse_v, (vd - amps * cells.r_s - drop).max(c(0.0)));
     let standby_a = s * bus_v;
     let taken = pumps.draw(pump, at, bus_v).0;

@@ -20,7 +20,7 @@
 
 use super::outcome::Cause;
 use super::rows::add_to;
-use crate::lanes::{Lane, Row};
+use crate::lanes::{Lane, Mask, Row};
 
 /// What is known about a minute when its cause is asked for.
 pub(crate) struct Evidence<V: Lane> {
@@ -42,6 +42,10 @@ pub(crate) fn assign<V: Lane>(
     let mut open = missing.gt(c(0.0));
     for (k, &holds) in evidence.holds.iter().enumerate() {
         let here = open & holds;
+        // Most causes hold nowhere in most minutes.
+        if !here.any() {
+            continue;
+        }
         let taken = V::select(here, left, c(0.0));
         add_to(&mut out[k], at, taken);
         number = V::select(here, c(k as f64), number);

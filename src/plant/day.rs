@@ -203,7 +203,12 @@ impl<P: Probe> DayKernel<'_, P> {
                     sky_now = Some((terms, sky, dni, dhi, share));
                 }
                 sums.plane = sums.plane + plane;
-                let cells = gear.panel.under(plane * gear.panel.clean, air_c + heating * plane);
+                let lit = sun.is_some();
+                let cells = if lit {
+                    gear.panel.under(plane * gear.panel.clean, air_c + heating * plane)
+                } else {
+                    gear.panel.dark()
+                };
 
                 // What the mount would do.
                 let mut turning = None;
@@ -236,7 +241,7 @@ impl<P: Probe> DayKernel<'_, P> {
                         if units.fed_first == FedFirst::Mount {
                             pump = pump.min(one - moved);
                         }
-                        let wants = Wants { pump, motion: moved, running, alive };
+                        let wants = Wants { pump, motion: moved, running, last_v: now.bus_v, alive };
                         let source = s.source(&now);
                         let mut cells = cells;
                         let whole = cells;
@@ -252,7 +257,9 @@ impl<P: Probe> DayKernel<'_, P> {
                             at,
                             wants: &wants,
                         };
-                        let mut p = if units.charging == Charging::Mppt {
+                        let mut p = if !lit {
+                            bus::on_battery_dark(&wired, &source)
+                        } else if units.charging == Charging::Mppt {
                             bus::on_battery_mppt(&wired, s.unit.charger, &source)
                         } else {
                             bus::on_battery(&wired, &source)
@@ -266,7 +273,7 @@ impl<P: Probe> DayKernel<'_, P> {
                         }
                         let locked = now.locked.gt(c(0.5));
                         sums.spilled = sums.spilled + V::select(locked, zero, p.spilled_a);
-                        if sun.is_some() {
+                        if lit {
                             sums.too_cold = sums.too_cold + V::one_if(locked);
                         }
                         s.minute(&mut now, &p, &source, units.charging);
@@ -284,7 +291,7 @@ impl<P: Probe> DayKernel<'_, P> {
                     None => {
                         switched = one;
                         let pump = V::select(may, one, zero);
-                        let wants = Wants { pump, motion, running, alive: !no };
+                        let wants = Wants { pump, motion, running, last_v: now.bus_v, alive: !no };
                         let wired = bus::Wired {
                             cells: &cells,
                             drop: gear.panel.drop,
@@ -294,7 +301,11 @@ impl<P: Probe> DayKernel<'_, P> {
                             at,
                             wants: &wants,
                         };
-                        let p = bus::on_panel(&wired, units.fed_first);
+                        let p = if lit {
+                            bus::on_panel(&wired, units.fed_first)
+                        } else {
+                            bus::on_panel_dark(gear.panel.drop, &wants)
+                        };
                         now.bus_v = p.bus_v;
                         p
                     }

@@ -36,19 +36,20 @@ pub fn cell_c(diode: &Diode, panel: &Panel<f64>, light_w_m2: f64, air_c: f64, wi
 /// Current of a panel at a terminal voltage, A (negative above its open circuit).
 pub fn current_at(cells: &Cells<f64>, volts: f64) -> f64 {
     let start = (volts + cells.i_l * cells.r_s).min(cells.open_bound().max(volts));
-    super::bus::meet::<f64, 40, false>(cells, 0.0, (0.0, 1.0, volts), start, &Draw::nothing()).1
+    super::bus::meet::<f64, 40, false>(cells, 0.0, (0.0, 1.0, volts), (start, start), &Draw::nothing()).1
 }
 
 /// Open-circuit voltage, V.
 pub fn open_volts(cells: &Cells<f64>) -> f64 {
-    let nothing = Draw::nothing();
-    super::bus::meet::<f64, 40, false>(cells, 0.0, (1.0, 0.0, 0.0), cells.open_bound(), &nothing).0
+    let (nothing, bound) = (Draw::nothing(), cells.open_bound());
+    super::bus::meet::<f64, 40, false>(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &nothing).0
 }
 
 /// Bus voltage of a panel on a resistance, V.
 pub fn volts_on(cells: &Cells<f64>, ohm: f64) -> f64 {
     let load = Draw { ohmic: 1.0 / ohm, ..Draw::nothing() };
-    let (vd, i) = super::bus::meet::<f64, 8, false>(cells, 0.0, (1.0, 0.0, 0.0), cells.open_bound(), &load);
+    let bound = cells.open_bound();
+    let (vd, i) = super::bus::meet::<f64, 8, false>(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &load);
     vd - i * cells.r_s
 }
 
@@ -110,7 +111,7 @@ pub fn pump_on_panel(design: &Design<f64>, cells: &Cells<f64>, turning: bool) ->
     let pumps = Pumps::new(&[design]);
     let unit = pumps.lanes::<f64>(0);
     let loads = LoadUnit { standby_a: 0.0, standby_s: 0.0, motor_a: 0.0, lowest_v: 0.0 };
-    let wants = Wants { pump: 1.0, motion: 0.0, running: turning, alive: true };
+    let wants = Wants { pump: 1.0, motion: 0.0, running: turning, last_v: 0.0, alive: true };
     let wired = Wired { cells, drop: 0.0, loads: &loads, pumps: &pumps, pump: &unit, at: 0, wants: &wants };
     let p = on_panel(&wired, FedFirst::Pump);
     (p.bus_v, p.pump_a, p.running)

@@ -193,6 +193,13 @@ impl<V: Lane> PanelUnit<V> {
         V::splat(1.0) / (self.u0 + self.u1 * wind_m_s)
     }
 
+    /// The panel in the dark: nothing but its resistances.
+    #[inline(always)]
+    pub fn dark(&self) -> Cells<V> {
+        let zero = V::splat(0.0);
+        Cells { i_l: zero, i_o: self.i_o, per_a: V::splat(1.0) / self.a, g_sh: zero, r_s: self.r_s }
+    }
+
     /// The panel under an irradiance that reaches its cells (W/m²), at a cell temperature (°C): De Soto 2006, eqs. 7 to 12;
     /// R_sh = R_sh0 (1000/G)^low_light.
     #[inline(always)]
@@ -206,12 +213,12 @@ impl<V: Lane> PanelUnit<V> {
         // (E_g0/T0 - E_g/T)/k with E_g = E_g0 (1 + GAP_PER_K (T - T0)).
         let gap = c(GAP_EV / (BOLTZMANN_EV_K * T0_K));
         let exponent = gap * (c(1.0) - (c(1.0) + c(GAP_PER_K) * warm) * inverse);
-        let i_o = self.i_o * (ratio * ratio * ratio) * math::exp(exponent);
+        let i_o = self.i_o * (ratio * ratio * ratio) * math::exp_brief(exponent);
         let scaled = self.low_light.ge(c(1.0));
         let constant = self.low_light.le(c(0.0));
         let mut shunt = V::select(scaled, suns, c(1.0));
         if (!(scaled | constant)).any() {
-            let between = math::exp(self.low_light * math::ln(suns.max(c(DARK))));
+            let between = math::exp_brief(self.low_light * math::ln_brief(suns.max(c(DARK))));
             shunt = V::select(scaled | constant, shunt, between);
         }
         Cells {
@@ -243,7 +250,7 @@ impl<V: Lane> Cells<V> {
     /// Current at a diode voltage, and its slope -dI/dV_d (positive).
     #[inline(always)]
     pub fn current(&self, vd: V) -> (V, V) {
-        let e = self.i_o * math::exp(vd * self.per_a);
+        let e = self.i_o * math::exp_brief(vd * self.per_a);
         (self.i_l - (e - self.i_o) - vd * self.g_sh, e * self.per_a + self.g_sh)
     }
 
