@@ -282,9 +282,11 @@ impl<'a> Reader<'a> {
     }
 
     fn within(&self, key: &Numeric, values: &[f64], span: Range<usize>) -> Result<(), Problem> {
-        // The values rise: the ends are the worst.
-        let low = values.first().filter(|v| **v < key.least);
-        let Some(v) = low.or(values.last().filter(|v| **v > key.greatest)) else { return Ok(()) };
+        // They rise: if any is outside, an end is.
+        let ends = [values.first(), values.last()];
+        let Some(v) = ends.into_iter().flatten().find(|v| **v < key.least || **v > key.greatest) else {
+            return Ok(());
+        };
         let told = |v: f64| show(v, key.dimension, 3, System::Si);
         let title = format!("{} is outside of what `{}` may be", told(*v), key.key);
         Err(self.error(span, title, format!("allowed: {} to {}", told(key.least), told(key.greatest))))
@@ -399,7 +401,7 @@ bench = [["6 V", "290 mA", "430 mm"]]
             ("battery.capacity=1..", &["a value is missing"]),
             ("battery.capacity=1...2", &["two points"]),
             ("battery.capacity=1..2..3", &["two points"]),
-            ("battery.capacity=1..5000 Ah", &["5000 Ah is outside", "10 mAh to 1000 Ah", "allowed"]),
+            ("battery.capacity=1..5000 Ah", &["5000 Ah is outside", "allowed: 10 mAh to 1000 Ah"]),
             ("battery.capacity=1..5000", &["outside of what"]),
             ("water.wind_cut_off=1..2", &["no `water.wind_cut_off`", "vary a key"]),
             ("=1..2", &["unknown key"]),

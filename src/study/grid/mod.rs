@@ -12,7 +12,7 @@ mod record;
 
 pub use axis::Axis;
 pub use lines::lines;
-pub use race::Effort;
+pub use race::{CLEAR_DAYS, CLEAR_SHARE, Effort};
 
 use super::answer;
 use super::compare::CONFIDENCE;
