@@ -276,7 +276,7 @@ fn notes(design: &Plan, shelf: &Shelf) -> Vec<String> {
     let mut notes: Vec<String> = shelf.warnings.list.iter().map(Problem::one_line).collect();
     let file = &design.file;
     let given = |key: &&str| file.inputs.iter().any(|i| i.given && i.key == **key);
-    let bound: Vec<&str> = GIVEN_WAY.into_iter().filter(|k| given(&k)).collect();
+    let bound: Vec<&str> = GIVEN_WAY.into_iter().filter(|k| given(k)).collect();
     if !bound.is_empty() && shelf.of(Kind::Battery).next().is_some() {
         notes.push(format!(
             "{} hold for the design's own battery: with one of another chemistry or voltage they follow from that.",
