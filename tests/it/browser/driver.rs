@@ -53,6 +53,7 @@ impl Browser {
         for domain in ["Page", "Runtime", "Log", "Network", "Accessibility"] {
             b.send(&format!("{domain}.enable"), json!({}));
         }
+        b.send("Page.setLifecycleEventsEnabled", json!({ "enabled": true }));
         Some(b)
     }
 
@@ -99,16 +100,26 @@ impl Browser {
         self.events.push(event);
     }
 
-    /// Opens a page in a window so many CSS pixels wide, and waits until it is loaded.
+    /// Opens a page in a window so many CSS pixels wide, and waits until it is loaded: this very
+    /// navigation, since the load of the page before it may be told late, and an empty page passes
+    /// most checks.
     pub fn open(&mut self, url: &str, width: i64) {
         let metrics = json!({ "width": width, "height": 900, "deviceScaleFactor": 1, "mobile": false });
         self.send("Emulation.setDeviceMetricsOverride", metrics);
         self.events.clear();
-        self.send("Page.navigate", json!({ "url": url }));
-        while !self.events.iter().any(|e| e["method"] == "Page.loadEventFired") {
+        let loader = self.send("Page.navigate", json!({ "url": url }))["loaderId"].clone();
+        assert!(loader.is_string(), "{url} was not navigated to");
+        let loaded = |e: &Value| {
+            e["method"] == "Page.lifecycleEvent"
+                && e["params"]["name"] == "load"
+                && e["params"]["loaderId"] == loader
+        };
+        while !self.events.iter().any(loaded) {
             let event = self.read();
             self.meet(event);
         }
+        let at = self.eval("location.href");
+        assert_eq!(at, url);
     }
 
     /// Value of an expression in the page.
