@@ -1,7 +1,7 @@
 //! `stilldays choose DESIGN`
 
 use super::Outcome;
-use super::common::{Effort, Failure, Show, bar_style, results_folder, say};
+use super::common::{Effort, Show, bar_style, hand_over, results_folder};
 use indicatif::ProgressBar;
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
@@ -38,14 +38,10 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Outcome {
-    if args.effort.until.is_some() {
-        return Err(Failure::Usage(
-            "choose takes no --until: each build goes on until it is settled, or --trials are done"
-                .to_owned(),
-        ));
-    }
-    let budget = args.effort.trials.unwrap_or(DEFAULT_BUDGET);
-    let effort = Effort { trials: Some(budget), ..args.effort.clone() };
+    let (effort, budget) = args.effort.budgeted(
+        DEFAULT_BUDGET,
+        "choose takes no --until: each build goes on until it is settled, or --trials are done",
+    )?;
     let file = wished(args, design::read(&args.design)?)?;
     let shelf = the_shelf(args)?;
     let plan = Plan::new(file, &Sites::new())?;
@@ -67,13 +63,7 @@ pub fn run(args: &Args) -> Outcome {
     if let Some(text) = build.and_then(|b| b.standalone()) {
         files.push(("build.toml", text.into_bytes()));
     }
-    report::write::all(&folder, &files)?;
-    if !effort.quiet {
-        say(&report::text::choose(&choice, args.show.style()))?;
-        say(&format!("\nPage and numbers: {}\n", folder.join("choose.html").display()))?;
-        args.show.open(&folder.join("choose.html"));
-    }
-    Ok(())
+    hand_over(&effort, &args.show, &folder, &files, |style| report::text::choose(&choice, style))
 }
 
 /// The design with the wish of the command line.

@@ -97,6 +97,15 @@ impl Effort {
         }
     }
 
+    /// The same with its most trials, for what ends by itself and takes no `--until`; `why` says so.
+    pub fn budgeted(&self, default: u64, why: &str) -> Result<(Effort, u64), Failure> {
+        if self.until.is_some() {
+            return Err(Failure::Usage(why.to_owned()));
+        }
+        let budget = self.trials.unwrap_or(default);
+        Ok((Effort { trials: Some(budget), ..self.clone() }, budget))
+    }
+
     /// The flags that make the same numbers again.
     pub fn as_flags(&self) -> String {
         match self.until() {
@@ -209,6 +218,28 @@ impl Show {
         // A page that does not open is no reason to fail: its path is on the screen.
         let _ = std::process::Command::new(program).args(first).arg(page).spawn();
     }
+}
+
+/// Writes the results, the page first among them; unless it is to be quiet, shows them in words, says where the page
+/// lies, and opens it if asked.
+pub fn hand_over(
+    effort: &Effort,
+    show: &Show,
+    folder: &Path,
+    files: &[report::write::File<'_>],
+    words: impl FnOnce(Style) -> String,
+) -> Result<(), Failure> {
+    report::write::all(folder, files)?;
+    if effort.quiet {
+        return Ok(());
+    }
+    say(&words(show.style()))?;
+    if let Some((page, _)) = files.first() {
+        let page = folder.join(page);
+        say(&format!("\nPage and numbers: {}\n", page.display()))?;
+        show.open(&page);
+    }
+    Ok(())
 }
 
 /// What this terminal can show: 80 columns, colour and Unicode where they will do.

@@ -1,7 +1,7 @@
 //! `stilldays compare A B …`
 
 use super::Outcome;
-use super::common::{Effort, Show, say};
+use super::common::{Effort, Show, hand_over};
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use stilldays::report;
@@ -39,18 +39,10 @@ pub fn run(args: &Args) -> Outcome {
     let comparison = compare::compare(&engine, plans, args.effort.until(), &command);
     bar.finish_and_clear();
 
-    report::write::all(
-        &args.out,
-        &[
-            ("compare.html", report::html::compare(&comparison).into_bytes()),
-            ("compare.json", report::json::bytes(&comparison)),
-            ("compare.csv", report::csv::compare(&comparison)),
-        ],
-    )?;
-    if !args.effort.quiet {
-        say(&report::text::compare(&comparison, args.show.style()))?;
-        say(&format!("\nPage and numbers: {}\n", args.out.join("compare.html").display()))?;
-        args.show.open(&args.out.join("compare.html"));
-    }
-    Ok(())
+    let files = [
+        ("compare.html", report::html::compare(&comparison).into_bytes()),
+        ("compare.json", report::json::bytes(&comparison)),
+        ("compare.csv", report::csv::compare(&comparison)),
+    ];
+    hand_over(&args.effort, &args.show, &args.out, &files, |style| report::text::compare(&comparison, style))
 }

@@ -1,10 +1,9 @@
 //! `stilldays grid DESIGN --x KEY=RANGE --y KEY=RANGE`
 
 use super::Outcome;
-use super::common::{Effort, Failure, Show, results_folder, say};
+use super::common::{Effort, Failure, Show, hand_over, results_folder};
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
-use stilldays::source::Problems;
 use stilldays::study::grid::{self, Axis, MOST_TRIALS};
 use stilldays::study::{Plan, Sites};
 use stilldays::{design, report};
@@ -37,7 +36,7 @@ pub struct Args {
 
 pub fn run(args: &Args) -> Outcome {
     let file = design::read(&args.design)?;
-    let (x, y) = axes(args, &file)?;
+    let (x, y) = Axis::pair(&args.x, &args.y, &file).map_err(Failure::Flag)?;
     let plan = Plan::new(file, &Sites::new())?;
     let (how_long, most) = match (args.effort.until, args.effort.trials) {
         (Some(days), _) => (grid::Effort::HalfWidth(days), MOST_TRIALS),
@@ -59,32 +58,10 @@ pub fn run(args: &Args) -> Outcome {
     bar.finish_and_clear();
 
     let folder = results_folder(args.out.as_deref(), &args.design);
-    report::write::all(
-        &folder,
-        &[
-            ("grid.html", report::html::grid(&map, args.show.units.system()).into_bytes()),
-            ("grid.json", report::json::bytes(&map)),
-            ("grid.csv", report::csv::grid(&map)),
-        ],
-    )?;
-    if !args.effort.quiet {
-        say(&report::text::grid(&map, args.show.style()))?;
-        say(&format!("\nPage and numbers: {}\n", folder.join("grid.html").display()))?;
-        args.show.open(&folder.join("grid.html"));
-    }
-    Ok(())
-}
-
-/// Both axes; what is wrong with either is said at once.
-fn axes(args: &Args, file: &design::DesignFile) -> Result<(Axis, Axis), Failure> {
-    match (Axis::parse("--x", &args.x, file), Axis::parse("--y", &args.y, file)) {
-        (Ok(x), Ok(y)) if x.key == y.key => {
-            Err(Failure::Usage(format!("--x and --y both vary {}: give one of them another key", x.key)))
-        }
-        (Ok(x), Ok(y)) => Ok((x, y)),
-        (x, y) => {
-            let list = [x.err(), y.err()].into_iter().flatten().flat_map(|p| p.list).collect();
-            Err(Failure::Flag(Problems { list }))
-        }
-    }
+    let files = [
+        ("grid.html", report::html::grid(&map, args.show.units.system()).into_bytes()),
+        ("grid.json", report::json::bytes(&map)),
+        ("grid.csv", report::csv::grid(&map)),
+    ];
+    hand_over(&args.effort, &args.show, &folder, &files, |style| report::text::grid(&map, style))
 }

@@ -1,7 +1,7 @@
 //! `stilldays remedies DESIGN`
 
 use super::Outcome;
-use super::common::{Effort, Failure, Show, results_folder, say};
+use super::common::{Effort, Show, hand_over, results_folder};
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use stilldays::study::remedies::{self, By, Remedies};
@@ -50,14 +50,10 @@ impl ByArg {
 }
 
 pub fn run(args: &Args) -> Outcome {
-    if args.effort.until.is_some() {
-        return Err(Failure::Usage(
-            "remedies takes no --until: it goes on until the first three are settled, or --trials are done"
-                .to_owned(),
-        ));
-    }
-    let budget = args.effort.trials.unwrap_or(BUDGET);
-    let effort = Effort { trials: Some(budget), ..args.effort.clone() };
+    let (effort, budget) = args.effort.budgeted(
+        BUDGET,
+        "remedies takes no --until: it goes on until the first three are settled, or --trials are done",
+    )?;
     let plan = Plan::new(design::read(&args.design)?, &Sites::new())?;
     let (by, name) = args.by.of();
     let command = format!("stilldays remedies {} --by {name} {}", args.design.display(), effort.as_flags());
@@ -70,13 +66,7 @@ pub fn run(args: &Args) -> Outcome {
     bar.finish_and_clear();
 
     let folder = results_folder(args.out.as_deref(), &args.design);
-    report::write::all(&folder, &files(&weighed))?;
-    if !effort.quiet {
-        say(&report::text::remedies(&weighed, args.show.style()))?;
-        say(&format!("\nPage and numbers: {}\n", folder.join("remedies.html").display()))?;
-        args.show.open(&folder.join("remedies.html"));
-    }
-    Ok(())
+    hand_over(&effort, &args.show, &folder, &files(&weighed), |style| report::text::remedies(&weighed, style))
 }
 
 /// Everything that weighing leaves behind, by name.

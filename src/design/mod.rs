@@ -97,6 +97,11 @@ impl<N> Design<N> {
         }
     }
 
+    /// Price of a part by its name in `[prices]`, if it is given.
+    pub fn price_of(&self, part: &str) -> Option<f64> {
+        self.prices.iter().find(|(name, _)| name == part).map(|(_, p)| *p)
+    }
+
     /// Price of the whole build, if any price is given.
     pub fn price(&self) -> Option<f64> {
         (!self.prices.is_empty()).then(|| self.prices.iter().map(|(_, p)| p).sum())

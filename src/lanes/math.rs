@@ -59,17 +59,25 @@ pub fn exp_brief<V: Lane>(x: V) -> V {
     p * t.shift_to_exponent()
 }
 
+/// s and e with x = 2^e (1 + s)/(1 - s), |s| <= 0.1716: then ln x = e ln 2 + 2 atanh s.
+#[inline(always)]
+fn split_for_ln<V: Lane>(x: V) -> (V, V) {
+    let c = V::splat;
+    let (m, e) = x.split();
+    // Mantissa to [sqrt(1/2), sqrt(2)).
+    let big = m.ge(c(std::f64::consts::SQRT_2));
+    let m = V::select(big, m * c(0.5), m);
+    let e = V::select(big, e + c(1.0), e);
+    ((m - c(1.0)) / (m + c(1.0)), e)
+}
+
 /// Natural logarithm of a positive normal number; absolute error below 3e-11.
 #[inline(always)]
 pub fn ln_brief<V: Lane>(x: V) -> V {
     let c = V::splat;
-    let (m, e) = x.split();
-    let big = m.ge(c(std::f64::consts::SQRT_2));
-    let m = V::select(big, m * c(0.5), m);
-    let e = V::select(big, e + c(1.0), e);
-    // As in `ln`, the series to s^11.
-    let s = (m - c(1.0)) / (m + c(1.0));
+    let (s, e) = split_for_ln(x);
     let z = s * s;
+    // The series to s^11.
     let mut p = c(2.0 / 11.0);
     for k in [9.0, 7.0, 5.0, 3.0] {
         p = p * z + c(2.0 / k);
@@ -81,14 +89,9 @@ pub fn ln_brief<V: Lane>(x: V) -> V {
 #[inline(always)]
 pub fn ln<V: Lane>(x: V) -> V {
     let c = V::splat;
-    let (m, e) = x.split();
-    // Mantissa to [sqrt(1/2), sqrt(2)).
-    let big = m.ge(c(std::f64::consts::SQRT_2));
-    let m = V::select(big, m * c(0.5), m);
-    let e = V::select(big, e + c(1.0), e);
-    // atanh series of s = (m - 1)/(m + 1), |s| <= 0.1716, to s^21.
-    let s = (m - c(1.0)) / (m + c(1.0));
+    let (s, e) = split_for_ln(x);
     let z = s * s;
+    // The series to s^21.
     let mut p = c(2.0 / 21.0);
     for k in [19.0, 17.0, 15.0, 13.0, 11.0, 9.0, 7.0, 5.0, 3.0] {
         p = p * z + c(2.0 / k);

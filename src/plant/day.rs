@@ -60,6 +60,28 @@ struct Gear<V> {
     albedo: V,
 }
 
+impl<V: Lane> Gear<V> {
+    /// What hangs on the bus in a minute, beside these cells.
+    #[inline(always)]
+    fn wired<'w>(
+        &'w self,
+        units: &'w Units,
+        at: usize,
+        cells: &'w Cells<V>,
+        wants: &'w Wants<V>,
+    ) -> bus::Wired<'w, V> {
+        bus::Wired {
+            cells,
+            drop: self.panel.drop,
+            loads: &self.loads,
+            pumps: &units.pumps,
+            pump: &self.pump,
+            at,
+            wants,
+        }
+    }
+}
+
 /// Where the mount would look in a minute.
 struct Target<V: Lane> {
     direction: [V; 3],
@@ -243,20 +265,11 @@ impl<P: Probe> DayKernel<'_, P> {
                         }
                         let wants = Wants { pump, motion: moved, running, last_v: now.bus_v, alive };
                         let source = s.source(&now);
-                        let mut cells = cells;
-                        let whole = cells;
+                        let mut feeding = cells;
                         if units.charging == Charging::Direct {
-                            cells.i_l = V::select(now.full.gt(c(0.5)), zero, cells.i_l);
+                            feeding.i_l = V::select(now.full.gt(c(0.5)), zero, cells.i_l);
                         }
-                        let wired = bus::Wired {
-                            cells: &cells,
-                            drop: gear.panel.drop,
-                            loads: &gear.loads,
-                            pumps: &units.pumps,
-                            pump: &gear.pump,
-                            at,
-                            wants: &wants,
-                        };
+                        let wired = gear.wired(units, at, &feeding, &wants);
                         let mut p = if !lit {
                             bus::on_battery_dark(&wired, &source)
                         } else if units.charging == Charging::Mppt {
@@ -267,7 +280,7 @@ impl<P: Probe> DayKernel<'_, P> {
                         p.starved = motion.gt(zero) & !able;
                         if units.charging == Charging::Direct && now.full.gt(c(0.5)).any() {
                             // The panel is cut off: what it would have charged with beside the loads.
-                            let could = (whole.about(p.bus_v + gear.panel.drop) + p.charge_a)
+                            let could = (cells.about(p.bus_v + gear.panel.drop) + p.charge_a)
                                 .clamp(zero, source.rate_a);
                             p.spilled_a = V::select(now.full.gt(c(0.5)), could, p.spilled_a);
                         }
@@ -292,15 +305,7 @@ impl<P: Probe> DayKernel<'_, P> {
                         switched = one;
                         let pump = V::select(may, one, zero);
                         let wants = Wants { pump, motion, running, last_v: now.bus_v, alive: !no };
-                        let wired = bus::Wired {
-                            cells: &cells,
-                            drop: gear.panel.drop,
-                            loads: &gear.loads,
-                            pumps: &units.pumps,
-                            pump: &gear.pump,
-                            at,
-                            wants: &wants,
-                        };
+                        let wired = gear.wired(units, at, &cells, &wants);
                         let p = if lit {
                             bus::on_panel(&wired, units.fed_first)
                         } else {

@@ -6,16 +6,18 @@
 mod choose;
 mod decide;
 mod grid;
+mod rows;
 
 pub use choose::choose;
 pub use decide::{compare, remedies};
 pub use grid::grid;
+pub(super) use rows::Rows;
+use rows::yes;
 
 use crate::study::batch::Morning;
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Estimate, Minutes};
 use std::collections::BTreeMap;
-use std::io::Write as _;
 
 /// `months.csv`: `scope,quantity,statistic,value,unit`; scope is `season` or a month, `01` to `12`.
 pub fn months(s: &Summary) -> Vec<u8> {
@@ -79,12 +81,8 @@ pub fn ranking(m: &Morning) -> Vec<u8> {
         (None, Some(days)) => format!("until ± {days} d"),
         (None, None) => String::new(),
     };
-    let mut bytes = Vec::new();
-    let _ = bytes.write_all(format!("# stilldays {} · seed {} · {effort}\n", m.version, m.seed).as_bytes());
-    let mut out = csv::Writer::from_writer(bytes);
-    let mut row = |fields: [&str; 18]| {
-        out.write_record(fields).expect("memory takes every record of one length");
-    };
+    let mut out = Rows::below(format!("# stilldays {} · seed {} · {effort}\n", m.version, m.seed));
+    let mut row = |fields: [&str; 18]| out.row(fields);
     row([
         "rank",
         "file",
@@ -122,7 +120,7 @@ pub fn ranking(m: &Morning) -> Vec<u8> {
             &cell(d.battery_life_years),
             d.battery_life_ends_by.as_deref().unwrap_or_default(),
             &cell(d.price),
-            if d.weather_invented { "yes" } else { "no" },
+            yes(d.weather_invented),
             &d.warnings.len().to_string(),
             &link_cell(&d.report),
             "",
@@ -138,11 +136,11 @@ pub fn ranking(m: &Morning) -> Vec<u8> {
     for f in &m.failed {
         rest(&f.file, "failed", "", f.reason.lines().next().unwrap_or_default());
     }
-    out.into_inner().expect("memory does not refuse to be flushed")
+    out.bytes()
 }
 
 /// The comment line every CSV starts with.
-pub(super) fn provenance(s: &Summary) -> String {
+fn provenance(s: &Summary) -> String {
     format!(
         "# stilldays {} · seed {} · {} trials · design sha256 {} · weather sha256 {}\n",
         one_line(&s.run.version),
@@ -169,26 +167,20 @@ fn link_cell(link: &str) -> String {
 }
 
 struct Table {
-    out: csv::Writer<Vec<u8>>,
+    out: Rows,
     scope: String,
 }
 
 impl Table {
     fn new<const N: usize>(s: &Summary, header: [&str; N]) -> Self {
-        let mut bytes = Vec::new();
-        let _ = bytes.write_all(provenance(s).as_bytes());
-        let mut table = Table { out: csv::Writer::from_writer(bytes), scope: String::new() };
-        table.row(&header);
-        table
-    }
-
-    fn row(&mut self, fields: &[&str]) {
-        self.out.write_record(fields).expect("memory takes every record of one length");
+        let mut out = Rows::below(provenance(s));
+        out.row(header);
+        Table { out, scope: String::new() }
     }
 
     fn put(&mut self, quantity: &str, statistic: &str, value: Option<f64>, unit: &str) {
         let scope = std::mem::take(&mut self.scope);
-        self.row(&[&scope, quantity, statistic, &cell(value), unit]);
+        self.out.row([&scope, quantity, statistic, &cell(value), unit]);
         self.scope = scope;
     }
 
@@ -225,7 +217,7 @@ impl Table {
 
     fn bin(&mut self, quantity: &str, from: f64, to: Option<f64>, unit: &str, count: f64, counted: &str) {
         let scope = std::mem::take(&mut self.scope);
-        self.row(&[&scope, quantity, &cell(Some(from)), &cell(to), unit, &cell(Some(count)), counted]);
+        self.out.row([&scope, quantity, &cell(Some(from)), &cell(to), unit, &cell(Some(count)), counted]);
         self.scope = scope;
     }
 
@@ -252,7 +244,7 @@ impl Table {
     }
 
     fn bytes(self) -> Vec<u8> {
-        self.out.into_inner().expect("memory does not refuse to be flushed")
+        self.out.bytes()
     }
 }
 

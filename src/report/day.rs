@@ -1,6 +1,6 @@
 //! One day of one trial: minutes as CSV, and a strip for a terminal.
 
-use super::csv::cell;
+use super::csv::{Rows, cell};
 use super::style::{Style, height};
 use super::{number, text, words};
 use crate::plant::{Cause, DayTrace, TraceMinute};
@@ -8,7 +8,7 @@ use crate::units::System;
 
 /// Minute by minute, one row a minute; what the build or the hour does not have is empty.
 pub fn csv(trace: &DayTrace) -> Vec<u8> {
-    let mut out = csv::Writer::from_writer(Vec::new());
+    let mut out = Rows::below(String::new());
     let header = [
         "minute_of_day",
         "clock",
@@ -31,7 +31,7 @@ pub fn csv(trace: &DayTrace) -> Vec<u8> {
         "jet_counts",
         "cause",
     ];
-    out.write_record(header).expect("memory takes every record");
+    out.row(header);
     for m in &trace.minutes {
         let flag = |b: bool| if b { "1" } else { "0" }.to_owned();
         let row = [
@@ -56,9 +56,9 @@ pub fn csv(trace: &DayTrace) -> Vec<u8> {
             flag(m.counted),
             m.cause.map(|c| c.key().to_owned()).unwrap_or_default(),
         ];
-        out.write_record(row).expect("memory takes every record");
+        out.row(row);
     }
-    out.into_inner().expect("memory does not refuse to be flushed")
+    out.bytes()
 }
 
 /// Local standard time of a minute of the trace's day, `05:47`.

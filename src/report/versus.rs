@@ -10,11 +10,11 @@ pub const NOT_TOLD_APART: &str = "not told apart";
 
 /// One compared quantity, with the words for both directions.
 #[derive(Clone, Debug)]
-pub struct Item<'a> {
+pub struct Item {
     /// Name with unit.
     pub name: String,
     /// The difference; `None` if it cannot be computed.
-    pub difference: Option<&'a Difference>,
+    pub difference: Option<Difference>,
     /// Decimals at most.
     pub decimals: usize,
     /// Words for below and above.
@@ -22,42 +22,44 @@ pub struct Item<'a> {
 }
 
 /// Everything compared of two designs, the season first, then its months.
-pub fn items(a: &Against) -> Vec<Item<'_>> {
+pub fn items(a: &Against) -> Vec<Item> {
     let days = ["fewer", "more"];
     let item =
         |name: &str, difference, decimals, words| Item { name: name.to_owned(), difference, decimals, words };
     let mut list = vec![
-        item("still days a month", Some(&a.still_days_per_month), 2, days),
-        item("still days a season", Some(&a.still_days), 1, days),
-        item("dusk run, min", a.dusk_run_min.as_ref(), 1, ["shorter", "longer"]),
-        item("jet, min a season", a.jet_min.as_ref(), 0, ["less", "more"]),
-        item("battery life, years", a.life_years.as_ref(), 1, ["shorter", "longer"]),
+        item("still days a month", Some(a.still_days_per_month), 2, days),
+        item("still days a season", Some(a.still_days), 1, days),
+        item("dusk run, min", a.dusk_run_min, 1, ["shorter", "longer"]),
+        item("jet, h a season", a.jet_min.map(|d| d.scaled(1.0 / 60.0)), 1, ["less", "more"]),
+        item("battery life, years", a.life_years, 1, ["shorter", "longer"]),
     ];
     list.extend(a.months.iter().map(|m| {
-        item(&format!("still days, {}", super::words::month_short(m.month)), Some(&m.still_days), 2, days)
+        item(&format!("still days, {}", super::words::month_short(m.month)), Some(m.still_days), 2, days)
     }));
     list
 }
 
-impl Item<'_> {
+impl Item {
     /// `-1.2`, to the place its interval supports.
     pub fn mean(&self) -> String {
-        self.difference.map_or(NOT_COMPUTABLE.to_owned(), |d| signed(d.mean, decimals(d, self.decimals)))
+        self.difference
+            .as_ref()
+            .map_or(NOT_COMPUTABLE.to_owned(), |d| signed(d.mean, decimals(d, self.decimals)))
     }
 
     /// `-1.5 to -0.9`.
     pub fn interval(&self) -> String {
-        self.difference.map_or(String::new(), |d| interval(d, self.decimals))
+        self.difference.as_ref().map_or(String::new(), |d| interval(d, self.decimals))
     }
 
     /// What is said in place of numbers where no trial differed.
     pub fn all_alike(&self) -> Option<String> {
-        self.difference.and_then(all_alike)
+        self.difference.as_ref().and_then(all_alike)
     }
 
     /// The direction, or that there is none to be seen.
     pub fn verdict(&self) -> &'static str {
-        match self.difference.map(Difference::told_apart) {
+        match self.difference.as_ref().map(Difference::told_apart) {
             None => "",
             Some(Some(Ordering::Less)) => self.words[0],
             Some(Some(_)) => self.words[1],

@@ -1,6 +1,6 @@
 //! A weather file, and sampled years against it: for a terminal, as long CSV, and minute by minute.
 
-use super::csv::{cell, one_line};
+use super::csv::{Rows, cell, one_line};
 use super::style::Style;
 use super::text::{BOLD, DIM, Page, cut, right, width};
 use super::{number, words};
@@ -9,7 +9,6 @@ use crate::units::dates;
 use crate::weather::compare::{MonthVsFile, SampledMinute, SampledVsFile};
 use crate::weather::describe::{DULL_BELOW, Description, MonthNumbers};
 use serde::Serialize;
-use std::io::Write as _;
 
 /// Name and version of the JSON of [`Described`].
 pub const SCHEMA: &str = "stilldays.weather/1";
@@ -361,21 +360,17 @@ fn days(x: f64) -> String {
 /// Long CSV: `file,part,scope,quantity,value,unit`. `part` is `file` or `sampled`; `scope` is `year`, a month
 /// `01` to `12`, or `clearness_below_0.2`; empty values are not computable.
 pub fn csv(described: &Described) -> Vec<u8> {
-    let mut bytes = Vec::new();
-    let _ = writeln!(bytes, "# stilldays {} · {SCHEMA}", crate::VERSION);
-    let mut out = csv::Writer::from_writer(bytes);
-    out.write_record(["file", "part", "scope", "quantity", "value", "unit"])
-        .expect("memory takes every record");
+    let mut out = Rows::below(format!("# stilldays {} · {SCHEMA}\n", crate::VERSION));
+    out.row(["file", "part", "scope", "quantity", "value", "unit"]);
     for of in &described.files {
         let name = one_line(&of.file.path);
         let mut put = |part: &str, scope: &str, quantity: &str, value: Option<f64>, unit: &str| {
-            out.write_record([&name, part, scope, quantity, &cell(value), unit])
-                .expect("memory takes every record of one length");
+            out.row([&name, part, scope, quantity, &cell(value), unit]);
         };
         file_rows(&of.file, &mut |scope, quantity, value, unit| put("file", scope, quantity, value, unit));
         sampled_rows(&of.sampled, &mut put);
     }
-    out.into_inner().expect("memory does not refuse to be flushed")
+    out.bytes()
 }
 
 fn file_rows(d: &Description, put: &mut impl FnMut(&str, &str, Option<f64>, &str)) {
@@ -464,24 +459,21 @@ fn sampled_rows(s: &SampledVsFile, put: &mut impl FnMut(&str, &str, &str, Option
 
 /// A sampled year as CSV, a row for each minute with the sun up.
 pub struct MinutesCsv {
-    out: csv::Writer<Vec<u8>>,
+    out: Rows,
     day_start_h: i32,
 }
 
 impl MinutesCsv {
     /// The head: where the year comes from. `day_start_h` is that of the calendar.
     pub fn new(file: &Description, seed: u64, trial: u64, day_start_h: i32) -> Self {
-        let mut bytes = Vec::new();
         let invented = if file.invented { " · from invented weather" } else { "" };
-        let _ = writeln!(
-            bytes,
-            "# stilldays {} · sampled year of minutes · seed {seed} · trial {trial} · weather sha256 {}{invented}",
+        let mut out = Rows::below(format!(
+            "# stilldays {} · sampled year of minutes · seed {seed} · trial {trial} · weather sha256 {}{invented}\n",
             crate::VERSION,
             words::visible(&file.sha256)
-        );
-        let mut out = csv::Writer::from_writer(bytes);
+        ));
         let head = ["date", "clock", "ghi_w_m2", "dni_w_m2", "dhi_w_m2", "air_c", "wind_m_s"];
-        out.write_record(["day", "minute"].iter().chain(&head)).expect("memory takes every record");
+        out.row(["day", "minute"].iter().chain(&head));
         MinutesCsv { out, day_start_h }
     }
 
@@ -503,11 +495,11 @@ impl MinutesCsv {
             number::fixed(m.air_c, 2),
             number::fixed(m.wind_m_s, 2),
         ];
-        self.out.write_record(row).expect("memory takes every record");
+        self.out.row(row);
     }
 
     /// The file's bytes.
     pub fn bytes(self) -> Vec<u8> {
-        self.out.into_inner().expect("memory does not refuse to be flushed")
+        self.out.bytes()
     }
 }

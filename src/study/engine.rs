@@ -69,10 +69,8 @@ impl Engine<'_> {
             blocks
                 .par_iter()
                 .map_init(Bench::default, |bench, &block| {
-                    let keep = trials.saturating_sub(block * BLOCK as u64).min(BLOCK as u64) as usize;
-                    let results = self.block(plans, block, keep, bench);
-                    let days: usize = plans.iter().map(|p| p.scene.days.len() * keep).sum();
-                    (self.progress)(Progress { trials: keep as u64, days: days as u64 });
+                    let (results, done) = self.block(plans, block, trials, bench);
+                    (self.progress)(done);
                     results
                 })
                 .collect()
@@ -86,20 +84,28 @@ impl Engine<'_> {
             tasks
                 .par_iter()
                 .map_init(Bench::default, |bench, task| {
-                    let keep = trials.saturating_sub(task.block * BLOCK as u64).min(BLOCK as u64) as usize;
-                    let results = self.block(&task.plans, task.block, keep, bench);
-                    let days: usize = task.plans.iter().map(|p| p.scene.days.len() * keep).sum();
-                    let trials = keep as u64 * task.plans.len() as u64;
-                    (self.progress)(Progress { trials, days: days as u64 });
+                    let (results, done) = self.block(&task.plans, task.block, trials, bench);
+                    // Each plan has trials of its own.
+                    let trials = done.trials * task.plans.len() as u64;
+                    (self.progress)(Progress { trials, ..done });
                     results.into_iter().map(|r| r.outcomes).collect()
                 })
                 .collect()
         })
     }
 
-    /// One block of all plans.
-    fn block(&self, plans: &[&Plan], block: u64, keep: usize, bench: &mut Bench) -> Vec<BlockResult> {
-        let Some(first) = plans.first() else { return Vec::new() };
+    /// One block of all plans, without the trials from `trials` on; and what that came to.
+    fn block(
+        &self,
+        plans: &[&Plan],
+        block: u64,
+        trials: u64,
+        bench: &mut Bench,
+    ) -> (Vec<BlockResult>, Progress) {
+        let keep = trials.saturating_sub(block * BLOCK as u64).min(BLOCK as u64) as usize;
+        let days: usize = plans.iter().map(|p| p.scene.days.len() * keep).sum();
+        let done = Progress { trials: keep as u64, days: days as u64 };
+        let Some(first) = plans.first() else { return (Vec::new(), done) };
         let sampler = &first.site.sampler;
         let first_trial = block * BLOCK as u64;
         let chain_days = plans.iter().map(|p| p.chain_days()).max().unwrap_or(0);
@@ -115,7 +121,7 @@ impl Engine<'_> {
                 run.day(self.isa, k, &bench.weather, &mut bench.out);
             }
         }
-        runs.into_iter().map(Under::finish).collect()
+        (runs.into_iter().map(Under::finish).collect(), done)
     }
 }
 

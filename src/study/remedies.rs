@@ -88,7 +88,6 @@ pub fn built_in(file: &DesignFile) -> Vec<Remedy> {
     let mut add = |name: &str, price: Option<f64>, changes: Vec<(String, Change)>| {
         list.push(Remedy { name: name.to_owned(), price, changes });
     };
-    let price_of = |part: &str| d.prices.iter().find(|(name, _)| name == part).map(|(_, p)| *p);
     let set = |key: &str, value: &str| (key.to_owned(), Change::Set(toml::Value::String(value.to_owned())));
     let scale = |key: &str, factor: f64| {
         let mut all = vec![(key.to_owned(), Change::Scale(factor))];
@@ -97,7 +96,7 @@ pub fn built_in(file: &DesignFile) -> Vec<Remedy> {
     };
 
     if let Some(battery) = &d.battery {
-        add("battery twice as big", price_of("battery"), scale("battery.capacity", 2.0));
+        add("battery twice as big", d.price_of("battery"), scale("battery.capacity", 2.0));
         let lithium = matches!(battery.chemistry, Chemistry::LithiumIon | Chemistry::LithiumIronPhosphate);
         if lithium && !battery.kept_above_freezing {
             let on = Change::Set(toml::Value::Boolean(true));
@@ -114,17 +113,17 @@ pub fn built_in(file: &DesignFile) -> Vec<Remedy> {
             vec![set("electronics.reconnect", &format!("{sooner:.3} V"))],
         );
     }
-    add("panel twice as big", price_of("panel"), scale("panel.rated_power", 2.0));
+    add("panel twice as big", d.price_of("panel"), scale("panel.rated_power", 2.0));
     if d.mount.kind == MountKind::Fixed {
         add(
             "light-seeking mount",
-            price_of("mount"),
+            d.price_of("mount"),
             vec![("mount".to_owned(), Change::Remove), set("mount.kind", "light-seeking")],
         );
     } else {
         add(
             "fixed panel of the same size",
-            price_of("mount").map(|p| -p),
+            d.price_of("mount").map(|p| -p),
             vec![("mount".to_owned(), Change::Remove), set("mount.kind", "fixed")],
         );
         if d.battery.is_none() && d.electronics.fed_first == FedFirst::Pump {

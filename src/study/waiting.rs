@@ -9,6 +9,10 @@ use crate::plant::links;
 use crate::units::Uncertain;
 use std::cmp::Ordering;
 
+/// Why, in words.
+pub(super) const WAITS: &str = "after a cut-off the pump waits for the reconnect voltage, which is a share of the capacity, \
+                                and a larger store takes longer to get there";
+
 /// What to say of it, if `other` has a larger battery than `first`, surely more jet, and not surely fewer still days.
 pub(super) fn note(
     first: &Design<Uncertain>,
@@ -33,10 +37,7 @@ pub(super) fn note(
         }
         None => "a lower electronics.reconnect gives the pump back sooner".to_owned(),
     };
-    Some(format!(
-        "{found}: after a cut-off the pump waits for the reconnect voltage, which is a share of the capacity, and a larger \
-         store takes longer to get there. The cure: {cure}."
-    ))
+    Some(format!("{found}: {WAITS}. The cure: {cure}."))
 }
 
 fn usable_ah(b: &Battery<Uncertain>) -> f64 {

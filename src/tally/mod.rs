@@ -21,7 +21,7 @@ pub use exact::{Damage, Moments};
 pub use life::CycleLife;
 pub use rainflow::Rainflow;
 pub use shape::{DAYS_PER_ROW, Shape, ShapeDay};
-pub use summarise::{Meta, summarise};
+pub use summarise::{Meta, summarise, worksheet};
 pub use summary::Summary;
 pub use total::{Mismatch, Tally};
 pub use trial::{Trial, TrialOutcome};

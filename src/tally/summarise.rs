@@ -60,7 +60,7 @@ pub fn summarise(tally: &Tally, shape: &Shape, meta: Meta) -> Summary {
         wear: wear(tally, shape),
         shares,
         shares_total,
-        sizing: sizing(tally, shape),
+        sizing: worksheet(tally, shape),
         ledger: Ledger {
             worst_residual_wh: tally.ledger.wh.get(),
             worst_relative: tally.ledger.relative.get(),
@@ -351,8 +351,8 @@ fn shares(tally: &Tally, shape: &Shape) -> (Vec<Share>, Option<Share>) {
     (shares, Some(sum))
 }
 
-/// The handbook's figures; in the month in which the panel gives least for what is asked.
-fn sizing(tally: &Tally, shape: &Shape) -> Option<Sizing> {
+/// The handbook's figures, in the month in which the panel gives least for what is asked; none where nothing is asked.
+pub fn worksheet(tally: &Tally, shape: &Shape) -> Option<Sizing> {
     let inputs = &shape.sizing;
     // Day's load and array energy (peak sun hours on the plane times rated power) of each month.
     let months = shape.months.iter().zip(&tally.months).filter_map(|(&month, sums)| {

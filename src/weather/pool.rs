@@ -209,11 +209,9 @@ impl DonorPool {
     fn close_months(&mut self, calendar: &Calendar, clear: &[ClearDay]) {
         // A pool of many years says as much by some of its days.
         let every = self.files.max(1);
-        let half = usize::from(super::neighbours::HALF_WINDOW);
         let (mut got, mut wanted) = ([0.0; 12], [0.0; 12]);
         for (donor, hours) in self.donors.iter().zip(&self.hours).step_by(every) {
-            let first = usize::from(donor.day_of_year) + YEAR - half;
-            for date in (first..=first + 2 * half).map(|d| d % YEAR) {
+            for date in around(donor.day_of_year) {
                 let month = usize::from(calendar.days[date].month);
                 got[month] += hours.energy(&clear[date], &self.factors[month]);
                 wanted[month] += donor.index * self.potential[date];
@@ -267,10 +265,8 @@ impl DonorPool {
     /// another season stand in.
     pub fn bare_dates(&self) -> Vec<bool> {
         let mut bare = vec![true; YEAR];
-        let half = usize::from(super::neighbours::HALF_WINDOW);
         for donor in &self.donors {
-            let first = usize::from(donor.day_of_year) + YEAR - half;
-            (first..=first + 2 * half).for_each(|d| bare[d % YEAR] = false);
+            around(donor.day_of_year).for_each(|date| bare[date] = false);
         }
         bare
     }
@@ -314,6 +310,13 @@ fn indices(hours: &[Hour; 24], clear: &ClearDay) -> ([f64; 24], [f64; 24]) {
         global[h] = if d > 0.0 { (beam[h] * b + diffuse * d) / (b + d) } else { 0.0 };
     }
     (beam, global)
+}
+
+/// The dates in the calendar window around a day of the year.
+fn around(day_of_year: u16) -> impl Iterator<Item = usize> {
+    let half = usize::from(super::neighbours::HALF_WINDOW);
+    let first = usize::from(day_of_year) + YEAR - half;
+    (first..=first + 2 * half).map(|d| d % YEAR)
 }
 
 /// Factors that give low hours the energy on the horizontal that they have in the files.

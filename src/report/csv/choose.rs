@@ -1,17 +1,14 @@
 //! Table of a choice from a shelf.
 
-use super::{cell, one_line, provenance};
+use super::{Rows, cell, one_line, provenance, yes};
 use crate::design::shelf::Kind;
 use crate::study::choose::{Candidate, Choice};
 use crate::tally::summary::Estimate;
 
 /// `choose.csv`: a build a row, cheapest first; then, without a place, those that do not go together, by reason.
 pub fn choose(c: &Choice) -> Vec<u8> {
-    let mut out = csv::Writer::from_writer(provenance(&c.summary).into_bytes());
-    let mut write = |fields: [&str; 20]| {
-        out.write_record(fields).expect("memory takes every record of one length");
-    };
-    write([
+    let mut out = Rows::below(provenance(&c.summary));
+    out.row([
         "place",
         "panel",
         "battery",
@@ -63,16 +60,16 @@ pub fn choose(c: &Choice) -> Vec<u8> {
             String::new(),
             String::new(),
         ];
-        write(fields.each_ref().map(String::as_str));
+        out.row(fields.each_ref().map(String::as_str));
     }
     for r in &c.refused {
         let mut fields = [""; 20];
         let (parts, builds) = (one_line(&r.parts.join(" + ")), r.builds.to_string());
         let why = format!("{parts}: {}", one_line(&r.why));
         (fields[6], fields[18], fields[19]) = ("refused", &builds, &why);
-        write(fields);
+        out.row(fields);
     }
-    out.into_inner().expect("memory does not refuse to be flushed")
+    out.bytes()
 }
 
 fn standing(b: &Candidate) -> &'static str {
@@ -83,8 +80,4 @@ fn standing(b: &Candidate) -> &'static str {
         Standing::Open => "open",
         Standing::Dearer => "dearer",
     }
-}
-
-fn yes(is: bool) -> &'static str {
-    if is { "yes" } else { "no" }
 }

@@ -1,46 +1,38 @@
 //! Tables of comparisons and remedies.
 
-use super::{cell, one_line, provenance};
+use super::{Rows, cell, one_line, provenance, yes};
 use crate::study::compare::Comparison;
 use crate::study::paired::Difference;
 use crate::study::remedies::Remedies;
-use crate::tally::Summary;
 use crate::tally::summary::Estimate;
-use std::io::Write as _;
 
 /// `compare.csv`: a number a row. Rows with an empty `against` are designs alone; the others are
 /// differences from design 1, with their 95 % interval.
 pub fn compare(c: &Comparison) -> Vec<u8> {
     let Some(first) = c.designs.first() else { return Vec::new() };
-    let mut out = writer(first);
-    write(
-        &mut out,
-        [
-            "design",
-            "against",
-            "file",
-            "paired",
-            "scope",
-            "quantity",
-            "unit",
-            "mean",
-            "se",
-            "low_95",
-            "high_95",
-            "chance_lower",
-            "chance_same",
-            "chance_higher",
-            "told_apart",
-        ],
-    );
+    let mut out = Rows::below(provenance(first));
+    out.row([
+        "design",
+        "against",
+        "file",
+        "paired",
+        "scope",
+        "quantity",
+        "unit",
+        "mean",
+        "se",
+        "low_95",
+        "high_95",
+        "chance_lower",
+        "chance_same",
+        "chance_higher",
+        "told_apart",
+    ]);
     for (i, s) in c.designs.iter().enumerate() {
         let (number, file) = ((i + 1).to_string(), one_line(&s.design.file));
         let mut row = |scope: &str, quantity: &str, unit: &str, mean: Option<f64>, se: Option<f64>| {
             let (mean, se) = (cell(mean), cell(se));
-            write(
-                &mut out,
-                [&number, "", &file, "", scope, quantity, unit, &mean, &se, "", "", "", "", "", ""],
-            );
+            out.row([&number, "", &file, "", scope, quantity, unit, &mean, &se, "", "", "", "", "", ""]);
         };
         let mut put = |scope: &str, quantity: &str, unit: &str, e: Option<Estimate>| {
             row(scope, quantity, unit, e.map(|e| e.mean), e.and_then(|e| e.se));
@@ -69,13 +61,10 @@ pub fn compare(c: &Comparison) -> Vec<u8> {
             let numbers = numbers(d);
             let [mean, se, low, high, lower, same, higher] = numbers.each_ref().map(String::as_str);
             let apart = d.map_or("", |d| yes(d.told_apart().is_some()));
-            write(
-                &mut out,
-                [
-                    &number, "1", &file, paired, scope, quantity, unit, mean, se, low, high, lower, same,
-                    higher, apart,
-                ],
-            );
+            out.row([
+                &number, "1", &file, paired, scope, quantity, unit, mean, se, low, high, lower, same, higher,
+                apart,
+            ]);
         };
         put("season", "still_days_per_month", "d", Some(&a.still_days_per_month));
         put("season", "still_days", "d", Some(&a.still_days));
@@ -87,44 +76,40 @@ pub fn compare(c: &Comparison) -> Vec<u8> {
         }
         for (quantity, value) in [("price", a.price), ("price_per_still_day", a.price_per_still_day)] {
             let value = cell(value);
-            write(
-                &mut out,
-                [&number, "1", &file, paired, "season", quantity, "", &value, "", "", "", "", "", "", ""],
-            );
+            out.row([
+                &number, "1", &file, paired, "season", quantity, "", &value, "", "", "", "", "", "", "",
+            ]);
         }
     }
-    bytes(out)
+    out.bytes()
 }
 
 /// `remedies.csv`: a remedy a row, best first; then, without a rank, those refused.
 pub fn remedies(r: &Remedies) -> Vec<u8> {
-    let mut out = writer(&r.design);
-    write(
-        &mut out,
-        [
-            "rank",
-            "remedy",
-            "own",
-            "trials",
-            "price",
-            "price_per_still_day",
-            "still_days_per_month",
-            "still_days_per_month_se",
-            "still_days_per_month_low_95",
-            "still_days_per_month_high_95",
-            "chance_fewer",
-            "chance_same",
-            "chance_more",
-            "told_apart",
-            "dusk_run_min",
-            "dusk_run_min_se",
-            "dusk_run_min_low_95",
-            "dusk_run_min_high_95",
-            "jet_min",
-            "life_years",
-            "why",
-        ],
-    );
+    let mut out = Rows::below(provenance(&r.design));
+    out.row([
+        "rank",
+        "remedy",
+        "own",
+        "trials",
+        "price",
+        "price_per_still_day",
+        "still_days_per_month",
+        "still_days_per_month_se",
+        "still_days_per_month_low_95",
+        "still_days_per_month_high_95",
+        "chance_fewer",
+        "chance_same",
+        "chance_more",
+        "told_apart",
+        "dusk_run_min",
+        "dusk_run_min_se",
+        "dusk_run_min_low_95",
+        "dusk_run_min_high_95",
+        "jet_min",
+        "life_years",
+        "why",
+    ]);
     for (i, w) in r.ranked.iter().enumerate() {
         let a = &w.against;
         let [mean, se, low, high, lower, same, higher] = numbers(Some(&a.still_days_per_month));
@@ -152,15 +137,15 @@ pub fn remedies(r: &Remedies) -> Vec<u8> {
             cell(a.life_years.map(|d| d.mean)),
             one_line(&w.why),
         ];
-        write(&mut out, fields.each_ref().map(String::as_str));
+        out.row(fields.each_ref().map(String::as_str));
     }
     for refused in &r.refused {
         let mut fields = [""; 21];
         let (name, why) = (one_line(&refused.name), one_line(&refused.why));
         (fields[1], fields[2], fields[20]) = (&name, "yes", &why);
-        write(&mut out, fields);
+        out.row(fields);
     }
-    bytes(out)
+    out.bytes()
 }
 
 fn numbers(d: Option<&Difference>) -> [String; 7] {
@@ -174,22 +159,4 @@ fn numbers(d: Option<&Difference>) -> [String; 7] {
         of(|d| d.chance_same),
         of(|d| d.chance_higher),
     ]
-}
-
-pub(super) fn yes(is: bool) -> &'static str {
-    if is { "yes" } else { "no" }
-}
-
-pub(super) fn writer(s: &Summary) -> csv::Writer<Vec<u8>> {
-    let mut bytes = Vec::new();
-    let _ = bytes.write_all(provenance(s).as_bytes());
-    csv::Writer::from_writer(bytes)
-}
-
-pub(super) fn write<const N: usize>(out: &mut csv::Writer<Vec<u8>>, fields: [&str; N]) {
-    out.write_record(fields).expect("memory takes every record of one length");
-}
-
-pub(super) fn bytes(out: csv::Writer<Vec<u8>>) -> Vec<u8> {
-    out.into_inner().expect("memory does not refuse to be flushed")
 }

@@ -1,45 +1,41 @@
 //! The table of a grid.
 
-use super::decide::{bytes, write, writer, yes};
-use super::{cell, one_line};
+use super::{Rows, cell, one_line, provenance, yes};
 use crate::report::map::meets;
 use crate::study::grid::Grid;
 
 /// `grid.csv`: a cell a row, row by row from below. What is not known is empty; a refused cell has its
 /// reason and no numbers.
 pub fn grid(g: &Grid) -> Vec<u8> {
-    let mut out = writer(&g.design);
+    let mut out = Rows::below(provenance(&g.design));
     let axis = |a: &crate::study::grid::Axis| match a.unit {
         "" => a.key.to_owned(),
         unit => format!("{} {unit}", a.key),
     };
     let (x, y) = (axis(&g.x), axis(&g.y));
-    write(
-        &mut out,
-        [
-            &x,
-            &y,
-            "x_multiple",
-            "y_multiple",
-            "trials",
-            "still_days_per_month",
-            "still_days_per_month_se",
-            "dusk_wish_met",
-            "dusk_wish_met_se",
-            "loss_of_load",
-            "loss_of_load_se",
-            "bearable_years",
-            "bearable_years_low_95",
-            "bearable_years_high_95",
-            "meets_wish",
-            "price",
-            "cheapest",
-            "against_design",
-            "against_design_low_95",
-            "against_design_high_95",
-            "refused",
-        ],
-    );
+    out.row([
+        &x,
+        &y,
+        "x_multiple",
+        "y_multiple",
+        "trials",
+        "still_days_per_month",
+        "still_days_per_month_se",
+        "dusk_wish_met",
+        "dusk_wish_met_se",
+        "loss_of_load",
+        "loss_of_load_se",
+        "bearable_years",
+        "bearable_years_low_95",
+        "bearable_years_high_95",
+        "meets_wish",
+        "price",
+        "cheapest",
+        "against_design",
+        "against_design_low_95",
+        "against_design_high_95",
+        "refused",
+    ]);
     for (k, c) in g.cells.iter().enumerate() {
         let estimate = |e: Option<crate::tally::summary::Estimate>| {
             [cell(e.map(|e| e.mean)), cell(e.and_then(|e| e.se))]
@@ -71,7 +67,7 @@ pub fn grid(g: &Grid) -> Vec<u8> {
             cell(against.and_then(|d| d.high)),
             c.refused.as_deref().map(one_line).unwrap_or_default(),
         ];
-        write(&mut out, fields.each_ref().map(String::as_str));
+        out.row(fields.each_ref().map(String::as_str));
     }
-    bytes(out)
+    out.bytes()
 }

@@ -84,7 +84,7 @@ fn against(c: &Comparison, a: &Against) -> Markup {
     let mut t = Table::new(&["", "difference", "95 % interval", "lower in", "the same in", "higher in", ""]);
     for item in &items {
         let share = |f: fn(&Difference) -> Option<f64>| {
-            item.difference.and_then(f).map_or(number::NOT_COMPUTABLE.to_owned(), number::percent)
+            item.difference.as_ref().and_then(f).map_or(number::NOT_COMPUTABLE.to_owned(), number::percent)
         };
         let alike = item.all_alike();
         t.row([

@@ -55,10 +55,7 @@ pub struct Field {
 }
 
 impl Field {
-    /// Puts a shelf's parts into a design.
-    ///
-    /// # Errors
-    /// None of its own: builds that cannot be are counted and listed.
+    /// Puts a shelf's parts into a design; builds that cannot be are counted and listed.
     pub fn new(design: &Plan, shelf: &Shelf) -> Field {
         let builds = shelf.builds();
         let mut entrants: Vec<Entrant> = Vec::new();

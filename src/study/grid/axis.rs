@@ -9,6 +9,7 @@
 //! A bare number is a multiple, except for keys that hold a plain number: those have no unit to tell
 //! the two apart, so `times` is written behind multiples of them.
 
+use super::price::is_size;
 use crate::design::{Change, DesignFile, Numeric, numeric};
 use crate::source::{Problem, Problems};
 use crate::units::{Dimension, System, Uncertain, parse, show, text};
@@ -51,6 +52,24 @@ impl Axis {
     /// What is wrong with it, where, and what would do.
     pub fn parse(flag: &str, text: &str, file: &DesignFile) -> Result<Axis, Problems> {
         Reader { flag, text, file }.axis().map_err(Problems::from)
+    }
+
+    /// Reads both axes, as given to `--x` and `--y`.
+    ///
+    /// # Errors
+    /// What is wrong with either, all at once; axes that vary the same key.
+    pub fn pair(x: &str, y: &str, file: &DesignFile) -> Result<(Axis, Axis), Problems> {
+        match (Axis::parse("--x", x, file), Axis::parse("--y", y, file)) {
+            (Ok(x), Ok(y)) if x.key == y.key => {
+                let title = format!("--x and --y both vary {}", x.key);
+                Err(Problem::error(title).help("give one of them another key").into())
+            }
+            (Ok(x), Ok(y)) => Ok((x, y)),
+            (x, y) => {
+                let list = [x.err(), y.err()].into_iter().flatten().flat_map(|p| p.list).collect();
+                Err(Problems { list })
+            }
+        }
     }
 
     /// How many places it has.
@@ -101,11 +120,6 @@ impl Axis {
         changes.push((self.key.to_owned(), Change::Set(value)));
         changes
     }
-}
-
-/// Whether a key is the size of a part.
-pub(super) fn is_size(key: &str) -> bool {
-    matches!(key, "panel.rated_power" | "battery.capacity")
 }
 
 struct Reader<'a> {

@@ -19,9 +19,10 @@ use super::compare::CONFIDENCE;
 use super::engine::Engine;
 use super::paired::Difference;
 use super::plan::Plan;
+use super::waiting::WAITS;
 use crate::source::{Problem, Problems};
 use crate::tally::summary::Estimate;
-use crate::tally::{Summary, intervals};
+use crate::tally::{Summary, intervals, worksheet};
 use race::Race;
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -137,10 +138,10 @@ impl Grid {
     }
 }
 
-/// Simulates the design over both axes.
+/// Simulates the design over both axes ([`Axis::pair`]).
 ///
 /// # Errors
-/// Axes that vary the same key; a map none of whose cells is a valid design.
+/// A map none of whose cells is a valid design.
 pub fn map(
     engine: &Engine<'_>,
     plan: Plan,
@@ -149,10 +150,6 @@ pub fn map(
     effort: Effort,
     command: &str,
 ) -> Result<Grid, Problems> {
-    if x.key == y.key {
-        let title = format!("both axes vary `{}`", x.key);
-        return Err(Problem::error(title).help("give --y another key").into());
-    }
     let place = Arc::clone(&plan.site);
     let base = plan.file.clone();
     let mut plans = vec![plan];
@@ -250,9 +247,7 @@ fn fill(cell: &mut Cell, race: &Race, entrant: usize) {
     cell.still_days_per_month = race.still_days.estimate(entrant).map(per_month);
     cell.dusk_wish_met =
         race.wish_met.estimate(entrant).map(|e| Estimate { mean: e.mean.clamp(0.0, 1.0), ..e });
-    // The worksheet knows which energy was wanted; the rest of the summary is not asked for.
-    cell.loss_of_load =
-        answer::summary(&e.plan, &e.tally, 0, None, String::new()).sizing.map(|s| s.loss_of_load);
+    cell.loss_of_load = worksheet(&e.tally, &e.plan.shape).map(|s| s.loss_of_load);
     if n > 0 {
         let i = intervals::wilson(good, n, 0.95);
         cell.bearable_years = Some(good as f64 / n as f64);
@@ -302,8 +297,8 @@ fn reconnect_note(cells: &[Cell], x: &Axis, y: &Axis) -> Option<String> {
         q.mean - p.mean > 4.0 * error && q.mean - p.mean > 0.1
     };
     cells.iter().any(|a| cells.iter().any(|b| along(a, b) && apart(a, b))).then(|| {
-        "Somewhere a larger battery has more still days: after a cut-off the pump waits until the battery is back at \
-         its reconnect voltage, and a larger store takes longer to get there. A lower electronics.reconnect cures it."
-            .to_owned()
+        format!(
+            "Somewhere a larger battery has more still days: {WAITS}. A lower electronics.reconnect cures it."
+        )
     })
 }

@@ -1,6 +1,6 @@
 //! What a cell costs, from the prices the design gives.
 
-use super::axis::{Axis, is_size};
+use super::axis::Axis;
 use crate::design::DesignFile;
 
 /// What a change of a key does to the price.
@@ -36,22 +36,23 @@ fn costs(key: &str) -> Costs {
     }
 }
 
+/// Whether a key is the size of a part.
+pub(super) fn is_size(key: &str) -> bool {
+    matches!(costs(key), Costs::Part(_))
+}
+
 /// Price of a cell: that of the design, with panel and battery in proportion to their size; `None` if
 /// that cannot be known.
 pub(super) fn of(file: &DesignFile, cell: &[(&Axis, usize)]) -> Option<f64> {
     let mut price = file.design.price()?;
     for (axis, place) in cell {
         match costs(axis.key) {
-            Costs::Part(part) => price += price_of(file, part)? * (axis.multiple(*place)? - 1.0),
+            Costs::Part(part) => price += file.design.price_of(part)? * (axis.multiple(*place)? - 1.0),
             Costs::Nothing => {}
             Costs::Unknown => return None,
         }
     }
     Some(price)
-}
-
-fn price_of(file: &DesignFile, part: &str) -> Option<f64> {
-    file.design.prices.iter().find(|(name, _)| name == part).map(|(_, p)| *p)
 }
 
 /// How prices of cells were come by, or why there are none.
@@ -62,7 +63,7 @@ pub(super) fn rule(file: &DesignFile, x: &Axis, y: &Axis) -> String {
     let mut sized = Vec::new();
     for axis in [x, y] {
         match costs(axis.key) {
-            Costs::Part(part) if price_of(file, part).is_none() => {
+            Costs::Part(part) if file.design.price_of(part).is_none() => {
                 return format!("Prices are not known: [prices] has no `{part}`, whose size varies.");
             }
             Costs::Part(part) => sized.push(format!("the {part}")),
@@ -72,7 +73,6 @@ pub(super) fn rule(file: &DesignFile, x: &Axis, y: &Axis) -> String {
             }
         }
     }
-    debug_assert!([x, y].iter().all(|a| is_size(a.key) == matches!(costs(a.key), Costs::Part(_))));
     match sized.is_empty() {
         true => "Every cell costs what the design costs.".to_owned(),
         false => format!(

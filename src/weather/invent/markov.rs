@@ -5,7 +5,7 @@ use crate::seed::open_unit;
 use rand::rngs::ChaCha8Rng;
 
 /// Where a state leads that was never observed (a row of zeros): the ninth, as one of the two
-/// public transcriptions has it. Classes 9 and 10 alone have such rows, and reach them on two days in
+/// public copies of the table has it. Classes 9 and 10 alone have such rows, and reach them on two days in
 /// a thousand or never.
 const UNOBSERVED_LEADS_TO: usize = 8;
 

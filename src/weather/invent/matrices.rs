@@ -2,7 +2,7 @@
 //!
 //! Aguiar, Collares-Pereira & Conde 1988, "Simple procedure for generating sequences of daily
 //! radiation values using a library of Markov transition matrices", Solar Energy 40:269-279.
-//! Taken from a public transcription, compared by eye with a second; `tests/published/data/10a…`
+//! Taken from a public copy of the printed table, compared by eye with a second; `tests/published/data/10a…`
 //! holds the numbers once more and a test compares them.
 
 /// States of a matrix: ten equal steps between [`Class::k_min`] and [`Class::k_max`].

@@ -41,7 +41,7 @@ fn the_matrices_are_those_of_the_library() {
             let never_observed = class.matrix[state].iter().all(|&t| t == 0);
             for (to, thousandths) in class.matrix[state].iter().enumerate() {
                 let published = published["matrix"][state][to].as_f64().unwrap();
-                // Rows never observed stand as certain ways to the ninth state in the transcription.
+                // Rows never observed stand as certain ways to the ninth state in the copy.
                 let ours =
                     if never_observed { class.row(state)[to] } else { f64::from(*thousandths) / 1000.0 };
                 assert_eq!(ours, published, "row {state}, column {to}");
