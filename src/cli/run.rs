@@ -1,7 +1,7 @@
 //! `stilldays run DESIGN…`
 
 use super::Outcome;
-use super::common::{Effort, Failure, Show, results_folder, say, say_failure};
+use super::common::{Effort, Failure, Show, hand_over, results_folder, say, say_failure};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 use std::time::Instant;
@@ -35,12 +35,8 @@ pub fn run(args: &Args) -> Outcome {
     for path in &args.designs {
         let folder = results_folder(args.out.as_deref(), path);
         match one(path, &folder, args, &sites) {
-            Ok(summary) if !args.effort.quiet => {
-                say(&report::text::run(&summary, args.show.style()))?;
-                say(&format!("\nPage and numbers: {}\n\n", folder.join("report.html").display()))?;
-                args.show.open(&folder.join("report.html"));
-            }
-            Ok(_) => {}
+            Ok(()) if !args.effort.quiet => say("\n")?,
+            Ok(()) => {}
             Err(Failure::NobodyListens) => return Err(Failure::NobodyListens),
             Err(failure) => {
                 say_failure(failure);
@@ -51,8 +47,8 @@ pub fn run(args: &Args) -> Outcome {
     if refused { Err(Failure::Said) } else { Ok(()) }
 }
 
-/// Reads, simulates, and writes the results of one design.
-fn one(path: &Path, folder: &Path, args: &Args, sites: &Sites) -> Result<Summary, Failure> {
+/// Reads, simulates, and hands over the results of one design.
+fn one(path: &Path, folder: &Path, args: &Args, sites: &Sites) -> Outcome {
     let effort = &args.effort;
     let plan = Plan::new(design::read(path)?, sites)?;
     let until = effort.until();
@@ -78,8 +74,7 @@ fn one(path: &Path, folder: &Path, args: &Args, sites: &Sites) -> Result<Summary
         out[0].1 = report::html::run_weighed(&summary, &days, Some(&weighed), units).into_bytes();
         out.extend(super::remedies::files(&weighed));
     }
-    report::write::all(folder, &out)?;
-    Ok(summary)
+    hand_over(effort, &args.show, folder, &out, |style| report::text::run(&summary, style))
 }
 
 /// Everything a run leaves behind, by name.

@@ -179,9 +179,7 @@ impl Table {
     }
 
     fn put(&mut self, quantity: &str, statistic: &str, value: Option<f64>, unit: &str) {
-        let scope = std::mem::take(&mut self.scope);
-        self.out.row([&scope, quantity, statistic, &cell(value), unit]);
-        self.scope = scope;
+        self.out.row([&self.scope, quantity, statistic, &cell(value), unit]);
     }
 
     fn estimate(&mut self, quantity: &str, e: Estimate, unit: &str) {
@@ -216,9 +214,8 @@ impl Table {
     }
 
     fn bin(&mut self, quantity: &str, from: f64, to: Option<f64>, unit: &str, count: f64, counted: &str) {
-        let scope = std::mem::take(&mut self.scope);
-        self.out.row([&scope, quantity, &cell(Some(from)), &cell(to), unit, &cell(Some(count)), counted]);
-        self.scope = scope;
+        let (from, to, count) = (cell(Some(from)), cell(to), cell(Some(count)));
+        self.out.row([&self.scope, quantity, &from, &to, unit, &count, counted]);
     }
 
     fn whole_days(&mut self, quantity: &str, c: &DayCount) {
