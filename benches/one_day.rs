@@ -10,7 +10,6 @@ use common::{Day, Run, direct, weather, with_battery};
 use divan::counter::ItemsCount;
 use stilldays::design::{Charging, Design, MountKind};
 use stilldays::lanes::{BLOCK, Isa};
-use stilldays::plant::step_day;
 
 fn main() {
     divan::main();
@@ -23,7 +22,7 @@ fn bench(bencher: divan::Bencher<'_, '_>, isa: Isa, design: &Design) {
     let mut run = Run::new(design);
     let w = weather(&run.scene.calendar, usize::from(run.scene.days[0].day_of_year), Day::Patchy);
     bencher.counter(ItemsCount::new(BLOCK)).bench_local(|| {
-        step_day(isa, &run.scene, 0, &run.units, &w, &mut run.state, &mut run.out);
+        run.step(isa, 0, &w);
     });
 }
 

@@ -8,10 +8,13 @@
 //! [`SceneDay::step_to`]: super::SceneDay::step_to
 #![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
 
-use super::aim::{MountUnit, dot, go, pick, pulled, turn};
-use super::bus::{self, LoadUnit, Point, Wants};
+use super::aim::{MountUnit, dot, go, pick, turn};
+use super::bus::{LoadUnit, Point, Wants, Wired};
 use super::causes::{Evidence, assign};
 use super::ledger::Sums;
+use super::light::{Light, Lit};
+use super::on_battery::{on_battery, on_battery_dark, on_battery_mppt};
+use super::on_panel::{on_panel, on_panel_dark};
 use super::outcome::{DayBlock, Flow};
 use super::panel::{Cells, PanelUnit};
 use super::probe::{Glimpse, Probe};
@@ -22,18 +25,30 @@ use super::units::{Now, State, Units};
 use super::water::{DayAir, TWO_OF_TEN, WaterUnit, penman_mm, saturation_kpa};
 use crate::design::{Charging, FedFirst, MountKind, TopUp};
 use crate::lanes::{BLOCK, Kernel, Lane, Mask, Row};
-use crate::sky::{OpenSky, SunTerms, balance, on_plane};
+use crate::sky::{OpenSky, SunMinute, SunTerms, balance, on_plane};
 use crate::weather::BlockDay;
 
 /// A stop of the jet after sunset up to this long is bridged, min.
 const BRIDGE_MIN: f64 = 5.0;
 
+/// What a day brings to sixteen units, and who they are.
+#[derive(Clone, Copy)]
+pub struct Today<'a> {
+    /// The season.
+    pub scene: &'a Scene,
+    /// Which of its days.
+    pub index: usize,
+    /// The units.
+    pub units: &'a Units,
+    /// The day's weather.
+    pub weather: &'a BlockDay,
+    /// What that weather is for these units' mounts ([`Light::fall`]).
+    pub light: &'a Light,
+}
+
 /// One day as a kernel.
 pub(crate) struct DayKernel<'a, P> {
-    pub scene: &'a Scene,
-    pub index: usize,
-    pub units: &'a Units,
-    pub weather: &'a BlockDay,
+    pub today: Today<'a>,
     pub state: &'a mut State,
     pub out: &'a mut DayBlock,
     pub probe: &'a mut P,
@@ -69,8 +84,8 @@ impl<V: Lane> Gear<V> {
         at: usize,
         cells: &'w Cells<V>,
         wants: &'w Wants<V>,
-    ) -> bus::Wired<'w, V> {
-        bus::Wired {
+    ) -> Wired<'w, V> {
+        Wired {
             cells,
             drop: self.panel.drop,
             loads: &self.loads,
@@ -82,26 +97,17 @@ impl<V: Lane> Gear<V> {
     }
 }
 
-/// Where the mount would look in a minute.
-struct Target<V: Lane> {
-    direction: [V; 3],
-    band: V,
-    /// It goes to where it waits, rather than after the light.
-    resting: V::Mask,
-}
-
 impl<P: Probe> DayKernel<'_, P> {
     #[inline(always)]
     fn lanes<V: Lane>(&mut self, at: usize) {
         let c = V::splat;
         let (zero, one) = (c(0.0), c(1.0));
         let no = V::Mask::splat(false);
-        let (scene, units, weather) = (self.scene, self.units, self.weather);
-        let day = &scene.days[self.index];
+        let Today { scene, index, units, weather, light } = self.today;
+        let day = &scene.days[index];
         let calendar = &scene.calendar.days[usize::from(day.day_of_year)];
         let shares = &scene.sun_shares[usize::from(day.day_of_year)];
         let open = &scene.open;
-        let no_skyline = OpenSky::default();
         let gear = Gear {
             panel: PanelUnit::<V>::of(&units.panel, at),
             mount: MountUnit::of(&units.mounts.rows, at),
@@ -111,7 +117,6 @@ impl<P: Probe> DayKernel<'_, P> {
             albedo: V::of(&units.albedo, at),
         };
         let kind = units.mounts.kind;
-        let head = units.mounts.head;
         let stuck = units.mounts.stuck_from_day.is_some_and(|d| day.season_day >= i32::from(d));
         let blocked = units.blocked_from_day.is_some_and(|d| day.season_day >= i32::from(d));
         let mut now = Now::<V>::of(&self.state.rows, at);
@@ -149,8 +154,6 @@ impl<P: Probe> DayKernel<'_, P> {
             let air_c = V::of(&weather.air_c[hour], at);
             let wind = V::of(&weather.wind_m_s[hour], at);
             let heating = gear.panel.heating(wind);
-            let patchy = V::of(&weather.patchy[hour], at);
-            let patched = kind == MountKind::LightSeeking && (patchy * gear.mount.pull).gt(zero).any();
             let windy = match units.basins.wind_cut_off_m_s {
                 Some(limit) => wind.ge(c(limit)),
                 None => no,
@@ -174,59 +177,26 @@ impl<P: Probe> DayKernel<'_, P> {
                 let k = minute.wrapping_sub(calendar.first);
                 let sun = calendar.minutes.get(k);
                 let mut plane = zero;
-                let mut target = Target { direction: gear.mount.rest(), band: gear.mount.step, resting: !no };
-                let mut sky_now = None;
+                let mut lit = None;
                 if let Some(sun) = sun {
-                    let terms = SunTerms::from(sun);
-                    let (dni, dhi) = (V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at));
-                    let share = shares.get(k).copied().unwrap_or(1.0);
-                    let sky = terms.sky_behind(dni, dhi, open, share);
-                    plane = on_plane(&sky, terms.sun, aim, gear.panel.b0, gear.albedo, open).total();
-                    sums.ghi = sums.ghi + (dni * c(sun.up) + dhi);
-                    let flat = [now.flat_e, now.flat_n];
-                    match kind {
-                        MountKind::Fixed => {}
-                        MountKind::SunFollowing => {
-                            let d = units.mounts.within_reach(
-                                &gear.mount,
-                                [c(terms.sun[0]), c(terms.sun[1]), c(terms.sun[2])],
-                                flat,
-                            );
-                            target = Target { direction: d, band: gear.mount.step, resting: no };
+                    plane = match kind {
+                        MountKind::Fixed => V::of(&light.plane_w_m2[k], at),
+                        _ => {
+                            let l = Lit::<V>::of(&light.lit[k], at);
+                            lit = Some(l);
+                            let towards = [sun.east, sun.north, sun.up];
+                            on_plane(&l.sky(), towards, aim, gear.panel.b0, gear.albedo, open).total()
                         }
-                        MountKind::LightSeeking => {
-                            let seen = balance(
-                                head,
-                                &sky,
-                                terms.sun,
-                                terms.azimuth,
-                                gear.albedo,
-                                gear.mount.contrast,
-                                open,
-                            );
-                            let mut d = seen.direction;
-                            if patched {
-                                let pull = &weather.pull[minute / 10];
-                                let spread = gear.mount.pull * patchy;
-                                let across = spread * V::of(&pull[0], at);
-                                let along = spread * V::of(&pull[1], at);
-                                // Even a pull of nothing rounds: a lane must not feel that its neighbour is pulled.
-                                d = pick(spread.gt(zero), pulled(d, flat, across, along), d);
-                            }
-                            let d = units.mounts.within_reach(&gear.mount, d, flat);
-                            let dim = !(seen.light_w_m2.ge(gear.mount.dim) & seen.found);
-                            target = Target {
-                                direction: pick(dim, gear.mount.rest(), d),
-                                band: V::select(dim, gear.mount.step, gear.mount.band().under(head, &sky)),
-                                resting: dim,
-                            };
-                        }
-                    }
-                    sky_now = Some((terms, sky, dni, dhi, share));
+                    };
                 }
+                // Where a moving mount would look; in the dark it goes to where it waits.
+                let (target, mut band) = match &lit {
+                    Some(l) => ([l.to_e, l.to_n, l.to_u], l.band),
+                    None => (gear.mount.rest(), gear.mount.step),
+                };
                 sums.plane = sums.plane + plane;
-                let lit = sun.is_some();
-                let cells = if lit {
+                let shines = sun.is_some();
+                let cells = if shines {
                     gear.panel.under(plane * gear.panel.clean, air_c + heating * plane)
                 } else {
                     gear.panel.dark()
@@ -237,8 +207,8 @@ impl<P: Probe> DayKernel<'_, P> {
                 let mut motion = zero;
                 if kind != MountKind::Fixed && !stuck {
                     // A turn once begun goes all the way.
-                    let band = target.band * (one - now.moving);
-                    let t = turn(aim, target.direction, band, gear.mount.speed);
+                    band = band * (one - now.moving);
+                    let t = turn(aim, target, band, gear.mount.speed);
                     motion = t.share;
                     turning = Some(t);
                 }
@@ -270,12 +240,12 @@ impl<P: Probe> DayKernel<'_, P> {
                             feeding.i_l = V::select(now.full.gt(c(0.5)), zero, cells.i_l);
                         }
                         let wired = gear.wired(units, at, &feeding, &wants);
-                        let mut p = if !lit {
-                            bus::on_battery_dark(&wired, &source)
+                        let mut p = if !shines {
+                            on_battery_dark(&wired, &source)
                         } else if units.charging == Charging::Mppt {
-                            bus::on_battery_mppt(&wired, s.unit.charger, &source)
+                            on_battery_mppt(&wired, s.unit.charger, &source)
                         } else {
-                            bus::on_battery(&wired, &source)
+                            on_battery(&wired, &source)
                         };
                         p.starved = motion.gt(zero) & !able;
                         if units.charging == Charging::Direct && now.full.gt(c(0.5)).any() {
@@ -286,7 +256,7 @@ impl<P: Probe> DayKernel<'_, P> {
                         }
                         let locked = now.locked.gt(c(0.5));
                         sums.spilled = sums.spilled + V::select(locked, zero, p.spilled_a);
-                        if lit {
+                        if shines {
                             sums.too_cold = sums.too_cold + V::one_if(locked);
                         }
                         s.minute(&mut now, &p, &source, units.charging);
@@ -306,10 +276,10 @@ impl<P: Probe> DayKernel<'_, P> {
                         let pump = V::select(may, one, zero);
                         let wants = Wants { pump, motion, running, last_v: now.bus_v, alive: !no };
                         let wired = gear.wired(units, at, &cells, &wants);
-                        let p = if lit {
-                            bus::on_panel(&wired, units.fed_first)
+                        let p = if shines {
+                            on_panel(&wired, units.fed_first)
                         } else {
-                            bus::on_panel_dark(gear.panel.drop, &wants)
+                            on_panel_dark(gear.panel.drop, &wants)
                         };
                         now.bus_v = p.bus_v;
                         p
@@ -319,7 +289,7 @@ impl<P: Probe> DayKernel<'_, P> {
                 sums.book(&point, gear.panel.drop);
 
                 // The jet.
-                let jet = units.pumps.jet(&gear.pump, at, point.pump_v);
+                let jet = point.jet_m;
                 let full_duty = point.duty.ge(c(units.pulse_counts_from) * switched);
                 let counts = full_duty & jet.ge(gear.pump.wish_jet_m) & point.duty.gt(zero);
                 jet_hour = jet_hour + jet * point.duty;
@@ -332,49 +302,25 @@ impl<P: Probe> DayKernel<'_, P> {
                     let mut lost_aim = no;
                     let mut hidden = no;
                     let has_battery = store.is_some();
-                    if !has_battery && let Some((terms, sky, dni, dhi, share)) = &sky_now {
-                        if kind != MountKind::Fixed {
+                    if !has_battery && let Some(sun) = sun {
+                        if let Some(l) = &lit {
+                            let seeks = l.resting.lt(c(0.5));
                             let off_aim = if stuck {
-                                turn(aim, target.direction, target.band, gear.mount.speed).wish
+                                turn(aim, target, band, gear.mount.speed).wish
                             } else {
                                 point.starved
                             };
-                            if (off_aim & !target.resting).any() {
-                                let there = on_plane(
-                                    sky,
-                                    terms.sun,
-                                    target.direction,
-                                    gear.panel.b0,
-                                    gear.albedo,
-                                    open,
-                                );
-                                lost_aim = off_aim
-                                    & !target.resting
-                                    & self.carries(&gear, there.total(), air_c, heating, at);
+                            if (off_aim & seeks).any() {
+                                let towards = [sun.east, sun.north, sun.up];
+                                let there =
+                                    on_plane(&l.sky(), towards, target, gear.panel.b0, gear.albedo, open);
+                                lost_aim =
+                                    off_aim & seeks & self.carries(&gear, there.total(), air_c, heating, at);
                             }
                         }
-                        if *share < 1.0 {
-                            let free = terms.sky(*dni, *dhi);
-                            let best = match kind {
-                                MountKind::Fixed => aim,
-                                MountKind::SunFollowing => target.direction,
-                                MountKind::LightSeeking => {
-                                    let seen = balance(
-                                        head,
-                                        &free,
-                                        terms.sun,
-                                        terms.azimuth,
-                                        gear.albedo,
-                                        gear.mount.contrast,
-                                        &no_skyline,
-                                    );
-                                    let flat = [now.flat_e, now.flat_n];
-                                    units.mounts.within_reach(&gear.mount, seen.direction, flat)
-                                }
-                            };
-                            let there =
-                                on_plane(&free, terms.sun, best, gear.panel.b0, gear.albedo, &no_skyline);
-                            hidden = self.carries(&gear, there.total(), air_c, heating, at);
+                        if shares.get(k).is_some_and(|share| *share < 1.0) {
+                            let free = self.in_the_open::<V>(&gear, sun, k, (aim, target), at);
+                            hidden = self.carries(&gear, free, air_c, heating, at);
                         }
                     }
                     let evidence = Evidence {
@@ -413,12 +359,14 @@ impl<P: Probe> DayKernel<'_, P> {
                         &Glimpse {
                             minute,
                             sun,
-                            light: match &sky_now {
-                                Some(s) => Some((s.2, s.3)),
+                            light: match sun {
+                                Some(_) => {
+                                    Some((V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at)))
+                                }
                                 None => None,
                             },
                             aim,
-                            target: (kind != MountKind::Fixed && sun.is_some()).then_some(target.direction),
+                            target: (kind != MountKind::Fixed && sun.is_some()).then_some(target),
                             plane,
                             point: &point,
                             battery: match &store {
@@ -439,14 +387,8 @@ impl<P: Probe> DayKernel<'_, P> {
                 {
                     // A lane that stays must not feel that its neighbour turns, not even by rounding.
                     let moves = point.moved.gt(zero);
-                    let (d, gone) = go(aim, target.direction, t, point.moved, gear.mount.speed);
-                    let d = pick(moves, d, aim);
-                    [now.east, now.north, now.up] = d;
-                    let level2 = d[0] * d[0] + d[1] * d[1];
-                    let swings = moves & level2.ge(c(1e-6));
-                    let inverse = one / level2.max(c(1e-6)).sqrt();
-                    now.flat_e = V::select(swings, d[0] * inverse, now.flat_e);
-                    now.flat_n = V::select(swings, d[1] * inverse, now.flat_n);
+                    let (d, gone) = go(aim, target, t, point.moved, gear.mount.speed);
+                    [now.east, now.north, now.up] = pick(moves, d, aim);
                     sums.travel = sums.travel + V::select(moves, gone, zero);
                     sums.moves = sums.moves + V::select(moves, one - now.moving, zero);
                     now.moving = V::one_if(moves & gone.lt(t.angle));
@@ -499,7 +441,8 @@ impl<P: Probe> DayKernel<'_, P> {
             soc_at_sunset.unwrap_or(soc).put(&mut out.soc_at_sunset, at);
         }
         dusk_run.put(&mut out.dusk_run_min, at);
-        sums.close(stored, lost, out, at);
+        let ghi = V::of(&light.ghi_w_m2_min, at);
+        sums.close(stored, lost, ghi, out, at);
         now.put(&mut self.state.rows, at);
     }
 
@@ -533,27 +476,49 @@ impl<P: Probe> DayKernel<'_, P> {
     fn carries<V: Lane>(&self, gear: &Gear<V>, plane: V, air_c: V, heating: V, at: usize) -> V::Mask {
         let cells: Cells<V> = gear.panel.under(plane * gear.panel.clean, air_c + heating * plane);
         let v = gear.pump.wish_v;
-        let taken = self.units.pumps.draw(&gear.pump, at, v).0;
+        let taken = self.today.units.pumps.draw(&gear.pump, at, v).0;
         cells.reaches(v + gear.panel.drop, gear.loads.standby_s * v + gear.pump.wish_duty * taken)
+    }
+
+    /// Light on the panel in a minute, were there no skyline, W/m²: a fixed one at its place, a moving one where it would look.
+    #[inline(always)]
+    fn in_the_open<V: Lane>(
+        &self,
+        gear: &Gear<V>,
+        sun: &SunMinute,
+        k: usize,
+        (aim, target): ([V; 3], [V; 3]),
+        at: usize,
+    ) -> V {
+        let Today { units, weather, .. } = self.today;
+        let open = OpenSky::default();
+        let terms = SunTerms::from(sun);
+        let free = terms.sky(V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at));
+        let best = match units.mounts.kind {
+            MountKind::Fixed => aim,
+            MountKind::SunFollowing => target,
+            MountKind::LightSeeking => {
+                let contrast = gear.mount.contrast;
+                let head = units.mounts.head;
+                let seen = balance(head, &free, terms.sun, terms.azimuth, gear.albedo, contrast, &open);
+                units.mounts.within_reach(&gear.mount, seen.direction, terms.azimuth)
+            }
+        };
+        on_plane(&free, terms.sun, best, gear.panel.b0, gear.albedo, &open).total()
     }
 
     /// Evaporation of open water on this day, mm.
     #[inline(always)]
     fn evaporation<V: Lane>(&self, at: usize) -> V {
         let c = V::splat;
-        let w = self.weather;
-        let day = &self.scene.calendar.days[usize::from(self.scene.days[self.index].day_of_year)];
-        let mut sun = c(0.0);
-        for ((dni, dhi), m) in w.dni_w_m2.iter().zip(&w.dhi_w_m2).zip(&day.minutes) {
-            sun = sun + (V::of(dni, at) * c(m.up) + V::of(dhi, at));
-        }
+        let Today { scene, index, weather: w, light, .. } = self.today;
         let first = V::of(&w.air_c[0], at);
         let mut air = DayAir {
             max_c: first,
             min_c: first,
             vapour_kpa: c(0.0),
             wind_2m: c(0.0),
-            sun_mj_m2: sun * c(60e-6),
+            sun_mj_m2: V::of(&light.ghi_w_m2_min, at) * c(60e-6),
         };
         for hour in 0..24 {
             let t = V::of(&w.air_c[hour], at);
@@ -563,7 +528,7 @@ impl<P: Probe> DayKernel<'_, P> {
                 air.vapour_kpa + V::of(&w.humidity[hour], at) * saturation_kpa(t) * c(1.0 / 24.0);
             air.wind_2m = air.wind_2m + V::of(&w.wind_m_s[hour], at) * c(TWO_OF_TEN / 24.0);
         }
-        penman_mm(&air, &self.scene.daylight[self.index])
+        penman_mm(&air, &scene.daylight[index])
     }
 
     /// Share of the flow lost over the rim.
@@ -573,7 +538,7 @@ impl<P: Probe> DayKernel<'_, P> {
         jet_m.put(&mut jets, at);
         wind_m_s.put(&mut winds, at);
         for lane in at..at + V::N {
-            jets.0[lane] = self.units.basins.lost[lane].at(jets.0[lane], winds.0[lane]);
+            jets.0[lane] = self.today.units.basins.lost[lane].at(jets.0[lane], winds.0[lane]);
         }
         V::of(&jets, at)
     }

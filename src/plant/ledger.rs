@@ -23,7 +23,6 @@ pub(crate) struct Sums<V> {
     pub travel: V,
     /// W/m² minutes.
     pub plane: V,
-    pub ghi: V,
     /// A minutes.
     pub spilled: V,
     /// Minutes.
@@ -41,7 +40,6 @@ impl<V: Lane> Sums<V> {
             moves: zero,
             travel: zero,
             plane: zero,
-            ghi: zero,
             spilled: zero,
             too_cold: zero,
         }
@@ -68,7 +66,7 @@ impl<V: Lane> Sums<V> {
 
     /// Closes the day.
     #[inline(always)]
-    pub fn close(mut self, stored_wh: V, lost_wh: V, out: &mut DayBlock, at: usize) {
+    pub fn close(mut self, stored_wh: V, lost_wh: V, ghi_w_m2_min: V, out: &mut DayBlock, at: usize) {
         let c = V::splat;
         self.flow[Flow::Stored as usize] = stored_wh;
         self.flow[Flow::Battery as usize] = lost_wh;
@@ -85,7 +83,7 @@ impl<V: Lane> Sums<V> {
         self.moves.put(&mut out.moves, at);
         (self.travel * c(180.0 / std::f64::consts::PI)).put(&mut out.travel_deg, at);
         (self.plane * c(MINUTE_H)).put(&mut out.plane_wh_m2, at);
-        (self.ghi * c(MINUTE_H)).put(&mut out.ghi_wh_m2, at);
+        (ghi_w_m2_min * c(MINUTE_H)).put(&mut out.ghi_wh_m2, at);
         (self.spilled * c(MINUTE_H)).put(&mut out.spilled_ah, at);
         (self.too_cold * c(MINUTE_H)).put(&mut out.too_cold_h, at);
     }

@@ -3,8 +3,10 @@
 //! These are the kernels' own functions on a lane of one, for checks against published values and for tables.
 
 use super::battery::{Batteries, BatteryRows, BatteryUnit, RestCurve};
-use super::bus::{Draw, LoadUnit, Point, Wants, Wired, on_panel};
+use super::bus::{LoadUnit, Point, Source, Wants, Wired};
 use super::kibam::KibamRows;
+use super::on_battery::on_battery;
+use super::on_panel::{Draw, meet, on_panel};
 use super::panel::PanelUnit;
 use super::pump::{Pumps, flow, hiccup_duty};
 use super::store::Store;
@@ -36,20 +38,20 @@ pub fn cell_c(diode: &Diode, panel: &Panel<f64>, light_w_m2: f64, air_c: f64, wi
 /// Current of a panel at a terminal voltage, A (negative above its open circuit).
 pub fn current_at(cells: &Cells<f64>, volts: f64) -> f64 {
     let start = (volts + cells.i_l * cells.r_s).min(cells.open_bound().max(volts));
-    super::bus::meet::<f64, 40, false>(cells, 0.0, (0.0, 1.0, volts), (start, start), &Draw::nothing()).1
+    meet::<f64, 40>(cells, 0.0, (0.0, 1.0, volts), (start, start), &Draw::nothing()).1
 }
 
 /// Open-circuit voltage, V.
 pub fn open_volts(cells: &Cells<f64>) -> f64 {
     let (nothing, bound) = (Draw::nothing(), cells.open_bound());
-    super::bus::meet::<f64, 40, false>(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &nothing).0
+    meet::<f64, 40>(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &nothing).0
 }
 
 /// Bus voltage of a panel on a resistance, V.
 pub fn volts_on(cells: &Cells<f64>, ohm: f64) -> f64 {
     let load = Draw { ohmic: 1.0 / ohm, ..Draw::nothing() };
     let bound = cells.open_bound();
-    let (vd, i) = super::bus::meet::<f64, 8, false>(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &load);
+    let (vd, i) = meet::<f64, 8>(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &load);
     vd - i * cells.r_s
 }
 
@@ -117,6 +119,23 @@ pub fn pump_on_panel(design: &Design<f64>, cells: &Cells<f64>, turning: bool) ->
     (p.bus_v, p.pump_a, p.running)
 }
 
+/// A design's pump, switched on, on a battery of rest voltage (V) and resistance (ohm) charged by a panel behind a diode of fixed
+/// drop (V): bus voltage (V), current of the panel and of the pump (A).
+pub fn pump_on_battery(
+    design: &Design<f64>,
+    cells: &Cells<f64>,
+    drop: f64,
+    (rest_v, ohm): (f64, f64),
+) -> (f64, f64, f64) {
+    let pumps = Pumps::new(&[design]);
+    let unit = pumps.lanes::<f64>(0);
+    let loads = LoadUnit { standby_a: 0.0, standby_s: 0.0, motor_a: 0.0, lowest_v: 0.0 };
+    let wants = Wants { pump: 1.0, motion: 0.0, running: true, last_v: rest_v, alive: true };
+    let wired = Wired { cells, drop, loads: &loads, pumps: &pumps, pump: &unit, at: 0, wants: &wants };
+    let p = on_battery(&wired, &Source { rest_v, ohm, limit_a: 1e6, rate_a: 1e6 });
+    (p.bus_v, p.panel_a, p.pump_a)
+}
+
 /// Rested open-circuit voltage of one cell at a state of charge, V.
 pub fn rest_volts(chemistry: Chemistry, soc: f64) -> f64 {
     RestCurve::new(chemistry, 1).piece(soc).at(soc)
@@ -126,8 +145,8 @@ pub fn rest_volts(chemistry: Chemistry, soc: f64) -> f64 {
 pub fn pump(design: &Design<f64>, volts: f64) -> (f64, f64, f64) {
     let pumps = Pumps::new(&[design]);
     let unit = pumps.lanes::<f64>(0);
-    let jet = pumps.jet(&unit, 0, volts);
-    (pumps.draw(&unit, 0, volts).0, jet, flow(&unit, jet))
+    let (amps, jet) = pumps.runs(&unit, 0, volts);
+    (amps, jet, flow(&unit, jet))
 }
 
 /// Share of the time an electronic pump runs on a panel that gives less than it takes.

@@ -7,10 +7,11 @@
 //! scene    which minutes are wanted and stepped, what the skyline leaves
 //! units    sixteen drawn designs in rows; the state they carry
 //! panel    single diode         pump     bench curve, jet       battery, kibam   rest curve, cold, two wells
-//! bus      where they meet      aim      the mount              store            a battery through its day
+//! bus, on_battery, on_panel   where they meet    aim   the mount    store   a battery through its day
 //! water, drift   the basin      causes   why there was no jet   ledger           the accounts
 //! links    each link alone, for checks
-//! day      the minute, written once over lanes                  probe, trace     one lane watched
+//! light    what a day's weather is for a mount, before any state    day      the minute, written once over lanes
+//! probe, trace     one lane watched
 //! ```
 
 mod aim;
@@ -21,8 +22,11 @@ mod day;
 mod drift;
 mod kibam;
 mod ledger;
+pub mod light;
 pub mod links;
 mod nozzle;
+mod on_battery;
+mod on_panel;
 pub mod outcome;
 mod panel;
 mod probe;
@@ -35,6 +39,8 @@ pub mod trace;
 mod units;
 mod water;
 
+pub use day::Today;
+pub use light::Light;
 pub use outcome::{Cause, DayBlock, Flow};
 pub use scene::{Scene, SceneDay};
 pub use step::{step_day, trace_day, trace_day_into};

@@ -32,8 +32,8 @@ rows! {
         i_l_per_k,
         /// Saturation current of the diode, A.
         i_o,
-        /// Modified ideality a = n N_s kT/q, V.
-        a,
+        /// 1/a of the modified ideality a = n N_s kT/q, 1/V.
+        per_a,
         /// Series resistance, ohm.
         r_s,
         /// Shunt conductance, S.
@@ -173,7 +173,7 @@ impl PanelUnit<f64> {
             i_l: d.i_l,
             i_l_per_k,
             i_o: d.i_o,
-            a: d.a,
+            per_a: 1.0 / d.a,
             r_s: d.r_s,
             g_sh: d.g_sh,
             low_light: p.low_light,
@@ -197,7 +197,7 @@ impl<V: Lane> PanelUnit<V> {
     #[inline(always)]
     pub fn dark(&self) -> Cells<V> {
         let zero = V::splat(0.0);
-        Cells { i_l: zero, i_o: self.i_o, per_a: V::splat(1.0) / self.a, g_sh: zero, r_s: self.r_s }
+        Cells { i_l: zero, i_o: self.i_o, per_a: self.per_a, g_sh: zero, r_s: self.r_s }
     }
 
     /// The panel under an irradiance that reaches its cells (W/m²), at a cell temperature (°C): De Soto 2006, eqs. 7 to 12;
@@ -224,7 +224,7 @@ impl<V: Lane> PanelUnit<V> {
         Cells {
             i_l: suns * (self.i_l + self.i_l_per_k * warm),
             i_o,
-            per_a: inverse / self.a,
+            per_a: inverse * self.per_a,
             g_sh: self.g_sh * shunt,
             r_s: self.r_s,
         }
@@ -246,12 +246,38 @@ pub struct Cells<V> {
     pub r_s: V,
 }
 
+/// A panel's current at a diode voltage, and how it changes.
+#[derive(Clone, Copy, Debug)]
+pub struct Bent<V> {
+    /// Current, A.
+    pub amps: V,
+    /// -dI/dV_d, S (positive).
+    pub slope: V,
+    /// -d²I/dV_d², A/V² (positive).
+    pub bend: V,
+    /// Forward current of the diode, A.
+    pub diode: V,
+}
+
 impl<V: Lane> Cells<V> {
     /// Current at a diode voltage, and its slope -dI/dV_d (positive).
     #[inline(always)]
     pub fn current(&self, vd: V) -> (V, V) {
         let e = self.i_o * math::exp_brief(vd * self.per_a);
         (self.i_l - (e - self.i_o) - vd * self.g_sh, e * self.per_a + self.g_sh)
+    }
+
+    /// Current at a diode voltage, its slope and its bend.
+    #[inline(always)]
+    pub fn bent(&self, vd: V) -> Bent<V> {
+        let diode = self.i_o * math::exp_brief(vd * self.per_a);
+        let e = diode * self.per_a;
+        Bent {
+            amps: self.i_l - (diode - self.i_o) - vd * self.g_sh,
+            slope: e + self.g_sh,
+            bend: e * self.per_a,
+            diode,
+        }
     }
 
     /// Whether the panel can give a current at a terminal voltage: both lie under its curve exactly if the diode current
@@ -277,7 +303,7 @@ impl<V: Lane> Cells<V> {
     }
 
     /// Terminal voltage and current at the maximum power point behind a diode of fixed drop.
-    /// Newton on dP/dV_d from the shunt-free point; four steps are at rounding.
+    /// Newton on dP/dV_d from the shunt-free point, as far as each lane has to go.
     #[inline(always)]
     pub fn max_power(&self, drop: V) -> (V, V) {
         let c = V::splat;
@@ -288,7 +314,8 @@ impl<V: Lane> Cells<V> {
         let mut vd = (x - math::ln(c(1.0) + first.max(c(0.0)))) * a;
         // In weak light a shunt may rule instead: half of the voltage where it takes all.
         vd = vd.min(self.i_l / (c(2.0) * self.g_sh + c(1e-12)));
-        for _ in 0..5 {
+        let mut open = V::Mask::splat(true);
+        for _ in 0..6 {
             let (i, slope) = self.current(vd);
             // I' = -slope, I'' = -e/a².
             let bend = (slope - self.g_sh) * self.per_a;
@@ -297,7 +324,12 @@ impl<V: Lane> Cells<V> {
             let p1 = dv * i - v * slope;
             let p2 = bend * self.r_s * i - c(2.0) * dv * slope - v * bend;
             let step = (p1 / p2.min(c(-1e-12))).clamp(c(-2.0) * a, c(2.0) * a);
-            vd = vd - step;
+            vd = V::select(open, vd - step, vd);
+            // The top is flat: a step of a thousandth of a leaves a millionth of it, and no power at all.
+            open = open & (step * self.per_a).abs().ge(c(1e-3));
+            if !open.any() {
+                break;
+            }
         }
         let i = self.current(vd).0.max(c(0.0));
         (vd - i * self.r_s, i)

@@ -148,18 +148,20 @@ impl Pumps {
         (i, V::select(held, c(0.0), c(2.0) * v * di))
     }
 
-    /// Height of the jet at a voltage, m.
+    /// Current, A, and height of the jet, m, at a voltage.
     #[inline(always)]
-    pub fn jet<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> V {
+    pub fn runs<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> (V, V) {
         let c = V::splat;
         let v = volts.clamp(c(0.0), unit.highest_v);
         let u = v * v;
-        let mut h = c(0.0);
+        let (mut i, mut h) = (c(0.0), c(0.0));
         for k in &self.knots {
             let knot = Knot::<V>::of(k, at);
-            h = h + knot.jet * (u - knot.u).max(c(0.0));
+            let over = (u - knot.u).max(c(0.0));
+            i = i + knot.current * over;
+            h = h + knot.jet * over;
         }
-        h
+        (i, h)
     }
 }
 

@@ -6,7 +6,7 @@ use crate::lanes::Row;
 macro_rules! rows {
     ($(#[$doc:meta])* $rows:ident / $lanes:ident { $($(#[$field_doc:meta])* $field:ident),* $(,)? }) => {
         $(#[$doc])*
-        #[derive(Clone, Debug, Default)]
+        #[derive(Clone, Debug, Default, PartialEq)]
         pub(crate) struct $rows { $($(#[$field_doc])* pub $field: $crate::lanes::Row),* }
 
         $(#[$doc])*

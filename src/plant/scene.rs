@@ -39,8 +39,13 @@ impl SceneDay {
     }
 
     /// Wanted part of a minute, 0..=1.
+    #[inline]
     pub fn wanted_share(&self, minute: usize) -> f64 {
         let from = minute as f64;
+        // Nearly all minutes are wanted whole.
+        if from >= self.wanted_from && from + 1.0 <= self.wanted_to {
+            return 1.0;
+        }
         (self.wanted_to.min(from + 1.0) - self.wanted_from.max(from)).max(0.0)
     }
 }
@@ -50,6 +55,7 @@ impl SceneDay {
 pub struct Scene {
     /// The sun and the clear sky of the place.
     pub calendar: Arc<Calendar>,
+    skyline: Skyline,
     /// Run-in days, then the season, in order.
     pub days: Vec<SceneDay>,
     /// What the skyline leaves of the sky.
@@ -86,7 +92,13 @@ impl Scene {
             }
         }
         let daylight = days.iter().map(|d| Daylight::new(&calendar.place, d.day_of_year)).collect();
-        Scene { calendar: Arc::clone(calendar), days, open: skyline.open_sky(), sun_shares, daylight }
+        let open = skyline.open_sky();
+        Scene { calendar: Arc::clone(calendar), skyline, days, open, sun_shares, daylight }
+    }
+
+    /// Whether the sun comes from behind the same skyline at the same place, whatever the season.
+    pub fn see_alike(&self, other: &Scene) -> bool {
+        Arc::ptr_eq(&self.calendar, &other.calendar) && self.skyline == other.skyline
     }
 }
 

@@ -20,7 +20,8 @@ pub(crate) struct Store<'a, V: Lane> {
     all: &'a Batteries,
     pub unit: BatteryUnit<V>,
     kibam: Option<Kibam<V>>,
-    /// 1/(capacity at hand), 1/Ah, and 1/capacity.
+    /// Capacity at hand, Ah, 1/(it), 1/Ah, and 1/capacity.
+    head: V,
     per_head: V,
     per_capacity: V,
     piece: Piece<V>,
@@ -53,6 +54,7 @@ impl<'a, V: Lane> Store<'a, V> {
             all,
             unit,
             kibam,
+            head,
             per_head,
             per_capacity: one / unit.capacity_ah,
             piece: all.rest.piece(now.q1 * per_head),
@@ -131,7 +133,7 @@ impl<'a, V: Lane> Store<'a, V> {
         // Rise of the rest voltage by mid-minute for each ampere.
         let rise = c(0.5 * MINUTE_H) * self.piece.slope * self.per_head;
         let ohm = self.warmth.r + rise;
-        let room = (c(1.0) - now.q1 * self.per_head).max(c(0.0)) / self.per_head;
+        let room = (self.head - now.q1).max(c(0.0));
         let mut limit = self.unit.charge_max_a.min(room * c(60.0));
         if self.all.chemistry == Chemistry::LeadAcid {
             // Ampere-hour law: no more amperes than ampere-hours missing (Woodbridge, after Vinal; from memory).

@@ -1,6 +1,6 @@
 //! Sixteen drawn units side by side, and what they carry from day to day.
 
-use super::aim::{Mounts, direction};
+use super::aim::Mounts;
 use super::battery::Batteries;
 use super::bus::{LoadRows, LoadUnit};
 use super::panel::{PanelRows, PanelUnit};
@@ -89,8 +89,6 @@ rows! {
         bus_v,
         /// Where the panel looks: east, north, up.
         east, north, up,
-        /// The azimuth it last had: east, north.
-        flat_e, flat_n,
         /// The mount has begun a turn and is not there yet.
         moving,
         /// Water above the low-water mark, L.
@@ -121,18 +119,10 @@ impl State {
         }
         rows.battery_c = Row::splat(START_C);
         let m = &units.mounts.rows;
-        let (e, n, u) = match units.mounts.kind {
+        (rows.east, rows.north, rows.up) = match units.mounts.kind {
             MountKind::Fixed => (m.fixed_e, m.fixed_n, m.fixed_u),
             _ => (m.rest_e, m.rest_n, m.rest_u),
         };
-        let south = direction(90.0, 180.0);
-        for lane in 0..BLOCK {
-            let level = (e.0[lane] * e.0[lane] + n.0[lane] * n.0[lane]).sqrt();
-            let lies_flat = level < 1e-6;
-            rows.flat_e.0[lane] = if lies_flat { south[0] } else { e.0[lane] / level };
-            rows.flat_n.0[lane] = if lies_flat { south[1] } else { n.0[lane] / level };
-        }
-        (rows.east, rows.north, rows.up) = (e, n, u);
         rows.water_l = units.basins.rows.usable_l;
         State { rows }
     }

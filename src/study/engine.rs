@@ -3,7 +3,7 @@
 use super::parts;
 use super::plan::{CHAIN_START, Plan};
 use crate::lanes::{BLOCK, Isa};
-use crate::plant::{self, DayBlock, State, Units};
+use crate::plant::{self, DayBlock, Light, State, Today, Units};
 use crate::tally::{Tally, Trial, TrialOutcome};
 use crate::weather::{BlockDay, Sampler};
 use rayon::prelude::*;
@@ -113,12 +113,17 @@ impl Engine<'_> {
         let chains = chains(sampler, self.seed, first_trial, chain_days);
         let mut runs: Vec<Under> =
             plans.iter().map(|plan| Under::start(plan, self.seed, first_trial, keep)).collect();
+        share_light(&mut runs);
+        bench.lights.resize_with(bench.lights.len().max(runs.len()), Lit::default);
+        for light in &mut bench.lights {
+            light.day = None;
+        }
         for k in start_at..chain_days {
             let donors = donors(&chains, k);
             let day_of_year = ((usize::from(CHAIN_START) + k) % 365) as u16;
             sampler.fill(self.isa, self.seed, first_trial, k, day_of_year, donors, &mut bench.weather);
             for run in &mut runs {
-                run.day(self.isa, k, &bench.weather, &mut bench.out);
+                run.day(self.isa, k, bench);
             }
         }
         (runs.into_iter().map(Under::finish).collect(), done)
@@ -141,7 +146,16 @@ pub(super) fn donors(chains: &[Vec<u32>], k: usize) -> [u32; BLOCK] {
 #[derive(Default)]
 struct Bench {
     weather: BlockDay,
+    /// One for each group of builds that see alike.
+    lights: Vec<Lit>,
     out: DayBlock,
+}
+
+/// The light of a day, and which day of the chain it is.
+#[derive(Default)]
+struct Lit {
+    day: Option<usize>,
+    light: Light,
 }
 
 /// One design under way through one block.
@@ -152,6 +166,17 @@ struct Under<'p> {
     trials: Vec<Trial>,
     luck: Vec<Vec<f64>>,
     offset: usize,
+    /// Place of its light among the bench's.
+    light: usize,
+}
+
+/// Gives builds that see alike the place of the first of them.
+fn share_light(runs: &mut [Under<'_>]) {
+    for i in 0..runs.len() {
+        let (before, rest) = runs.split_at_mut(i);
+        let run = &mut rest[0];
+        run.light = before.iter().find(|other| run.sees_like(other)).map_or(i, |other| other.light);
+    }
 }
 
 impl<'p> Under<'p> {
@@ -168,17 +193,31 @@ impl<'p> Under<'p> {
                 trial
             })
             .collect();
-        Under { plan, units, state, trials, luck, offset: plan.chain_offset() }
+        Under { plan, units, state, trials, luck, offset: plan.chain_offset(), light: 0 }
+    }
+
+    /// Whether the same weather is the same light for both.
+    fn sees_like(&self, other: &Under<'_>) -> bool {
+        let (a, b) = (&self.plan.scene, &other.plan.scene);
+        self.units.see_alike(&other.units) && (Arc::ptr_eq(a, b) || a.see_alike(b))
     }
 
     /// Day `k` of the chain, if the design's season has it.
-    fn day(&mut self, isa: Isa, k: usize, weather: &BlockDay, out: &mut DayBlock) {
-        let Some(index) = k.checked_sub(self.offset).filter(|i| *i < self.plan.scene.days.len()) else {
+    fn day(&mut self, isa: Isa, k: usize, bench: &mut Bench) {
+        let scene = &self.plan.scene;
+        let Some(index) = k.checked_sub(self.offset).filter(|i| *i < scene.days.len()) else {
             return;
         };
-        plant::step_day(isa, &self.plan.scene, index, &self.units, weather, &mut self.state, out);
+        let Bench { weather, lights, out } = bench;
+        let lit = &mut lights[self.light];
+        if lit.day != Some(k) {
+            lit.light.fall(isa, scene, index, &self.units, weather);
+            lit.day = Some(k);
+        }
+        let today = Today { scene, index, units: &self.units, weather, light: &lit.light };
+        plant::step_day(isa, today, &mut self.state, out);
         for (lane, trial) in self.trials.iter_mut().enumerate() {
-            trial.day(&self.plan.shape, &self.plan.scene.days[index], out, lane);
+            trial.day(&self.plan.shape, &scene.days[index], out, lane);
         }
     }
 

@@ -4,7 +4,7 @@ use super::engine::{Engine, chains, donors};
 use super::parts;
 use super::plan::Plan;
 use crate::lanes::BLOCK;
-use crate::plant::{self, DayBlock, DayTrace, State, Units};
+use crate::plant::{self, DayBlock, DayTrace, Light, State, Today, Units};
 use crate::sky::CalendarDay;
 use crate::weather::BlockDay;
 
@@ -36,26 +36,22 @@ struct Seen {
 
 /// One day of one trial; `None` if the season does not have that day.
 pub fn one(engine: &Engine<'_>, plan: &Plan, trial: u64, pick: Pick) -> Option<DayTrace> {
-    let block = trial / BLOCK as u64;
-    let lane = (trial % BLOCK as u64) as usize;
-    let seen: Vec<Seen> = survey(engine, plan, block).into_iter().filter(|s| s.lane == lane).collect();
-    let chosen = choose(plan, &seen, pick)?;
-    trace(engine, plan, block, &[(chosen, label(pick, plan, chosen))]).pop()
+    let mut survey = Survey::of(engine, plan, trial / BLOCK as u64);
+    let chosen = choose(plan, &survey.lane((trial % BLOCK as u64) as usize), pick)?;
+    Some(survey.trace(chosen, pick))
 }
 
 /// A bright, a typical and a still day out of the first sixteen trials: for the report.
 pub fn three_days(engine: &Engine<'_>, plan: &Plan) -> Vec<DayTrace> {
-    let seen = survey(engine, plan, 0);
-    let first: Vec<Seen> = seen.iter().copied().filter(|s| s.lane == 0).collect();
-    let picks = [
+    let mut survey = Survey::of(engine, plan, 0);
+    let first = survey.lane(0);
+    let chosen = [
         (choose(plan, &first, Pick::Bright), Pick::Bright),
         (choose(plan, &first, Pick::Typical), Pick::Typical),
         // A still day may be rare: look for it in all sixteen trials.
-        (choose(plan, &seen, Pick::Still), Pick::Still),
+        (choose(plan, &survey.seen, Pick::Still), Pick::Still),
     ];
-    let chosen: Vec<_> =
-        picks.into_iter().filter_map(|(seen, pick)| seen.map(|s| (s, label(pick, plan, s)))).collect();
-    trace(engine, plan, 0, &chosen)
+    chosen.into_iter().filter_map(|(seen, pick)| Some(survey.trace(seen?, pick))).collect()
 }
 
 fn label(pick: Pick, plan: &Plan, seen: Seen) -> String {
@@ -90,72 +86,84 @@ fn choose(plan: &Plan, seen: &[Seen], pick: Pick) -> Option<Seen> {
     }
 }
 
-/// Simulates a block and notes every day of the season.
-fn survey(engine: &Engine<'_>, plan: &Plan, block: u64) -> Vec<Seen> {
-    let mut out = DayBlock::new();
-    let mut seen = Vec::new();
-    walk(engine, plan, block, usize::MAX, &mut |index, units, weather, state| {
-        plant::step_day(engine.isa, &plan.scene, index, units, weather, state, &mut out);
-        let day = &plan.scene.days[index];
-        let clear = clear_ghi_wh_m2(&plan.site.calendar.days[usize::from(day.day_of_year)]);
+/// A block simulated once: what its days were like, and all that is needed to meet one of them again.
+struct Survey<'a> {
+    engine: &'a Engine<'a>,
+    plan: &'a Plan,
+    first_trial: u64,
+    chains: Vec<Vec<u32>>,
+    units: Units,
+    /// State before each day of the scene.
+    before: Vec<State>,
+    /// The days that were wanted and had a sun.
+    seen: Vec<Seen>,
+    weather: BlockDay,
+    light: Light,
+}
+
+impl<'a> Survey<'a> {
+    fn of(engine: &'a Engine<'a>, plan: &'a Plan, block: u64) -> Self {
+        let first_trial = block * BLOCK as u64;
+        let designs: Vec<_> = (0..BLOCK as u64)
+            .map(|lane| parts::draw(&plan.file.design, engine.seed, first_trial + lane).0)
+            .collect();
+        let mut survey = Survey {
+            engine,
+            plan,
+            first_trial,
+            chains: chains(&plan.site.sampler, engine.seed, first_trial, plan.chain_days()),
+            units: Units::new(&designs),
+            before: Vec::with_capacity(plan.scene.days.len()),
+            seen: Vec::new(),
+            weather: BlockDay::default(),
+            light: Light::default(),
+        };
+        let mut state = State::start(&survey.units, &plan.scene);
+        let mut out = DayBlock::new();
+        for index in 0..plan.scene.days.len() {
+            survey.before.push(state.clone());
+            plant::step_day(engine.isa, survey.today(index), &mut state, &mut out);
+            survey.note(index, &out);
+        }
+        survey
+    }
+
+    /// Draws the weather of a day again, and its light.
+    fn today(&mut self, index: usize) -> Today<'_> {
+        let (isa, seed, scene) = (self.engine.isa, self.engine.seed, &self.plan.scene);
+        let k = self.plan.chain_offset() + index;
+        let (donors, date) = (donors(&self.chains, k), scene.days[index].day_of_year);
+        self.plan.site.sampler.fill(isa, seed, self.first_trial, k, date, donors, &mut self.weather);
+        self.light.fall(isa, scene, index, &self.units, &self.weather);
+        Today { scene, index, units: &self.units, weather: &self.weather, light: &self.light }
+    }
+
+    fn note(&mut self, index: usize, out: &DayBlock) {
+        let day = &self.plan.scene.days[index];
+        let clear = clear_ghi_wh_m2(&self.plan.site.calendar.days[usize::from(day.day_of_year)]);
         if day.season_day < 0 || day.wanted_min() <= 0.0 || clear <= 0.0 {
             return;
         }
-        for lane in 0..BLOCK {
-            seen.push(Seen {
-                lane,
-                index,
-                jet_share: out.jet_min.0[lane] / day.wanted_min(),
-                clearness: out.ghi_wh_m2.0[lane] / clear,
-            });
-        }
-    });
-    seen
-}
+        self.seen.extend((0..BLOCK).map(|lane| Seen {
+            lane,
+            index,
+            jet_share: out.jet_min.0[lane] / day.wanted_min(),
+            clearness: out.ghi_wh_m2.0[lane] / clear,
+        }));
+    }
 
-/// Simulates a block again and traces the chosen days.
-fn trace(engine: &Engine<'_>, plan: &Plan, block: u64, chosen: &[(Seen, String)]) -> Vec<DayTrace> {
-    let mut out = DayBlock::new();
-    let mut traces: Vec<Option<DayTrace>> = vec![None; chosen.len()];
-    let last = chosen.iter().map(|(s, _)| s.index).max().unwrap_or(0);
-    walk(engine, plan, block, last, &mut |index, units, weather, state| {
-        for (slot, (seen, label)) in traces.iter_mut().zip(chosen) {
-            if seen.index == index {
-                let mut copy = state.clone();
-                let mut trace = plant::trace_day(&plan.scene, index, units, seen.lane, weather, &mut copy);
-                trace.label.clone_from(label);
-                trace.trial = block * BLOCK as u64 + seen.lane as u64;
-                *slot = Some(trace);
-            }
-        }
-        plant::step_day(engine.isa, &plan.scene, index, units, weather, state, &mut out);
-    });
-    traces.into_iter().flatten().collect()
-}
+    /// The days of one lane.
+    fn lane(&self, lane: usize) -> Vec<Seen> {
+        self.seen.iter().copied().filter(|s| s.lane == lane).collect()
+    }
 
-/// Walks a block's days up to `last`, handing each to `day` before it is stepped.
-fn walk(
-    engine: &Engine<'_>,
-    plan: &Plan,
-    block: u64,
-    last: usize,
-    day: &mut dyn FnMut(usize, &Units, &BlockDay, &mut State),
-) {
-    let first_trial = block * BLOCK as u64;
-    let sampler = &plan.site.sampler;
-    let chains = chains(sampler, engine.seed, first_trial, plan.chain_days());
-    let designs: Vec<_> = (0..BLOCK as u64)
-        .map(|lane| parts::draw(&plan.file.design, engine.seed, first_trial + lane).0)
-        .collect();
-    let units = Units::new(&designs);
-    let mut state = State::start(&units, &plan.scene);
-    let mut weather = BlockDay::default();
-    for index in 0..plan.scene.days.len().min(last.saturating_add(1)) {
-        let k = plan.chain_offset() + index;
-        let donors = donors(&chains, k);
-        let day_of_year = plan.scene.days[index].day_of_year;
-        sampler.fill(engine.isa, engine.seed, first_trial, k, day_of_year, donors, &mut weather);
-        day(index, &units, &weather, &mut state);
+    /// Meets a day once more, minute by minute.
+    fn trace(&mut self, seen: Seen, pick: Pick) -> DayTrace {
+        let mut state = self.before[seen.index].clone();
+        let mut trace = plant::trace_day(self.today(seen.index), seen.lane, &mut state);
+        trace.label = label(pick, self.plan, seen);
+        trace.trial = self.first_trial + seen.lane as u64;
+        trace
     }
 }
 

@@ -3,7 +3,7 @@
 use std::sync::Arc;
 use stilldays::design::*;
 use stilldays::lanes::{Isa, Row};
-use stilldays::plant::{DayBlock, DayTrace, Scene, State, Units, step_day, trace_day_into};
+use stilldays::plant::{DayBlock, DayTrace, Light, Scene, State, Today, Units, step_day, trace_day_into};
 use stilldays::sky::{Calendar, Place};
 use stilldays::units::Uncertain;
 use stilldays::weather::BlockDay;
@@ -186,6 +186,7 @@ pub struct Run {
     pub state: State,
     pub out: DayBlock,
     pub index: usize,
+    light: Light,
 }
 
 impl Run {
@@ -193,7 +194,7 @@ impl Run {
         let scene = Scene::new(design, &calendar(), 0);
         let units = Units::new(&[nominal(design)]);
         let state = State::start(&units, &scene);
-        Run { scene, units, state, out: DayBlock::new(), index: 0 }
+        Run { scene, units, state, out: DayBlock::new(), index: 0, light: Light::default() }
     }
 
     /// Steps some days.
@@ -205,18 +206,28 @@ impl Run {
         for _ in 0..days {
             let of_year = usize::from(self.scene.days[self.index].day_of_year);
             let w = weather(&self.scene.calendar, of_year, day);
-            step_day(isa, &self.scene, self.index, &self.units, &w, &mut self.state, &mut self.out);
+            self.step(isa, self.index, &w);
             self.index += 1;
         }
         &self.out
+    }
+
+    /// Steps one day of the scene in this weather.
+    pub fn step(&mut self, isa: Isa, index: usize, weather: &BlockDay) {
+        let Run { scene, units, light, state, out, .. } = self;
+        light.fall(isa, scene, index, units, weather);
+        step_day(isa, Today { scene, index, units, weather, light }, state, out);
     }
 
     /// Steps one day, watched.
     pub fn watched(&mut self, day: Day) -> DayTrace {
         let of_year = usize::from(self.scene.days[self.index].day_of_year);
         let w = weather(&self.scene.calendar, of_year, day);
-        let t = trace_day_into(&self.scene, self.index, &self.units, 0, &w, &mut self.state, &mut self.out);
-        self.index += 1;
+        let Run { scene, units, light, index, state, out } = self;
+        light.fall(Isa::Plain, scene, *index, units, &w);
+        let today = Today { scene, index: *index, units, weather: &w, light };
+        let t = trace_day_into(today, 0, state, out);
+        *index += 1;
         t
     }
 }

@@ -9,7 +9,6 @@ use crate::common::{Day, Run, weather, with_battery};
 use rand::RngExt;
 use stilldays::design::{Charging, DayTime, Design, MountKind};
 use stilldays::lanes::{BLOCK, Isa};
-use stilldays::plant::step_day;
 use stilldays::seed::{Purpose, stream};
 use stilldays::tally::{Moments, intervals};
 use stilldays::units::Uncertain;
@@ -71,7 +70,7 @@ fn still_shares(design: &Design, blocks: u64) -> Moments {
                     *v *= s;
                 }
             }
-            step_day(Isa::detect(), &run.scene, index, &run.units, &w, &mut run.state, &mut run.out);
+            run.step(Isa::detect(), index, &w);
             if index >= RUN_IN {
                 for (count, jet) in still.iter_mut().zip(run.out.jet_min.0) {
                     *count += u32::from(jet < design.wish.still_below_min);

@@ -6,7 +6,7 @@ use rand::RngExt;
 use std::sync::Arc;
 use stilldays::design::{Chemistry, Design, MountKind};
 use stilldays::lanes::{BLOCK, Isa};
-use stilldays::plant::{DayBlock, Scene, State, Units, links, step_day};
+use stilldays::plant::{DayBlock, Light, Scene, State, Today, Units, links, step_day};
 use stilldays::seed::{Purpose, stream};
 
 const DAYS: usize = 20;
@@ -76,10 +76,13 @@ fn outcome(designs: &[Design<f64>], days: &[Day]) -> Vec<(u32, f64)> {
     let scene = Scene::new(&common::with_battery(), &calendar, 0);
     let units = Units::new(designs);
     let (mut state, mut out) = (State::start(&units, &scene), DayBlock::new());
+    let mut light = Light::default();
     let mut sums = vec![(0, 0.0); designs.len()];
     for (index, &day) in days.iter().enumerate() {
         let weather = common::weather(&calendar, usize::from(scene.days[index].day_of_year), day);
-        step_day(Isa::detect(), &scene, index, &units, &weather, &mut state, &mut out);
+        light.fall(Isa::detect(), &scene, index, &units, &weather);
+        let today = Today { scene: &scene, index, units: &units, weather: &weather, light: &light };
+        step_day(Isa::detect(), today, &mut state, &mut out);
         for (sum, &jet) in sums.iter_mut().zip(&out.jet_min.0) {
             sum.0 += u32::from(jet < 30.0);
             sum.1 += jet;

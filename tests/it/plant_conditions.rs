@@ -4,7 +4,7 @@ use crate::common::*;
 use std::sync::Arc;
 use stilldays::design::{Chemistry, DayTime, Design, FedFirst, MountKind, TopUp};
 use stilldays::lanes::{Isa, Row};
-use stilldays::plant::{Cause, DayBlock, Scene, step_day};
+use stilldays::plant::{Cause, DayBlock, Scene};
 use stilldays::sky::{Calendar, Place};
 
 /// Steps one clear day with changed air (°C, m/s).
@@ -15,7 +15,7 @@ fn clear_day(run: &mut Run, air_c: Option<f64>, wind_m_s: Option<f64>) -> DayBlo
         w.air_c[h] = air_c.map_or(w.air_c[h], Row::splat);
         w.wind_m_s[h] = wind_m_s.map_or(w.wind_m_s[h], Row::splat);
     }
-    step_day(Isa::Plain, &run.scene, run.index, &run.units, &w, &mut run.state, &mut run.out);
+    run.step(Isa::Plain, run.index, &w);
     run.index += 1;
     run.out.clone()
 }

@@ -68,3 +68,24 @@ fn the_cut_into_waves_changes_nothing() {
         assert!(bytes(&plan, trials, 1, threads, Isa::detect()) == first, "{threads} threads");
     }
 }
+
+/// Builds with one mount at one place share the light of a day; beside one another they come to what each comes to alone.
+#[test]
+fn builds_side_by_side_do_not_feel_one_another() {
+    let sites = Sites::new();
+    let names =
+        ["mill-3-seeking-small-battery", "mill-4-seeking-bigger-battery", "mill-6-fixed-battery", DESIGNS[1]];
+    let plans: Vec<Plan> = names.iter().map(|name| plan(name, "09-25 to 10-04", &sites)).collect();
+    let stop = AtomicBool::new(false);
+    let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap());
+    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
+    let all: Vec<&Plan> = plans.iter().chain([&plans[0]]).collect();
+    let together = engine.blocks(&all, &[0, 1], 2 * BLOCK as u64);
+    for (k, plan) in all.iter().enumerate() {
+        let alone = engine.blocks(&[plan], &[0, 1], 2 * BLOCK as u64);
+        for (block, (with, without)) in together.iter().zip(&alone).enumerate() {
+            let same = with[k].tally.to_bytes() == without[0].tally.to_bytes();
+            assert!(same, "{} differs in block {block} when others stand beside it", plan.file.design.title);
+        }
+    }
+}

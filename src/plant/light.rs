@@ -1,0 +1,143 @@
+//! The light of a day on a mount, before anything a unit carries enters.
+//!
+//! How the sky of a minute is made up, and where a head balances under it, depends on neither charge nor voltage nor
+//! where a mount stands. So it is a pass of its own, laid down once for all builds that see alike
+//! ([`Units::see_alike`]); the minute step reads it.
+
+use super::aim::{MountUnit, pick, pulled};
+use super::rows::rows;
+use super::scene::Scene;
+use super::units::Units;
+use crate::design::MountKind;
+use crate::lanes::{BLOCK, Isa, Kernel, Lane, Mask, Row, run};
+use crate::sky::{Sky, SunTerms, balance, on_plane};
+use crate::weather::BlockDay;
+
+rows! {
+    /// A minute with the sun up, as a moving mount meets it.
+    LitRows / Lit {
+        /// Parts of the sky behind the skyline, W/m²: see [`Sky`].
+        beam, dome, horizon, global,
+        /// Where the mount would look.
+        to_e, to_n, to_u,
+        /// How far off that it stays put, rad.
+        band,
+        /// 1 if it goes to where it waits rather than after the light, else 0.
+        resting,
+    }
+}
+
+impl<V: Lane> Lit<V> {
+    /// The sky, without what only draws a head: that has looked already.
+    #[inline(always)]
+    pub fn sky(&self) -> Sky<V> {
+        let (zero, Lit { beam, dome, horizon, global, .. }) = (V::splat(0.0), *self);
+        Sky { beam, glow: zero, dome, horizon, sunward: zero, global }
+    }
+}
+
+/// The light of one day for the sixteen units of a block.
+#[derive(Clone, Debug, Default)]
+pub struct Light {
+    /// A fixed panel: irradiance through its cover, W/m², by minute with the sun up.
+    pub(super) plane_w_m2: Vec<Row>,
+    /// A moving mount: the same minutes.
+    pub(super) lit: Vec<LitRows>,
+    /// Sum of the global horizontal irradiance, W/m² minutes.
+    pub(super) ghi_w_m2_min: Row,
+}
+
+impl Light {
+    /// Lays down a day of the scene: what its weather is for these units' mounts.
+    pub fn fall(&mut self, isa: Isa, scene: &Scene, index: usize, units: &Units, weather: &BlockDay) {
+        let minutes = weather.dni_w_m2.len();
+        let (fixed, moving) = match units.mounts.kind {
+            MountKind::Fixed => (minutes, 0),
+            MountKind::SunFollowing | MountKind::LightSeeking => (0, minutes),
+        };
+        self.plane_w_m2.resize(fixed, Row::default());
+        self.lit.resize(moving, LitRows::default());
+        run(isa, LightKernel { scene, index, units, weather, light: self });
+    }
+}
+
+impl Units {
+    /// Whether the same weather is the same [`Light`] for both, given one [`Scene`].
+    pub fn see_alike(&self, other: &Units) -> bool {
+        let covers = match self.mounts.kind {
+            MountKind::Fixed => self.panel.b0 == other.panel.b0,
+            MountKind::SunFollowing | MountKind::LightSeeking => true,
+        };
+        self.mounts == other.mounts && self.albedo == other.albedo && covers
+    }
+}
+
+struct LightKernel<'a> {
+    scene: &'a Scene,
+    index: usize,
+    units: &'a Units,
+    weather: &'a BlockDay,
+    light: &'a mut Light,
+}
+
+impl Kernel for LightKernel<'_> {
+    type Out = ();
+    #[inline(always)]
+    fn run<V: Lane>(self) {
+        let LightKernel { scene, index, units, weather, light } = self;
+        let day = usize::from(scene.days[index].day_of_year);
+        let (calendar, shares, open) = (&scene.calendar.days[day], &scene.sun_shares[day], &scene.open);
+        let (mounts, kind) = (&units.mounts, units.mounts.kind);
+        light.ghi_w_m2_min = Row::default();
+        for (k, sun) in calendar.minutes.iter().enumerate() {
+            let terms = SunTerms::from(sun);
+            let share = shares.get(k).copied().unwrap_or(1.0);
+            let hour = (calendar.first + k) / 60;
+            let pull = &weather.pull[(calendar.first + k) / 10];
+            for at in (0..BLOCK).step_by(V::N) {
+                let c = V::splat;
+                let albedo = V::of(&units.albedo, at);
+                let mount = MountUnit::<V>::of(&mounts.rows, at);
+                let (dni, dhi) = (V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at));
+                let sky = terms.sky_behind(dni, dhi, open, share);
+                let ghi = V::of(&light.ghi_w_m2_min, at) + (dni * c(sun.up) + dhi);
+                ghi.put(&mut light.ghi_w_m2_min, at);
+                let (to, band, resting) = match kind {
+                    MountKind::Fixed => {
+                        let normal = [mount.fixed_e, mount.fixed_n, mount.fixed_u];
+                        let b0 = V::of(&units.panel.b0, at);
+                        let plane = on_plane(&sky, terms.sun, normal, b0, albedo, open).total();
+                        plane.put(&mut light.plane_w_m2[k], at);
+                        continue;
+                    }
+                    MountKind::SunFollowing => {
+                        let to = [c(terms.sun[0]), c(terms.sun[1]), c(terms.sun[2])];
+                        (mounts.within_reach(&mount, to, terms.azimuth), mount.step, c(0.0))
+                    }
+                    MountKind::LightSeeking => {
+                        let head = mounts.head;
+                        let seen =
+                            balance(head, &sky, terms.sun, terms.azimuth, albedo, mount.contrast, open);
+                        let mut to = seen.direction;
+                        let spread = mount.pull * V::of(&weather.patchy[hour], at);
+                        let drawn = spread.gt(c(0.0));
+                        if drawn.any() {
+                            let across = spread * V::of(&pull[0], at);
+                            let along = spread * V::of(&pull[1], at);
+                            // Even a pull of nothing rounds: a lane must not feel that its neighbour is pulled.
+                            to = pick(drawn, pulled(to, terms.azimuth, across, along), to);
+                        }
+                        let to = mounts.within_reach(&mount, to, terms.azimuth);
+                        let dim = !(seen.light_w_m2.ge(mount.dim) & seen.found);
+                        let band = V::select(dim, mount.step, mount.band().under(head, &sky));
+                        (pick(dim, mount.rest(), to), band, V::one_if(dim))
+                    }
+                };
+                let Sky { beam, dome, horizon, global, .. } = sky;
+                let lit =
+                    Lit { beam, dome, horizon, global, to_e: to[0], to_n: to[1], to_u: to[2], band, resting };
+                lit.put(&mut light.lit[k], at);
+            }
+        }
+    }
+}

@@ -1,0 +1,79 @@
+//! The operating points of the minute step, found in few steps, against a root found in many.
+
+use crate::common::{nominal, with_battery};
+use rand::RngExt;
+use stilldays::plant::links::{self, Cells, Label};
+use stilldays::seed::{Purpose, stream};
+
+/// Panel, pump and battery drawn anew each time: label, light, warmth, rest voltage from far below to beyond the panel's open
+/// circuit, resistance from a car battery's to that of a tiny one in frost.
+#[test]
+fn a_bus_on_a_battery_settles_where_panel_pump_and_battery_meet() {
+    let mut rng = stream(7, Purpose::Part("operating point"), 0, 0);
+    let mut pick = |low: f64, high: f64| low + (high - low) * rng.random::<f64>();
+    let mut design = nominal(&with_battery());
+    let (mut volts, mut amps, mut pump) = (0.0_f64, 0.0_f64, 0.0_f64);
+    for _ in 0..20_000 {
+        let i_sc = pick(0.1, 1.5);
+        let label = Label { i_sc, v_oc: 10.8, i_mp: 0.92 * i_sc, v_mp: pick(8.4, 9.1), cells: 18 };
+        let diode = label.diode(1.1);
+        design.panel.low_light = pick(0.0, 1.0);
+        let cells =
+            links::cells(&diode, &design.panel, 5e-4 * i_sc, pick(0.0, 33.0).powi(2), pick(-10.0, 65.0));
+        let drop = pick(0.0, 0.6);
+        let rest_v = pick(4.0, 12.0);
+        let ohm = libm::exp(pick(libm::log(0.005), libm::log(2.0)));
+        for (point, scale) in design.pump.bench.iter_mut().zip([0.11, 0.29]) {
+            point.current_a = scale * pick(0.5, 2.0);
+        }
+        design.pump.bench[1].current_a = design.pump.bench[1].current_a.max(design.pump.bench[0].current_a);
+        let found = links::pump_on_battery(&design, &cells, drop, (rest_v, ohm));
+        let exact = meeting(|v| links::pump(&design, v).0, &cells, drop, (rest_v, ohm));
+        volts = volts.max((found.0 - exact.0).abs());
+        amps = amps.max((found.1 - exact.1).abs());
+        pump = pump.max((found.2 - exact.2).abs());
+    }
+    println!("operating point on a battery: off by {volts:.1e} V, panel {amps:.1e} A, pump {pump:.1e} A");
+    assert!(volts < 1e-4 && amps < 1e-4 && pump < 1e-4, "{volts} V, {amps} A, {pump} A");
+}
+
+/// The same panels with nothing but a pump on them, found from where nothing is known.
+#[test]
+fn a_bus_on_a_panel_settles_where_panel_and_pump_meet() {
+    let mut rng = stream(8, Purpose::Part("operating point"), 0, 0);
+    let mut pick = |low: f64, high: f64| low + (high - low) * rng.random::<f64>();
+    let mut design = nominal(&with_battery());
+    let (mut off, mut running) = (0.0_f64, 0);
+    for _ in 0..20_000 {
+        let i_sc = pick(0.1, 1.5);
+        let label = Label { i_sc, v_oc: 10.8, i_mp: 0.92 * i_sc, v_mp: pick(8.4, 9.1), cells: 18 };
+        design.panel.low_light = pick(0.0, 1.0);
+        let (light, warmth) = (pick(0.0, 33.0).powi(2), pick(-10.0, 65.0));
+        let cells = links::cells(&label.diode(1.1), &design.panel, 5e-4 * i_sc, light, warmth);
+        design.pump.bench[1].current_a = pick(0.15, 0.6);
+        design.pump.highest_voltage_v = pick(6.0, 12.0);
+        let (v, _, turns) = links::pump_on_panel(&design, &cells, true);
+        if turns {
+            running += 1;
+            off = off.max((links::current_at(&cells, v) - links::pump(&design, v).0).abs());
+        }
+    }
+    println!("operating point on a panel: {running} run, off by {off:.1e} A");
+    assert!(running > 5_000 && off < 1e-9, "{running} {off}");
+}
+
+/// Bus voltage, panel and pump current, by halving.
+fn meeting(
+    pump: impl Fn(f64) -> f64,
+    cells: &Cells<f64>,
+    drop: f64,
+    (rest_v, ohm): (f64, f64),
+) -> (f64, f64, f64) {
+    let fed = |v: f64| if v + drop > 0.0 { links::current_at(cells, v + drop).max(0.0) } else { cells.i_l };
+    let (mut low, mut high) = (-10.0, 30.0);
+    for _ in 0..80 {
+        let mid = 0.5 * (low + high);
+        if mid - rest_v - ohm * (fed(mid) - pump(mid)) < 0.0 { low = mid } else { high = mid }
+    }
+    (low, fed(low), pump(low))
+}
