@@ -8,7 +8,7 @@ use stilldays::units::System;
 fn titles(s: &Summary) -> Vec<String> {
     let page = html::run(s, &fixture::traces(), System::Si);
     let list: Vec<String> =
-        page.split("<h3>").skip(1).map(|t| t.split("</h3>").next().unwrap().to_owned()).collect();
+        page.split("<h3>").skip(1).map(|t| t.split("</h3>").next().unwrap().replace('\u{a0}', " ")).collect();
     for t in &list {
         assert!(!t.contains("NaN") && !t.contains("reach 0") && !t.contains(" 0 minutes"), "{t}");
         assert!(!t.contains("0.0"), "{t}");
