@@ -7,6 +7,7 @@ use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
 use stilldays::report::{number, words};
 use stilldays::study::batch::Event;
 use stilldays::study::run::Until;
+use stilldays::units::System;
 
 /// Shows the events of a batch.
 pub struct Watch {
@@ -18,6 +19,8 @@ pub struct Watch {
     counts_trials: bool,
     quiet: bool,
     terminal: bool,
+    /// `±` or its stand-in.
+    pm: &'static str,
     to_do: AtomicU64,
     ended: AtomicUsize,
 }
@@ -44,6 +47,7 @@ impl Watch {
             counts_trials,
             quiet: effort.quiet,
             terminal,
+            pm: super::common::terminal(System::Si).pm(),
             to_do: AtomicU64::new(0),
             ended: AtomicUsize::new(0),
         }
@@ -105,7 +109,7 @@ impl Watch {
                 let file = words::visible(file);
                 self.line(&match row {
                     Some(row) => {
-                        let still = number::estimate(row.still_days_per_month, 2, "+/-");
+                        let still = number::estimate(row.still_days_per_month, 2, self.pm);
                         format!("{place} {file}: {still} still days a month")
                     }
                     None => format!("{place} {file}: part done"),

@@ -80,7 +80,7 @@ pub fn fixed(x: f64, decimals: usize) -> String {
     }
 }
 
-/// Two or three significant digits, plain: `0.034`, `1.7`, `23`, `1840`.
+/// Two significant digits, and all before the point: `0.034`, `1.7`, `23`, `1840`.
 pub fn plain(x: f64) -> String {
     let a = x.abs();
     if a >= 10.0 || a == 0.0 {
@@ -90,10 +90,32 @@ pub fn plain(x: f64) -> String {
     } else if a >= 0.1 {
         fixed(x, 2)
     } else if a >= 1e-4 {
-        fixed(x, 5).trim_end_matches('0').to_owned()
+        let (mut decimals, mut first) = (2, 0.1);
+        while a < first {
+            decimals += 1;
+            first /= 10.0;
+        }
+        fixed(x, decimals).trim_end_matches('0').to_owned()
     } else {
         format!("{x:.0e}")
     }
+}
+
+/// Two significant digits and a power of ten, for what is next to nothing: `5.9 × 10⁻¹³`.
+pub fn scientific(x: f64) -> String {
+    if !x.is_finite() {
+        return NOT_COMPUTABLE.to_owned();
+    }
+    let text = format!("{x:.1e}");
+    let Some((digits, power)) = text.split_once('e').filter(|_| x != 0.0) else { return "0".to_owned() };
+    let raised: String = power
+        .chars()
+        .map(|c| match c.to_digit(10) {
+            Some(d) => ['⁰', '¹', '²', '³', '⁴', '⁵', '⁶', '⁷', '⁸', '⁹'][d as usize],
+            None => '⁻',
+        })
+        .collect();
+    format!("{digits} × 10{raised}")
 }
 
 /// A number that was given, not estimated: `4`, `0.5`.
@@ -200,6 +222,23 @@ mod tests {
         assert_eq!(percent_up(0.0605), "6.1 %");
         assert_eq!(percent_up(0.00744), "0.75 %");
         assert_eq!(percent_up(3e-6), "< 0.01 %");
+    }
+
+    #[test]
+    fn what_is_small_keeps_two_digits() {
+        for (x, text) in [
+            (0.088_84, "0.089"),
+            (0.1, "0.10"),
+            (0.034, "0.034"),
+            (0.000_123_4, "0.00012"),
+            (0.03, "0.03"),
+            (0.0999, "0.1"),
+        ] {
+            assert_eq!(plain(x), text);
+        }
+        assert_eq!(scientific(5.93e-13), "5.9 × 10⁻¹³");
+        assert_eq!(scientific(0.0), "0");
+        assert_eq!(scientific(f64::NAN), NOT_COMPUTABLE);
     }
 
     #[test]

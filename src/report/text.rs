@@ -6,8 +6,9 @@ mod grid;
 mod remedies;
 
 pub use choose::{
-    answer as choose_answer, choose, good as choose_good, limits as choose_limits, refused as choose_refused,
-    settled as choose_settled, wish as choose_wish,
+    OPEN as CHOOSE_OPEN, answer as choose_answer, choose, good as choose_good, limits as choose_limits,
+    next as choose_next, open as choose_open, refused as choose_refused, settled as choose_settled,
+    wish as choose_wish,
 };
 pub use compare::compare;
 pub use grid::grid;

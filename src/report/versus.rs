@@ -147,10 +147,19 @@ pub fn price_sentence(a: &Against) -> String {
     };
     match a.price_per_still_day {
         Some(each) if each > 0.0 => {
-            format!("{costs}: {} for each still day a season avoided.", number::fixed(each, 2))
+            format!("{costs}: {} for each still day a season avoided.", number::plain(each))
         }
         Some(_) => format!("{costs}, and avoids still days."),
         None => format!("{costs}; no still day is surely avoided."),
+    }
+}
+
+/// Price of a still day avoided, two digits as its error allows; a word where money is saved as well.
+pub fn money_per_day(price: Option<f64>, none: &str) -> String {
+    match price {
+        None => none.to_owned(),
+        Some(p) if p < 0.0 => "saves".to_owned(),
+        Some(p) => number::plain(p),
     }
 }
 

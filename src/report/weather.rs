@@ -314,11 +314,7 @@ fn clock(d: &Description) -> String {
     let Some(c) = d.closure else {
         return "could not be tested: the file has too few hours with beam and diffuse light.".to_owned();
     };
-    let at = match c.offset_min {
-        -30.0 => "the middle of the hour, as it should be".to_owned(),
-        m if m < 0.0 => format!("{} min before the hour's end", number::fixed(-m, 0)),
-        m => format!("{} min after the hour's end", number::fixed(m, 0)),
-    };
+    let at = words::fits_at(Some(c.offset_min));
     let middle = if c.offset_min == -30.0 {
         String::new()
     } else {

@@ -3,6 +3,7 @@
 use super::number::{self, NOT_COMPUTABLE};
 use crate::plant::Cause;
 use crate::source::steers;
+use crate::study::remedies::{Remedies, Weighed};
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Estimate, Minutes, Month};
 use crate::units::dates::{self, MONTHS};
@@ -30,6 +31,39 @@ pub fn cause(key: &str) -> String {
     match Cause::ALL.into_iter().find(|c| c.key() == key) {
         Some(c) => c.words().to_owned(),
         None => visible(key).replace('_', " "),
+    }
+}
+
+/// What a key of a design is called in a sentence: `pump.bench[1].jet` is the "jet of the pump (bench row 2)". A
+/// word without a dot is shown as it is.
+pub fn of_key(key: &str) -> String {
+    let plain = |text: &str| visible(text).replace('_', " ");
+    let Some((table, name)) = key.split_once('.') else { return visible(key).into_owned() };
+    let row = name.strip_prefix("bench[").and_then(|rest| rest.split_once("]."));
+    match row.and_then(|(row, name)| Some((row.parse::<u32>().ok()?, name))) {
+        Some((row, name)) => format!("{} of the {} (bench row {})", plain(name), plain(table), row + 1),
+        None => format!("{} of the {}", plain(name), plain(table)),
+    }
+}
+
+/// A remedy by its name; where the design's own and a built-in one are called alike, with whose it is.
+pub fn remedy(r: &Remedies, w: &Weighed) -> String {
+    let alike = r.ranked.iter().filter(|other| other.name == w.name).count() > 1;
+    let whose = match (alike, w.own) {
+        (false, _) => "",
+        (true, true) => " (yours)",
+        (true, false) => " (built in)",
+    };
+    format!("{}{whose}", visible(&w.name))
+}
+
+/// Where within the hour a weather file's light fits the sun best; minutes after the hour's end.
+pub fn fits_at(offset_min: Option<f64>) -> String {
+    match offset_min {
+        None => NOT_COMPUTABLE.to_owned(),
+        Some(-30.0) => "the middle of the hour, as it should be".to_owned(),
+        Some(m) if m < 0.0 => format!("{} min before the hour's end", number::fixed(-m, 0)),
+        Some(m) => format!("{} min after the hour's end", number::fixed(m, 0)),
     }
 }
 

@@ -218,7 +218,7 @@ fn one_uncertain_part_that_outweighs_all_is_named() {
     let share = &first["still_days"];
     assert!(share["mean"].as_f64() > Some(0.5), "{share}");
     let page = std::fs::read_to_string(folder.join("report.html")).unwrap();
-    assert!(page.contains("For still days, measure pump.bench[1].jet first"));
+    assert!(page.contains("For still days, measure the jet of the pump (bench row 2) first"));
     assert!(page.contains("What single changes would be worth") && page.contains("panel twice as big"));
     assert!(page.contains("250 mm (9.84 in)"), "customary units beside those given");
     assert!(json(&folder.join("remedies.json"))["ranked"].as_array().unwrap().len() > 3);

@@ -1,7 +1,7 @@
 //! The page of a batch: what went wrong, then every design, the best first.
 
 use super::page;
-use super::parts::{outside, section};
+use super::parts::{column_names, outside, section};
 use crate::report::{number, words};
 use crate::study::batch::Morning;
 use crate::study::batch::morning::Row;
@@ -119,7 +119,7 @@ fn ranking(m: &Morning) -> Markup {
     let most = m.designs.iter().map(|d| d.still_days_per_month.mean).fold(0.0, f64::max);
     html! {
         div class="scroll" tabindex="0" role="region" aria-label="ranking" {
-            table class="sortable ranking" {
+            table class="sortable ranking named" style=(column_names(&COLUMNS.map(|(name, _)| name))) {
                 thead { tr {
                     @for (i, (name, is_words)) in COLUMNS.iter().enumerate() {
                         th scope="col" class=[is_words.then_some("t")] data-words=[is_words.then_some("1")]
@@ -139,7 +139,7 @@ fn row(d: &Row, most: f64) -> Markup {
     html! {
         tr {
             td data-key=(d.rank) { (d.rank) }
-            th scope="row" class="t" data-key=(d.title) {
+            th scope="row" class="t w" data-key=(d.title) {
                 a href=(d.report) { (outside(&d.title)) }
                 small { (outside(&d.file)) }
             }

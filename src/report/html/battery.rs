@@ -1,7 +1,7 @@
 //! How hard the battery is worked.
 
 use super::Part;
-use super::parts::{Key, Table, figure, key, month_marks};
+use super::parts::{Key, Table, figure, figure_noted, key, month_marks};
 use crate::report::chart::{Band, Line, Plot, Scale, area, histogram, line, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
@@ -100,7 +100,9 @@ fn depth(b: &BatteryUse) -> Markup {
             )
         }
     };
-    steps(&finding, "days, %", "depth of discharge in a day, %", &shares, 0, p)
+    let axis = "depth of discharge in a day, %";
+    let (chart, numbers) = steps(&finding, "days, %", axis, &shares, 0, p);
+    figure(&finding, &chart, None, &numbers)
 }
 
 /// Shallower than this many steps of 5 %, cycles are left out of the drawing: passing clouds make hundreds that hide the others.
@@ -117,15 +119,14 @@ fn cycles(b: &BatteryUse) -> Markup {
         deep => format!("Of {all} cycles a season {deep} go deeper than half"),
     };
     let shallow: f64 = b.cycle_depth_histogram.iter().take(SHALLOW).sum();
-    html! {
-        div {
-            (steps(&finding, "cycles a season", "depth of cycle, %", &b.cycle_depth_histogram, SHALLOW, number::plain))
-            @if shallow > 0.0 { p class="note" { "Not drawn: " (number::plain(shallow)) " cycles a season shallower than 5 %." } }
-        }
-    }
+    let list = &b.cycle_depth_histogram;
+    let (chart, numbers) =
+        steps(&finding, "cycles a season", "depth of cycle, %", list, SHALLOW, number::plain);
+    let note = html! { "Not drawn: " (number::plain(shallow)) " cycles a season shallower than 5 %." };
+    figure_noted(&finding, &chart, None, &numbers, (shallow > 0.0).then_some(&note))
 }
 
-/// A histogram over equal steps of a share; the first `undrawn` stand in the table only.
+/// A histogram over equal steps of a share, and its numbers; the first `undrawn` stand in those only.
 fn steps(
     finding: &str,
     unit: &str,
@@ -133,7 +134,7 @@ fn steps(
     heights: &[f64],
     undrawn: usize,
     write: impl Fn(f64) -> String,
-) -> Markup {
+) -> (Markup, Table) {
     let step = 1.0 / heights.len().max(1) as f64;
     let drawn: Vec<f64> =
         heights.iter().enumerate().map(|(i, h)| if i < undrawn { 0.0 } else { *h }).collect();
@@ -168,5 +169,5 @@ fn steps(
         t.row([range(i), write(*h)]);
     }
     let alternative = format!("Histogram of {axis}. {finding}");
-    figure(finding, &svg(250.0, &alternative, &drawing, &hits), None, &t)
+    (svg(250.0, &alternative, &drawing, &hits), t)
 }

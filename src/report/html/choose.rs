@@ -82,7 +82,7 @@ fn row(b: &Candidate) -> [String; 7] {
 }
 
 fn rows<'c>(list: impl IntoIterator<Item = &'c Candidate>) -> Table {
-    let mut t = Table::new(&COLUMNS);
+    let mut t = Table { named: true, ..Table::new(&COLUMNS) };
     list.into_iter().for_each(|b| t.row(row(b)));
     t
 }
@@ -141,7 +141,7 @@ fn frontier(c: &Choice) -> Markup {
     let alternative = format!("Still days a month against the price of each build. {finding}");
     let marks = key(&[
         Key { class: "speck", line: false, text: "a build".to_owned() },
-        Key { class: "bar", line: false, text: "none cheaper is better".to_owned() },
+        Key { class: "point", line: false, text: "none cheaper is better".to_owned() },
         Key {
             class: "ring",
             line: false,
@@ -171,18 +171,25 @@ fn finding(c: &Choice) -> String {
 
 fn neighbours(c: &Choice) -> Markup {
     let named = if c.verdict == Verdict::Found { "The build named" } else { "The nearest" };
+    let more = c.open.len().saturating_sub(text::CHOOSE_OPEN);
     html! {
         h3 { (named) }
         (table(&rows(&c.best)))
         @if c.best.is_some() { p class="note" { "Its design lies beside this page as build.toml: run it for all its numbers." } }
-        @if !c.open.is_empty() { h3 { "Cheaper, and too close to call" } (table(&rows(&c.open))) }
-        @if !c.runners_up.is_empty() { h3 { "Next in price" } (table(&rows(&c.runners_up))) }
+        @if !c.open.is_empty() {
+            h3 { (text::choose_open(c)) }
+            (table(&rows(c.open.iter().take(text::CHOOSE_OPEN))))
+            @if more > 0 { p class="note" { "And " (number::grouped(more as u64)) " more: they stand as “open” among all builds, below." } }
+        }
+        @let next = text::choose_next(c);
+        @if !next.is_empty() { h3 { "Next in price" } (table(&rows(next))) }
     }
 }
 
 fn refusals(c: &Choice) -> Markup {
     let mut t = Table {
         words: true,
+        named: true,
         ..Table::new(&["parts", "reason, with the values of the first such build", "builds"])
     };
     for r in &c.refused {
@@ -199,8 +206,8 @@ fn refusals(c: &Choice) -> Markup {
 }
 
 fn all_builds(c: &Choice) -> Markup {
-    let mut t =
-        Table::new(&["", "price", "stands", "good years", "95 % limits", "still days a month", "trials"]);
+    let head = ["", "price", "stands", "good years", "95 % limits", "still days a month", "trials"];
+    let mut t = Table { named: true, ..Table::new(&head) };
     for b in &c.builds {
         let [name, price, good, limits, still, _, trials] = row(b);
         let stands = match b.standing {

@@ -27,7 +27,7 @@ pub fn compare(c: &Comparison) -> String {
     let body = html! {
         (section(1, "alone", false, "Each alone", &html! { "± is twice the standard error. Paired differences, below, are known better than these errors suggest." }, &alone(c)))
         @for (i, a) in c.differences.iter().enumerate() {
-            (section(i + 2, &format!("against-{}", a.design + 1), false, &format!("{} against 1", a.design + 1), &remark(a), &against(c, a)))
+            (section(i + 2, &format!("against-{}", a.design + 1), false, &format!("Design {} against design 1", a.design + 1), &remark(a), &against(c, a)))
         }
     };
     page::page("Side by side", &header, &body, &serde_json::to_vec(c).unwrap_or_default())
@@ -44,18 +44,13 @@ fn title(c: &Comparison, i: usize) -> String {
 }
 
 fn alone(c: &Comparison) -> Markup {
-    let mut t = Table::new(&[
-        "",
-        "still days a month",
-        "worst month, 1 year in 10",
-        "dusk run, min",
-        "battery, years",
-        "price",
-    ]);
+    let head =
+        ["", "still days a month", "worst month, 1 year in 10", "dusk run, min", "battery, years", "price"];
+    let mut t = Table { named: true, ..Table::new(&head) };
     for (i, s) in c.designs.iter().enumerate() {
         let dusk = s.season.dusk_run_min.as_ref();
         t.row([
-            (i + 1).to_string(),
+            format!("{} {}", i + 1, words::visible(&s.design.title)),
             number::estimate(s.season.still_days_per_month, 2, "±"),
             number::fixed(s.season.worst_month.p90, 0),
             dusk.map_or("no sunset".to_owned(), |m| number::estimate(words::mean_minutes(m), 1, "±")),
@@ -67,8 +62,8 @@ fn alone(c: &Comparison) -> Markup {
         ]);
     }
     html! {
-        ol class="list" { @for s in &c.designs { li { (outside(&s.design.title)) " · " code { (outside(&s.design.file)) } } } }
         (table(&t))
+        p class="note" { @for (i, s) in c.designs.iter().enumerate() { @if i > 0 { ", " } (i + 1) " is " code { (outside(&s.design.file)) } } "." }
     }
 }
 
@@ -81,10 +76,13 @@ fn remark(a: &Against) -> Markup {
 
 fn against(c: &Comparison, a: &Against) -> Markup {
     let items = versus::items(a);
-    let mut t = Table::new(&["", "difference", "95 % interval", "lower in", "the same in", "higher in", ""]);
+    let head = ["", "difference", "95 % interval", "lower in", "the same in", "higher in", "verdict"];
+    let mut t = Table { named: true, ..Table::new(&head) };
     for item in &items {
-        let share = |f: fn(&Difference) -> Option<f64>| {
-            item.difference.as_ref().and_then(f).map_or(number::NOT_COMPUTABLE.to_owned(), number::percent)
+        let share = |f: fn(&Difference) -> Option<f64>| match &item.difference {
+            // The mean says already that there is nothing to compute.
+            None => String::new(),
+            Some(d) => f(d).map_or(number::NOT_COMPUTABLE.to_owned(), number::percent),
         };
         let alike = item.all_alike();
         t.row([
@@ -101,17 +99,17 @@ fn against(c: &Comparison, a: &Against) -> Markup {
         .chain(a.months.iter().map(|m| (words::month(m.month).to_owned(), &m.still_days)))
         .map(|(name, d)| dot(name, d, "still days", 2))
         .collect();
-    let finding = sentence(&(a.design + 1).to_string(), "1", a);
+    let finding = sentence(&(a.design + 1).to_string(), "1", a).trim_end_matches('.').to_owned();
     let name = format!("Still days a month of {} less those of 1, by month. {finding}", title(c, a.design));
     html! {
-        (figure(&finding, &dots(&name, "still days, difference", &months), Some(&dot_key()), &t))
+        (figure(&finding, &dots(&name, "still days a month more than with design 1", &months), Some(&dot_key()), &t))
         @if !a.notes.is_empty() { (list("warn", &a.notes)) }
     }
 }
 
 pub(super) fn dot_key() -> Markup {
     key(&[
-        Key { class: "bar", line: false, text: "mean difference".to_owned() },
+        Key { class: "point", line: false, text: "mean difference".to_owned() },
         Key { class: "", line: true, text: "95 % interval".to_owned() },
     ])
 }

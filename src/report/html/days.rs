@@ -27,25 +27,37 @@ pub(super) fn part(_: &Summary, traces: &[DayTrace], units: System) -> Option<Pa
         Key { class: "", line: true, text: "panel, battery, jet".to_owned() },
         Key { class: "wanted", line: false, text: "wanted hours".to_owned() },
     ]);
-    let body = html! { (keys) div class="figs three" { @for t in &traces { (trace(t, units)) } } };
+    // One scale for all days: a dull one shall look dull beside a bright one.
+    let most = |value: fn(&TraceMinute) -> f64| traces.iter().map(|t| largest(t, value)).fold(0.0, f64::max);
+    let tops = Tops {
+        power_w_m2: Scale::round_up(most(|m| m.plane_w_m2).max(most(|m| m.dni_w_m2)), 2),
+        jet: Scale::round_up(most(|m| m.jet_m * m.duty) * shown_height(1.0, units).0, 2),
+    };
+    let body = html! { (keys) div class="figs three" { @for t in &traces { (trace(t, tops, units)) } } };
     let remark = html! {
         "Days taken from single trials. Elevation and azimuth: where the sun stands and where the panel looks. Time is local standard time."
     };
     Some(Part { id: "days", heading: "Days minute by minute", remark, body })
 }
 
-fn trace(t: &DayTrace, units: System) -> Markup {
+/// Upper ends of the scales that depend on the days.
+#[derive(Clone, Copy)]
+struct Tops {
+    power_w_m2: f64,
+    /// In the unit that is shown.
+    jet: f64,
+}
+
+fn trace(t: &DayTrace, tops: Tops, units: System) -> Markup {
     let x = frame(t);
-    let top_w = Scale::round_up(largest(t, |m| m.plane_w_m2).max(largest(t, |m| m.dni_w_m2)), 2);
     let unit = shown_height(1.0, units);
     let jet = move |m: &TraceMinute| m.jet_m * m.duty * unit.0;
-    let top_jet = Scale::round_up(largest(t, jet), 2);
     let plot = |i: usize, lo: f64, hi: f64| Plot::within(TOPS[i], TOPS[i] + PANEL, x, (lo, hi));
-    let power = plot(0, 0.0, top_w);
+    let power = plot(0, 0.0, tops.power_w_m2);
     let elevation = plot(1, 0.0, 90.0);
     let azimuth = plot(2, 0.0, 360.0);
     let soc = plot(3, 0.0, 1.0);
-    let height = plot(4, 0.0, top_jet);
+    let height = plot(4, 0.0, tops.jet);
     let plane = Band { class: "area", points: sampled(t, 2).map(|m| (at(m), 0.0, m.plane_w_m2)).collect() };
     let has_soc = t.minutes.iter().any(|m| m.soc.is_some());
     let axis_h = format!("jet, {}", unit.1);

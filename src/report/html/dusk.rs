@@ -201,5 +201,7 @@ fn by_month(s: &Summary) -> maud::Markup {
         (None, _) => "No month has a sunset".to_owned(),
     };
     let alternative = format!("Bar chart of the median dusk run by month with P10 to P90. {finding}");
-    figure(&finding, &svg(250.0, &alternative, &drawing, &hits), None, &t)
+    let text = format!("the wished {} minutes", number::fixed(wish, 0));
+    let marks = key(&[Key { class: "mark", line: true, text }]);
+    figure(&finding, &svg(250.0, &alternative, &drawing, &hits), (wish > 0.0).then_some(&marks), &t)
 }

@@ -143,7 +143,7 @@ fn still(g: &Grid, units: System) -> Markup {
         let text = match i {
             0 => format!("up to {}", number::given(LEVELS[0])),
             4 => format!("over {}", number::given(LEVELS[3])),
-            _ => format!("to {}", number::given(LEVELS[i])),
+            _ => format!("{} to {}", number::given(LEVELS[i - 1]), number::given(LEVELS[i])),
         };
         entries.push(Key { class: tint, line: false, text });
     }
@@ -218,13 +218,16 @@ fn lines(g: &Grid, units: System) -> Markup {
     let by_column = map::by_column(g);
     let (along, across) = if by_column { (&g.x, &g.y) } else { (&g.y, &g.x) };
     let mut t = Table::new(&[along.key]);
-    t.head.extend(LEVELS.iter().rev().map(|l| format!("{} at {} a month", across.key, number::given(*l))));
+    t.head.extend(LEVELS.iter().rev().map(|l| format!("{} a month", number::given(*l))));
     for k in 0..along.len() {
         let k = if by_column { k } else { along.len() - 1 - k };
         let row = g.lines.iter().rev().map(|level| map::crossing(g, level, by_column, k, units));
         t.row(std::iter::once(along.label(k, units)).chain(row));
     }
-    table(&t)
+    html! {
+        p class="note" { (across.key) " at which still days pass each level, for every " (along.key) ":" }
+        (table(&t))
+    }
 }
 
 fn wish(g: &Grid, units: System) -> Markup {

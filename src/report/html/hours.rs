@@ -24,10 +24,17 @@ pub(super) fn part(s: &Summary) -> Option<Part> {
         map.rows
             .iter()
             .enumerate()
-            .map(|(i, r)| (i as f64 + 0.5, at(r).map(|h| -near(h, start, end))))
+            .map(|(i, r)| (i as f64 + 0.5, at(r).and_then(|h| near(h, start, end)).map(|h| -h)))
             .collect()
     };
     let (rise, set) = (sun(|r| r.sunrise_h), sun(|r| r.sunset_h));
+    let drawn = |points: &[(f64, Option<f64>)]| points.iter().any(|p| p.1.is_some());
+    let lines = match (drawn(&rise), drawn(&set)) {
+        (true, true) => "sunrise and sunset; ",
+        (true, false) => "sunrise; ",
+        (false, true) => "sunset; ",
+        (false, false) => "",
+    };
     let drawing = html! {
         image class="heatmap" href=(picture) x=(plot.left) y=(plot.top) width=(plot.right - plot.left) height=(plot.bottom - plot.top)
             preserveAspectRatio="none" {}
@@ -64,9 +71,9 @@ pub(super) fn part(s: &Summary) -> Option<Part> {
     let keys = key(&[Key {
         class: "soft",
         line: true,
-        text: "sunrise and sunset; outside the wanted hours nothing is drawn".to_owned(),
+        text: format!("{lines}outside the wanted hours nothing is drawn"),
     }]);
-    let body = figure(&finding, &chart, Some(&keys), &t);
+    let body = figure(&finding, &chart, (!lines.is_empty()).then_some(&keys), &t);
     let remark = html! { "Mean share of each hour in which the jet counts. An hour that is only partly wanted cannot reach the full share." };
     Some(Part { id: "hours", heading: "Chance of the jet", remark, body })
 }
@@ -83,12 +90,9 @@ fn cell(row: &HourRow, slot: usize) -> Option<f64> {
     (wanted > 0.0).then(|| row.jet_share.get(slot).copied()).flatten().filter(|p| p.is_finite())
 }
 
-/// The hour, a day earlier or later if that brings it into the picture.
-fn near(hour: f64, start: f64, end: f64) -> f64 {
-    [hour, hour + 24.0, hour - 24.0]
-        .into_iter()
-        .find(|h| *h >= start - 1.0 && *h <= end + 1.0)
-        .unwrap_or(hour)
+/// The hour, a day earlier or later if that brings it into the picture; none outside of it.
+fn near(hour: f64, start: f64, end: f64) -> Option<f64> {
+    [hour, hour + 24.0, hour - 24.0].into_iter().find(|h| (start..=end).contains(h))
 }
 
 fn clock(map: &HourMap, slot: usize) -> String {

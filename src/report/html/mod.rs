@@ -30,7 +30,7 @@ use crate::study::remedies::Remedies;
 use crate::tally::Summary;
 use crate::units::System;
 use maud::{Markup, html};
-use parts::{outside, section};
+use parts::{bare, is_unit, outside, section};
 
 /// `report.html` of a run: the verdict, then what it rests on.
 pub fn run(summary: &Summary, traces: &[DayTrace], units: System) -> String {
@@ -99,20 +99,25 @@ fn verdict(s: &Summary) -> Markup {
     html! { @for t in &sentences { (numbers_bold(t)) " " } }
 }
 
-/// Runs of words that hold a digit or `±` in bold.
+/// Figures in bold, with `±` and unit, without the punctuation behind them.
 fn numbers_bold(text: &str) -> Markup {
-    let numeric = |w: &str| w == "±" || w == "%" || w.starts_with(|c: char| c.is_ascii_digit());
-    let mut runs: Vec<(bool, Vec<&str>)> = Vec::new();
+    let end = |word: &str| bare(word).len();
+    let mut runs: Vec<(bool, String)> = Vec::new();
     for word in text.split(' ') {
+        let goes_on = runs.last().is_some_and(|(bold, run)| *bold && end(run) == run.len());
+        let bold = word.starts_with(|c: char| c.is_ascii_digit()) || goes_on && is_unit(word);
         match runs.last_mut() {
-            Some((kind, words)) if *kind == numeric(word) => words.push(word),
-            _ => runs.push((numeric(word), vec![word])),
+            Some((kind, run)) if *kind == bold && (goes_on || !bold) => {
+                run.push(' ');
+                run.push_str(word);
+            }
+            _ => runs.push((bold, word.to_owned())),
         }
     }
     html! {
-        @for (i, (bold, words)) in runs.iter().enumerate() {
+        @for (i, (bold, run)) in runs.iter().enumerate() {
             @if i > 0 { " " }
-            @if *bold { b { (words.join(" ")) } } @else { (words.join(" ")) }
+            @if *bold { b { (run[..end(run)]) } (run[end(run)..]) } @else { (run) }
         }
     }
 }

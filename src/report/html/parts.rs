@@ -1,7 +1,7 @@
 //! The parts every page is set from: sections, figures, tables.
 
 use crate::report::words;
-use crate::units::dates::MONTH_STARTS;
+use crate::units::dates::{MONTH_STARTS, MONTHS};
 use maud::{Markup, html};
 
 /// A table of text; the first column names the row.
@@ -13,6 +13,8 @@ pub struct Table {
     pub rows: Vec<Vec<String>>,
     /// Whether all columns are words, set from the left.
     pub words: bool,
+    /// Whether the first column holds long names: on a narrow page each gets a line of its own above its figures.
+    pub named: bool,
 }
 
 impl Table {
@@ -27,18 +29,24 @@ impl Table {
     }
 }
 
+/// Letters up to which a cell is a figure, which is never broken over two lines.
+const FIGURE: usize = 16;
+
 /// A table that scrolls within itself where the page is narrow.
 pub fn table(t: &Table) -> Markup {
     let class = t.words.then_some("t");
+    let long = |cell: &str| (cell.chars().count() > FIGURE).then_some("w");
+    let name = |cell: &str| if t.words || t.named { Some("w") } else { long(cell) };
     html! {
         div class="scroll" tabindex="0" role="region" aria-label="table" {
-            table {
+            table class=[t.named.then_some("named")] style=[t.named.then(|| column_names(&t.head))] {
                 thead { tr { @for h in &t.head { th scope="col" class=[class] { (h) } } } }
                 tbody {
                     @for row in &t.rows {
                         tr {
                             @for (i, cell) in row.iter().enumerate() {
-                                @if i == 0 { th scope="row" { (cell) } } @else { td class=[class] { (cell) } }
+                                @if i == 0 { th scope="row" class=[name(cell)] { (cell) } }
+                                @else { td class=[class.or_else(|| long(cell))] { (cell) } }
                             }
                         }
                     }
@@ -48,18 +56,69 @@ pub fn table(t: &Table) -> Markup {
     }
 }
 
+/// Names of columns for the style sheet, which repeats them over the figures of a named row on a narrow page.
+/// They are words of ours, without quotation marks.
+pub fn column_names(head: &[impl AsRef<str>]) -> String {
+    (1..).zip(head).map(|(i, name)| format!("--h{i}:'{}';", name.as_ref())).collect()
+}
+
 /// A chart under the sentence it shows, a line for the value pointed at, and its numbers one
 /// click away.
 pub fn figure(finding: &str, chart: &Markup, key: Option<&Markup>, numbers: &Table) -> Markup {
+    figure_noted(finding, chart, key, numbers, None)
+}
+
+/// The same with a note below.
+pub fn figure_noted(
+    finding: &str,
+    chart: &Markup,
+    key: Option<&Markup>,
+    numbers: &Table,
+    note: Option<&Markup>,
+) -> Markup {
     html! {
         figure {
-            figcaption { h3 { (finding) } }
-            (chart)
-            @if let Some(key) = key { (key) }
-            div class="say" { output aria-live="polite" {} }
-            details { summary { "Numbers" } (table(numbers)) }
+            figcaption { h3 { (unbroken(finding)) } }
+            // One block, so that charts side by side begin at one height however long their findings are.
+            div {
+                (chart)
+                @if let Some(key) = key { (key) }
+                div class="say" { output aria-live="polite" {} }
+                details { summary { "Numbers" } (table(numbers)) }
+                @if let Some(note) = note { p class="note" { (note) } }
+            }
         }
     }
+}
+
+/// Words that belong to the figure before them.
+const UNITS: [&str; 14] =
+    ["%", "±", "Ah", "mAh", "Wh", "W", "V", "A", "mA", "mm", "m", "L", "min", "minutes"];
+
+/// A word without the punctuation behind it.
+pub fn bare(word: &str) -> &str {
+    word.trim_end_matches(['.', ',', ';', ':', ')'])
+}
+
+/// Whether a word belongs to the figure before it.
+pub fn is_unit(word: &str) -> bool {
+    UNITS.contains(&bare(word))
+}
+
+/// A sentence whose lines never break between a figure and its unit, its error or its month.
+pub fn unbroken(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut before = "";
+    for (i, word) in text.split(' ').enumerate() {
+        let figure = before.ends_with(|c: char| c.is_ascii_digit());
+        let belongs = figure && (is_unit(word) || MONTHS.contains(&bare(word))) || before == "±";
+        if i > 0 {
+            out.push(if belongs { '\u{a0}' } else { ' ' });
+        }
+        out.push_str(word);
+        before = word;
+    }
+    out
 }
 
 /// One entry of a key: a patch or line of a class, and its meaning.
@@ -72,6 +131,9 @@ pub struct Key<'a> {
     pub text: String,
 }
 
+/// Classes that a chart draws as dots.
+const ROUND: [&str; 3] = ["point", "ring", "speck"];
+
 /// The key of a chart.
 pub fn key(entries: &[Key]) -> Markup {
     html! {
@@ -80,6 +142,7 @@ pub fn key(entries: &[Key]) -> Markup {
                 li {
                     svg viewBox="0 0 24 12" aria-hidden="true" {
                         @if e.line { path class={ "line " (e.class) } d="M0 6H24" {} }
+                        @else if ROUND.contains(&e.class) { circle class=(e.class) cx="12" cy="6" r="5" {} }
                         @else { rect class=(e.class) width="24" height="12" {} }
                     }
                     (e.text)

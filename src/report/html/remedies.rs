@@ -42,27 +42,28 @@ pub fn remedies(r: &Remedies) -> String {
 }
 
 pub(super) fn ranked(r: &Remedies) -> Markup {
-    let mut t = Table::new(&[
+    let head = [
         "",
         "still days a month",
-        "95 % interval",
+        "its 95 % interval",
         "dusk run, min",
-        "95 % interval",
+        "its 95 % interval",
         "price",
         "for a still day avoided",
         "trials",
-    ]);
+    ];
+    let mut t = Table { named: true, ..Table::new(&head) };
     for (i, w) in r.ranked.iter().enumerate() {
         let a = &w.against;
         let dusk = a.dusk_run_min.as_ref();
         t.row([
-            format!("{} {}", i + 1, words::visible(&w.name)),
+            format!("{} {}", i + 1, words::remedy(r, w)),
             minus(&versus::mean(&a.still_days_per_month, 2)),
             interval(&a.still_days_per_month, 2),
             dusk.map_or(number::NOT_COMPUTABLE.to_owned(), |d| minus(&versus::mean(d, 1))),
             dusk.map_or(String::new(), |d| interval(d, 1)),
             minus(&versus::money(a.price)),
-            a.price_per_still_day.map_or("–".to_owned(), |p| minus(&number::fixed(p, 2))),
+            versus::money_per_day(a.price_per_still_day, "–"),
             number::grouped(w.trials),
         ]);
     }
@@ -72,7 +73,7 @@ pub(super) fn ranked(r: &Remedies) -> Markup {
         .iter()
         .enumerate()
         .filter_map(|(i, w)| {
-            let name = format!("{} {}", i + 1, words::visible(&w.name));
+            let name = format!("{} {}", i + 1, words::remedy(r, w));
             match dusk {
                 true => Some(dot(name, w.against.dusk_run_min.as_ref()?, "min", 1)),
                 false => Some(dot(name, &w.against.still_days_per_month, "still days a month", 2)),

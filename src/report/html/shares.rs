@@ -39,14 +39,10 @@ pub(super) fn part(s: &Summary, weighed: Option<&Remedies>) -> Option<Part> {
     Some(Part { id: "unknowns", heading, remark, body })
 }
 
-fn name(key: &str) -> String {
-    words::visible(key).into_owned()
-}
-
-/// The name as far as it fits beside its figure in the drawing; the table has it whole.
+/// The name as far as it fits beside its figure in the drawing; the table has the key, whole.
 fn label(key: &str) -> String {
     const ROOM: usize = 38;
-    let name = name(key);
+    let name = words::of_key(key);
     if name.chars().count() <= ROOM { name } else { name.chars().take(ROOM - 1).chain(['…']).collect() }
 }
 
@@ -57,7 +53,10 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
     list.sort_by(|a, b| size(&b.1).total_cmp(&size(&a.1)));
     let mut t = Table::new(&["", "share of the variance"]);
     for (key, e) in &list {
-        t.row([name(key), e.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::percent_estimate(e, "±"))]);
+        t.row([
+            words::visible(key).into_owned(),
+            e.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::percent_estimate(e, "±")),
+        ]);
     }
     let shown: Vec<(&str, Estimate)> = list.iter().filter_map(|(k, e)| e.map(|e| (*k, e))).take(10).collect();
     let row = 30.0;
@@ -82,7 +81,11 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
             y: plot.top + i as f64 * row - 9.0,
             w: 400.0,
             h: row,
-            text: format!("{}: {} of the variance in {of}", name(key), number::percent_estimate(*e, "±")),
+            text: format!(
+                "{}: {} of the variance in {of}",
+                words::of_key(key),
+                number::percent_estimate(*e, "±")
+            ),
         })
         .collect();
     let part = shown.iter().find(|(k, _)| *k != "weather");
@@ -90,9 +93,9 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
         // Told from nothing by twice its error, and large enough to be worth a meter.
         Some((key, e)) if e.mean > 0.02 && e.se.is_none_or(|se| e.mean > number::COVERAGE * se) => {
             format!(
-                "For {of}, measure {} first: it carries {} of the spread",
-                name(key),
-                number::percent(e.mean)
+                "For {of}, measure the {} first: it carries {} of the spread",
+                words::of_key(key),
+                number::percent_estimate(*e, "±")
             )
         }
         Some(_) => format!("For {of}, no part stands out: none surely carries a share of the spread"),

@@ -1,7 +1,7 @@
 //! Still days by month.
 
 use super::Part;
-use super::parts::{Table, figure};
+use super::parts::{Table, figure, figure_noted};
 use crate::report::chart::{Bar, Plot, Scale, bars, histogram, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
@@ -16,8 +16,12 @@ pub(super) fn part(s: &Summary) -> Part {
             div class="months" { @for m in &s.months { (one_month(m)) } }
         }
     };
+    let given = |key: &str| s.inputs.iter().find(|i| i.key == key).map(|i| words::visible(&i.value));
+    let (least, hours) = (given("wish.still_below"), given("wish.hours"));
     let remark = html! {
-        "A day is still when its jet stays below the design's minutes within the wanted hours. Bars are means; the line over each runs from P10 to P90 of the trials."
+        "A day is still when its jet runs for less than " (least.as_deref().unwrap_or("the design’s minutes"))
+        " within the wanted hours" @if let Some(hours) = hours { " (" (hours) ")" }
+        ". Bars are means; the line over each runs from P10 to P90 of the trials: in one of ten there are fewer, in one of ten more."
     };
     Part { id: "still", heading: "Still days by month", remark, body }
 }
@@ -138,15 +142,11 @@ fn worst(s: &Summary) -> Markup {
         let n = |c: &DayCount| c.histogram.get(d).copied().unwrap_or(0);
         t.row([d.to_string(), number::grouped(n(worst)), number::grouped(n(spell))]);
     }
-    html! {
-        div {
-            (figure(&finding, &chart, None, &t))
-            p class="note" {
-                "Longest still spell of a season: " (mean(spell)) " days; in one year of ten " (number::fixed(spell.p90, 0)) " or more. "
-                "Short days, which run less than asked: " (mean(&s.season.short_days)) " a season."
-            }
-        }
-    }
+    let note = html! {
+        "Longest still spell of a season: " (mean(spell)) " days; in one year of ten " (number::fixed(spell.p90, 0)) " or more. "
+        "Short days, which run less than asked: " (mean(&s.season.short_days)) " a season."
+    };
+    figure_noted(&finding, &chart, None, &t, Some(&note))
 }
 
 fn last_used(c: &DayCount) -> usize {

@@ -45,20 +45,19 @@ fn measures(s: &Summary) -> Table {
         number::error(s.season.still_days_per_month, 3)
             .map_or(number::NOT_COMPUTABLE.to_owned(), |e| format!("± {e} days")),
     );
-    row("Largest energy a day leaves unaccounted for", format!("{:.1e} Wh", s.ledger.worst_residual_wh));
-    row("the same, as a share of the day’s energy", format!("{:.1e}", s.ledger.worst_relative));
-    row("Largest charge unaccounted for", format!("{:.1e} Ah", s.ledger.worst_charge_residual_ah));
-    row("Largest water unaccounted for", format!("{:.1e} L", s.ledger.worst_water_residual_l));
+    let tiny = number::scientific;
+    row("Largest energy a day leaves unaccounted for", format!("{} Wh", tiny(s.ledger.worst_residual_wh)));
+    row("the same, as a share of the day’s energy", tiny(s.ledger.worst_relative));
+    row("Largest charge unaccounted for", format!("{} Ah", tiny(s.ledger.worst_charge_residual_ah)));
+    row("Largest water unaccounted for", format!("{} L", tiny(s.ledger.worst_water_residual_l)));
     let w = &s.weather;
-    row("The file’s clock against the sun", maybe(w.closure_offset_min, "min"));
-    row("Beam and diffuse against global in the file, rms", maybe(w.closure_rms_w_m2, "W/m²"));
+    row("The file’s light fits the sun best at", words::fits_at(w.closure_offset_min));
+    row(
+        "Beam and diffuse against the file’s global, rms",
+        w.closure_rms_w_m2
+            .map_or(number::NOT_COMPUTABLE.to_owned(), |v| format!("{} W/m²", number::plain(v))),
+    );
     t
-}
-
-fn maybe(v: Option<f64>, unit: &str) -> String {
-    v.map_or(number::NOT_COMPUTABLE.to_owned(), |v| {
-        format!("{} {unit}", number::fixed(v, 1).replace('-', "−"))
-    })
 }
 
 fn sampled(s: &Summary) -> Markup {

@@ -13,7 +13,10 @@ pub(super) fn part(s: &Summary, units: System) -> Part {
     let (mean, unit) = volume(s.water.litres_per_week.mean);
     let week = Estimate { mean, se: s.water.litres_per_week.se.map(|se| volume(se).0) };
     let mut t = Table { words: true, ..Table::new(&["", "mean"]) };
-    let mut row = |name: &str, value: String, unit: &str| t.row([name.to_owned(), format!("{value} {unit}")]);
+    let mut row = |name: &str, value: String, unit: &str| {
+        let gap = if unit.starts_with('°') { "" } else { " " };
+        t.row([name.to_owned(), format!("{value}{gap}{unit}")]);
+    };
     let unit_week = format!("{unit} a week");
     row("Water lost", number::estimate(week, 1, "±"), &unit_week);
     row("of that, evaporated", number::plain(volume(s.water.evaporated_l_per_week).0), &unit_week);

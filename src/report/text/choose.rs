@@ -8,6 +8,8 @@ use crate::study::choose::{Candidate, Choice, Verdict};
 
 /// Reasons of refusal that are listed.
 const REASONS: usize = 6;
+/// Builds too close to call that are listed; there may be a hundred.
+pub const OPEN: usize = 8;
 
 /// The answer, what comes next, what money buys, and what did not go together. Ends in a newline.
 pub fn choose(c: &Choice, style: Style) -> String {
@@ -19,10 +21,10 @@ pub fn choose(c: &Choice, style: Style) -> String {
     page.bold(&answer(c, style.pm()));
     page.wrapped("", &settled(c));
     page.line("");
-    page.builds(if c.verdict == Verdict::Found { "Named" } else { "Nearest" }, c.best.as_slice());
-    page.builds("Cheaper, and too close to call", &c.open);
-    page.builds("Next in price", &c.runners_up);
-    page.builds("What money buys: none cheaper has fewer still days", &c.frontier);
+    page.builds(if c.verdict == Verdict::Found { "Named" } else { "Nearest" }, c.best.as_slice(), 1);
+    page.builds(open(c), &c.open, OPEN);
+    page.builds("Next in price", next(c), usize::MAX);
+    page.builds("What money buys: none cheaper has fewer still days", &c.frontier, usize::MAX);
     let fewer = c.combinations - c.builds.len();
     if fewer > 0 {
         page.wrapped("", &refused(c));
@@ -47,7 +49,7 @@ pub fn choose(c: &Choice, style: Style) -> String {
 }
 
 impl Page {
-    fn builds(&mut self, heading: &str, list: &[Candidate]) {
+    fn builds(&mut self, heading: &str, list: &[Candidate], most: usize) {
         if list.is_empty() {
             return;
         }
@@ -57,7 +59,7 @@ impl Page {
         };
         self.bold(heading);
         self.dim(&row(["price", "still days a month", "good years", "95 % limits", "trials"]));
-        for b in list {
+        for b in list.iter().take(most) {
             let still = b
                 .still_days_per_month
                 .map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, self.style.pm()));
@@ -72,6 +74,12 @@ impl Page {
             let name = self.plain(&words::visible(&b.name()));
             self.dim(&format!("         {name}"));
         }
+        if list.len() > most {
+            self.line(&format!(
+                "         and {} more, in choose.csv",
+                number::grouped((list.len() - most) as u64)
+            ));
+        }
         self.line("");
     }
 }
@@ -83,7 +91,10 @@ pub fn good(b: &Candidate) -> String {
 
 /// `90 to 98 %`.
 pub fn limits(b: &Candidate) -> String {
-    let per_cent = |share: f64| number::fixed(100.0 * share, usize::from(share > 0.98 && share < 1.0));
+    let per_cent = |share: f64| {
+        let text = number::fixed(100.0 * share, usize::from(share > 0.98));
+        text.strip_suffix(".0").filter(|t| *t == "100").map(str::to_owned).unwrap_or(text)
+    };
     format!("{} to {} %", per_cent(b.good_years_low), per_cent(b.good_years_high))
 }
 
@@ -147,6 +158,16 @@ pub fn settled(c: &Choice) -> String {
         ),
         (Verdict::NotSettled, true) => tried,
     }
+}
+
+/// What heads the builds that are still in question: they are all cheaper only where one is named.
+pub fn open(c: &Choice) -> &'static str {
+    if c.verdict == Verdict::Found { "Cheaper, and too close to call" } else { "Too close to call" }
+}
+
+/// What comes next in price; where none is named, those in question are that already.
+pub fn next(c: &Choice) -> &[Candidate] {
+    if c.verdict == Verdict::Found { &c.runners_up } else { &[] }
 }
 
 /// How many builds did not go together.

@@ -1,6 +1,6 @@
 //! Remedies in their order, for a terminal.
 
-use super::{Page, cut, right, wrap};
+use super::{Page, cut, right, width, wrap};
 use crate::report::style::Style;
 use crate::report::{number, versus, words};
 use crate::study::remedies::{By, ERROR_RATE, Remedies, Weighed};
@@ -26,11 +26,17 @@ pub fn remedies(r: &Remedies, style: Style) -> String {
             Some(d) => (versus::mean(d, most), versus::interval(d, most)),
             None => ("unknown".to_owned(), String::new()),
         };
-        let each = w.against.price_per_still_day.map_or("-".to_owned(), |p| number::fixed(p, 2));
-        let name = page.plain(&words::visible(&w.name));
+        let each = versus::money_per_day(w.against.price_per_still_day, "-");
+        let name = page.plain(&words::remedy(r, w));
+        let rank = (i + 1).to_string();
+        // A long name has a line of its own above its figures.
+        let long = width(&name) > NAME;
+        if long {
+            page.line(&cut(&format!("{rank:3}{name}"), style.columns()));
+        }
         let line = ranked_row([
-            &(i + 1).to_string(),
-            &cut(&name, 27),
+            if long { "" } else { &rank },
+            if long { "" } else { &name },
             &mean,
             &interval,
             &versus::money(w.against.price),
@@ -48,6 +54,9 @@ pub fn remedies(r: &Remedies, style: Style) -> String {
     }
     page.out
 }
+
+/// Columns that a name has beside its figures.
+const NAME: usize = 28;
 
 fn column(by: By) -> &'static str {
     if by == By::DuskRun { "min" } else { "d/month" }

@@ -100,6 +100,7 @@ fn broken_designs_are_reported_and_the_rest_is_done() {
     assert!(page.contains("broken.toml:1:16"), "with the place");
     let folder = yard.path("designs").display().to_string();
     assert!(!page.contains(&folder), "results name nothing outside of the folder");
+    crate::browser::holds(&yard.path("results/index.html"));
 }
 
 #[test]
@@ -157,6 +158,7 @@ fn odd_names_are_served() {
     let page = std::fs::read_to_string(yard.path("results/index.html")).unwrap();
     assert!(page.contains("%22%3E%3Cscript%3Ealert%281%29%3C/report.html"));
     assert!(!page.contains("<script>alert"));
+    crate::browser::holds(&yard.path("results/index.html"));
     // One dot at the front hides a file; two do as well.
     assert!(!yard.path("results/..dots.").exists());
     assert_eq!(yard.run(&["batch", "designs", "--trials", "16", "--quiet"]).code, Some(0));

@@ -2,7 +2,7 @@
 
 use super::{Browser, browser, page};
 use base64::Engine as _;
-use serde_json::{Value, json};
+use serde_json::json;
 use std::path::Path;
 use std::process::Command;
 
@@ -32,43 +32,48 @@ const MARK: &str = r"(() => {
   return [charts, sections];
 })()";
 
-fn pages_of(pdf: &Path) -> Option<Vec<String>> {
+fn sheets_of(pdf: &Path) -> Option<Vec<String>> {
     let out = Command::new("pdftotext").arg(pdf).arg("-").output().ok()?;
     assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
     Some(String::from_utf8_lossy(&out.stdout).split('\u{c}').map(str::to_owned).collect())
 }
 
-fn on_one_page(pages: &[String], marks: &[String], page: &str) {
-    let at: Vec<Option<usize>> =
-        marks.iter().map(|m| pages.iter().position(|p| p.contains(m.as_str()))).collect();
-    assert!(at[0].is_some() && at.iter().all(|p| *p == at[0]), "{page}: {marks:?} are on pages {at:?}");
+/// A page on paper.
+pub struct Printed {
+    /// Text of each sheet.
+    sheets: Vec<String>,
+    charts: u64,
+    sections: u64,
+    /// What is torn apart.
+    pub faults: Vec<String>,
 }
 
-fn printed(b: &mut Browser, url: &str, name: &str, folder: &Path) -> Option<()> {
-    b.open(url, 794);
+fn torn(sheets: &[String], marks: &[String]) -> Option<String> {
+    let at: Vec<Option<usize>> =
+        marks.iter().map(|m| sheets.iter().position(|s| s.contains(m.as_str()))).collect();
+    let whole = at[0].is_some() && at.iter().all(|sheet| *sheet == at[0]);
+    (!whole).then(|| format!("{marks:?} are on sheets {at:?}"))
+}
+
+/// Prints a page beside its file; nothing if there is no reader of what is printed.
+pub fn printed(b: &mut Browser, page: &Path) -> Option<Printed> {
+    b.open(&format!("file://{}", page.display()), 794);
     b.send("Emulation.setEmulatedMedia", json!({ "media": "print" }));
-    assert_eq!(b.eval("getComputedStyle(document.querySelector('figure')).breakInside"), "avoid", "{name}");
     let count = b.eval(MARK);
     let (charts, sections) = (count[0].as_u64().unwrap(), count[1].as_u64().unwrap());
-    assert!(charts >= 6 && sections >= 6, "{name}: {charts} charts, {sections} sections");
     let pdf = b.send("Page.printToPDF", json!({ "preferCSSPageSize": true }));
     b.send("Emulation.setEmulatedMedia", json!({ "media": "" }));
     let bytes = base64::engine::general_purpose::STANDARD.decode(pdf["data"].as_str().unwrap()).unwrap();
-    let path = folder.join(name).with_extension("pdf");
+    let path = page.with_extension("pdf");
     std::fs::write(&path, bytes).unwrap();
-    let pages = pages_of(&path)?;
-    assert!(pages.len() > 3, "{name}: {} pages", pages.len());
-    for i in 0..charts {
-        on_one_page(&pages, &[format!("qt{i}z"), format!("qa{i}z"), format!("qe{i}z")], name);
-    }
-    for i in 0..sections {
-        on_one_page(&pages, &[format!("qh{i}z"), format!("qf{i}z")], name);
-    }
-    if name == "battery.html" {
-        assert!(pages.iter().any(|p| p.contains("wish.hours")), "every value of the design is printed");
-    }
-    println!("{name}: {charts} charts and {sections} headings whole on {} pages", pages.len());
-    Some(())
+    let sheets = sheets_of(&path)?;
+    let chart = |i| ["qt", "qa", "qe"].map(|mark| format!("{mark}{i}z"));
+    let section = |i| ["qh", "qf"].map(|mark| format!("{mark}{i}z"));
+    let faults = (0..charts)
+        .filter_map(|i| torn(&sheets, &chart(i)))
+        .chain((0..sections).filter_map(|i| torn(&sheets, &section(i))))
+        .collect();
+    Some(Printed { sheets, charts, sections, faults })
 }
 
 #[test]
@@ -76,13 +81,26 @@ fn charts_are_printed_whole() {
     let Some(mut b) = browser() else { return };
     let folder = page::written();
     for name in super::PAGES {
-        let url = format!("file://{}", folder.join(name).display());
-        if printed(&mut b, &url, name, &folder).is_none() {
-            let required = std::env::var("STILLDAYS_REQUIRE_BROWSER").is_ok_and(|v| v == "1");
-            assert!(!required, "no pdftotext found, and STILLDAYS_REQUIRE_BROWSER=1");
+        let Some(p) = printed(&mut b, &folder.join(name)) else {
+            assert!(!super::required(), "no pdftotext found, and STILLDAYS_REQUIRE_BROWSER=1");
             eprintln!("SKIPPED: no pdftotext found; what is printed was not looked at");
             return;
+        };
+        assert!(p.charts >= 6 && p.sections >= 6, "{name}: {} charts, {} sections", p.charts, p.sections);
+        assert!(p.sheets.len() > 3, "{name}: {} sheets", p.sheets.len());
+        assert_eq!(p.faults, super::SOUND, "{name}");
+        if name == "battery.html" {
+            assert!(
+                p.sheets.iter().any(|s| s.contains("wish.hours")),
+                "every value of the design is printed"
+            );
         }
+        println!(
+            "{name}: {} charts and {} headings whole on {} sheets",
+            p.charts,
+            p.sections,
+            p.sheets.len()
+        );
     }
-    assert_eq!(b.troubles, Vec::<Value>::new());
+    assert_eq!(b.troubles, super::SOUND);
 }

@@ -1,0 +1,172 @@
+//! The checks can fail: a page that holds is broken in one place, and the check that watches over it must say so.
+
+use super::driver::Browser;
+use super::{SOUND, browser, checks, page, print, required};
+use std::path::PathBuf;
+
+/// The page with a battery, changed; its file bears the name. A change that finds nothing to change is an error.
+fn broken(name: &str, change: impl Fn(&str) -> String) -> PathBuf {
+    let folder = page::written();
+    let sound = std::fs::read_to_string(folder.join("battery.html")).unwrap();
+    let changed = change(&sound);
+    assert_ne!(changed, sound, "{name} breaks nothing");
+    let path = folder.join(format!("broken_{name}.html"));
+    std::fs::write(&path, changed).unwrap();
+    path
+}
+
+/// The page with more at the start of its matter.
+fn with(more: &str) -> impl Fn(&str) -> String + '_ {
+    move |page| page.replacen("<main>", &format!("<main>{more}"), 1)
+}
+
+/// The page without an attribute of the first element that begins so.
+fn without(page: &str, element: &str, attribute: &str) -> String {
+    let start = page.find(element).unwrap();
+    let from = start + page[start..].find(&format!(" {attribute}=\"")).unwrap();
+    let value = from + attribute.len() + 3;
+    let to = value + page[value..].find('"').unwrap() + 1;
+    page[..from].to_owned() + &page[to..]
+}
+
+fn open(b: &mut Browser, path: &std::path::Path, width: i64) {
+    b.open(&format!("file://{}", path.display()), width);
+}
+
+fn says(faults: &[String], words: &str) {
+    assert!(faults.iter().any(|f| f.contains(words)), "no fault says {words:?}: {faults:#?}");
+}
+
+#[test]
+fn pale_text_is_told() {
+    let Some(mut b) = browser() else { return };
+    for (name, more, words) in [
+        ("pale", "<p style='color:#999'>pale words</p>", "P pale words"),
+        ("faint", "<div style='opacity:.4'><p>faint words</p></div>", "P faint words"),
+        ("patch", "<p style='background:#0a6a89'>dark words on a dark patch</p>", "P dark words"),
+        ("label", "<style>svg text.lab{fill:#a8b0b0}</style>", "text "),
+    ] {
+        open(&mut b, &broken(name, with(more)), 1280);
+        says(&checks::contrast(&mut b), words);
+    }
+}
+
+#[test]
+fn what_dark_mode_misses_is_told() {
+    let Some(mut b) = browser() else { return };
+    open(&mut b, &broken("light_only", |p| p.replace("prefers-color-scheme:dark", "max-width:0")), 1280);
+    let faults = checks::dark(&mut b);
+    says(&faults, "paper is the same");
+    says(&faults, "ink is the same");
+    // The first is the light theme's.
+    let dark_ink = |p: &str| {
+        let (light, dark) = p.split_once("prefers-color-scheme:dark").unwrap();
+        format!("{light}prefers-color-scheme:dark{}", dark.replacen("--soft:#a6b0b3", "--soft:#3a4245", 1))
+    };
+    open(&mut b, &broken("dark_on_dark", dark_ink), 1280);
+    assert_eq!(checks::contrast(&mut b), SOUND, "the light theme is as it was");
+    says(&checks::dark(&mut b), "in dark mode, contrast");
+}
+
+#[test]
+fn a_chart_without_a_name_is_told() {
+    let Some(mut b) = browser() else { return };
+    let image = "<g role=\"img\"";
+    open(&mut b, &broken("unnamed", |p| without(p, image, "aria-label")), 1280);
+    says(&checks::names(&mut b), "a chart is called \"\"");
+    open(&mut b, &broken("no_image", |p| without(p, image, "role")), 1280);
+    says(&checks::names(&mut b), "charts are drawn");
+}
+
+#[test]
+fn what_does_not_fit_a_phone_is_told() {
+    let Some(mut b) = browser() else { return };
+    open(&mut b, &broken("wide", with("<div style='width:500px'>wide</div>")), 390);
+    says(&checks::layout(&mut b, 390), "scrolls sideways at 390 px, to 5");
+    // Folded away until somebody opens it.
+    let folded = "<details><summary>more</summary><div style='width:500px'>wide</div></details>";
+    open(&mut b, &broken("wide_inside", with(folded)), 390);
+    says(&checks::layout(&mut b, 390), "scrolls sideways");
+    let label = |p: &str| p.replacen("text x=\"2\"", "text x=\"-60\"", 1);
+    open(&mut b, &broken("cut_label", label), 390);
+    says(&checks::layout(&mut b, 390), "label outside the window");
+    let ladder = "<table><tbody><tr><th style='display:block;width:60px;white-space:normal'>12 W panel and no battery and 6 V pump</th>
+        <td>39.00</td></tr></tbody></table>";
+    open(&mut b, &broken("ladder", with(ladder)), 390);
+    says(&checks::layout(&mut b, 390), "name in too narrow a column: 12 W panel");
+}
+
+#[test]
+fn an_error_in_the_console_is_told() {
+    let Some(mut b) = browser() else { return };
+    for (name, script) in [
+        ("console", "console.error('a word of trouble')"),
+        ("thrown", "throw new Error('a word of trouble')"),
+    ] {
+        open(&mut b, &broken(name, with(&format!("<script>{script}</script>"))), 1280);
+        says(&std::mem::take(&mut b.troubles), "a word of trouble");
+    }
+}
+
+/// Nobody listens at that port of this very machine.
+#[test]
+fn a_request_for_something_else_is_told() {
+    let Some(mut b) = browser() else { return };
+    let image = "<img alt='from elsewhere' src='http://127.0.0.1:9/x.png'>";
+    open(&mut b, &broken("forbidden", with(image)), 1280);
+    says(&std::mem::take(&mut b.troubles), "127.0.0.1:9");
+    let allowed = |p: &str| with(image)(&p.replacen("img-src data:", "img-src data: http:", 1));
+    open(&mut b, &broken("foreign", allowed), 1280);
+    says(&std::mem::take(&mut b.troubles), "asked for http://127.0.0.1:9/x.png");
+}
+
+#[test]
+fn values_that_are_not_shown_are_told() {
+    let Some(mut b) = browser() else { return };
+    open(&mut b, &broken("mute", |p| p.replace("\"pointerover\", \"pointermove\", ", "")), 1280);
+    says(&checks::hover(&mut b, "still", "April: "), "on hover #still says \"\"");
+    open(
+        &mut b,
+        &broken("deaf", |p| p.replace("addEventListener(\"keydown\"", "addEventListener(\"none\"")),
+        1280,
+    );
+    says(&checks::keyboard(&mut b, "still", "ArrowRight", "May: "), "by keyboard #still says \"April: ");
+    let nameless = |p: &str| without(p, "<rect class=\"hit\"", "aria-label");
+    open(&mut b, &broken("nameless", nameless), 1280);
+    says(&checks::hover(&mut b, "still", "April: "), "on hover #still says");
+}
+
+#[test]
+fn what_is_cut_on_paper_is_told() {
+    let Some(mut b) = browser() else { return };
+    let chart = "<svg class=\"chart\"";
+    for (name, change, words) in [
+        // Twice as high as a page.
+        (
+            "tall",
+            Box::new(|p: &str| {
+                p.replacen(chart, &format!("{chart} preserveAspectRatio=\"none\" style=\"height:2000px\""), 1)
+            }) as Box<dyn Fn(&str) -> String>,
+            "qe0z",
+        ),
+        (
+            "parted",
+            Box::new(with("<style>@media print{figcaption{break-after:page!important}}</style>")),
+            "qt0z",
+        ),
+        (
+            "left_alone",
+            Box::new(with(
+                "<style>@media print{section>div:first-child{break-after:page!important}}</style>",
+            )),
+            "qh0z",
+        ),
+    ] {
+        let path = broken(&format!("printed_{name}"), change);
+        let Some(printed) = print::printed(&mut b, &path) else {
+            assert!(!required(), "no pdftotext found, and STILLDAYS_REQUIRE_BROWSER=1");
+            return;
+        };
+        says(&printed.faults, words);
+    }
+}

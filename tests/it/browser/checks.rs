@@ -1,0 +1,143 @@
+//! What is asked of a page, each as a list of faults: the tests of our pages want it empty, those of
+//! pages broken on purpose (`broken.rs`) want the fault in it.
+
+use super::driver::Browser;
+use serde_json::{Value, json};
+
+fn texts(list: &Value) -> Vec<String> {
+    list.as_array().unwrap().iter().map(|t| t.as_str().unwrap().to_owned()).collect()
+}
+
+/// Everything that holds at one width of the window, with all that folds out folded out.
+pub fn layout(b: &mut Browser, width: i64) -> Vec<String> {
+    b.eval("document.querySelectorAll('details').forEach(d => { d.dataset.was = d.open; d.open = true; })");
+    let faults = [sideways(b, width), cut_labels(b), cramped(b)].concat();
+    b.eval("document.querySelectorAll('details').forEach(d => { d.open = d.dataset.was === 'true'; })");
+    faults
+}
+
+/// Whether the page is wider than the window.
+pub fn sideways(b: &mut Browser, width: i64) -> Vec<String> {
+    let wide = b.eval("document.documentElement.scrollWidth").as_i64().unwrap();
+    if wide > width { vec![format!("scrolls sideways at {width} px, to {wide}")] } else { Vec::new() }
+}
+
+/// Labels of charts that run out of the window.
+pub fn cut_labels(b: &mut Browser) -> Vec<String> {
+    texts(&b.eval(
+        r"[...document.querySelectorAll('svg text')].filter(t => {
+            const r = t.getBoundingClientRect(); return r.width > 0 && (r.left < -1 || r.right > innerWidth + 1);
+          }).map(t => 'label outside the window: ' + t.textContent)",
+    ))
+}
+
+/// Names of rows that stand in a column so narrow that they are broken into a ladder of words.
+pub fn cramped(b: &mut Browser) -> Vec<String> {
+    texts(&b.eval(
+        r"[...document.querySelectorAll('tbody th')].filter(name => {
+            const range = document.createRange(); range.selectNodeContents(name);
+            const lines = new Set([...range.getClientRects()].map(r => Math.round(r.bottom)));
+            return lines.size > 4 && name.getBoundingClientRect().width < 140;
+          }).map(name => 'name in too narrow a column: ' + name.textContent)",
+    ))
+}
+
+/// Text below 4.5 to 1 (WCAG 2.2 AA) against what lies behind it, see-through colours blended.
+pub fn contrast(b: &mut Browser) -> Vec<String> {
+    texts(&b.eval(
+        r"(() => {
+          const rgba = c => { const n = c.match(/[\d.]+/g).map(Number); return n.length > 3 ? n : [...n, 1]; };
+          const over = (top, low) => [0, 1, 2].map(i => top[i] * top[3] + low[i] * (1 - top[3])).concat(1);
+          const lum = c => c.slice(0, 3).map(v => v / 255).map(v => v <= 0.04045 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4)
+            .reduce((s, v, i) => s + v * [0.2126, 0.7152, 0.0722][i], 0);
+          const paper = rgba(getComputedStyle(document.body).backgroundColor), poor = new Set();
+          for (const el of document.querySelectorAll('body *')) {
+            if (![...el.childNodes].some(n => n.nodeType === 3 && n.data.trim()) || ['SCRIPT', 'STYLE'].includes(el.tagName)) continue;
+            const up = []; for (let e = el; e && e !== document.body; e = e.parentElement) up.unshift(getComputedStyle(e));
+            const behind = up.reduce((low, s) => over(rgba(s.backgroundColor), low), paper);
+            const s = up.at(-1), ink = rgba(el instanceof SVGElement ? s.fill : s.color);
+            ink[3] *= up.reduce((share, s) => share * s.opacity, 1);
+            const [l, p] = [lum(over(ink, behind)), lum(behind)];
+            const ratio = (Math.max(l, p) + 0.05) / (Math.min(l, p) + 0.05);
+            if (ratio < 4.5) poor.add('contrast ' + ratio.toFixed(2) + ': ' + el.tagName + ' ' + el.textContent.trim().slice(0, 40));
+          }
+          return [...poor];
+        })()",
+    ))
+}
+
+/// Charts that a reader of the accessibility tree does not meet, or meets without a name.
+pub fn names(b: &mut Browser) -> Vec<String> {
+    let drawn = b.eval(
+        "[...document.querySelectorAll('svg.chart')].filter(e => e.checkVisibility({ contentVisibilityAuto: true })
+         && !e.closest('details:not([open])')).length",
+    );
+    let tree = b.send("Accessibility.getFullAXTree", json!({}));
+    let images: Vec<&Value> = tree["nodes"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .filter(|n| n["ignored"] != true && matches!(n["role"]["value"].as_str(), Some("image" | "img")))
+        .collect();
+    let mut faults = Vec::new();
+    if (images.len() as u64) < drawn.as_u64().unwrap() {
+        faults.push(format!("{drawn} charts are drawn, {} are images to a reader", images.len()));
+    }
+    for image in images {
+        let name = image["name"]["value"].as_str().unwrap_or("");
+        if name.len() <= 15 {
+            faults.push(format!("a chart is called {name:?}"));
+        }
+    }
+    faults
+}
+
+/// What dark mode leaves as it is, and text that cannot be read in it.
+pub fn dark(b: &mut Browser) -> Vec<String> {
+    let scheme = |b: &mut Browser, value: &str| {
+        let features = json!([{ "name": "prefers-color-scheme", "value": value }]);
+        b.send("Emulation.setEmulatedMedia", json!({ "features": features }));
+    };
+    let colours = [
+        ("paper", "getComputedStyle(document.body).backgroundColor"),
+        ("ink", "getComputedStyle(document.body).color"),
+    ];
+    scheme(b, "light");
+    let light = colours.map(|(_, ask)| b.eval(ask));
+    scheme(b, "dark");
+    let mut faults = Vec::new();
+    for ((name, ask), light) in colours.into_iter().zip(light) {
+        if b.eval(ask) == light {
+            faults.push(format!("{name} is the same in dark mode"));
+        }
+    }
+    faults.extend(contrast(b).into_iter().map(|f| format!("in dark mode, {f}")));
+    scheme(b, "light");
+    faults
+}
+
+/// What is said when one points at the first value of a section's chart, against how it shall begin.
+pub fn hover(b: &mut Browser, section: &str, begins: &str) -> Vec<String> {
+    let at = b.eval(&format!(
+        "(() => {{ const r = document.querySelector('#{section} .hit'); r.scrollIntoView({{ block: 'center' }});
+          const p = r.getBoundingClientRect(); return [p.x + p.width / 2, p.y + p.height / 2]; }})()"
+    ));
+    b.send("Input.dispatchMouseEvent", json!({ "type": "mouseMoved", "x": at[0], "y": at[1] }));
+    told(b, section, begins, "on hover")
+}
+
+/// What is said when the first value has the focus and a key is pressed.
+pub fn keyboard(b: &mut Browser, section: &str, key: &str, holds: &str) -> Vec<String> {
+    b.eval(&format!("document.querySelector('#{section} .hit').focus()"));
+    b.key(key);
+    told(b, section, holds, "by keyboard")
+}
+
+fn told(b: &mut Browser, section: &str, holds: &str, how: &str) -> Vec<String> {
+    let said = b.eval(&format!("document.querySelector('#{section} output').textContent"));
+    let said = said.as_str().unwrap_or("");
+    match said.contains(holds) {
+        true => Vec::new(),
+        false => vec![format!("{how} #{section} says {said:?}, not {holds:?}")],
+    }
+}
