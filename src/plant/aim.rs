@@ -93,20 +93,19 @@ impl Mounts {
         Mounts { kind: first.kind, head: first.head, stuck_from_day: first.stuck_from_day, reach, rows }
     }
 
-    /// The nearest direction the mount reaches: tilt first, then azimuth. Straight up has the azimuth `upright` (a unit
-    /// vector east, north).
+    /// The nearest direction the mount reaches: tilt first, then azimuth.
     #[inline(always)]
-    pub fn within_reach<V: Lane>(
-        &self,
-        m: &MountUnit<V>,
-        d: Direction<V>,
-        upright: [f64; 2],
-    ) -> Direction<V> {
+    pub fn within_reach<V: Lane>(&self, m: &MountUnit<V>, d: Direction<V>) -> Direction<V> {
         let c = V::splat;
-        let (mut e, mut n, level) = azimuth(d, upright);
         let low = d[2].lt(m.lowest_u);
-        let up = V::select(low, m.lowest_u, d[2]);
-        let level = V::select(low, m.lowest_flat, level);
+        if self.reach.is_none() && !low.any() {
+            return d;
+        }
+        let level = (d[0] * d[0] + d[1] * d[1]).sqrt();
+        // Straight up has no azimuth, and keeps none that matters.
+        let inverse = c(1.0) / level.max(c(1e-9));
+        let (mut e, mut n) = (d[0] * inverse, d[1] * inverse);
+        let mut beyond = low;
         if let Some((centre, cos_h, sin_h)) = self.reach {
             let along = e * c(centre[0]) + n * c(centre[1]);
             let across = e * c(centre[1]) - n * c(centre[0]);
@@ -114,8 +113,12 @@ impl Mounts {
             let side = V::select(across.lt(c(0.0)), c(-sin_h), c(sin_h));
             e = V::select(out, c(centre[0] * cos_h) + side * c(centre[1]), e);
             n = V::select(out, c(centre[1] * cos_h) - side * c(centre[0]), n);
+            beyond = beyond | out;
         }
-        [e * level, n * level, up]
+        let up = V::select(low, m.lowest_u, d[2]);
+        let level = V::select(low, m.lowest_flat, level);
+        // A lane within reach must not feel that its neighbour is not, not even by rounding.
+        pick(beyond, [e * level, n * level, up], d)
     }
 }
 
@@ -142,30 +145,25 @@ pub(crate) fn dot<V: Lane>(a: Direction<V>, b: Direction<V>) -> V {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
-/// Azimuth (east, north) of a direction, and the sine of its tilt; straight up it is `upright`.
+/// A direction pulled aside by two small angles at right angles to it and to each other, rad; the pull is alike in all
+/// directions, so any pair of axes will do. These turn with the direction and have no seam above the horizon (Duff et al. 2017,
+/// Journal of Computer Graphics Techniques 6:1, listing 3; from memory).
 #[inline(always)]
-fn azimuth<V: Lane>(d: Direction<V>, upright: [f64; 2]) -> (V, V, V) {
+pub(crate) fn pulled<V: Lane>(d: Direction<V>, one_way: V, other_way: V) -> Direction<V> {
     let c = V::splat;
-    let level = (d[0] * d[0] + d[1] * d[1]).sqrt();
-    let none = level.lt(c(1e-6));
-    let inverse = c(1.0) / level.max(c(1e-6));
-    let e = V::select(none, c(upright[0]), d[0] * inverse);
-    let n = V::select(none, c(upright[1]), d[1] * inverse);
-    (e, n, level)
-}
-
-/// A direction pulled aside by two small angles (rad): across, to the horizontal right of it, and along, downward.
-/// Straight up lies in the azimuth `upright`; a pull alike in all directions makes no difference between them.
-#[inline(always)]
-pub(crate) fn pulled<V: Lane>(d: Direction<V>, upright: [f64; 2], across: V, along: V) -> Direction<V> {
-    let c = V::splat;
-    let (e, n, level) = azimuth(d, upright);
-    // Across = (n, -e, 0); down the meridian = (e up, n up, -level).
-    let x = d[0] + across * n + along * e * d[2];
-    let y = d[1] - across * e + along * n * d[2];
-    let z = d[2] - along * level;
-    let r = c(1.0) / (x * x + y * y + z * z).sqrt();
-    [x * r, y * r, z * r]
+    let [x, y, z] = d;
+    // Straight down is where they part: a head looks there over no ground.
+    let a = c(-1.0) / (c(1.0) + z).max(c(1e-3));
+    let b = x * y * a;
+    let first = [c(1.0) + x * x * a, b, -x];
+    let second = [b, c(1.0) + y * y * a, -y];
+    let aside = [
+        x + one_way * first[0] + other_way * second[0],
+        y + one_way * first[1] + other_way * second[1],
+        z + one_way * first[2] + other_way * second[2],
+    ];
+    let r = c(1.0) / dot(aside, aside).sqrt();
+    [aside[0] * r, aside[1] * r, aside[2] * r]
 }
 
 /// Square of the chord up to which [`arc`] takes its series: 26°.

@@ -501,7 +501,7 @@ impl<P: Probe> DayKernel<'_, P> {
                 let contrast = gear.mount.contrast;
                 let head = units.mounts.head;
                 let seen = balance(head, &free, terms.sun, terms.azimuth, gear.albedo, contrast, &open);
-                units.mounts.within_reach(&gear.mount, seen.direction, terms.azimuth)
+                units.mounts.within_reach(&gear.mount, seen.direction)
             }
         };
         on_plane(&free, terms.sun, best, gear.panel.b0, gear.albedo, &open).total()

@@ -112,7 +112,7 @@ impl Kernel for LightKernel<'_> {
                     }
                     MountKind::SunFollowing => {
                         let to = [c(terms.sun[0]), c(terms.sun[1]), c(terms.sun[2])];
-                        (mounts.within_reach(&mount, to, terms.azimuth), mount.step, c(0.0))
+                        (mounts.within_reach(&mount, to), mount.step, c(0.0))
                     }
                     MountKind::LightSeeking => {
                         let head = mounts.head;
@@ -122,12 +122,11 @@ impl Kernel for LightKernel<'_> {
                         let spread = mount.pull * V::of(&weather.patchy[hour], at);
                         let drawn = spread.gt(c(0.0));
                         if drawn.any() {
-                            let across = spread * V::of(&pull[0], at);
-                            let along = spread * V::of(&pull[1], at);
+                            let [one, other] = [V::of(&pull[0], at), V::of(&pull[1], at)];
                             // Even a pull of nothing rounds: a lane must not feel that its neighbour is pulled.
-                            to = pick(drawn, pulled(to, terms.azimuth, across, along), to);
+                            to = pick(drawn, pulled(to, spread * one, spread * other), to);
                         }
-                        let to = mounts.within_reach(&mount, to, terms.azimuth);
+                        let to = mounts.within_reach(&mount, to);
                         let dim = !(seen.light_w_m2.ge(mount.dim) & seen.found);
                         let band = V::select(dim, mount.step, mount.band().under(head, &sky));
                         (pick(dim, mount.rest(), to), band, V::one_if(dim))

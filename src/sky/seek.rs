@@ -83,7 +83,11 @@ pub fn balance<V: Lane>(
     if head == Head::Walls {
         let lit = beam.gt(zero);
         if lit.any() {
-            let upward = V::select(dome[2].lt(zero), -length(dome), length(dome));
+            // An open dome pulls nowhere but up.
+            let upward = match open.hidden_sectors.is_empty() {
+                true => dome[2],
+                false => V::select(dome[2].lt(zero), -length(dome), length(dome)),
+            };
             let lower = turn_toward(direction, sun, upward * inverse);
             direction = select(lit, lower, direction);
         }
@@ -174,11 +178,11 @@ impl<V: Lane> DeadBand<V> {
         let c = V::splat;
         let cells_lit = if head == Head::BackToBack { 1.0 } else { 2.0 };
         let beam = c(cells_lit) * sky.beam;
-        let dome_share = sky.dome / (beam + sky.dome).max(c(1e-9));
+        let light = (beam + sky.dome).max(c(1e-9));
         match head {
             // x = 2 e/(1 + e) · (2 B + D)/(2 B), as far as the dome does not stop it first.
-            Head::Walls => (self.beam_rad / (c(1.0) - dome_share)).min(self.dome_rad),
-            _ => self.beam_rad + dome_share * (self.dome_rad - self.beam_rad),
+            Head::Walls => (self.beam_rad * light / beam.max(c(1e-12))).min(self.dome_rad),
+            _ => self.beam_rad + sky.dome / light * (self.dome_rad - self.beam_rad),
         }
     }
 }

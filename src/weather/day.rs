@@ -19,7 +19,7 @@ pub struct BlockDay {
     pub humidity: [Row; 24],
     /// How patchy the sky is by hour slot: 4 f (1 - f) of the sunlit share f; 0 clear or closed, 1 half.
     pub patchy: [Row; 24],
-    /// What pulls a light-seeking mount about: two standard normal numbers (across and along) for
+    /// What pulls a light-seeking mount about: two standard normal numbers (one way and across it) for
     /// each ten minutes of the day.
     pub pull: Vec<[Row; 2]>,
     /// Rain of the day, mm (0 where the file has none).
