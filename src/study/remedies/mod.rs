@@ -7,7 +7,6 @@ mod built_in;
 pub mod race;
 
 pub use built_in::built_in;
-pub use race::ERROR_RATE;
 
 use super::answer;
 use super::compare::{self, Against};
@@ -26,6 +25,11 @@ use std::sync::Arc;
 
 /// Schema name of `remedies.json`.
 pub const SCHEMA: &str = "stilldays.remedies/1";
+
+/// By how much two remedies may differ in a rare season though no such season was seen: still days, or minutes of the
+/// mean dusk run. Twenty still days are most of a month; as many days without a dusk run of three hours take twenty
+/// minutes off the mean of half a year. More would take more trials: small leads are then not settled.
+const AT_LEAST: f64 = 20.0;
 
 /// What remedies are ranked by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
@@ -50,7 +54,7 @@ pub struct Remedies {
     pub by: By,
     /// Best first.
     pub ranked: Vec<Weighed>,
-    /// Whether the order of the first three is settled at [`ERROR_RATE`].
+    /// Whether the order of the first three is settled at [`race::ERROR_RATE`].
     pub settled: bool,
     /// Trials of the design as it is.
     pub trials: u64,
@@ -109,7 +113,7 @@ pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str
             Err(_) => {}
         }
     }
-    let mut race = Race::new(plans.len());
+    let mut race = Race::new(plans.len(), AT_LEAST);
     plans.insert(0, plan);
     let mut contest = Contest::new(plans);
     let settled = run(&mut contest, &mut race, by, engine, budget);
