@@ -24,3 +24,6 @@ mod waiting;
 pub use engine::{Engine, Progress};
 pub use plan::Plan;
 pub use site::{SiteModel, Sites};
+
+#[cfg(test)]
+mod tests;

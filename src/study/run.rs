@@ -40,14 +40,15 @@ impl Until {
 
     /// Whether a tally is enough.
     pub fn met(self, tally: &Tally) -> bool {
+        self.met_by(tally.trials(), tally.still_days_per_month().se)
+    }
+
+    /// The same from the number of trials and the standard error of still days a month alone.
+    pub fn met_by(self, trials: u64, se: Option<f64>) -> bool {
         match self {
-            Until::Trials(n) => tally.trials() >= n,
+            Until::Trials(n) => trials >= n,
             Until::HalfWidth(goal) => {
-                tally.trials() >= LEAST_TRIALS
-                    && tally
-                        .still_days_per_month()
-                        .se
-                        .is_some_and(|se| 1.959_964 * se * SEQUENTIAL_MARGIN <= goal)
+                trials >= LEAST_TRIALS && se.is_some_and(|se| 1.959_964 * se * SEQUENTIAL_MARGIN <= goal)
             }
         }
     }

@@ -6,6 +6,7 @@
 
 mod exact;
 pub mod intervals;
+pub mod lead_test;
 mod life;
 mod rainflow;
 mod shape;

@@ -7,7 +7,7 @@ use std::process::Command;
 use stilldays::seed::{Purpose, stream};
 use stilldays::study::engine::WAVE_TRIALS;
 use stilldays::study::paired::Pairs;
-use stilldays::study::run::{LEAST_TRIALS, SEQUENTIAL_MARGIN};
+use stilldays::study::run::{SEQUENTIAL_MARGIN, Until};
 use stilldays::tally::Moments;
 
 /// A demo design (invented), by the start of its name.
@@ -283,7 +283,7 @@ fn paired_intervals_cover_as_often_as_they_say() {
     assert!((0.92..=0.98).contains(&share), "{share}");
 }
 
-/// `--until` on drawn counts: after each wave of 128 trials it is asked whether 1.96 standard errors, widened by
+/// The rule of `--until` on drawn counts: after each wave of 128 trials it is asked whether 1.96 standard errors, widened by
 /// [`SEQUENTIAL_MARGIN`], come below the goal. 400 repeats; the interval at the stop must cover in 92 to 98 %
 /// (outside with a chance of 0.44 % if each covers with 95 %; the seed is fixed).
 #[test]
@@ -300,8 +300,8 @@ fn the_stopping_rule_covers_as_often_as_it_says() {
                 let p = if luck.random::<f64>() < 1.0 / 3.0 { 0.4 } else { 0.1 };
                 days.push((0..30).filter(|_| luck.random::<f64>() < p).count() as f64);
             }
-            let half = 1.959_964 * days.se().unwrap() * SEQUENTIAL_MARGIN;
-            if days.n() >= LEAST_TRIALS && half <= 0.38 {
+            if Until::HalfWidth(0.38).met_by(days.n(), days.se()) {
+                let half = 1.959_964 * days.se().unwrap() * SEQUENTIAL_MARGIN;
                 covered += u64::from((days.mean().unwrap() - truth).abs() <= half);
                 stops.insert(days.n());
                 break;

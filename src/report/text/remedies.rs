@@ -3,7 +3,8 @@
 use super::{Page, cut, right, width, wrap};
 use crate::report::style::Style;
 use crate::report::{number, versus, words};
-use crate::study::remedies::{By, ERROR_RATE, Remedies, Weighed};
+use crate::study::remedies::race::{ALIKE, ERROR_RATE};
+use crate::study::remedies::{By, Remedies, Weighed};
 
 /// What each remedy is worth, best first. Ends in a newline.
 pub fn remedies(r: &Remedies, style: Style) -> String {
@@ -126,7 +127,11 @@ pub fn verdict(r: &Remedies, pm: &str) -> String {
 pub fn settled(r: &Remedies) -> String {
     let rate = number::percent(ERROR_RATE);
     match (r.settled, r.by) {
-        (true, _) => format!("The order of the first three is settled (chance of error at most {rate})."),
+        (true, _) => format!(
+            "The order of the first three is settled (chance of error at most {rate}; two that differ in no more than {} \
+             of seasons count as alike).",
+            number::percent(ALIKE)
+        ),
         (false, By::Money) => "The order by money is that of these trials; it is not tested.".to_owned(),
         (false, _) => format!(
             "The order of the first three is not settled by {}: neighbours may be alike.",

@@ -113,6 +113,7 @@ impl Race {
 mod tests {
     use super::*;
     use crate::seed::{Purpose, stream};
+    use crate::study::tests::{RACES, luck, wrong_as_rarely_as_said};
     use rand::RngExt;
 
     /// Runs a race on drawn years: a common weather and a luck of its own decide each.
@@ -129,9 +130,7 @@ mod tests {
                     .map(|trial| {
                         let weather: f64 = stream(seed, Purpose::Resample, trial, 0).random();
                         let own: f64 = stream(seed, Purpose::Resample, trial, 1 + build as u64).random();
-                        // Half of the years go by the weather, which all share, half by the build's own luck.
-                        let u = if own < 0.5 { weather } else { 2.0 * (own - 0.5) };
-                        u < chances[build]
+                        luck(weather, own) < chances[build]
                     })
                     .collect();
                 race.take(build, years);
@@ -162,38 +161,34 @@ mod tests {
         assert_eq!((nothing.chosen(), nothing.settled()), (None, true));
     }
 
-    /// 400 races in the hardest setting: thirty builds a hair below the wished share, then one a hair above, then
-    /// one well above. Wrong: a build below is chosen, or the one above is said to fail. At most 5 % of races may be;
-    /// since the bound covers endless races, fewer are.
+    /// The hardest setting: thirty builds a hair below the wished share, then one a hair above, then one well above.
+    /// Wrong: a build below is chosen, or the one above is said to fail. Since the bound covers endless races, fewer than
+    /// 5 % are.
     #[test]
     fn wrong_choices_are_as_rare_as_said() {
         let mut chances = vec![0.699; 30];
         chances.extend([0.701, 0.95]);
-        let (mut wrong, mut settled) = (0, 0);
-        for seed in 0..400 {
-            let race = raced(&chances, 0.7, 320, 1000 + seed);
-            let below = race.chosen().is_some_and(|c| c < 30);
-            wrong += u32::from(below || race.standing(30) == Standing::Fails);
-            settled += u32::from(race.chosen() == Some(31));
-        }
-        println!("{wrong} of 400 races wrong; {settled} found the one well above");
-        assert!(wrong <= 20, "{wrong}");
+        let mut settled = 0;
+        wrong_as_rarely_as_said("near the wish", ERROR_RATE, 1000, |seed| {
+            let race = raced(&chances, 0.7, 320, seed);
+            settled += u64::from(race.chosen() == Some(31));
+            race.chosen().is_some_and(|c| c < 30) || race.standing(30) == Standing::Fails
+        });
+        println!("{settled} found the one well above");
         assert!(settled >= 380, "{settled}");
     }
 
     /// The same where races are decided: five builds below, one above. All but few end, and right.
     #[test]
     fn decided_races_are_right() {
-        let (mut right, mut wrong, mut open) = (0, 0, 0);
-        for seed in 0..400 {
-            let race = raced(&[0.3, 0.5, 0.6, 0.6, 0.65, 0.93, 0.97], 0.8, 400, 5000 + seed);
-            match race.chosen() {
-                _ if !race.settled() => open += 1,
-                Some(5) => right += 1,
-                _ => wrong += 1,
-            }
-        }
-        println!("{right} right, {wrong} wrong, {open} open");
-        assert!(wrong <= 20 && right >= 360, "{right} {wrong} {open}");
+        let mut right = 0;
+        wrong_as_rarely_as_said("decided", ERROR_RATE, 5000, |seed| {
+            let race = raced(&[0.3, 0.5, 0.6, 0.6, 0.65, 0.93, 0.97], 0.8, 400, seed);
+            let named = race.settled() && race.chosen() == Some(5);
+            right += u64::from(named);
+            race.settled() && !named
+        });
+        println!("{right} of {RACES} right");
+        assert!(right >= 360, "{right}");
     }
 }

@@ -1,0 +1,236 @@
+//! `remedies`: what one change to a design would be worth.
+//!
+//! The design's own remedies and those that fit it anyway ([`built_in`]) meet the same weather and part luck as the
+//! design as it is, and are raced ([`race`]) for the first three places.
+
+mod built_in;
+pub mod race;
+
+pub use built_in::built_in;
+
+use super::answer;
+use super::compare::{self, Against};
+use super::contest::{Contest, Entrant};
+use super::engine::Engine;
+use super::plan::Plan;
+use super::run::LEAST_TRIALS;
+use crate::design::Remedy;
+use crate::plant::Cause;
+use crate::source::Problems;
+use crate::tally::{Summary, TrialOutcome};
+use race::Race;
+use serde::Serialize;
+use std::cmp::Ordering;
+use std::sync::Arc;
+
+/// Schema name of `remedies.json`.
+pub const SCHEMA: &str = "stilldays.remedies/1";
+
+/// By how much two remedies may differ in a rare season though no such season was seen: still days, or minutes of the
+/// mean dusk run. Twenty still days are most of a month; as many days without a dusk run of three hours take twenty
+/// minutes off the mean of half a year. More would take more trials: small leads are then not settled.
+const AT_LEAST: f64 = 20.0;
+
+/// What remedies are ranked by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum By {
+    /// Still days avoided.
+    StillDays,
+    /// Minutes of dusk run won.
+    DuskRun,
+    /// Money for each still day avoided.
+    Money,
+}
+
+/// What each remedy is worth.
+#[derive(Debug, Serialize)]
+pub struct Remedies {
+    /// [`SCHEMA`].
+    pub schema: &'static str,
+    /// The design as it is.
+    pub design: Summary,
+    /// What they are ranked by.
+    pub by: By,
+    /// Best first.
+    pub ranked: Vec<Weighed>,
+    /// Whether the order of the first three is settled at [`race::ERROR_RATE`].
+    pub settled: bool,
+    /// Trials of the design as it is.
+    pub trials: u64,
+    /// Remedies that make no valid design, and why.
+    pub refused: Vec<Refused>,
+}
+
+/// One remedy, weighed.
+#[derive(Debug, Serialize)]
+pub struct Weighed {
+    /// What is done.
+    pub name: String,
+    /// Whether the design file names it itself.
+    pub own: bool,
+    /// What it costs, if known.
+    pub price: Option<f64>,
+    /// Trials it was simulated for; those that could not come among the first three stop early.
+    pub trials: u64,
+    /// Held against the design as it is.
+    pub against: Against,
+    /// Which cause shrank most, in a sentence.
+    pub why: String,
+}
+
+/// A remedy that makes no valid design.
+#[derive(Debug, Serialize)]
+pub struct Refused {
+    /// What would have been done.
+    pub name: String,
+    /// What the checker says, first line.
+    pub why: String,
+}
+
+/// Weighs the design's own remedies and the built-in ones, until the order of the first three is settled
+/// or `budget` trials are done.
+pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str) -> Remedies {
+    let base_price = plan.file.design.price();
+    let own = plan.file.remedies.len();
+    // What the builder has thought of already is not offered a second time.
+    let more = built_in(&plan.file)
+        .into_iter()
+        .filter(|offered| plan.file.remedies.iter().all(|own| own.changes != offered.changes));
+    let list: Vec<Remedy> = plan.file.remedies.iter().cloned().chain(more).collect();
+    let (mut names, mut refused) = (Vec::new(), Vec::new());
+    let mut plans = Vec::new();
+    for (k, remedy) in list.into_iter().enumerate() {
+        match plan.file.patched(&remedy.name, &remedy.changes) {
+            Ok(file) => {
+                plans.push(Plan::at(file, Arc::clone(&plan.site)));
+                names.push((remedy.name, k < own, remedy.price));
+            }
+            // A built-in remedy that does not fit this design is none: only the user's own are worth a word.
+            Err(problems) if k < own => {
+                refused.push(Refused { name: remedy.name, why: first_line(&problems) });
+            }
+            Err(_) => {}
+        }
+    }
+    let mut race = Race::new(plans.len(), AT_LEAST);
+    plans.insert(0, plan);
+    let mut contest = Contest::new(plans);
+    let settled = run(&mut contest, &mut race, by, engine, budget);
+
+    let summaries: Vec<Summary> = contest
+        .entrants
+        .iter()
+        .map(|e| answer::summary(&e.plan, &e.tally, engine.seed, None, command.to_owned()))
+        .collect();
+    let mut weighed: Vec<(usize, Weighed)> = Vec::new();
+    for (k, (name, own, price)) in names.into_iter().enumerate() {
+        let entrant = &contest.entrants[k + 1];
+        let first = (&summaries[0], &contest.entrants[0]);
+        let Some(mut against) = compare::against(k + 1, first, (&summaries[k + 1], entrant), true) else {
+            continue;
+        };
+        // The remedy's own price; the part list of the file knows nothing of it.
+        against.price = price.or(against.price.filter(|_| base_price.is_some() && own));
+        let avoided = against.still_days.told_apart() == Some(Ordering::Less);
+        against.price_per_still_day = price.filter(|_| avoided).map(|p| p / -against.still_days.mean);
+        let why = why(entrant);
+        weighed.push((k, Weighed { name, own, price, trials: entrant.tally.trials(), against, why }));
+    }
+    match by {
+        By::StillDays | By::DuskRun => {
+            let order = race.order();
+            weighed.sort_by_key(|(k, _)| order.iter().position(|o| o == k));
+        }
+        By::Money => {
+            let each = |w: &Weighed| w.against.price_per_still_day.unwrap_or(f64::INFINITY);
+            weighed.sort_by(|(_, a), (_, b)| each(a).total_cmp(&each(b)));
+        }
+    }
+    let mut summaries = summaries.into_iter();
+    Remedies {
+        schema: SCHEMA,
+        trials: contest.trials(),
+        // The first entrant is the design itself: a contest always has it.
+        design: summaries.next().unwrap_or_else(|| unreachable!("a contest has its first entrant")),
+        by,
+        ranked: weighed.into_iter().map(|(_, w)| w).collect(),
+        settled,
+        refused,
+    }
+}
+
+/// Runs until the order of the first three is settled, and says whether it is; or until the budget is used up. By money
+/// all of it is: a ratio to prices is not tested.
+fn run(contest: &mut Contest, race: &mut Race, by: By, engine: &Engine<'_>, budget: u64) -> bool {
+    while contest.trials() < budget && !engine.stopped() {
+        contest.wave_with(engine, budget, &mut |alive, outcomes| {
+            // The design as it is comes first, and never drops out.
+            let Some((as_it_is, others)) = outcomes.split_first() else { return };
+            for (t, before) in as_it_is.iter().enumerate() {
+                let changes: Vec<(usize, Option<f64>)> = alive[1..]
+                    .iter()
+                    .zip(others)
+                    .map(|(&i, after)| {
+                        let both = metric(by, before).zip(metric(by, &after[t]));
+                        (i - 1, both.map(|(b, a)| a - b))
+                    })
+                    .collect();
+                race.take(&changes);
+            }
+        });
+        if by == By::Money || contest.trials() < LEAST_TRIALS {
+            continue;
+        }
+        if race.look() {
+            return true;
+        }
+        for (k, entrant) in contest.entrants.iter_mut().skip(1).enumerate() {
+            entrant.alive = race.alive(k);
+        }
+    }
+    false
+}
+
+/// What is to be small; `None` where it cannot be computed (a season without sunsets).
+fn metric(by: By, outcome: &TrialOutcome) -> Option<f64> {
+    match by {
+        By::StillDays | By::Money => Some(f64::from(outcome.still_days)),
+        By::DuskRun => outcome.dusk_run_min.map(|minutes| -minutes),
+    }
+}
+
+fn first_line(problems: &Problems) -> String {
+    problems.list.first().map(|p| p.one_line()).unwrap_or_default()
+}
+
+/// Which cause shrank most; or which grew.
+fn why(entrant: &Entrant) -> String {
+    let changes: Vec<(Cause, f64)> = Cause::ALL
+        .into_iter()
+        .zip(&entrant.against_first.causes_min)
+        .filter_map(|(cause, pairs)| Some((cause, pairs.difference(compare::CONFIDENCE)?.mean)))
+        .collect();
+    let extreme = |sign: f64| {
+        changes.iter().filter(|(_, m)| m * sign > 30.0).max_by(|a, b| (a.1 * sign).total_cmp(&(b.1 * sign)))
+    };
+    let fewer_still = entrant
+        .against_first
+        .still_days
+        .difference(compare::CONFIDENCE)
+        .is_some_and(|d| d.told_apart() == Some(Ordering::Less));
+    let hours = |minutes: f64| format!("{:.0} h a season", minutes.abs() / 60.0);
+    match (extreme(-1.0), extreme(1.0)) {
+        (Some((less, a)), Some((more, b))) if b.abs() > 0.25 * a.abs() => {
+            format!("Less {}: {}; but more {}: {}.", less.words(), hours(*a), more.words(), hours(*b))
+        }
+        (Some((less, a)), _) => format!("Less {}: {}.", less.words(), hours(*a)),
+        (None, Some((more, b))) if fewer_still => format!(
+            "Fewer still days, yet more {}: {}; those minutes are lost on days that run anyway.",
+            more.words(),
+            hours(*b)
+        ),
+        (None, Some((more, b))) => format!("More {}: {}.", more.words(), hours(*b)),
+        (None, None) => "No cause changes by as much as half an hour a season.".to_owned(),
+    }
+}
