@@ -58,7 +58,7 @@ impl<P: Probe> Kernel for DayKernel<'_, P> {
     type Out = ();
     #[inline(always)]
     fn run<V: Lane>(mut self) {
-        self.out.clear();
+        self.out.clear(self.today.units.batteries.is_some());
         for at in (0..BLOCK).step_by(V::N) {
             self.lanes::<V>(at);
         }

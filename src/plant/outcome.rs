@@ -198,9 +198,23 @@ impl DayBlock {
         }
     }
 
-    /// Sets what a day adds up in place to nothing; all else is written over.
-    pub(super) fn clear(&mut self) {
+    /// Sets to nothing what a day adds up in place, and what only a battery writes if there is none: the day before may
+    /// have been another build's. All else is written over.
+    pub(super) fn clear(&mut self, has_battery: bool) {
         self.cause_min = [Row::splat(0.0); Cause::COUNT];
+        if !has_battery {
+            self.soc.fill(Row::splat(0.0));
+            let rows = [
+                &mut self.soc_low,
+                &mut self.soc_high,
+                &mut self.soc_at_sunset,
+                &mut self.charge_residual_ah,
+                &mut self.shelf_h,
+            ];
+            for row in rows {
+                *row = Row::splat(0.0);
+            }
+        }
     }
 }
 
