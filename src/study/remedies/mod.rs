@@ -1,6 +1,6 @@
 //! `remedies`: what one change to a design would be worth.
 //!
-//! The design's own remedies and those that fit it anyway ([`built_in`]) meet the same weather and part luck as the
+//! The design's own remedies and those that fit it anyway ([`built_in()`]) meet the same weather and part luck as the
 //! design as it is, and are raced ([`race`]) for the first three places.
 
 mod built_in;
