@@ -6,12 +6,12 @@
 //! ```text
 //! scene    which minutes are wanted and stepped, what the skyline leaves
 //! units    sixteen drawn designs in rows; the state they carry
-//! panel    single diode         pump     bench curve, jet       battery, kibam   rest curve, cold, two wells
-//! bus, on_battery, on_panel   where they meet    aim   the mount    store   a battery through its day
-//! water, drift   the basin      causes   why there was no jet   ledger           the accounts
+//! light    what a day's weather is for a mount, before any state     aim      the mount
+//! panel    single diode         pump     bench curve, jet            battery, kibam   rest curve, cold, two wells
+//! bus      what hangs on it     on_battery, on_panel   where they meet                store   a battery through its day
+//! water, drift   the basin      causes   why there was no jet        ledger   the accounts
+//! day      the minute, written once over lanes                       probe, trace     one lane watched
 //! links    each link alone, for checks
-//! light    what a day's weather is for a mount, before any state    day      the minute, written once over lanes
-//! probe, trace     one lane watched
 //! ```
 
 mod aim;

@@ -5,6 +5,7 @@ use super::{Part, list};
 use crate::report::chart::{Bar, Line, Plot, Scale, bars, line, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
+use crate::tally::summary::Estimate;
 use maud::{Markup, html};
 
 /// What no run of this program knows.
@@ -45,6 +46,17 @@ fn measures(s: &Summary) -> Table {
         number::error(s.season.still_days_per_month, 3)
             .map_or(number::NOT_COMPUTABLE.to_owned(), |e| format!("± {e} days")),
     );
+    // Against trials: as the square root of their number.
+    let of_now = s.season.still_days_per_month;
+    for (times, root) in [(4, 2.0), (100, 10.0)] {
+        let then = Estimate { se: of_now.se.map(|se| se / root), ..of_now };
+        if let Some(e) = number::error(then, 4) {
+            row(
+                &format!("… with {} trials, about", number::grouped(times * s.run.trials)),
+                format!("± {e} days"),
+            );
+        }
+    }
     let tiny = number::scientific;
     row("Largest energy a day leaves unaccounted for", format!("{} Wh", tiny(s.ledger.worst_residual_wh)));
     row("the same, as a share of the day’s energy", tiny(s.ledger.worst_relative));
