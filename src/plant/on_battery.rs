@@ -16,8 +16,8 @@ use crate::lanes::{Lane, Mask, math};
 
 /// Most Halley steps from the upper bound. Mostly one does.
 const STEPS: usize = 6;
-/// A step below this share of a is the last: the next would go with its cube, below 1e-6 a.
-const ARRIVED: f64 = 0.02;
+/// A step over which the curve bends by less than this is the last, V: Halley's error goes with a power more.
+const ARRIVED_V: f64 = 1e-4;
 /// Most tangents of the pump's current. Mostly one does.
 const TANGENTS: usize = 4;
 /// Battery and bus may differ by this before another is laid, V.
@@ -73,7 +73,7 @@ impl<V: Lane> Line<V> {
             vd = V::select(open, vd - move_v, vd);
             // The current moves along its parabola; the last step is too small for more.
             amps = V::select(open, i + move_v * (slope - c(0.5) * bend * move_v), amps);
-            open = open & (move_v * cells.per_a).abs().ge(c(ARRIVED));
+            open = open & (ohm * bend * (move_v * move_v)).ge(c(ARRIVED_V));
             if !open.any() {
                 break;
             }
