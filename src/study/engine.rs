@@ -113,17 +113,14 @@ impl Engine<'_> {
         let chains = chains(sampler, self.seed, first_trial, chain_days);
         let mut runs: Vec<Under> =
             plans.iter().map(|plan| Under::start(plan, self.seed, first_trial, keep)).collect();
-        share_light(&mut runs);
-        bench.lights.resize_with(bench.lights.len().max(runs.len()), Lit::default);
-        for light in &mut bench.lights {
-            light.day = None;
-        }
+        let order = by_light(&runs);
         for k in start_at..chain_days {
             let donors = donors(&chains, k);
             let day_of_year = ((usize::from(CHAIN_START) + k) % 365) as u16;
             sampler.fill(self.isa, self.seed, first_trial, k, day_of_year, donors, &mut bench.weather);
-            for run in &mut runs {
-                run.day(self.isa, k, bench);
+            bench.lit_for = None;
+            for &(light, i) in &order {
+                runs[i].day(self.isa, k, light, bench);
             }
         }
         (runs.into_iter().map(Under::finish).collect(), done)
@@ -146,16 +143,10 @@ pub(super) fn donors(chains: &[Vec<u32>], k: usize) -> [u32; BLOCK] {
 #[derive(Default)]
 struct Bench {
     weather: BlockDay,
-    /// One for each group of builds that see alike.
-    lights: Vec<Lit>,
-    out: DayBlock,
-}
-
-/// The light of a day, and which day of the chain it is.
-#[derive(Default)]
-struct Lit {
-    day: Option<usize>,
+    /// The light of the day in work, and the first of the builds that see it so.
     light: Light,
+    lit_for: Option<usize>,
+    out: DayBlock,
 }
 
 /// One design under way through one block.
@@ -166,17 +157,15 @@ struct Under<'p> {
     trials: Vec<Trial>,
     luck: Vec<Vec<f64>>,
     offset: usize,
-    /// Place of its light among the bench's.
-    light: usize,
 }
 
-/// Gives builds that see alike the place of the first of them.
-fn share_light(runs: &mut [Under<'_>]) {
-    for i in 0..runs.len() {
-        let (before, rest) = runs.split_at_mut(i);
-        let run = &mut rest[0];
-        run.light = before.iter().find(|other| run.sees_like(other)).map_or(i, |other| other.light);
-    }
+/// The builds such that those that see alike follow one another, each with the first that sees as it does: one light at a
+/// time then serves them all, however many mounts there are.
+fn by_light(runs: &[Under<'_>]) -> Vec<(usize, usize)> {
+    let first = |i: usize| runs[..i].iter().position(|other| runs[i].sees_like(other)).unwrap_or(i);
+    let mut order: Vec<(usize, usize)> = (0..runs.len()).map(|i| (first(i), i)).collect();
+    order.sort_unstable();
+    order
 }
 
 impl<'p> Under<'p> {
@@ -193,28 +182,26 @@ impl<'p> Under<'p> {
                 trial
             })
             .collect();
-        Under { plan, units, state, trials, luck, offset: plan.chain_offset(), light: 0 }
+        Under { plan, units, state, trials, luck, offset: plan.chain_offset() }
     }
 
     /// Whether the same weather is the same light for both.
     fn sees_like(&self, other: &Under<'_>) -> bool {
-        let (a, b) = (&self.plan.scene, &other.plan.scene);
-        self.units.see_alike(&other.units) && (Arc::ptr_eq(a, b) || a.see_alike(b))
+        self.units.see_alike(&other.units) && self.plan.scene.see_alike(&other.plan.scene)
     }
 
-    /// Day `k` of the chain, if the design's season has it.
-    fn day(&mut self, isa: Isa, k: usize, bench: &mut Bench) {
+    /// Day `k` of the chain, if the design's season has it. `light` is the first build that sees as this one does.
+    fn day(&mut self, isa: Isa, k: usize, light: usize, bench: &mut Bench) {
         let scene = &self.plan.scene;
         let Some(index) = k.checked_sub(self.offset).filter(|i| *i < scene.days.len()) else {
             return;
         };
-        let Bench { weather, lights, out } = bench;
-        let lit = &mut lights[self.light];
-        if lit.day != Some(k) {
-            lit.light.fall(isa, scene, index, &self.units, weather);
-            lit.day = Some(k);
+        if bench.lit_for != Some(light) {
+            bench.light.fall(isa, scene, index, &self.units, &bench.weather);
+            bench.lit_for = Some(light);
         }
-        let today = Today { scene, index, units: &self.units, weather, light: &lit.light };
+        let Bench { weather, light, out, .. } = bench;
+        let today = Today { scene, index, units: &self.units, weather, light };
         plant::step_day(isa, today, &mut self.state, out);
         for (lane, trial) in self.trials.iter_mut().enumerate() {
             trial.day(&self.plan.shape, &scene.days[index], out, lane);
