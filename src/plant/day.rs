@@ -476,7 +476,7 @@ impl<P: Probe> DayKernel<'_, P> {
     fn carries<V: Lane>(&self, gear: &Gear<V>, plane: V, air_c: V, heating: V, at: usize) -> V::Mask {
         let cells: Cells<V> = gear.panel.under(plane * gear.panel.clean, air_c + heating * plane);
         let v = gear.pump.wish_v;
-        let taken = self.today.units.pumps.draw(&gear.pump, at, v).0;
+        let taken = self.today.units.pumps.at(&gear.pump, at, v).amps;
         cells.reaches(v + gear.panel.drop, gear.loads.standby_s * v + gear.pump.wish_duty * taken)
     }
 

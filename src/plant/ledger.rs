@@ -3,8 +3,9 @@
 //! What the panel gave equals what pump, motors and standby took, what diode, charger and battery lost, and what
 //! was stored. Each is booked from its own voltage and current; only the battery's loss is what went in
 //! at its terminals less what its rest curve says it now holds more (resistance, coulombic loss, self-discharge,
-//! wells levelling out, and the rest voltage's bend within a minute). So the residual tests every operating
-//! point: Kirchhoff's law at the bus, and that bus and battery agree on the voltage.
+//! wells levelling out, and the rest voltage's bend within a minute). So the residual tests the
+//! booking: Kirchhoff's law at the bus, and that nothing is left out or counted twice. It does not test the operating points, which
+//! keep the account whatever they are off by; `tests/it/operating_point.rs` does.
 
 use super::bus::Point;
 use super::outcome::{DayBlock, Flow};

@@ -38,20 +38,20 @@ pub fn cell_c(diode: &Diode, panel: &Panel<f64>, light_w_m2: f64, air_c: f64, wi
 /// Current of a panel at a terminal voltage, A (negative above its open circuit).
 pub fn current_at(cells: &Cells<f64>, volts: f64) -> f64 {
     let start = (volts + cells.i_l * cells.r_s).min(cells.open_bound().max(volts));
-    meet::<f64, 40>(cells, 0.0, (0.0, 1.0, volts), (start, start), &Draw::nothing()).1
+    meet(cells, 0.0, (0.0, 1.0, volts), (start, start), &Draw::nothing()).1
 }
 
 /// Open-circuit voltage, V.
 pub fn open_volts(cells: &Cells<f64>) -> f64 {
     let (nothing, bound) = (Draw::nothing(), cells.open_bound());
-    meet::<f64, 40>(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &nothing).0
+    meet(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &nothing).0
 }
 
 /// Bus voltage of a panel on a resistance, V.
 pub fn volts_on(cells: &Cells<f64>, ohm: f64) -> f64 {
     let load = Draw { ohmic: 1.0 / ohm, ..Draw::nothing() };
     let bound = cells.open_bound();
-    let (vd, i) = meet::<f64, 8>(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &load);
+    let (vd, i) = meet(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &load);
     vd - i * cells.r_s
 }
 
@@ -145,8 +145,8 @@ pub fn rest_volts(chemistry: Chemistry, soc: f64) -> f64 {
 pub fn pump(design: &Design<f64>, volts: f64) -> (f64, f64, f64) {
     let pumps = Pumps::new(&[design]);
     let unit = pumps.lanes::<f64>(0);
-    let (amps, jet) = pumps.runs(&unit, 0, volts);
-    (amps, jet, flow(&unit, jet))
+    let p = pumps.at(&unit, 0, volts);
+    (p.amps, p.jet_m, flow(&unit, p.jet_m))
 }
 
 /// Share of the time an electronic pump runs on a panel that gives less than it takes.

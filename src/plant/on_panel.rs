@@ -12,7 +12,7 @@
 
 use super::bus::{Point, Wants, Wired};
 use super::panel::Cells;
-use super::pump::{PumpUnit, Pumps, hiccup_duty};
+use super::pump::{PumpUnit, Pumps, Running, hiccup_duty};
 use crate::design::{FedFirst, PumpKind};
 use crate::lanes::{Lane, Mask};
 
@@ -44,7 +44,10 @@ impl<V: Lane> Draw<'_, V> {
     #[inline(always)]
     fn at(&self, volts: V) -> (V, V) {
         let (i, di) = match self.pump {
-            Some((pumps, unit, at)) => pumps.draw(unit, at, volts),
+            Some((pumps, unit, at)) => {
+                let p = pumps.at(unit, at, volts);
+                (p.amps, p.slope)
+            }
             None => (V::splat(0.0), V::splat(0.0)),
         };
         (self.fixed + self.ohmic * volts.max(V::splat(0.0)) + self.share * i, self.ohmic + self.share * di)
@@ -53,7 +56,7 @@ impl<V: Lane> Draw<'_, V> {
 
 /// Solves F from `first` on, between 0 and `bound`. Gives V_d and I.
 #[inline(always)]
-pub(crate) fn meet<V: Lane, const STEPS: usize>(
+pub(crate) fn meet<V: Lane>(
     cells: &Cells<V>,
     drop: V,
     (r, w, v0): (V, V, V),
@@ -122,7 +125,7 @@ pub(crate) fn on_panel<V: Lane>(wired: &Wired<'_, V>, fed_first: FedFirst) -> Po
     let nowhere = V::Mask::splat(false);
     let s = loads.standby_s;
     let connected = wants.pump.gt(c(0.0));
-    let carries = cells.reaches(pump.stop_v + drop, s * pump.stop_v + pumps.draw(pump, at, pump.stop_v).0);
+    let carries = cells.reaches(pump.stop_v + drop, s * pump.stop_v + pumps.at(pump, at, pump.stop_v).amps);
     // Runs on if it turned; from rest it has to start first. At rest a brushed motor is its winding.
     let (runs, pulsing, stalled) = match pumps.kind {
         PumpKind::Electronic => {
@@ -149,7 +152,7 @@ pub(crate) fn on_panel<V: Lane>(wired: &Wired<'_, V>, fed_first: FedFirst) -> Po
         let mut amps = s * low + loads.motor_a;
         let mut able = wish;
         if fed_first == FedFirst::Pump {
-            let beside = V::select(runs, pumps.draw(pump, at, low).0, c(0.0));
+            let beside = V::select(runs, pumps.at(pump, at, low).amps, c(0.0));
             amps = amps + beside + V::select(stalled, pump.rest_s * low, c(0.0));
             // A pump that pulses lets the bus rise no higher than its own voltages.
             able = able & !(pulsing & loads.lowest_v.gt(pump.pulse_v));
@@ -173,11 +176,10 @@ pub(crate) fn on_panel<V: Lane>(wired: &Wired<'_, V>, fed_first: FedFirst) -> Po
     let lately = load.at(wants.last_v).0.min(cells.i_l);
     let first = (wants.last_v + drop + lately * cells.r_s).min(bound);
     let first = V::select(wants.last_v.gt(c(0.0)), first, bound);
-    let (vd, amps) =
-        meet::<V, STEPS>(cells, drop, (c(1.0) - held, held, pump.pulse_v), (first, bound), &load);
+    let (vd, amps) = meet(cells, drop, (c(1.0) - held, held, pump.pulse_v), (first, bound), &load);
     let bus_v = V::select(pulsing, pump.pulse_v, (vd - amps * cells.r_s - drop).max(c(0.0)));
     let standby_a = s * bus_v;
-    let (taken, jet_m) = pumps.runs(pump, at, bus_v);
+    let Running { amps: taken, jet_m, .. } = pumps.at(pump, at, bus_v);
     // Pulsing: what the panel has left over carries the pump for part of the time it is plugged in.
     let left = (amps - standby_a - motor_a).max(c(0.0)).min((amps - standby_a).max(c(0.0)) * plugged);
     let duty = V::select(pulsing, hiccup_duty(left, taken), run_share);

@@ -162,9 +162,6 @@ pub struct DayBlock {
 impl DayBlock {
     /// Minutes between two samples of the state of charge.
     pub const SOC_EVERY_MIN: usize = 10;
-}
-
-impl DayBlock {
     /// Samples of the state of charge in a day.
     pub const SOC_SAMPLES: usize = 1440 / Self::SOC_EVERY_MIN;
 

@@ -20,7 +20,7 @@ const GAP_EV: f64 = 1.121;
 const GAP_PER_K: f64 = -0.000_267_7;
 /// Rise of the light current with temperature, share of I_sc per K (common practice, no source).
 const ISC_PER_K: f64 = 0.000_5;
-/// Highest G/1000 ratio taken from the shunt law's logarithm: below this light nothing matters.
+/// Lowest G/1000 ratio taken from the shunt law's logarithm: below this light nothing matters.
 const DARK: f64 = 1e-6;
 
 rows! {
@@ -263,8 +263,8 @@ impl<V: Lane> Cells<V> {
     /// Current at a diode voltage, and its slope -dI/dV_d (positive).
     #[inline(always)]
     pub fn current(&self, vd: V) -> (V, V) {
-        let e = self.i_o * math::exp_brief(vd * self.per_a);
-        (self.i_l - (e - self.i_o) - vd * self.g_sh, e * self.per_a + self.g_sh)
+        let Bent { amps, slope, .. } = self.bent(vd);
+        (amps, slope)
     }
 
     /// Current at a diode voltage, its slope and its bend.

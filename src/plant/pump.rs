@@ -55,6 +55,17 @@ pub(crate) struct Pumps {
     pub knots: Vec<KnotRows>,
 }
 
+/// What a pump does at a voltage.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Running<V> {
+    /// Current, A.
+    pub amps: V,
+    /// Its slope, S.
+    pub slope: V,
+    /// Height of the jet, m.
+    pub jet_m: V,
+}
+
 /// Height of the jet at a bench point, m.
 fn bench_jet_m(p: &design::Pump<f64>, point: &design::BenchPoint<f64>) -> f64 {
     match &p.nozzle {
@@ -63,7 +74,7 @@ fn bench_jet_m(p: &design::Pump<f64>, point: &design::BenchPoint<f64>) -> f64 {
     }
 }
 
-/// Heights and currents of one pump over V², for building; scalar twin of [`Pumps::draw`].
+/// Heights and currents of one pump over V², for building; scalar twin of [`Pumps::at`].
 fn knots(p: &design::Pump<f64>) -> Vec<Knot<f64>> {
     let mut out = Vec::with_capacity(p.bench.len() + 1);
     let (mut u0, mut i0, mut h0) = (0.0, 0.0, 0.0);
@@ -132,36 +143,22 @@ impl Pumps {
         PumpUnit::of(&self.rows, at)
     }
 
-    /// Current at a voltage, A, and its slope, S; a linear hold keeps the pump at its highest voltage.
+    /// What a pump does at a voltage; a linear hold keeps it at its highest.
     #[inline(always)]
-    pub fn draw<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> (V, V) {
+    pub fn at<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> Running<V> {
         let c = V::splat;
         let v = volts.clamp(c(0.0), unit.highest_v);
         let u = v * v;
-        let (mut i, mut di) = (c(0.0), c(0.0));
-        for k in &self.knots {
-            let knot = Knot::<V>::of(k, at);
-            i = i + knot.current * (u - knot.u).max(c(0.0));
-            di = di + V::select(u.gt(knot.u), knot.current, c(0.0));
-        }
-        let held = volts.gt(unit.highest_v);
-        (i, V::select(held, c(0.0), c(2.0) * v * di))
-    }
-
-    /// Current, A, and height of the jet, m, at a voltage.
-    #[inline(always)]
-    pub fn runs<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> (V, V) {
-        let c = V::splat;
-        let v = volts.clamp(c(0.0), unit.highest_v);
-        let u = v * v;
-        let (mut i, mut h) = (c(0.0), c(0.0));
+        let (mut amps, mut per_u, mut jet_m) = (c(0.0), c(0.0), c(0.0));
         for k in &self.knots {
             let knot = Knot::<V>::of(k, at);
             let over = (u - knot.u).max(c(0.0));
-            i = i + knot.current * over;
-            h = h + knot.jet * over;
+            amps = amps + knot.current * over;
+            jet_m = jet_m + knot.jet * over;
+            per_u = per_u + V::select(u.gt(knot.u), knot.current, c(0.0));
         }
-        (i, h)
+        let held = volts.gt(unit.highest_v);
+        Running { amps, slope: V::select(held, c(0.0), c(2.0) * v * per_u), jet_m }
     }
 }
 

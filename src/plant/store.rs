@@ -20,7 +20,7 @@ pub(crate) struct Store<'a, V: Lane> {
     all: &'a Batteries,
     pub unit: BatteryUnit<V>,
     kibam: Option<Kibam<V>>,
-    /// Capacity at hand, Ah, 1/(it), 1/Ah, and 1/capacity.
+    /// Capacity at hand, Ah; one over it, and over the whole capacity, 1/Ah.
     head: V,
     per_head: V,
     per_capacity: V,
