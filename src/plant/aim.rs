@@ -102,9 +102,11 @@ impl Mounts {
             return d;
         }
         let level = (d[0] * d[0] + d[1] * d[1]).sqrt();
-        // Straight up has no azimuth, and keeps none that matters.
+        // Straight up and down have no azimuth: any will do, as north does.
+        let upright = level.lt(c(1e-9));
         let inverse = c(1.0) / level.max(c(1e-9));
-        let (mut e, mut n) = (d[0] * inverse, d[1] * inverse);
+        let mut e = V::select(upright, c(0.0), d[0] * inverse);
+        let mut n = V::select(upright, c(1.0), d[1] * inverse);
         let mut beyond = low;
         if let Some((centre, cos_h, sin_h)) = self.reach {
             let along = e * c(centre[0]) + n * c(centre[1]);
@@ -228,8 +230,9 @@ pub(crate) fn go<V: Lane>(
     speed: V,
 ) -> (Direction<V>, V) {
     let c = V::splat;
-    let gone = (moved * speed).min(t.angle);
-    let arrives = gone.ge(t.angle);
+    // The share of the minute was the angle over the speed: what comes back is not the angle to the last digit.
+    let arrives = (moved * speed).ge(t.angle * c(1.0 - 1e-12));
+    let gone = V::select(arrives, t.angle, moved * speed);
     let mut there = to;
     if (!arrives).any() {
         let cos_all = dot(from, to);

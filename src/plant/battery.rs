@@ -5,6 +5,7 @@
 //! the charge out of reach and raises the resistance; it destroys no charge.
 
 use super::kibam::KibamRows;
+use super::pump::highest_current_a;
 use super::rows::rows;
 use crate::design::{Chemistry, Design};
 use crate::lanes::{Lane, math};
@@ -194,7 +195,8 @@ impl Batteries {
             let Some(b) = &d.battery else { continue };
             let e = &d.electronics;
             let capacity_ah = b.capacity_ah * b.capacity_left;
-            let pump_a = d.pump.bench.iter().map(|p| p.current_a).fold(0.0, f64::max);
+            let rest = RestCurve::new(b.chemistry, b.cells);
+            let pump_a = highest_current_a(&d.pump, e.charge_voltage_v.max(rest.volts[12]));
             // Lead-acid takes at most a quarter of its capacity an hour (common practice).
             let acid_max_a = if lead { 0.25 * capacity_ah } else { f64::INFINITY };
             rows.set(
@@ -210,7 +212,7 @@ impl Batteries {
                     reconnect_v: e.reconnect_v,
                     charge_max_a: e.charge_current_max_a.min(acid_max_a).min(1e6),
                     charger: e.charge_efficiency,
-                    floor: (1.5 * (pump_a + d.mount.motor_current_a) / 60.0 / capacity_ah).clamp(0.002, 0.5),
+                    floor: (1.5 * (pump_a + d.mount.motor_current_a) / 60.0 / capacity_ah).clamp(0.002, 0.9),
                 },
             );
             kibam.set_from(lane, b.kibam_c, b.kibam_k_per_h, capacity_ah);

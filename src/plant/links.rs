@@ -2,6 +2,7 @@
 //!
 //! These are the kernels' own functions on a lane of one, for checks against published values and for tables.
 
+use super::aim::{go, turn};
 use super::battery::{Batteries, BatteryRows, BatteryUnit, RestCurve};
 use super::bus::{LoadUnit, Point, Source, Wants, Wired};
 use super::kibam::KibamRows;
@@ -132,8 +133,17 @@ pub fn pump_on_battery(
     let loads = LoadUnit { standby_a: 0.0, standby_s: 0.0, motor_a: 0.0, lowest_v: 0.0 };
     let wants = Wants { pump: 1.0, motion: 0.0, running: true, last_v: rest_v, alive: true };
     let wired = Wired { cells, drop, loads: &loads, pumps: &pumps, pump: &unit, at: 0, wants: &wants };
-    let p = on_battery(&wired, &Source { rest_v, ohm, limit_a: 1e6, rate_a: 1e6 });
+    // It may be charged up to 30 V: no limit.
+    let limit_a = (30.0 - rest_v) / ohm;
+    let p = on_battery(&wired, &Source { rest_v, ohm, limit_a, rate_a: limit_a });
     (p.bus_v, p.panel_a, p.pump_a)
+}
+
+/// The first minute of a turn between two directions (unit vectors east, north, up) at a speed, rad/min: angle to go and
+/// angle gone, rad.
+pub fn turned(from: [f64; 3], to: [f64; 3], speed: f64) -> (f64, f64) {
+    let t = turn(from, to, 0.0, speed);
+    (t.angle, go(from, to, &t, t.share, speed).1)
 }
 
 /// Rested open-circuit voltage of one cell at a state of charge, V.

@@ -7,19 +7,21 @@
 //!
 //! f rises and is convex, and its second slope costs nothing beside the first, for both hold the same exponential: Halley's step.
 //! The pump is then asked once more at the voltage found, and the battery's voltage is what its own line says of the current
-//! it gets. So the account closes to rounding, and what the root is off by stays on the curves of panel and pump: a test states it
-//! for 0.005 to 2 ohm. Far above, or for a pump whose current rises steeply from 0.5 ohm on, the steps may not suffice. A lane that has arrived stays as it is while its neighbours go on: lanes must not see one another.
+//! it gets. So the account closes to rounding, and what the root is off by stays on the curves of panel and pump: a test states
+//! it for 0.005 to 300 ohm (the largest allowed, in frost). A lane that has arrived stays as it is while its neighbours go on:
+//! lanes must not see one another.
 
 use super::bus::{LoadUnit, Point, Source, Wants, Wired};
 use super::panel::{Bent, Cells};
+use super::pump::Running;
 use crate::lanes::{Lane, Mask, math};
 
 /// Most Halley steps from the upper bound. Mostly one does.
-const STEPS: usize = 6;
+const STEPS: usize = 40;
 /// A step over which the curve bends by less than this is the last, V: Halley's error goes with a power more.
 const ARRIVED_V: f64 = 1e-4;
 /// Most tangents of the pump's current. Mostly one does.
-const TANGENTS: usize = 4;
+const TANGENTS: usize = 40;
 /// Battery and bus may differ by this before another is laid, V.
 const TANGENT_V: f64 = 1e-4;
 
@@ -35,9 +37,8 @@ struct Line<V> {
 impl<V: Lane> Line<V> {
     /// With the pump's tangent at a bus voltage.
     #[inline(always)]
-    fn at(volts: V, wired: &Wired<'_, V>, source: &Source<V>) -> Self {
-        let Wired { loads, pumps, pump, at, wants, .. } = *wired;
-        let p = pumps.at(pump, at, volts);
+    fn at(volts: V, p: &Running<V>, wired: &Wired<'_, V>, source: &Source<V>) -> Self {
+        let Wired { loads, wants, .. } = *wired;
         let drawn = fixed_draw(loads, wants) + wants.pump * (p.amps - p.slope * volts);
         let slope = wants.pump * p.slope;
         let share = V::splat(1.0) / (V::splat(1.0) + source.ohm * slope);
@@ -59,7 +60,7 @@ impl<V: Lane> Line<V> {
         if beyond.any() {
             // Beyond the open circuit: back to where the diode alone takes the light current, as far as the line goes. If it
             // ends there, nothing flows.
-            let alone = vd + math::ln_brief((cells.i_l / bent.diode).max(c(1e-300))) / cells.per_a;
+            let alone = math::ln_brief((cells.i_l / cells.i_o).max(c(1e-300))) / cells.per_a;
             vd = V::select(beyond, alone.max(end), vd);
             open = !(beyond & vd.le(end));
             bent = cells.bent(vd);
@@ -85,7 +86,9 @@ impl<V: Lane> Line<V> {
 }
 
 /// Finds where a bus settles whose panel gives `fed` amperes on a line. The pump's tangent is laid at the rest voltage, and
-/// again where the bus came out if pump and tangent differ there.
+/// again where the bus came out if pump and tangent differ there. What the battery's own line says of a voltage tried falls as
+/// that rises, so each try bounds the root from one side; a tangent that leaves the bounds (across a knot of the bench curve, or
+/// the hold at the highest voltage) gives way to their middle.
 #[inline(always)]
 fn operating_point<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>, fed: impl Fed<V>) -> Point<V> {
     let Wired { pumps, pump, at, wants, .. } = *wired;
@@ -94,32 +97,51 @@ fn operating_point<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>, fed: impl 
     let fixed = fixed_draw(wired.loads, wants);
     if !wants.pump.gt(zero).any() {
         let line = Line { open_v: source.rest_v - source.ohm * fixed, ohm: source.ohm };
-        return settled(fed.on(&line), (zero, zero), wired, source);
+        return settled(fed.on(&line), (zero, zero), wired, source, fed);
     }
-    let full_v = source.rest_v + source.ohm * source.limit_a;
     let mut open = V::Mask::splat(true);
-    let (mut amps, mut pump_a, mut jet_m, mut volts) = (zero, zero, zero, source.rest_v);
+    let mut volts = source.rest_v;
+    let mut p = pumps.at(pump, at, volts);
+    let full_v = source.rest_v + source.ohm * source.limit_a;
+    // The pump takes no more than at rest, and nothing below 0 V. A volt beyond: a root may lie on either bound.
+    let fixed_drop = source.ohm * fixed;
+    let least_v = (source.rest_v - fixed_drop - source.ohm * (wants.pump * p.amps))
+        .max((source.rest_v - fixed_drop).min(zero));
+    let (mut low, mut high) = (least_v - c(1.0), full_v + c(1.0));
+    let mut amps = zero;
     for _ in 0..TANGENTS {
-        let line = Line::at(volts, wired, source);
+        let line = Line::at(volts, &p, wired, source);
         amps = V::select(open, fed.on(&line), amps);
         let came_out = (line.open_v + line.ohm * amps).min(full_v);
-        volts = V::select(open, came_out, volts);
-        let p = pumps.at(pump, at, volts);
-        (pump_a, jet_m) = (wants.pump * p.amps, p.jet_m);
+        let astray = open & (came_out.le(low) | came_out.ge(high));
+        let tried = V::select(astray, c(0.5) * (low + high), came_out);
+        volts = V::select(open, tried, volts);
+        p = pumps.at(pump, at, volts);
+        if astray.any() {
+            // Off the tangent: as if the pump took there what it does, whatever the voltage.
+            let drawn = fixed + wants.pump * p.amps;
+            let level = Line { open_v: source.rest_v - source.ohm * drawn, ohm: source.ohm };
+            amps = V::select(astray, fed.on(&level), amps);
+        }
         // What the battery's own line says of the current it gets.
-        let charge = (amps - fixed - pump_a).min(source.limit_a);
+        let charge = (amps - fixed - wants.pump * p.amps).min(source.limit_a);
         let off = source.rest_v + source.ohm * charge - volts;
         open = open & off.abs().ge(c(TANGENT_V));
         if !open.any() {
             break;
         }
+        let above = off.gt(zero);
+        (low, high) = (V::select(above, volts, low), V::select(above, high, volts));
     }
-    settled(amps, (pump_a, jet_m), wired, source)
+    settled(amps, (wants.pump * p.amps, p.jet_m), wired, source, fed)
 }
 
-/// What a panel gives on a line, A. A trait and no closure: one that is not inlined would leave the vectors' instruction set.
+/// What a panel gives, A. A trait and no closure: one that is not inlined would leave the vectors' instruction set.
 trait Fed<V: Lane> {
+    /// On a line.
     fn on(&self, line: &Line<V>) -> V;
+    /// At a bus voltage, V: about, see [`Cells::about`].
+    fn held_at(&self, volts: V) -> V;
 }
 
 /// Through a blocking diode.
@@ -132,6 +154,10 @@ impl<V: Lane> Fed<V> for Diode<'_, V> {
     #[inline(always)]
     fn on(&self, line: &Line<V>) -> V {
         line.fed_by(self.cells, self.drop)
+    }
+    #[inline(always)]
+    fn held_at(&self, volts: V) -> V {
+        self.cells.about(volts + self.drop)
     }
 }
 
@@ -148,6 +174,10 @@ impl<V: Lane> Fed<V> for Converter<V> {
         let volts = half + (half * half + line.ohm * self.watts).max(V::splat(0.0)).sqrt();
         self.watts / volts.max(V::splat(0.1))
     }
+    #[inline(always)]
+    fn held_at(&self, volts: V) -> V {
+        self.watts / volts.max(V::splat(0.1))
+    }
 }
 
 /// Not at all: in the dark.
@@ -156,6 +186,10 @@ struct Nothing;
 impl<V: Lane> Fed<V> for Nothing {
     #[inline(always)]
     fn on(&self, _: &Line<V>) -> V {
+        V::splat(0.0)
+    }
+    #[inline(always)]
+    fn held_at(&self, _: V) -> V {
         V::splat(0.0)
     }
 }
@@ -197,18 +231,29 @@ fn fixed_draw<V: Lane>(loads: &LoadUnit<V>, wants: &Wants<V>) -> V {
 /// The minute with these currents of panel and pump, A, and this jet, m, as far as the battery may take it: what it may
 /// not, the panel is not asked for.
 #[inline(always)]
-fn settled<V: Lane>(fed: V, (pump_a, jet_m): (V, V), wired: &Wired<'_, V>, source: &Source<V>) -> Point<V> {
+fn settled<V: Lane>(
+    amps: V,
+    (pump_a, jet_m): (V, V),
+    wired: &Wired<'_, V>,
+    source: &Source<V>,
+    fed: impl Fed<V>,
+) -> Point<V> {
     let Wired { drop, loads, pump, wants, .. } = *wired;
     let zero = V::splat(0.0);
     let on = wants.pump.gt(zero);
     let fixed = fixed_draw(loads, wants);
-    let charge = fed - fixed - pump_a;
+    let charge = amps - fixed - pump_a;
     let over = charge.gt(source.limit_a);
     let charge_a = charge.min(source.limit_a);
     let bus_v = source.rest_v + source.ohm * charge_a;
-    let fed_a = V::select(over, source.limit_a + fixed + pump_a, fed);
-    // What the charger would not have passed on anyway is not refused by the battery.
-    let refused = (charge.min(source.rate_a) - source.limit_a).max(zero);
+    let fed_a = V::select(over, source.limit_a + fixed + pump_a, amps);
+    let mut spilled_a = zero;
+    if over.any() {
+        // At the voltage it is held at the panel could give this. What the charger would not have passed on anyway is not
+        // refused by the battery.
+        let could = (fed.held_at(bus_v) - fixed - pump_a).min(source.rate_a);
+        spilled_a = V::select(over, (could - source.limit_a).max(zero), zero);
+    }
     Point {
         bus_v,
         panel_v: bus_v + drop,
@@ -222,7 +267,7 @@ fn settled<V: Lane>(fed: V, (pump_a, jet_m): (V, V), wired: &Wired<'_, V>, sourc
         motor_a: V::select(wants.alive, loads.motor_a * wants.motion, zero),
         standby_a: V::select(wants.alive, loads.standby_a, zero),
         charge_a,
-        spilled_a: V::select(over, refused, zero),
+        spilled_a,
         moved: wants.motion,
         starved: V::Mask::splat(false),
         running: on,

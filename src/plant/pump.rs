@@ -91,6 +91,13 @@ fn knots(p: &design::Pump<f64>) -> Vec<Knot<f64>> {
     out
 }
 
+/// Largest current of a pump on a bus of up to this voltage, A; at least that of its bench.
+pub(crate) fn highest_current_a(p: &design::Pump<f64>, volts: f64) -> f64 {
+    let v = volts.min(p.highest_voltage_v);
+    let there: f64 = knots(p).iter().map(|k| k.current * (v * v - k.u).max(0.0)).sum();
+    p.bench.iter().map(|b| b.current_a).fold(there, f64::max)
+}
+
 fn jet_at(knots: &[Knot<f64>], v: f64) -> f64 {
     knots.iter().map(|k| k.jet * (v * v - k.u).max(0.0)).sum()
 }

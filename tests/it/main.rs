@@ -17,6 +17,7 @@ mod layers;
 mod main_job;
 mod minute_record;
 mod monotone;
+mod mount;
 mod operating_point;
 mod plant_accounts;
 mod plant_conditions;

@@ -6,7 +6,8 @@ use stilldays::plant::links::{self, Cells, Label};
 use stilldays::seed::{Purpose, stream};
 
 /// Panel, pump and battery drawn anew each time: label, light, warmth, rest voltage from far below to beyond the panel's open
-/// circuit, resistance from a car battery's to that of a tiny one in frost.
+/// circuit, resistance from a car battery's to six times the largest allowed (lithium iron phosphate in frost), pumps whose
+/// current rises gently or steeply, and a hold that many of them meet.
 #[test]
 fn a_bus_on_a_battery_settles_where_panel_pump_and_battery_meet() {
     let mut rng = stream(7, Purpose::Part("operating point"), 0, 0);
@@ -22,11 +23,11 @@ fn a_bus_on_a_battery_settles_where_panel_pump_and_battery_meet() {
             links::cells(&diode, &design.panel, 5e-4 * i_sc, pick(0.0, 33.0).powi(2), pick(-10.0, 65.0));
         let drop = pick(0.0, 0.6);
         let rest_v = pick(4.0, 12.0);
-        let ohm = libm::exp(pick(libm::log(0.005), libm::log(2.0)));
-        for (point, scale) in design.pump.bench.iter_mut().zip([0.11, 0.29]) {
-            point.current_a = scale * pick(0.5, 2.0);
-        }
-        design.pump.bench[1].current_a = design.pump.bench[1].current_a.max(design.pump.bench[0].current_a);
+        let ohm = libm::exp(pick(libm::log(0.005), libm::log(300.0)));
+        let gentle = pick(0.05, 0.3);
+        design.pump.bench[0].current_a = gentle;
+        design.pump.bench[1].current_a = gentle + pick(0.0, 1.0).powi(3) * 4.0;
+        design.pump.highest_voltage_v = pick(5.0, 15.0);
         let found = links::pump_on_battery(&design, &cells, drop, (rest_v, ohm));
         let exact = meeting(|v| links::pump(&design, v).0, &cells, drop, (rest_v, ohm));
         volts = volts.max((found.0 - exact.0).abs());
@@ -34,7 +35,7 @@ fn a_bus_on_a_battery_settles_where_panel_pump_and_battery_meet() {
         pump = pump.max((found.2 - exact.2).abs());
     }
     println!("operating point on a battery: off by {volts:.1e} V, panel {amps:.1e} A, pump {pump:.1e} A");
-    assert!(volts < 1e-4 && amps < 1e-4 && pump < 1e-4, "{volts} V, {amps} A, {pump} A");
+    assert!(volts < 1e-4 && amps < 1e-4 && pump < 5e-4, "{volts} V, {amps} A, {pump} A");
 }
 
 /// The same panels with nothing but a pump on them, found from where nothing is known.

@@ -171,6 +171,48 @@ fn charge_that_finds_the_battery_full() {
     assert!(roomy == 0.0, "{roomy}");
 }
 
+/// What is spilled is told at the voltage the battery is held at, whatever its resistance: there a panel far below its knee gives
+/// the same.
+#[test]
+fn spilled_charge_is_told_at_the_held_voltage() {
+    let spilled = |ohm: f64| {
+        let mut d = with_battery();
+        d.mount.kind = MountKind::Fixed;
+        if let Some(b) = d.battery.as_mut() {
+            b.resistance_ohm.nominal = ohm;
+        }
+        // Held far below the rest voltage of a full pack: over all day, at any resistance.
+        d.electronics.charge_voltage_v.nominal = 5.4;
+        d.electronics.cut_off_v.nominal = 7.0;
+        d.electronics.reconnect_v.nominal = 7.1;
+        let mut run = Run::new(&d);
+        run.days(2, Day::Clear).spilled_ah.0[0]
+    };
+    let (low, high) = (spilled(0.05), spilled(10.0));
+    println!("spilled at 0.05 ohm {low} Ah, at 10 ohm {high} Ah");
+    assert!(low > 1.0 && (high / low - 1.0).abs() < 1e-3, "{low} {high}");
+}
+
+/// A battery so small that a minute takes a good part of it, under a pump run far above its bench, is never overdrawn.
+#[test]
+fn a_tiny_battery_is_never_overdrawn() {
+    for capacity_ah in [0.05, 0.1, 0.2, 0.5] {
+        let mut d = with_battery();
+        d.pump.bench[0].voltage_v.nominal = 2.0;
+        d.pump.bench[1].voltage_v.nominal = 3.0;
+        d.electronics.cut_off_v.nominal = 1.0;
+        d.electronics.reconnect_v.nominal = 1.5;
+        if let Some(b) = d.battery.as_mut() {
+            b.capacity_ah.nominal = capacity_ah;
+        }
+        let mut run = Run::new(&d);
+        for day in [Day::Clear, Day::Patchy, Day::Overcast(0.2), Day::Overcast(0.05)] {
+            let low = run.days(2, day).soc_low.0[0];
+            assert!(low >= 0.0, "{capacity_ah} Ah: {low}");
+        }
+    }
+}
+
 /// Air of 18 °C and 6 K about it: a day ages the battery as much as some 15 hours at 25 °C would.
 #[test]
 fn cool_days_age_a_battery_less() {
