@@ -154,7 +154,8 @@ pub(crate) fn dot<V: Lane>(a: Direction<V>, b: Direction<V>) -> V {
 pub(crate) fn pulled<V: Lane>(d: Direction<V>, one_way: V, other_way: V) -> Direction<V> {
     let c = V::splat;
     let [x, y, z] = d;
-    // Straight down is where they part: a head looks there over no ground.
+    // Straight down is where they part, and lose their right angles: no mount reaches there, and what one reaches instead has
+    // its length from its reach.
     let a = c(-1.0) / (c(1.0) + z).max(c(1e-3));
     let b = x * y * a;
     let first = [c(1.0) + x * x * a, b, -x];
@@ -164,7 +165,8 @@ pub(crate) fn pulled<V: Lane>(d: Direction<V>, one_way: V, other_way: V) -> Dire
         y + one_way * first[1] + other_way * second[1],
         z + one_way * first[2] + other_way * second[2],
     ];
-    let r = c(1.0) / dot(aside, aside).sqrt();
+    // The three axes are unit vectors at right angles: the length is known without the direction, and soon.
+    let r = c(1.0) / (c(1.0) + one_way * one_way + other_way * other_way).sqrt();
     [aside[0] * r, aside[1] * r, aside[2] * r]
 }
 

@@ -22,6 +22,8 @@ const STEPS: usize = 40;
 const ARRIVED_V: f64 = 1e-4;
 /// Most tangents of the pump's current. Mostly one does.
 const TANGENTS: usize = 40;
+/// Tangents that are followed wherever they lead.
+const FREE: usize = 2;
 /// Battery and bus may differ by this before another is laid, V.
 const TANGENT_V: f64 = 1e-4;
 
@@ -86,9 +88,9 @@ impl<V: Lane> Line<V> {
 }
 
 /// Finds where a bus settles whose panel gives `fed` amperes on a line. The pump's tangent is laid at the rest voltage, and
-/// again where the bus came out if pump and tangent differ there. What the battery's own line says of a voltage tried falls as
-/// that rises, so each try bounds the root from one side; a tangent that leaves the bounds (across a knot of the bench curve, or
-/// the hold at the highest voltage) gives way to their middle.
+/// again where the bus came out if pump and tangent differ there. A pump takes the more the higher the voltage, so the bus comes
+/// out above a voltage tried exactly if it settles above it: from the third tangent on that bounds it, and one that leads out of
+/// the bounds (across a knot of the bench curve, or the hold at the highest voltage) gives way to their middle.
 #[inline(always)]
 fn operating_point<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>, fed: impl Fed<V>) -> Point<V> {
     let Wired { pumps, pump, at, wants, .. } = *wired;
@@ -99,39 +101,37 @@ fn operating_point<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>, fed: impl 
         let line = Line { open_v: source.rest_v - source.ohm * fixed, ohm: source.ohm };
         return settled(fed.on(&line), (zero, zero), wired, source, fed);
     }
-    let mut open = V::Mask::splat(true);
-    let mut volts = source.rest_v;
-    let mut p = pumps.at(pump, at, volts);
     let full_v = source.rest_v + source.ohm * source.limit_a;
-    // The pump takes no more than at rest, and nothing below 0 V. A volt beyond: a root may lie on either bound.
-    let fixed_drop = source.ohm * fixed;
-    let least_v = (source.rest_v - fixed_drop - source.ohm * (wants.pump * p.amps))
-        .max((source.rest_v - fixed_drop).min(zero));
-    let (mut low, mut high) = (least_v - c(1.0), full_v + c(1.0));
-    let mut amps = zero;
-    for _ in 0..TANGENTS {
+    let mut open = V::Mask::splat(true);
+    let (mut amps, mut volts) = (zero, source.rest_v);
+    let mut p = pumps.at(pump, at, volts);
+    let (mut low, mut high) = (zero, zero);
+    for tangent in 0..TANGENTS {
         let line = Line::at(volts, &p, wired, source);
         amps = V::select(open, fed.on(&line), amps);
         let came_out = (line.open_v + line.ohm * amps).min(full_v);
-        let astray = open & (came_out.le(low) | came_out.ge(high));
-        let tried = V::select(astray, c(0.5) * (low + high), came_out);
+        let mut tried = came_out;
+        let mut astray = V::Mask::splat(false);
+        if tangent >= FREE {
+            if tangent == FREE {
+                // A volt beyond the farthest: it may settle there.
+                low = (source.rest_v - source.ohm * fixed).min(zero) - c(1.0);
+                high = full_v + c(1.0);
+            }
+            let above = came_out.gt(volts);
+            (low, high) = (V::select(above, volts.max(low), low), V::select(above, high, volts.min(high)));
+            astray = came_out.le(low) | came_out.ge(high);
+            tried = V::select(astray, c(0.5) * (low + high), came_out);
+        }
         volts = V::select(open, tried, volts);
         p = pumps.at(pump, at, volts);
-        if astray.any() {
-            // Off the tangent: as if the pump took there what it does, whatever the voltage.
-            let drawn = fixed + wants.pump * p.amps;
-            let level = Line { open_v: source.rest_v - source.ohm * drawn, ohm: source.ohm };
-            amps = V::select(astray, fed.on(&level), amps);
-        }
         // What the battery's own line says of the current it gets.
         let charge = (amps - fixed - wants.pump * p.amps).min(source.limit_a);
         let off = source.rest_v + source.ohm * charge - volts;
-        open = open & off.abs().ge(c(TANGENT_V));
+        open = open & (astray | off.abs().ge(c(TANGENT_V)));
         if !open.any() {
             break;
         }
-        let above = off.gt(zero);
-        (low, high) = (V::select(above, volts, low), V::select(above, high, volts));
     }
     settled(amps, (wants.pump * p.amps, p.jet_m), wired, source, fed)
 }
@@ -140,8 +140,9 @@ fn operating_point<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>, fed: impl 
 trait Fed<V: Lane> {
     /// On a line.
     fn on(&self, line: &Line<V>) -> V;
-    /// At a bus voltage, V: about, see [`Cells::about`].
-    fn held_at(&self, volts: V) -> V;
+    /// At a bus voltage, V, given what it gives, A, at one not below it: exact on the flat of a panel's curve, and good to a few
+    /// per cent near the knee.
+    fn held_at(&self, volts: V, amps: V) -> V;
 }
 
 /// Through a blocking diode.
@@ -156,8 +157,8 @@ impl<V: Lane> Fed<V> for Diode<'_, V> {
         line.fed_by(self.cells, self.drop)
     }
     #[inline(always)]
-    fn held_at(&self, volts: V) -> V {
-        self.cells.about(volts + self.drop)
+    fn held_at(&self, volts: V, amps: V) -> V {
+        self.cells.current(volts + self.drop + amps * self.cells.r_s).0.max(V::splat(0.0))
     }
 }
 
@@ -175,7 +176,7 @@ impl<V: Lane> Fed<V> for Converter<V> {
         self.watts / volts.max(V::splat(0.1))
     }
     #[inline(always)]
-    fn held_at(&self, volts: V) -> V {
+    fn held_at(&self, volts: V, _: V) -> V {
         self.watts / volts.max(V::splat(0.1))
     }
 }
@@ -189,7 +190,7 @@ impl<V: Lane> Fed<V> for Nothing {
         V::splat(0.0)
     }
     #[inline(always)]
-    fn held_at(&self, _: V) -> V {
+    fn held_at(&self, _: V, _: V) -> V {
         V::splat(0.0)
     }
 }
@@ -251,7 +252,7 @@ fn settled<V: Lane>(
     if over.any() {
         // At the voltage it is held at the panel could give this. What the charger would not have passed on anyway is not
         // refused by the battery.
-        let could = (fed.held_at(bus_v) - fixed - pump_a).min(source.rate_a);
+        let could = (fed.held_at(bus_v, amps) - fixed - pump_a).min(source.rate_a);
         spilled_a = V::select(over, (could - source.limit_a).max(zero), zero);
     }
     Point {

@@ -308,10 +308,10 @@ impl<V: Lane> Cells<V> {
     pub fn max_power(&self, drop: V) -> (V, V) {
         let c = V::splat;
         // Without shunt and series resistance V_d,mp = a (x - ln(1 + x')), x = ln(I_L/I_o + 1).
-        let x = math::ln((self.i_l / self.i_o).max(c(0.0)) + c(1.0));
-        let first = x - math::ln(c(1.0) + x);
+        let x = math::ln_brief((self.i_l / self.i_o).max(c(0.0)) + c(1.0));
+        let first = x - math::ln_brief(c(1.0) + x);
         let a = c(1.0) / self.per_a;
-        let mut vd = (x - math::ln(c(1.0) + first.max(c(0.0)))) * a;
+        let mut vd = (x - math::ln_brief(c(1.0) + first.max(c(0.0)))) * a;
         // In weak light a shunt may rule instead: half of the voltage where it takes all.
         vd = vd.min(self.i_l / (c(2.0) * self.g_sh + c(1e-12)));
         let mut open = V::Mask::splat(true);

@@ -106,9 +106,9 @@ fn turn_toward<V: Lane>(from: [V; 3], sun: [f64; 3], cos_turn: V) -> [V; 3] {
     let s = [c(sun[0]), c(sun[1]), c(sun[2])];
     let cos_apart = from[0] * s[0] + from[1] * s[1] + from[2] * s[2];
     let cos_turn = cos_turn.clamp(-one, one);
-    let sin_apart = (one - cos_apart * cos_apart).max(c(1e-18)).sqrt();
-    let sin_turn = (one - cos_turn * cos_turn).max(c(0.0)).sqrt();
-    let along = sin_turn / sin_apart;
+    // Sine of the turn over sine of the way.
+    let (turn2, apart2) = (one - cos_turn * cos_turn, (one - cos_apart * cos_apart).max(c(1e-18)));
+    let along = (turn2 / apart2).sqrt();
     let past = cos_turn.le(cos_apart);
     let turned = [
         cos_turn * from[0] + along * (s[0] - cos_apart * from[0]),

@@ -22,8 +22,15 @@ pub struct Sky {
     pub sunny: Option<bool>,
 }
 
-/// Writes the sunlit share of each of `minutes` minutes, whose mean is `share`
-/// (strictly between [`CLOSED`] and 1 - [`CLOSED`]). `next_share` is that of the hour that follows.
+/// Minutes in which a change of the sunlit share may fall: those of an hour, and two beyond for an edge at its end.
+pub const CHANGES: usize = 62;
+
+/// Lets clouds pass over an hour of `minutes` minutes whose mean sunlit share is `share` (strictly between [`CLOSED`] and
+/// 1 - [`CLOSED`]). `next_share` is that of the hour that follows.
+///
+/// Each edge of a cloud is told as changes of the sunlit share from one minute to the next, `change(minute, by)` with
+/// `minute` below [`CHANGES`]: summed up from the first minute on they are the share of each. So an edge is two additions
+/// wherever it falls, and lanes sum side by side.
 #[inline]
 pub fn pass(
     sky: &mut Sky,
@@ -31,7 +38,7 @@ pub fn pass(
     minutes: usize,
     share: f64,
     next_share: f64,
-    out: &mut [f64; 60],
+    mut change: impl FnMut(usize, f64),
 ) {
     let laws: &Laws = &LAWS;
     let length = minutes as f64;
@@ -42,13 +49,14 @@ pub fn pass(
 
     // Clouds until the hidden time is full, and as many raw gaps as could be needed.
     let hidden = (1.0 - share) * length;
-    let mut cloud = [0.0; MOST];
+    let minutes_per_m = 1.0 / (60.0 * sky.speed_m_s);
+    let mut cloud = [0.0; MOST + 1];
     let mut gap = [0.0; MOST + 1];
     let mut clouds = 0;
     let mut left = hidden;
     while left > 0.0 && clouds < MOST {
         let draw = rng.random::<u64>();
-        let minutes = laws.chord_m.at(draw as u32) / (60.0 * sky.speed_m_s);
+        let minutes = laws.chord_m.at(draw as u32) * minutes_per_m;
         cloud[clouds] = minutes.min(left);
         gap[clouds] = laws.gap.at((draw >> 32) as u32);
         left -= minutes;
@@ -68,38 +76,24 @@ pub fn pass(
     gap[clouds] = laws.gap.at(rng.random::<u32>());
     let scale = share * length / gap[..gaps].iter().sum::<f64>();
 
-    out[..minutes].fill(0.0);
-    let mut at = 0.0;
-    let mut next_cloud = 0;
-    let mut next_gap = 0;
-    let mut sunny = begins_sunny;
-    for _ in 0..clouds + gaps {
-        if sunny {
-            let end = at + gap[next_gap] * scale;
-            light(out, minutes, at, end);
-            at = end;
-            next_gap += 1;
-        } else {
-            at += cloud[next_cloud];
-            next_cloud += 1;
-        }
-        sunny = !sunny;
+    // A gap begins where the cloud before it ends, if one does; after the last cloud stands one of no length.
+    let first_cloud = usize::from(!begins_sunny);
+    let mut at = if begins_sunny { 0.0 } else { cloud[0] };
+    for (gap, cloud) in gap[..gaps].iter().zip(&cloud[first_cloud..]) {
+        edge(&mut change, at, 1.0);
+        at += gap * scale;
+        edge(&mut change, at, -1.0);
+        at += cloud;
     }
     sky.sunny = Some(ends_sunny);
 }
 
-/// Adds a sunlit stretch, in minutes from the start of the hour.
+/// The sun comes out (`by` 1) or goes in (-1) so many minutes into the hour: its share of that minute changes by what is left
+/// of it, that of the next by the rest.
 #[inline(always)]
-fn light(out: &mut [f64; 60], minutes: usize, from: f64, to: f64) {
-    let last = minutes - 1;
-    let (a, b) = ((from as usize).min(last), (to as usize).min(last));
-    if a == b {
-        out[a] += to - from;
-        return;
-    }
-    out[a] += (a + 1) as f64 - from;
-    for minute in &mut out[a + 1..b] {
-        *minute = 1.0;
-    }
-    out[b] += to - b as f64;
+fn edge(change: &mut impl FnMut(usize, f64), at: f64, by: f64) {
+    let minute = (at as usize).min(CHANGES - 2);
+    let gone = at - minute as f64;
+    change(minute, by * (1.0 - gone));
+    change(minute + 1, by * gone);
 }

@@ -22,7 +22,7 @@
 
 use super::amplitude::{drawn_sd, expected_sd, switching_sd};
 use super::clear_hours::ClearDay;
-use super::clouds::CLOSED;
+use super::clouds::{CHANGES, CLOSED};
 use crate::lanes::{BLOCK, Kernel, Lane, Mask, Row};
 use crate::sky::SunMinute;
 
@@ -142,7 +142,9 @@ pub struct Split<'a> {
     pub offset: usize,
     /// Standard normal noise of each, correlated from minute to minute.
     pub noise: &'a [Row],
-    /// In: sunlit share over its mean. Out: beam normal, W/m².
+    /// Changes of the sunlit share from minute to minute ([`super::clouds::pass`]).
+    pub changes: &'a [Row; CHANGES],
+    /// Out: beam normal, W/m².
     pub dni: &'a mut [Row],
     /// Out: diffuse horizontal, W/m².
     pub dhi: &'a mut [Row],
@@ -157,6 +159,20 @@ struct Course<V> {
     right: V,
 }
 
+/// A straight line over the place in the hour, 0..1.
+#[derive(Clone, Copy)]
+struct Straight<V> {
+    from: V,
+    slope: V,
+}
+
+impl<V: Lane> Straight<V> {
+    #[inline(always)]
+    fn at(self, x: f64) -> V {
+        self.from + self.slope * V::splat(x)
+    }
+}
+
 impl<V: Lane> Course<V> {
     #[inline(always)]
     fn new(rows: &[Row; 24], h: usize, at: usize) -> Self {
@@ -166,14 +182,15 @@ impl<V: Lane> Course<V> {
         let right = boundary(k, V::of(&rows[(h + 1).min(23)], at));
         Course { left, middle: c(2.0) * k - c(0.5) * (left + right), right }
     }
+    /// Its first and second half.
     #[inline(always)]
-    fn at(self, x: f64) -> V {
-        let c = V::splat;
-        if x < 0.5 {
-            self.left + (self.middle - self.left) * c(2.0 * x)
-        } else {
-            self.middle + (self.right - self.middle) * c(2.0 * x - 1.0)
-        }
+    fn halves(self) -> [Straight<V>; 2] {
+        let two = V::splat(2.0);
+        let Course { left, middle, right } = self;
+        [
+            Straight { from: left, slope: two * (middle - left) },
+            Straight { from: two * middle - right, slope: two * (right - middle) },
+        ]
     }
     #[inline(always)]
     fn highest(self) -> V {
@@ -217,51 +234,54 @@ impl Split<'_> {
         // the index.
         let dni_scale = target_dni / dni_sum.max(c(1e-12));
         let dhi_scale = target_dhi / dhi_sum.max(c(1e-12));
-        let mut dni_left = Remainder::new(target_dni);
-        let mut dhi_left = Remainder::new(target_dhi);
+        let (mut dni_kept, mut dhi_kept) = (c(0.0), c(0.0));
         for t in 0..n {
-            let sun = &self.sun[t];
-            let most = cap * c(sun.dni_clear_w_m2);
-            let dni = (V::of(&self.dni[t], at) * dni_scale).min(most);
-            dni_left.count(dni, most);
+            let dni = (V::of(&self.dni[t], at) * dni_scale).min(cap * c(self.sun[t].dni_clear_w_m2));
+            dni_kept = dni_kept + dni;
             dni.put(&mut self.dni[t], at);
-            let most = (c(self.bound_w_m2[t]) - dni * c(sun.up)).max(c(0.0));
             let dhi = V::of(&self.dhi[t], at) * dhi_scale;
-            dhi_left.count(dhi.min(most), most);
+            dhi_kept = dhi_kept + dhi.min(self.room_for_diffuse(t, dni));
             dhi.put(&mut self.dhi[t], at);
         }
-        if dni_left.open().any() {
-            let fill = dni_left.fill();
+        let missing = Missing::of(target_dni, dni_kept);
+        if missing.open.any() {
+            let mut room = c(0.0);
             for t in 0..n {
-                let most = cap * c(self.sun[t].dni_clear_w_m2);
-                let dni = V::of(&self.dni[t], at);
-                (dni + (most - dni) * fill).put(&mut self.dni[t], at);
+                room = room + (cap * c(self.sun[t].dni_clear_w_m2) - V::of(&self.dni[t], at));
             }
-            // The beam moved, so the room for the diffuse did.
-            dhi_left = Remainder::new(target_dhi);
+            let fill = missing.fill(room);
+            dhi_kept = c(0.0);
             for t in 0..n {
-                let most = self.room_for_diffuse::<V>(t, at);
-                dhi_left.count(V::of(&self.dhi[t], at).min(most), most);
+                let dni = V::of(&self.dni[t], at);
+                let dni = dni + (cap * c(self.sun[t].dni_clear_w_m2) - dni) * fill;
+                dni.put(&mut self.dni[t], at);
+                // The beam moved, so the room for the diffuse did.
+                dhi_kept = dhi_kept + V::of(&self.dhi[t], at).min(self.room_for_diffuse(t, dni));
             }
         }
-        if dhi_left.open().any() {
-            let open = dhi_left.open();
-            let fill = dhi_left.fill();
-            // What the bound cannot hold (an hour of the file above it) is spread with the clear sky.
-            let over = dhi_left.over(fill) * c(1.0 / (60.0 * self.clear.dhi_w_m2[h]));
+        let missing = Missing::of(target_dhi, dhi_kept);
+        if missing.open.any() {
+            let mut room = c(0.0);
             for t in 0..n {
-                let most = self.room_for_diffuse::<V>(t, at);
+                let most = self.room_for_diffuse(t, V::of(&self.dni[t], at));
+                room = room + (most - V::of(&self.dhi[t], at).min(most));
+            }
+            let fill = missing.fill(room);
+            // What the bound cannot hold (an hour of the file above it) is spread with the clear sky.
+            let over = missing.over(room, fill) * c(1.0 / (60.0 * self.clear.dhi_w_m2[h]));
+            for t in 0..n {
+                let most = self.room_for_diffuse(t, V::of(&self.dni[t], at));
                 let dhi = V::of(&self.dhi[t], at);
                 let low = dhi.min(most);
                 let moved = low + (most - low) * fill + over * c(self.sun[t].dhi_clear_w_m2);
-                V::select(open, moved, dhi).put(&mut self.dhi[t], at);
+                V::select(missing.open, moved, dhi).put(&mut self.dhi[t], at);
             }
         }
     }
 
+    /// What the bound of the global index leaves the diffuse light of a minute beside its beam, W/m².
     #[inline(always)]
-    fn room_for_diffuse<V: Lane>(&self, t: usize, at: usize) -> V {
-        let dni = V::of(&self.dni[t], at);
+    fn room_for_diffuse<V: Lane>(&self, t: usize, dni: V) -> V {
         (V::splat(self.bound_w_m2[t]) - dni * V::splat(self.sun[t].up)).max(V::splat(0.0))
     }
 
@@ -270,42 +290,56 @@ impl Split<'_> {
     #[inline(always)]
     fn shape<V: Lane>(&mut self, at: usize) -> (V, V, V) {
         let c = V::splat;
+        let zero = c(0.0);
         let (h, n) = (self.slot, self.sun.len());
         let beam = Course::<V>::new(&self.hours.beam, h, at);
         let diffuse = Course::<V>::new(&self.hours.diffuse, h, at);
         let share = V::of(&self.hours.share[h], at);
         let depth = V::of(&self.hours.depth[h], at);
         let unrest = V::of(&self.hours.unrest[h], at);
-        let full = V::of(&self.hours.full_sun, at);
-        let cap = full.max(beam.highest()) * c(BEAM_ROOM);
-        let broken = share.gt(c(0.0)) & share.lt(c(1.0));
-        let per_share = c(1.0) / share.max(c(CLOSED));
-        let mut sums = (c(0.0), c(0.0));
-        let mut before = V::of(&self.dni[0], at) * share;
-        let mut now = before;
-        for t in 0..n {
-            let sun = &self.sun[t];
-            let x = ((self.offset + t) as f64 + 0.5) / 60.0;
-            let after = if t + 1 < n { V::of(&self.dni[t + 1], at) * share } else { now };
-            let noise = V::of(&self.noise[t], at);
-            let soft = now + c(EDGE) * (before + after - c(2.0) * now);
-            let relative = V::select(broken, soft * per_share, c(1.0));
-            let dni = beam.at(x) * (c(1.0) + depth * (relative - c(1.0))) * c(sun.dni_clear_w_m2);
-            let beside = (now * (c(2.0) - before - after)).clamp(c(0.0), c(1.0));
-            let enhanced = V::select(noise.gt(c(ENHANCED_ABOVE)), c(ENHANCEMENT), c(0.0)) * beside * depth;
-            let clear_ghi = sun.dni_clear_w_m2 * sun.up + sun.dhi_clear_w_m2;
-            let restless = (c(1.0) + unrest * noise).max(c(0.05));
-            let dhi = diffuse.at(x) * restless * c(sun.dhi_clear_w_m2) + enhanced * c(clear_ghi);
-            dni.put(&mut self.dni[t], at);
-            dhi.put(&mut self.dhi[t], at);
-            sums = (sums.0 + dni, sums.1 + dhi);
-            (before, now) = (now, after);
+        let cap = V::of(&self.hours.full_sun, at).max(beam.highest()) * c(BEAM_ROOM);
+        // The beam's factor 1 + depth (soft/share - 1) with soft = now + EDGE (before + after - 2 now), sorted by minute; 1 in
+        // an hour without clouds.
+        let broken = share.gt(zero) & share.lt(c(1.0));
+        let even = V::select(broken, c(1.0) - depth, c(1.0));
+        let per_share = V::select(broken, depth / share.max(c(CLOSED)), zero);
+        let (own, beside) = (per_share * c(1.0 - 2.0 * EDGE), per_share * c(EDGE));
+        let enhancement = depth * c(ENHANCEMENT);
+        let mut sums = (zero, zero);
+        let mut sum = V::of(&self.changes[0], at);
+        let mut now = sum.max(zero);
+        let mut before = now;
+        let middle = 30_usize.saturating_sub(self.offset).min(n);
+        for (half, range) in [0..middle, middle..n].into_iter().enumerate() {
+            let (beam, diffuse) = (beam.halves()[half], diffuse.halves()[half]);
+            for t in range {
+                let sun = &self.sun[t];
+                let x = ((self.offset + t) as f64 + 0.5) / 60.0;
+                let mut after = now;
+                if t + 1 < n {
+                    sum = sum + V::of(&self.changes[t + 1], at);
+                    // Sums end a rounding off 0.
+                    after = sum.max(zero);
+                }
+                let both = before + after;
+                let noise = V::of(&self.noise[t], at);
+                let dni = beam.at(x) * (even + own * now + beside * both) * c(sun.dni_clear_w_m2);
+                let by_cloud = (now * (c(2.0) - both)).min(c(1.0));
+                let enhanced = V::select(noise.gt(c(ENHANCED_ABOVE)), enhancement, zero) * by_cloud;
+                let clear_ghi = sun.dni_clear_w_m2 * sun.up + sun.dhi_clear_w_m2;
+                let restless = (c(1.0) + unrest * noise).max(c(0.05));
+                let dhi = diffuse.at(x) * restless * c(sun.dhi_clear_w_m2) + enhanced * c(clear_ghi);
+                dni.put(&mut self.dni[t], at);
+                dhi.put(&mut self.dhi[t], at);
+                sums = (sums.0 + dni, sums.1 + dhi);
+                (before, now) = (now, after);
+            }
         }
         // A mean that the shape cannot carry (all its light in minutes of no weight) is spread with the
         // clear sky instead.
         let even = [sums.0.lt(c(1e-6 * self.clear.dni_w_m2[h])), sums.1.lt(c(1e-6 * self.clear.dhi_w_m2[h]))];
         if (even[0] | even[1]).any() {
-            sums = (c(0.0), c(0.0));
+            sums = (zero, zero);
             for t in 0..n {
                 let sun = &self.sun[t];
                 let dni = V::select(even[0], c(sun.dni_clear_w_m2), V::of(&self.dni[t], at));
@@ -319,41 +353,31 @@ impl Split<'_> {
     }
 }
 
-/// What bounding took from a sum, and the room below the bounds to put it back into.
+/// What bounding took from a sum.
 #[derive(Clone, Copy)]
-struct Remainder<V> {
-    target: V,
-    sum: V,
-    room: V,
+struct Missing<V: Lane> {
+    amount: V,
+    /// Lanes that lost more than rounding.
+    open: V::Mask,
 }
 
-impl<V: Lane> Remainder<V> {
+impl<V: Lane> Missing<V> {
     #[inline(always)]
-    fn new(target: V) -> Self {
-        Remainder { target, sum: V::splat(0.0), room: V::splat(0.0) }
+    fn of(target: V, kept: V) -> Self {
+        let amount = target - kept;
+        Missing { amount, open: amount.gt(target * V::splat(1e-12)) }
     }
+    /// Share of the room below the bounds to fill; 0 in lanes that lost nothing.
     #[inline(always)]
-    fn count(&mut self, value: V, most: V) {
-        self.sum = self.sum + value;
-        self.room = self.room + (most - value);
-    }
-    /// Lanes that lost more than rounding.
-    #[inline(always)]
-    fn open(self) -> V::Mask {
-        (self.target - self.sum).gt(self.target * V::splat(1e-12))
-    }
-    /// Share of the room to fill; 0 in lanes that lost nothing.
-    #[inline(always)]
-    fn fill(self) -> V {
+    fn fill(self, room: V) -> V {
         let c = V::splat;
-        let share = ((self.target - self.sum) / self.room.max(c(1e-12))).min(c(1.0));
-        V::select(self.open(), share, c(0.0))
+        V::select(self.open, (self.amount / room.max(c(1e-12))).min(c(1.0)), c(0.0))
     }
     /// What even the whole room cannot take.
     #[inline(always)]
-    fn over(self, fill: V) -> V {
-        let c = V::splat;
-        V::select(self.open(), (self.target - self.sum - fill * self.room).max(c(0.0)), c(0.0))
+    fn over(self, room: V, fill: V) -> V {
+        let zero = V::splat(0.0);
+        V::select(self.open, (self.amount - fill * room).max(zero), zero)
     }
 }
 

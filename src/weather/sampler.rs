@@ -2,7 +2,7 @@
 
 use super::chain::{Chain, Tilt};
 use super::clear_hours::ClearDay;
-use super::clouds::{self, Sky};
+use super::clouds::{self, CHANGES, Sky};
 use super::day::{BlockDay, PULLS};
 use super::laws::LAWS;
 use super::minutes::{Hours, Prepare, Split, largest_index};
@@ -120,28 +120,23 @@ impl Sampler {
             }
         }
 
-        let mut lit = [0.0; 60];
         for h in sunny_slots() {
             let range = clear.minutes[h].clone();
-            let dni = &mut out.dni_w_m2[range.clone()];
-            dni.fill(Row::splat(1.0));
+            let mut changes = [Row::default(); CHANGES];
             let next = if h < 23 { h + 1 } else { h };
             for lane in 0..BLOCK {
                 let share = hours.share[h].0[lane];
                 if share <= 0.0 || share >= 1.0 {
+                    changes[0].0[lane] = share;
                     // Shares of 0 and 1 leave no doubt how the hour ends.
                     if clear.edges[h] {
                         sky[lane].sunny = Some(share > 0.5);
                     }
                     continue;
                 }
-                let minutes = range.len();
                 let next_share = hours.share[next].0[lane];
-                clouds::pass(&mut sky[lane], &mut streams[lane], minutes, share, next_share, &mut lit);
-                let relative = 1.0 / share;
-                for (row, lit) in dni.iter_mut().zip(&lit) {
-                    row.0[lane] = lit * relative;
-                }
+                let change = |minute: usize, by| changes[minute].0[lane] += by;
+                clouds::pass(&mut sky[lane], &mut streams[lane], range.len(), share, next_share, change);
             }
             let offset = calendar.first + range.start - 60 * h;
             lanes::run(
@@ -154,7 +149,8 @@ impl Sampler {
                     bound_w_m2: &self.bound_w_m2[day][range.clone()],
                     offset,
                     noise: &noise[60 * h + offset..],
-                    dni,
+                    changes: &changes,
+                    dni: &mut out.dni_w_m2[range.clone()],
                     dhi: &mut out.dhi_w_m2[range],
                 },
             );

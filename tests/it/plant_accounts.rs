@@ -172,7 +172,7 @@ fn charge_that_finds_the_battery_full() {
 }
 
 /// What is spilled is told at the voltage the battery is held at, whatever its resistance: there a panel far below its knee gives
-/// the same.
+/// the same but for its shunt.
 #[test]
 fn spilled_charge_is_told_at_the_held_voltage() {
     let spilled = |ohm: f64| {
@@ -190,7 +190,7 @@ fn spilled_charge_is_told_at_the_held_voltage() {
     };
     let (low, high) = (spilled(0.05), spilled(10.0));
     println!("spilled at 0.05 ohm {low} Ah, at 10 ohm {high} Ah");
-    assert!(low > 1.0 && (high / low - 1.0).abs() < 1e-3, "{low} {high}");
+    assert!(low > 1.0 && (high / low - 1.0).abs() < 1e-2, "{low} {high}");
 }
 
 /// A battery so small that a minute takes a good part of it, under a pump run far above its bench, is never overdrawn.

@@ -124,7 +124,13 @@ fn hours_split_into_minutes() {
         let mut out = [0.0; 60];
         let (mut sd_1, mut sd_5, mut turns) = (0.0, 0.0, 0.0);
         for _ in 0..HOURS {
-            clouds::pass(&mut sky, &mut rng, 60, f, f, &mut out);
+            let mut changes = [0.0; clouds::CHANGES];
+            clouds::pass(&mut sky, &mut rng, 60, f, f, |minute, by| changes[minute] += by);
+            let mut share = 0.0;
+            for (out, change) in out.iter_mut().zip(changes) {
+                share += change;
+                *out = share;
+            }
             assert!((out.iter().sum::<f64>() / 60.0 - f).abs() < 1e-12, "the share is exact");
             assert!(out.iter().all(|&s| (-1e-12..=1.0 + 1e-12).contains(&s)), "shares are shares");
             let five: Vec<f64> = out.chunks(5).map(|c| c.iter().sum::<f64>() / 5.0).collect();
