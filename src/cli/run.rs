@@ -58,14 +58,14 @@ fn one(path: &Path, folder: &Path, args: &Args, sites: &Sites) -> Outcome {
     let pool = effort.pool()?;
     let engine = effort.engine(&pool, &tick, &stop);
     let began = Instant::now();
-    let under =
+    let trials::Run { under, diary } =
         trials::go_on(&engine, &plan, until, trials::Under::start(&plan), &mut |_| Ok::<(), Failure>(()))?;
     bar.finish_and_clear();
     let timing = Timing { seconds: began.elapsed().as_secs_f64(), threads: pool.current_num_threads() };
     let weighs = if args.remedies { " --remedies" } else { "" };
     let command = format!("stilldays run {} {}{weighs}", path.display(), effort.as_flags());
     let summary = answer::summary(&plan, &under.tally, effort.seed, Some(timing), command);
-    let days = traces::three_days(&engine, &plan);
+    let days = traces::three_days(&engine, &plan, diary);
     let units = args.show.units.system();
     let mut out = files(&summary, &under.tally, &days, units);
     if args.remedies {

@@ -1,5 +1,6 @@
 //! Blocks of sixteen trials, in parallel, under common weather.
 
+use super::diary::Diary;
 use super::parts;
 use super::plan::{CHAIN_START, Plan};
 use crate::lanes::{BLOCK, Isa};
@@ -54,6 +55,8 @@ pub struct BlockResult {
     pub tally: Tally,
     /// Trial by trial, for paired comparison.
     pub outcomes: Vec<TrialOutcome>,
+    /// Its days, of the first block of a plan that runs alone: for the report.
+    pub diary: Option<Diary>,
 }
 
 impl Engine<'_> {
@@ -69,7 +72,8 @@ impl Engine<'_> {
             blocks
                 .par_iter()
                 .map_init(Bench::default, |bench, &block| {
-                    let (results, done) = self.block(plans, block, trials, bench);
+                    let noted = block == 0 && plans.len() == 1;
+                    let (results, done) = self.block(plans, block, trials, noted, bench);
                     (self.progress)(done);
                     results
                 })
@@ -84,7 +88,7 @@ impl Engine<'_> {
             tasks
                 .par_iter()
                 .map_init(Bench::default, |bench, task| {
-                    let (results, done) = self.block(&task.plans, task.block, trials, bench);
+                    let (results, done) = self.block(&task.plans, task.block, trials, false, bench);
                     // Each plan has trials of its own.
                     let trials = done.trials * task.plans.len() as u64;
                     (self.progress)(Progress { trials, ..done });
@@ -94,12 +98,20 @@ impl Engine<'_> {
         })
     }
 
+    /// The days of one block of a plan.
+    pub(super) fn diary(&self, plan: &Plan, block: u64) -> Diary {
+        let (mut results, _) = self.block(&[plan], block, u64::MAX, true, &mut Bench::default());
+        let diary = results.pop().and_then(|r| r.diary);
+        diary.unwrap_or_else(|| unreachable!("a noted block has a diary"))
+    }
+
     /// One block of all plans, without the trials from `trials` on; and what that came to.
     fn block(
         &self,
         plans: &[&Plan],
         block: u64,
         trials: u64,
+        noted: bool,
         bench: &mut Bench,
     ) -> (Vec<BlockResult>, Progress) {
         let keep = trials.saturating_sub(block * BLOCK as u64).min(BLOCK as u64) as usize;
@@ -112,7 +124,7 @@ impl Engine<'_> {
         let start_at = plans.iter().map(|p| p.chain_offset()).min().unwrap_or(0);
         let chains = chains(sampler, self.seed, first_trial, chain_days);
         let mut runs: Vec<Under> =
-            plans.iter().map(|plan| Under::start(plan, self.seed, first_trial, keep)).collect();
+            plans.iter().map(|plan| Under::start(plan, self.seed, first_trial, keep, noted)).collect();
         let order = by_light(&runs);
         for k in start_at..chain_days {
             let donors = donors(&chains, k);
@@ -156,6 +168,7 @@ struct Under<'p> {
     state: State,
     trials: Vec<Trial>,
     luck: Vec<Vec<f64>>,
+    diary: Option<Diary>,
     offset: usize,
 }
 
@@ -169,7 +182,7 @@ fn by_light(runs: &[Under<'_>]) -> Vec<(usize, usize)> {
 }
 
 impl<'p> Under<'p> {
-    fn start(plan: &'p Plan, seed: u64, first_trial: u64, keep: usize) -> Self {
+    fn start(plan: &'p Plan, seed: u64, first_trial: u64, keep: usize, noted: bool) -> Self {
         let (designs, luck): (Vec<_>, Vec<_>) =
             (0..BLOCK as u64).map(|lane| parts::draw(&plan.file.design, seed, first_trial + lane)).unzip();
         let units = Units::new(&designs);
@@ -182,7 +195,8 @@ impl<'p> Under<'p> {
                 trial
             })
             .collect();
-        Under { plan, units, state, trials, luck, offset: plan.chain_offset() }
+        let diary = noted.then(|| Diary::new(first_trial, &units));
+        Under { plan, units, state, trials, luck, diary, offset: plan.chain_offset() }
     }
 
     /// Whether the same weather is the same light for both.
@@ -202,7 +216,13 @@ impl<'p> Under<'p> {
         }
         let Bench { weather, light, out, .. } = bench;
         let today = Today { scene, index, units: &self.units, weather, light };
+        if let Some(diary) = &mut self.diary {
+            diary.begins(&self.state);
+        }
         plant::step_day(isa, today, &mut self.state, out);
+        if let Some(diary) = &mut self.diary {
+            diary.ends(self.plan, index, out);
+        }
         for (lane, trial) in self.trials.iter_mut().enumerate() {
             trial.day(&self.plan.shape, &scene.days[index], out, lane);
         }
@@ -215,6 +235,6 @@ impl<'p> Under<'p> {
             tally.finish(&self.plan.shape, trial, luck);
             outcomes.push(trial.outcome());
         }
-        BlockResult { tally, outcomes }
+        BlockResult { tally, outcomes, diary: self.diary }
     }
 }

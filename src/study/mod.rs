@@ -10,6 +10,7 @@ pub mod batch;
 pub mod choose;
 pub mod compare;
 pub mod contest;
+pub mod diary;
 pub mod engine;
 pub mod grid;
 pub mod paired;

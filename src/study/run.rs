@@ -1,5 +1,6 @@
 //! `run`: one design, as many trials as asked or as its error needs.
 
+use super::diary::Diary;
 use super::engine::{Engine, WAVE_BLOCKS, WAVE_TRIALS};
 use super::plan::Plan;
 use crate::lanes::BLOCK;
@@ -104,6 +105,15 @@ impl Under {
     }
 }
 
+/// A run that has come to its end.
+#[derive(Clone, Debug)]
+pub struct Run {
+    /// What it came to.
+    pub under: Under,
+    /// The days of its first block, if that was not done before: some are shown in the report.
+    pub diary: Option<Diary>,
+}
+
 /// Goes on with a run until it is enough, or the engine is stopped; `after_wave` sees it after
 /// every wave (to write it down, to show it) and its error ends the run.
 ///
@@ -115,7 +125,7 @@ pub fn go_on<E>(
     until: Until,
     under: Under,
     after_wave: &mut dyn FnMut(&Under) -> Result<(), E>,
-) -> Result<Under, E> {
+) -> Result<Run, E> {
     go_on_along(engine, plan, until, Stride::ALL, under, after_wave)
 }
 
@@ -130,7 +140,7 @@ pub fn go_on_along<E>(
     stride: Stride,
     mut under: Under,
     after_wave: &mut dyn FnMut(&Under) -> Result<(), E>,
-) -> Result<Under, E> {
+) -> Result<Run, E> {
     let most = until.most();
     let count = stride.count(most);
     let wave = match until {
@@ -138,11 +148,13 @@ pub fn go_on_along<E>(
         Until::HalfWidth(_) => WAVE_BLOCKS,
         Until::Trials(_) => WAVE_BLOCKS.max(4 * engine.pool.current_num_threads() as u64),
     };
+    let mut diary = None;
     while !until.met(&under.tally) && under.next_block < count && !engine.stopped() {
         let blocks: Vec<u64> =
             (under.next_block..(under.next_block + wave).min(count)).map(|k| stride.block(k)).collect();
         for mut results in engine.blocks(&[plan], &blocks, most) {
             if let Some(result) = results.pop() {
+                diary = diary.or(result.diary);
                 under
                     .tally
                     .merge(&result.tally)
@@ -152,7 +164,7 @@ pub fn go_on_along<E>(
         under.next_block += blocks.len() as u64;
         after_wave(&under)?;
     }
-    Ok(under)
+    Ok(Run { under, diary })
 }
 
 #[cfg(test)]

@@ -1,11 +1,10 @@
 //! Days worth looking at, picked from simulated trials and traced minute by minute.
 
+use super::diary::{Diary, Seen};
 use super::engine::{Engine, chains, donors};
-use super::parts;
 use super::plan::Plan;
 use crate::lanes::BLOCK;
-use crate::plant::{self, DayBlock, DayTrace, Light, State, Today, Units};
-use crate::sky::CalendarDay;
+use crate::plant::{self, DayTrace, Light, Today};
 use crate::weather::BlockDay;
 
 /// Which day of a trial to trace.
@@ -23,35 +22,26 @@ pub enum Pick {
     Still,
 }
 
-/// One simulated day, as far as picking needs it.
-#[derive(Clone, Copy)]
-struct Seen {
-    lane: usize,
-    index: usize,
-    /// Share of the wanted minutes with a jet that counts.
-    jet_share: f64,
-    /// Global irradiation over that of a clear day.
-    clearness: f64,
-}
-
 /// One day of one trial; `None` if the season does not have that day.
 pub fn one(engine: &Engine<'_>, plan: &Plan, trial: u64, pick: Pick) -> Option<DayTrace> {
-    let mut survey = Survey::of(engine, plan, trial / BLOCK as u64);
-    let chosen = choose(plan, &survey.lane((trial % BLOCK as u64) as usize), pick)?;
-    Some(survey.trace(chosen, pick))
+    let diary = engine.diary(plan, trial / BLOCK as u64);
+    let chosen = choose(plan, &diary.lane((trial % BLOCK as u64) as usize), pick)?;
+    Some(Reader::of(engine, plan, &diary).trace(chosen, pick))
 }
 
-/// A bright, a typical and a still day out of the first sixteen trials: for the report.
-pub fn three_days(engine: &Engine<'_>, plan: &Plan) -> Vec<DayTrace> {
-    let mut survey = Survey::of(engine, plan, 0);
-    let first = survey.lane(0);
+/// A bright, a typical and a still day out of the first sixteen trials: for the report. `diary` is what a run kept of them
+/// ([`super::run::Run`]); without it they are simulated again.
+pub fn three_days(engine: &Engine<'_>, plan: &Plan, diary: Option<Diary>) -> Vec<DayTrace> {
+    let diary = diary.unwrap_or_else(|| engine.diary(plan, 0));
+    let first = diary.lane(0);
     let chosen = [
         (choose(plan, &first, Pick::Bright), Pick::Bright),
         (choose(plan, &first, Pick::Typical), Pick::Typical),
         // A still day may be rare: look for it in all sixteen trials.
-        (choose(plan, &survey.seen, Pick::Still), Pick::Still),
+        (choose(plan, &diary.seen, Pick::Still), Pick::Still),
     ];
-    chosen.into_iter().filter_map(|(seen, pick)| Some(survey.trace(seen?, pick))).collect()
+    let mut reader = Reader::of(engine, plan, &diary);
+    chosen.into_iter().filter_map(|(seen, pick)| Some(reader.trace(seen?, pick))).collect()
 }
 
 fn label(pick: Pick, plan: &Plan, seen: Seen) -> String {
@@ -86,88 +76,41 @@ fn choose(plan: &Plan, seen: &[Seen], pick: Pick) -> Option<Seen> {
     }
 }
 
-/// A block simulated once: what its days were like, and all that is needed to meet one of them again.
-struct Survey<'a> {
+/// A diary and what meeting one of its days takes beside it.
+struct Reader<'a> {
     engine: &'a Engine<'a>,
     plan: &'a Plan,
-    first_trial: u64,
+    diary: &'a Diary,
     chains: Vec<Vec<u32>>,
-    units: Units,
-    /// State before each day of the scene.
-    before: Vec<State>,
-    /// The days that were wanted and had a sun.
-    seen: Vec<Seen>,
     weather: BlockDay,
     light: Light,
 }
 
-impl<'a> Survey<'a> {
-    fn of(engine: &'a Engine<'a>, plan: &'a Plan, block: u64) -> Self {
-        let first_trial = block * BLOCK as u64;
-        let designs: Vec<_> = (0..BLOCK as u64)
-            .map(|lane| parts::draw(&plan.file.design, engine.seed, first_trial + lane).0)
-            .collect();
-        let mut survey = Survey {
+impl<'a> Reader<'a> {
+    fn of(engine: &'a Engine<'a>, plan: &'a Plan, diary: &'a Diary) -> Self {
+        Reader {
             engine,
             plan,
-            first_trial,
-            chains: chains(&plan.site.sampler, engine.seed, first_trial, plan.chain_days()),
-            units: Units::new(&designs),
-            before: Vec::with_capacity(plan.scene.days.len()),
-            seen: Vec::new(),
+            diary,
+            chains: chains(&plan.site.sampler, engine.seed, diary.first_trial, plan.chain_days()),
             weather: BlockDay::default(),
             light: Light::default(),
-        };
-        let mut state = State::start(&survey.units, &plan.scene);
-        let mut out = DayBlock::new();
-        for index in 0..plan.scene.days.len() {
-            survey.before.push(state.clone());
-            plant::step_day(engine.isa, survey.today(index), &mut state, &mut out);
-            survey.note(index, &out);
         }
-        survey
     }
 
-    /// Draws the weather of a day again, and its light.
-    fn today(&mut self, index: usize) -> Today<'_> {
-        let (isa, seed, scene) = (self.engine.isa, self.engine.seed, &self.plan.scene);
-        let k = self.plan.chain_offset() + index;
-        let (donors, date) = (donors(&self.chains, k), scene.days[index].day_of_year);
-        self.plan.site.sampler.fill(isa, seed, self.first_trial, k, date, donors, &mut self.weather);
-        self.light.fall(isa, scene, index, &self.units, &self.weather);
-        Today { scene, index, units: &self.units, weather: &self.weather, light: &self.light }
-    }
-
-    fn note(&mut self, index: usize, out: &DayBlock) {
-        let day = &self.plan.scene.days[index];
-        let clear = clear_ghi_wh_m2(&self.plan.site.calendar.days[usize::from(day.day_of_year)]);
-        if day.season_day < 0 || day.wanted_min() <= 0.0 || clear <= 0.0 {
-            return;
-        }
-        self.seen.extend((0..BLOCK).map(|lane| Seen {
-            lane,
-            index,
-            jet_share: out.jet_min.0[lane] / day.wanted_min(),
-            clearness: out.ghi_wh_m2.0[lane] / clear,
-        }));
-    }
-
-    /// The days of one lane.
-    fn lane(&self, lane: usize) -> Vec<Seen> {
-        self.seen.iter().copied().filter(|s| s.lane == lane).collect()
-    }
-
-    /// Meets a day once more, minute by minute.
+    /// Meets a day once more, minute by minute: draws its weather and its light again.
     fn trace(&mut self, seen: Seen, pick: Pick) -> DayTrace {
-        let mut state = self.before[seen.index].clone();
-        let mut trace = plant::trace_day(self.today(seen.index), seen.lane, &mut state);
-        trace.label = label(pick, self.plan, seen);
-        trace.trial = self.first_trial + seen.lane as u64;
+        let Reader { engine, plan, diary, chains, weather, light } = self;
+        let (isa, seed, scene, index) = (engine.isa, engine.seed, &plan.scene, seen.index);
+        let k = plan.chain_offset() + index;
+        let (donors, date) = (donors(chains, k), scene.days[index].day_of_year);
+        plan.site.sampler.fill(isa, seed, diary.first_trial, k, date, donors, weather);
+        light.fall(isa, scene, index, &diary.units, weather);
+        let mut state = diary.before[index].clone();
+        let today = Today { scene, index, units: &diary.units, weather, light };
+        let mut trace = plant::trace_day(today, seen.lane, &mut state);
+        trace.label = label(pick, plan, seen);
+        trace.trial = diary.first_trial + seen.lane as u64;
         trace
     }
-}
-
-/// Global irradiation of a clear day, Wh/m².
-fn clear_ghi_wh_m2(day: &CalendarDay) -> f64 {
-    day.minutes.iter().map(|m| m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2).sum::<f64>() / 60.0
 }

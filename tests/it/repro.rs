@@ -10,7 +10,7 @@ use stilldays::design;
 use stilldays::lanes::{BLOCK, Isa};
 use stilldays::report;
 use stilldays::study::engine::WAVE_BLOCKS;
-use stilldays::study::run::{Under, Until, go_on};
+use stilldays::study::run::{Run, Under, Until, go_on};
 use stilldays::study::{Engine, Plan, Sites, answer};
 
 /// A light-seeking mount with lithium, one on the panel alone, and lead-acid with its two wells.
@@ -33,7 +33,7 @@ fn bytes(plan: &Plan, trials: u64, seed: u64, threads: usize, isa: Isa) -> (Vec<
     let stop = AtomicBool::new(false);
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap());
     let engine = Engine { seed, isa, pool, progress: &|_| (), stop: &stop };
-    let under =
+    let Run { under, .. } =
         go_on(&engine, plan, Until::Trials(trials), Under::start(plan), &mut |_| Ok::<(), ()>(())).unwrap();
     assert_eq!(under.tally.trials(), trials);
     let summary = answer::summary(plan, &under.tally, seed, None, "stilldays run".into());

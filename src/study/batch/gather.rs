@@ -238,7 +238,7 @@ impl Batch<'_> {
             // The strides add up to all blocks; this would be a fault of this program.
             return Err(Trouble::Words(format!("the parts have {} trials, not {most}", tally.trials())));
         }
-        Ok(Worked::Finished(Some(Box::new(self.publish(at, &plan, &tally, identity)?))))
+        Ok(Worked::Finished(Some(Box::new(self.publish(at, &plan, &tally, None, identity)?))))
     }
 }
 

@@ -10,8 +10,9 @@ use super::share::Share;
 use crate::design::{self, DesignFile};
 use crate::disk::write::{self, WriteError};
 use crate::source::{Problem, Problems};
+use crate::study::diary::Diary;
 use crate::study::plan::Plan;
-use crate::study::run::{self, Stride, Under, Until};
+use crate::study::run::{self, Run, Stride, Under, Until};
 use crate::study::site::{SiteModel, Sites, joint_sha256};
 use crate::study::{answer, traces};
 use crate::tally::{Summary, Tally};
@@ -189,13 +190,14 @@ impl Batch<'_> {
             // A part without a block of this design says so too: silence would look like a missing part.
             write_down(&under)?;
         }
-        let under = run::go_on_along(engine, &plan, self.until, job.stride, under, write_down)?;
+        let Run { under, diary } =
+            run::go_on_along(engine, &plan, self.until, job.stride, under, write_down)?;
         if under.next_block < job.stride.count(most) && !self.until.met(&under.tally) {
             return Ok(Worked::Stopped(under.tally.trials()));
         }
         let row = match share {
             Some(_) => None,
-            None => Some(Box::new(self.publish(at, &plan, &under.tally, identity)?)),
+            None => Some(Box::new(self.publish(at, &plan, &under.tally, diary, identity)?)),
         };
         Ok(Worked::Finished(row))
     }
@@ -206,11 +208,12 @@ impl Batch<'_> {
         at: &Candidate,
         plan: &Plan,
         tally: &Tally,
+        diary: Option<Diary>,
         identity: Identity,
     ) -> Result<Row, Trouble> {
         let folder = self.folder_of(None, at);
         let summary = answer::summary(plan, tally, self.engine.seed, None, self.command(at));
-        let mut files = self.pages.design(&summary, tally, &traces::three_days(self.engine, plan));
+        let mut files = self.pages.design(&summary, tally, &traces::three_days(self.engine, plan, diary));
         let seal = Seal::new(identity, self.pages.shown(), &files);
         files.push((seal::FILE, seal.to_bytes()));
         write::all_on(self.disk, &folder, &files)?;

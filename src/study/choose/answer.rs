@@ -246,8 +246,8 @@ fn summary(engine: &Engine<'_>, plan: &Plan, trials: u64, command: &str) -> Summ
         Under::start(plan),
         &mut |_| Ok(()),
     );
-    let Ok(under) = done;
-    run_answer::summary(plan, &under.tally, engine.seed, None, command.to_owned())
+    let Ok(done) = done;
+    run_answer::summary(plan, &done.under.tally, engine.seed, None, command.to_owned())
 }
 
 fn candidate(field: &Field, race: &Race, i: usize) -> Candidate {

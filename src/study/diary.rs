@@ -1,0 +1,68 @@
+//! What a simulated block leaves behind so that a day of it can be met again: the state each day began with.
+
+use super::plan::Plan;
+use crate::lanes::BLOCK;
+use crate::plant::{DayBlock, State, Units};
+use crate::sky::CalendarDay;
+
+/// The days of one block under one plan.
+#[derive(Clone, Debug)]
+pub struct Diary {
+    /// The block's first trial.
+    pub(super) first_trial: u64,
+    /// Its units.
+    pub(super) units: Units,
+    /// Their state before each day of the scene.
+    pub(super) before: Vec<State>,
+    /// The days that were wanted and had a sun.
+    pub(super) seen: Vec<Seen>,
+}
+
+/// One simulated day of one trial, as far as picking needs it.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Seen {
+    pub lane: usize,
+    /// Place in the scene.
+    pub index: usize,
+    /// Share of the wanted minutes with a jet that counts.
+    pub jet_share: f64,
+    /// Global irradiation over that of a clear day.
+    pub clearness: f64,
+}
+
+impl Diary {
+    /// Nothing yet of a block's units.
+    pub(super) fn new(first_trial: u64, units: &Units) -> Self {
+        Diary { first_trial, units: units.clone(), before: Vec::new(), seen: Vec::new() }
+    }
+
+    /// Before the next day of the scene.
+    pub(super) fn begins(&mut self, state: &State) {
+        self.before.push(state.clone());
+    }
+
+    /// After it, day `index` of the scene.
+    pub(super) fn ends(&mut self, plan: &Plan, index: usize, out: &DayBlock) {
+        let day = &plan.scene.days[index];
+        let clear = clear_ghi_wh_m2(&plan.site.calendar.days[usize::from(day.day_of_year)]);
+        if day.season_day < 0 || day.wanted_min() <= 0.0 || clear <= 0.0 {
+            return;
+        }
+        self.seen.extend((0..BLOCK).map(|lane| Seen {
+            lane,
+            index,
+            jet_share: out.jet_min.0[lane] / day.wanted_min(),
+            clearness: out.ghi_wh_m2.0[lane] / clear,
+        }));
+    }
+
+    /// The days of one lane.
+    pub(super) fn lane(&self, lane: usize) -> Vec<Seen> {
+        self.seen.iter().copied().filter(|s| s.lane == lane).collect()
+    }
+}
+
+/// Global irradiation of a clear day, Wh/m².
+fn clear_ghi_wh_m2(day: &CalendarDay) -> f64 {
+    day.minutes.iter().map(|m| m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2).sum::<f64>() / 60.0
+}
