@@ -92,8 +92,9 @@ pub fn figure_noted(
 }
 
 /// Words that belong to the figure before them.
-const UNITS: [&str; 14] =
-    ["%", "±", "Ah", "mAh", "Wh", "W", "V", "A", "mA", "mm", "m", "L", "min", "minutes"];
+const UNITS: [&str; 17] = [
+    "%", "±", "Ah", "mAh", "Wh", "W", "V", "A", "mA", "mm", "m", "L", "min", "minutes", "h", "years", "year",
+];
 
 /// A word without the punctuation behind it.
 pub fn bare(word: &str) -> &str {

@@ -219,18 +219,22 @@ fn why(entrant: &Entrant) -> String {
         .still_days
         .difference(compare::CONFIDENCE)
         .is_some_and(|d| d.told_apart() == Some(Ordering::Less));
-    let hours = |minutes: f64| format!("{:.0} h a season", minutes.abs() / 60.0);
+    let hours = |minutes: f64| format!("{:.0} h", minutes.abs() / 60.0);
     match (extreme(-1.0), extreme(1.0)) {
-        (Some((less, a)), Some((more, b))) if b.abs() > 0.25 * a.abs() => {
-            format!("Less {}: {}; but more {}: {}.", less.words(), hours(*a), more.words(), hours(*b))
-        }
-        (Some((less, a)), _) => format!("Less {}: {}.", less.words(), hours(*a)),
-        (None, Some((more, b))) if fewer_still => format!(
-            "Fewer still days, yet more {}: {}; those minutes are lost on days that run anyway.",
-            more.words(),
-            hours(*b)
+        (Some((less, a)), Some((more, b))) if b.abs() > 0.25 * a.abs() => format!(
+            "{} a season fewer lost to {}, but {} more to {}.",
+            hours(*a),
+            less.words(),
+            hours(*b),
+            more.words()
         ),
-        (None, Some((more, b))) => format!("More {}: {}.", more.words(), hours(*b)),
+        (Some((less, a)), _) => format!("{} a season fewer lost to {}.", hours(*a), less.words()),
+        (None, Some((more, b))) if fewer_still => format!(
+            "Fewer still days, yet {} a season more lost to {}: on days that run anyway.",
+            hours(*b),
+            more.words()
+        ),
+        (None, Some((more, b))) => format!("{} a season more lost to {}.", hours(*b), more.words()),
         (None, None) => "No cause changes by as much as half an hour a season.".to_owned(),
     }
 }
