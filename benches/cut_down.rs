@@ -2,8 +2,8 @@
 //!
 //! A panel whose power follows its light and temperature in a straight line, on a mount that looks at once where an ideal head
 //! balances; a battery that counts energy; a pump of fixed power between cut-off and reconnect. No diode, no bus, no dead
-//! band, no causes, no accounts. What the full model (`one_day`) costs more than this is the price of its physics; what this
-//! costs more than a loop written for nothing else is the price of the lanes.
+//! band, no causes, no accounts. What the full model (`one_day`) costs more than the step here is mostly the price of its physics (days,
+//! head and weather differ); what the step costs more than a loop written for nothing else is the price of the lanes.
 //!
 //! `cargo bench --bench cut_down`; items are simulated days (sixteen a step). Round numbers, invented.
 

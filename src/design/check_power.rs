@@ -82,6 +82,9 @@ fn cells(s: &mut Sheet<'_>, usual: &Usual, voltage: f64) -> Option<u32> {
     None
 }
 
+/// How long a battery must last with the pump, min: the plant is stepped by the minute.
+const LEAST_RUN_MIN: f64 = 2.0;
+
 pub(super) fn electronics(
     s: &mut Sheet<'_>,
     battery: Option<&Battery<Uncertain>>,
@@ -113,6 +116,17 @@ pub(super) fn electronics(
     {
         limits(s, &usual, n, charge, cut_off, reconnect);
         if let Some((battery, draw_a)) = battery.zip(draw_a) {
+            let at_hand_ah =
+                battery.capacity_ah.nominal * battery.capacity_left.nominal * battery.kibam_c.nominal;
+            let least_ah = LEAST_RUN_MIN / 60.0 * draw_a;
+            if at_hand_ah < least_ah {
+                let span = s.value("battery.capacity").map_or(0..0, |v| v.span());
+                let title = format!("the pump empties this battery within {LEAST_RUN_MIN} minutes");
+                let label = format!("{:.3} Ah at hand", at_hand_ah);
+                let help =
+                    format!("a day is simulated minute by minute: {least_ah:.3} Ah at hand are the least");
+                s.error(span, title, &label, &help);
+            }
             let rebound = draw_a * battery.resistance_ohm.nominal;
             if reconnect.nominal - cut_off.nominal < rebound && reconnect.lowest() > cut_off.highest() {
                 let span = s.value(RECONNECT).or(s.value(CUT_OFF)).map_or(0..0, |v| v.span());

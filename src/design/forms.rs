@@ -322,6 +322,9 @@ pub(super) fn bench(s: &mut Sheet<'_>) -> Option<Vec<BenchPoint<Uncertain>>> {
             } else if before.jet_m.nominal > jet_m.nominal {
                 let title = "the jet falls while the voltage rises";
                 s.warn(row.span(), title, "lower than in the row before", "is this row right?");
+            } else if before.current_a.nominal > current_a.nominal {
+                let title = "the pump takes less while the voltage rises";
+                s.warn(row.span(), title, "less than in the row before", "is this row right?");
             }
         }
         points.push(BenchPoint { voltage_v, current_a, jet_m });

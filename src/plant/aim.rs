@@ -102,7 +102,7 @@ impl Mounts {
             return d;
         }
         let level = (d[0] * d[0] + d[1] * d[1]).sqrt();
-        // Straight up and down have no azimuth: any will do, as north does.
+        // Straight up and down have no azimuth: any will do, north is taken.
         let upright = level.lt(c(1e-9));
         let inverse = c(1.0) / level.max(c(1e-9));
         let mut e = V::select(upright, c(0.0), d[0] * inverse);
@@ -154,8 +154,8 @@ pub(crate) fn dot<V: Lane>(a: Direction<V>, b: Direction<V>) -> V {
 pub(crate) fn pulled<V: Lane>(d: Direction<V>, one_way: V, other_way: V) -> Direction<V> {
     let c = V::splat;
     let [x, y, z] = d;
-    // Straight down is where they part, and lose their right angles: no mount reaches there, and what one reaches instead has
-    // its length from its reach.
+    // Straight down is where they part, and lose their right angles: no mount reaches there, and `within_reach` gives what it
+    // reaches instead its unit length.
     let a = c(-1.0) / (c(1.0) + z).max(c(1e-3));
     let b = x * y * a;
     let first = [c(1.0) + x * x * a, b, -x];
@@ -165,7 +165,7 @@ pub(crate) fn pulled<V: Lane>(d: Direction<V>, one_way: V, other_way: V) -> Dire
         y + one_way * first[1] + other_way * second[1],
         z + one_way * first[2] + other_way * second[2],
     ];
-    // The three axes are unit vectors at right angles: the length is known without the direction, and soon.
+    // The three axes are unit vectors at right angles: the length is known before the direction is, so the root need not wait for it.
     let r = c(1.0) / (c(1.0) + one_way * one_way + other_way * other_way).sqrt();
     [aside[0] * r, aside[1] * r, aside[2] * r]
 }

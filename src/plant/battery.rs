@@ -156,8 +156,10 @@ rows! {
         charge_max_a,
         /// Share of the power an MPPT charger passes on.
         charger,
-        /// Never discharged below this share, so that a minute of pump cannot empty it past nothing.
+        /// The pump never draws it below this share of the charge at hand, so that a minute cannot empty it past nothing ...
         floor,
+        /// ... and motors and electronics not below this.
+        reserve,
     }
 }
 
@@ -197,6 +199,11 @@ impl Batteries {
             let capacity_ah = b.capacity_ah * b.capacity_left;
             let rest = RestCurve::new(b.chemistry, b.cells);
             let pump_a = highest_current_a(&d.pump, e.charge_voltage_v.max(rest.volts[12]));
+            let others_a = d.mount.motor_current_a + d.mount.standby_current_a + e.standby_current_a;
+            let head_ah = if lead { b.kibam_c.clamp(0.01, 0.99) * capacity_ah } else { capacity_ah };
+            // A minute and a half of a current, as a share of the charge at hand.
+            let share = |amps: f64| (1.5 * amps / 60.0 / head_ah).clamp(0.002, 0.9);
+            let floor = share(pump_a + others_a);
             // Lead-acid takes at most a quarter of its capacity an hour (common practice).
             let acid_max_a = if lead { 0.25 * capacity_ah } else { f64::INFINITY };
             rows.set(
@@ -212,7 +219,8 @@ impl Batteries {
                     reconnect_v: e.reconnect_v,
                     charge_max_a: e.charge_current_max_a.min(acid_max_a).min(1e6),
                     charger: e.charge_efficiency,
-                    floor: (1.5 * (pump_a + d.mount.motor_current_a) / 60.0 / capacity_ah).clamp(0.002, 0.9),
+                    floor,
+                    reserve: (0.5 * floor).max(share(others_a)),
                 },
             );
             kibam.set_from(lane, b.kibam_c, b.kibam_k_per_h, capacity_ah);

@@ -6,7 +6,7 @@ use super::aim::{go, turn};
 use super::battery::{Batteries, BatteryRows, BatteryUnit, RestCurve};
 use super::bus::{LoadUnit, Point, Source, Wants, Wired};
 use super::kibam::KibamRows;
-use super::on_battery::on_battery;
+use super::on_battery::{on_battery, on_battery_mppt};
 use super::on_panel::{Draw, meet, on_panel};
 use super::panel::PanelUnit;
 use super::pump::{Pumps, flow, hiccup_duty};
@@ -86,6 +86,7 @@ pub fn charging(
         charge_max_a: amps,
         charger: 1.0,
         floor: 0.0,
+        reserve: 0.0,
     };
     rows.set(0, unit);
     let all = Batteries {
@@ -120,23 +121,37 @@ pub fn pump_on_panel(design: &Design<f64>, cells: &Cells<f64>, turning: bool) ->
     (p.bus_v, p.pump_a, p.running)
 }
 
-/// A design's pump, switched on, on a battery of rest voltage (V) and resistance (ohm) charged by a panel behind a diode of fixed
-/// drop (V): bus voltage (V), current of the panel and of the pump (A).
-pub fn pump_on_battery(
-    design: &Design<f64>,
-    cells: &Cells<f64>,
-    drop: f64,
-    (rest_v, ohm): (f64, f64),
-) -> (f64, f64, f64) {
+/// A battery for [`pump_on_battery`], and what else hangs on it.
+#[derive(Clone, Copy, Debug)]
+pub struct Held {
+    /// Rest voltage, V.
+    pub rest_v: f64,
+    /// Resistance, ohm.
+    pub ohm: f64,
+    /// Voltage up to which it may be charged, V; at most a rest voltage or above it.
+    pub full_v: f64,
+    /// What electronics take, A.
+    pub standby_a: f64,
+    /// Efficiency of a converter that holds the panel at its maximum power point; without one a blocking diode stands there.
+    pub converter: Option<f64>,
+}
+
+/// A design's pump, switched on, on a battery charged by a panel behind a diode of fixed drop (V): bus voltage (V), current fed
+/// to the bus and current of the pump (A).
+pub fn pump_on_battery(design: &Design<f64>, cells: &Cells<f64>, drop: f64, held: &Held) -> (f64, f64, f64) {
+    let Held { rest_v, ohm, full_v, standby_a, converter } = *held;
     let pumps = Pumps::new(&[design]);
     let unit = pumps.lanes::<f64>(0);
-    let loads = LoadUnit { standby_a: 0.0, standby_s: 0.0, motor_a: 0.0, lowest_v: 0.0 };
+    let loads = LoadUnit { standby_a, standby_s: 0.0, motor_a: 0.0, lowest_v: 0.0 };
     let wants = Wants { pump: 1.0, motion: 0.0, running: true, last_v: rest_v, alive: true };
     let wired = Wired { cells, drop, loads: &loads, pumps: &pumps, pump: &unit, at: 0, wants: &wants };
-    // It may be charged up to 30 V: no limit.
-    let limit_a = (30.0 - rest_v) / ohm;
-    let p = on_battery(&wired, &Source { rest_v, ohm, limit_a, rate_a: limit_a });
-    (p.bus_v, p.panel_a, p.pump_a)
+    let limit_a = ((full_v - rest_v) / ohm).max(0.0);
+    let source = Source { rest_v, ohm, limit_a, rate_a: limit_a };
+    let p = match converter {
+        Some(efficiency) => on_battery_mppt(&wired, efficiency, &source),
+        None => on_battery(&wired, &source),
+    };
+    (p.bus_v, p.fed_a, p.pump_a)
 }
 
 /// The first minute of a turn between two directions (unit vectors east, north, up) at a speed, rad/min: angle to go and

@@ -116,7 +116,7 @@ impl<'a, V: Lane> Store<'a, V> {
     /// Whether the protection still lets anything out.
     #[inline(always)]
     pub fn alive(&self, now: &Now<V>) -> V::Mask {
-        (now.q1 * self.per_head).gt(V::splat(0.5) * self.unit.floor)
+        (now.q1 * self.per_head).gt(self.unit.reserve)
     }
 
     /// Whether the voltage would hold with a current, A, drawn on top of the last minute's.
@@ -189,8 +189,8 @@ impl<'a, V: Lane> Store<'a, V> {
         let kept = (c(1.0) - self.warmth.self_per_h * c(hours)).max(c(0.0));
         let total = now.q1 + now.q2;
         let (q1, q2) = (now.q1 * kept, now.q2 * kept);
-        let floor = c(0.5) * self.unit.floor / self.per_head;
-        let amps = standby_a.min((q1 - floor).max(c(0.0)) * c(1.0 / hours));
+        let reserve = self.unit.reserve * self.head;
+        let amps = standby_a.min((q1 - reserve).max(c(0.0)) * c(1.0 / hours));
         match &self.kibam {
             None => now.q1 = q1 - amps * c(hours),
             Some(k) => (now.q1, now.q2) = k.hours(q1, q2, amps, c(hours)),

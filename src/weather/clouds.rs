@@ -22,7 +22,8 @@ pub struct Sky {
     pub sunny: Option<bool>,
 }
 
-/// Minutes in which a change of the sunlit share may fall: those of an hour, and two beyond for an edge at its end.
+/// Minutes in which a change of the sunlit share may fall: those of an hour, and two beyond for an edge at its end (an hour cut
+/// short by sunrise or sunset has its end earlier; what is told beyond it is not read).
 pub const CHANGES: usize = 62;
 
 /// Lets clouds pass over an hour of `minutes` minutes whose mean sunlit share is `share` (strictly between [`CLOSED`] and

@@ -34,7 +34,7 @@ fn a_turn_of_less_than_a_minute_arrives() {
 }
 
 /// Under a closed sky over snow walls may see more light from below than from above, and balance straight down. The mount goes as
-/// low as it reaches, to one side or another, and gets there.
+/// low as it reaches, and gets there.
 #[test]
 fn a_head_that_looks_straight_down_is_taken_as_low_as_the_mount_reaches() {
     let mut d = with_battery();

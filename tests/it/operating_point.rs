@@ -2,19 +2,21 @@
 
 use crate::common::{nominal, with_battery};
 use rand::RngExt;
-use stilldays::plant::links::{self, Cells, Label};
+use stilldays::design::BenchPoint;
+use stilldays::plant::links::{self, Cells, Held, Label};
 use stilldays::seed::{Purpose, stream};
 
 /// Panel, pump and battery drawn anew each time: label, light, warmth, rest voltage from far below to beyond the panel's open
-/// circuit, resistance from a car battery's to six times the largest allowed (lithium iron phosphate in frost), pumps whose
-/// current rises gently or steeply, and a hold that many of them meet.
+/// circuit, resistance from a car battery's to six times the largest allowed (lithium iron phosphate at -20 °C), full or with
+/// room, diode or converter, electronics beside; pumps whose current rises gently or steeply and by turns, and a hold that
+/// many of them meet.
 #[test]
 fn a_bus_on_a_battery_settles_where_panel_pump_and_battery_meet() {
     let mut rng = stream(7, Purpose::Part("operating point"), 0, 0);
     let mut pick = |low: f64, high: f64| low + (high - low) * rng.random::<f64>();
     let mut design = nominal(&with_battery());
-    let (mut volts, mut amps, mut pump) = (0.0_f64, 0.0_f64, 0.0_f64);
-    for _ in 0..20_000 {
+    let (mut volts, mut amps, mut pump, mut over) = (0.0_f64, 0.0_f64, 0.0_f64, 0);
+    for k in 0..20_000 {
         let i_sc = pick(0.1, 1.5);
         let label = Label { i_sc, v_oc: 10.8, i_mp: 0.92 * i_sc, v_mp: pick(8.4, 9.1), cells: 18 };
         let diode = label.diode(1.1);
@@ -24,18 +26,30 @@ fn a_bus_on_a_battery_settles_where_panel_pump_and_battery_meet() {
         let drop = pick(0.0, 0.6);
         let rest_v = pick(4.0, 12.0);
         let ohm = libm::exp(pick(libm::log(0.005), libm::log(300.0)));
-        let gentle = pick(0.05, 0.3);
-        design.pump.bench[0].current_a = gentle;
-        design.pump.bench[1].current_a = gentle + pick(0.0, 1.0).powi(3) * 4.0;
+        let full_v = if k % 3 == 0 { rest_v + pick(0.0, 0.2) } else { 30.0 };
+        let converter = if k % 4 == 0 { Some(pick(0.8, 0.95)) } else { None };
+        let held = Held { rest_v, ohm, full_v, standby_a: pick(0.0, 0.02), converter };
+        let row =
+            |voltage_v: f64, current_a: f64| BenchPoint { voltage_v, current_a, jet_m: 0.1 * voltage_v };
+        let (mut v, mut a) = (pick(2.0, 3.0), pick(0.05, 0.3));
+        design.pump.bench.clear();
+        for _ in 0..=(k % 4) {
+            design.pump.bench.push(row(v, a));
+            (v, a) = (v + pick(0.5, 3.0), a + 2.0 * pick(0.0, 1.0).powi(3));
+        }
         design.pump.highest_voltage_v = pick(5.0, 15.0);
-        let found = links::pump_on_battery(&design, &cells, drop, (rest_v, ohm));
-        let exact = meeting(|v| links::pump(&design, v).0, &cells, drop, (rest_v, ohm));
+        let found = links::pump_on_battery(&design, &cells, drop, &held);
+        let exact = meeting(|v| links::pump(&design, v).0, &cells, drop, &held);
         volts = volts.max((found.0 - exact.0).abs());
         amps = amps.max((found.1 - exact.1).abs());
         pump = pump.max((found.2 - exact.2).abs());
+        over += usize::from((found.0 - full_v).abs() < 1e-12);
     }
-    println!("operating point on a battery: off by {volts:.1e} V, panel {amps:.1e} A, pump {pump:.1e} A");
-    assert!(volts < 1e-4 && amps < 1e-4 && pump < 5e-4, "{volts} V, {amps} A, {pump} A");
+    println!(
+        "operating point on a battery: off by {volts:.1e} V, panel {amps:.1e} A, pump {pump:.1e} A; {over} full"
+    );
+    // The pump's current is as far off as the voltage times its slope, some amperes for a volt.
+    assert!(over > 200 && volts < 1e-4 && amps < 2e-4 && pump < 1e-3, "{volts} V, {amps} A, {pump} A");
 }
 
 /// The same panels with nothing but a pump on them, found from where nothing is known.
@@ -63,18 +77,20 @@ fn a_bus_on_a_panel_settles_where_panel_and_pump_meet() {
     assert!(running > 5_000 && off < 1e-9, "{running} {off}");
 }
 
-/// Bus voltage, panel and pump current, by halving.
-fn meeting(
-    pump: impl Fn(f64) -> f64,
-    cells: &Cells<f64>,
-    drop: f64,
-    (rest_v, ohm): (f64, f64),
-) -> (f64, f64, f64) {
-    let fed = |v: f64| if v + drop > 0.0 { links::current_at(cells, v + drop).max(0.0) } else { cells.i_l };
-    let (mut low, mut high) = (-10.0, 30.0);
+/// Bus voltage, current fed to the bus and pump current, by halving.
+fn meeting(pump: impl Fn(f64) -> f64, cells: &Cells<f64>, drop: f64, held: &Held) -> (f64, f64, f64) {
+    let Held { rest_v, ohm, full_v, standby_a, converter } = *held;
+    let best = cells.max_power(drop);
+    let fed = |v: f64| match converter {
+        Some(efficiency) => efficiency * ((best.0 - drop) * best.1).max(0.0) / v.max(0.1),
+        None if v + drop > 0.0 => links::current_at(cells, v + drop).max(0.0),
+        None => cells.i_l,
+    };
+    let charge = |v: f64| (fed(v) - pump(v) - standby_a).min((full_v - rest_v) / ohm);
+    let (mut low, mut high) = (-10.0, 40.0);
     for _ in 0..80 {
         let mid = 0.5 * (low + high);
-        if mid - rest_v - ohm * (fed(mid) - pump(mid)) < 0.0 { low = mid } else { high = mid }
+        if mid - rest_v - ohm * charge(mid) < 0.0 { low = mid } else { high = mid }
     }
-    (low, fed(low), pump(low))
+    (low, charge(low) + pump(low) + standby_a, pump(low))
 }

@@ -171,26 +171,28 @@ fn charge_that_finds_the_battery_full() {
     assert!(roomy == 0.0, "{roomy}");
 }
 
-/// What is spilled is told at the voltage the battery is held at, whatever its resistance: there a panel far below its knee gives
-/// the same but for its shunt.
+/// What is spilled is told at the voltage the battery is held at, whatever its resistance. Held far below the panel's knee, what a
+/// full battery refuses is the panel's light current nearly; near the knee it is what the panel's own curve gives there.
 #[test]
 fn spilled_charge_is_told_at_the_held_voltage() {
-    let spilled = |ohm: f64| {
+    let spilled = |ohm: f64, held_v: f64| {
         let mut d = with_battery();
         d.mount.kind = MountKind::Fixed;
         if let Some(b) = d.battery.as_mut() {
             b.resistance_ohm.nominal = ohm;
         }
-        // Held far below the rest voltage of a full pack: over all day, at any resistance.
-        d.electronics.charge_voltage_v.nominal = 5.4;
-        d.electronics.cut_off_v.nominal = 7.0;
-        d.electronics.reconnect_v.nominal = 7.1;
+        // Held below the rest voltage of its charge: over all day, at any resistance; the pump stays cut off.
+        d.electronics.charge_voltage_v.nominal = held_v;
+        d.electronics.cut_off_v.nominal = 9.0;
+        d.electronics.reconnect_v.nominal = 9.1;
         let mut run = Run::new(&d);
         run.days(2, Day::Clear).spilled_ah.0[0]
     };
-    let (low, high) = (spilled(0.05), spilled(10.0));
-    println!("spilled at 0.05 ohm {low} Ah, at 10 ohm {high} Ah");
-    assert!(low > 1.0 && (high / low - 1.0).abs() < 1e-2, "{low} {high}");
+    for held_v in [5.4, 6.0] {
+        let (low, high) = (spilled(0.05, held_v), spilled(10.0, held_v));
+        println!("held at {held_v} V: spilled at 0.05 ohm {low} Ah, at 10 ohm {high} Ah");
+        assert!(low > 1.0 && (high / low - 1.0).abs() < 1e-2, "{low} {high}");
+    }
 }
 
 /// A battery so small that a minute takes a good part of it, under a pump run far above its bench, is never overdrawn.
@@ -210,6 +212,19 @@ fn a_tiny_battery_is_never_overdrawn() {
             let low = run.days(2, day).soc_low.0[0];
             assert!(low >= 0.0, "{capacity_ah} Ah: {low}");
         }
+    }
+    // Motors on the small well of a lead-acid battery, and no pump that would stop them.
+    let mut d = with_battery();
+    d.mount.motor_current_a.nominal = 2.0;
+    d.pump.blocked_from_day = Some(0);
+    if let Some(b) = d.battery.as_mut() {
+        (b.chemistry, b.cells) = (Chemistry::LeadAcid, 3);
+        (b.capacity_ah.nominal, b.kibam_c.nominal) = (0.2, 0.35);
+    }
+    let mut run = Run::new(&d);
+    for day in [Day::Patchy, Day::Overcast(0.1), Day::Overcast(0.02)] {
+        let low = run.days(4, day).soc_low.0[0];
+        assert!(low >= 0.0, "lead-acid: {low}");
     }
 }
 

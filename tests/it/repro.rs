@@ -11,6 +11,7 @@ use stilldays::lanes::{BLOCK, Isa};
 use stilldays::report;
 use stilldays::study::engine::WAVE_BLOCKS;
 use stilldays::study::run::{Run, Under, Until, go_on};
+use stilldays::study::traces::three_days;
 use stilldays::study::{Engine, Plan, Sites, answer};
 
 /// A light-seeking mount with lithium, one on the panel alone, and lead-acid with its two wells.
@@ -87,5 +88,25 @@ fn builds_side_by_side_do_not_feel_one_another() {
             let same = with[k].tally.to_bytes() == without[0].tally.to_bytes();
             assert!(same, "{} differs in block {block} when others stand beside it", plan.file.design.title);
         }
+    }
+}
+
+/// The days a report shows are the same whether the run kept them or they are simulated again, also of a run cut short within
+/// its first block.
+#[test]
+fn days_kept_by_a_run_are_those_simulated_again() {
+    let sites = Sites::new();
+    let plan = plan("mill-3-seeking-small-battery", "09-25 to 10-04", &sites);
+    let stop = AtomicBool::new(false);
+    let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(2).build().unwrap());
+    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
+    for trials in [5, 40] {
+        let Run { diary, .. } =
+            go_on(&engine, &plan, Until::Trials(trials), Under::start(&plan), &mut |_| Ok::<(), ()>(()))
+                .unwrap();
+        assert!(diary.is_some());
+        let (kept, again) = (three_days(&engine, &plan, diary), three_days(&engine, &plan, None));
+        assert_eq!(kept.len(), 3);
+        assert_eq!(format!("{kept:?}"), format!("{again:?}"), "{trials} trials");
     }
 }
