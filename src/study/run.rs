@@ -9,6 +9,9 @@ use crate::tally::Tally;
 /// Trials if nothing else is asked: the bundled demo takes seconds.
 pub const DEFAULT_TRIALS: u64 = 400;
 
+/// Blocks of a wave for each of several threads.
+const BLOCKS_A_THREAD: u64 = 16;
+
 /// Trials before a stopping rule is asked for the first time.
 pub const LEAST_TRIALS: u64 = 2 * WAVE_TRIALS;
 
@@ -144,9 +147,14 @@ pub fn go_on_along<E>(
     let most = until.most();
     let count = stride.count(most);
     let wave = match until {
-        // Where a stopping rule is asked must not depend on the machine; without one, a wave keeps all threads busy.
+        // Where a stopping rule is asked must not depend on the machine.
         Until::HalfWidth(_) => WAVE_BLOCKS,
-        Until::Trials(_) => WAVE_BLOCKS.max(4 * engine.pool.current_num_threads() as u64),
+        // Without one, a wave is long enough that threads seldom wait for its last block, and short enough to be written down
+        // every few seconds.
+        Until::Trials(_) => match engine.pool.current_num_threads() as u64 {
+            1 => WAVE_BLOCKS,
+            threads => BLOCKS_A_THREAD * threads,
+        },
     };
     let mut diary = None;
     while !until.met(&under.tally) && under.next_block < count && !engine.stopped() {

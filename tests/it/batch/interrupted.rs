@@ -64,10 +64,11 @@ fn an_interrupt_finishes_the_wave_says_how_to_go_on_and_is_gone_on_with() {
     let yard = Yard::new();
     yard.design("lower/basin.toml", "0.5 Ah");
     // The second stops where it is known well enough: that must not move either.
-    for (signal, effort) in [("-INT", ["--trials", "600"]), ("-TERM", ["--until", "0.6"])] {
+    // Some waves of two threads.
+    for (signal, effort) in [("-INT", ["--trials", "1600"]), ("-TERM", ["--until", "0.6"])] {
         let whole = yard.undisturbed_by(&effort);
         let out = format!("out{signal}");
-        let args = ["batch", "designs", effort[0], effort[1], "--out", &out];
+        let args = ["batch", "designs", effort[0], effort[1], "--threads", "2", "--out", &out];
         let child = yard.command(&args).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().unwrap();
         let checkpoint = yard.path(&out).join("lower/basin/checkpoint");
         while !checkpoint.exists() {
