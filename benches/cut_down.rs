@@ -7,14 +7,17 @@
 //!
 //! `cargo bench --bench cut_down`; items are simulated days (sixteen a step). Round numbers, invented.
 
+#[expect(dead_code, reason = "shared with a bench that needs another part of it")]
+#[path = "shared/site.rs"]
+mod site;
+
 use divan::counter::ItemsCount;
+use site::{Site, donors};
 use std::hint::black_box;
-use std::path::Path;
-use std::sync::Arc;
-use stilldays::design::{Head, YearSpread};
+use stilldays::design::Head;
 use stilldays::lanes::{BLOCK, Isa, Kernel, Lane, Row, run};
-use stilldays::sky::{Calendar, CalendarDay, OpenSky, SunTerms, balance, on_plane};
-use stilldays::weather::{self, BlockDay, Sampler};
+use stilldays::sky::{CalendarDay, OpenSky, SunTerms, balance, on_plane};
+use stilldays::weather::BlockDay;
 
 fn main() {
     divan::main();
@@ -108,36 +111,20 @@ impl Kernel for Step<'_> {
     }
 }
 
-struct Site {
-    sampler: Sampler,
-    calendar: Arc<Calendar>,
-    chains: Vec<Vec<u32>>,
-}
-
-fn site() -> Site {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/data/chicago-il.epw.gz");
-    let year = weather::load(&path).expect("a file of the tests");
-    let calendar = Arc::new(Calendar::new(year.place, year.turbidity));
-    let sampler = Sampler::new(&[year], Arc::clone(&calendar), YearSpread::Default);
-    let chains = (0..BLOCK as u64).map(|t| sampler.chain(1, t, 0, 365)).collect();
-    Site { sampler, calendar, chains }
-}
-
 /// A year of drawn minutes, stepped.
 #[divan::bench(args = Isa::ALL)]
-#[expect(clippy::needless_range_loop, reason = "a day is a place in each of sixteen chains")]
 fn sampled_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     if !isa.available() {
         return;
     }
-    let Site { sampler, calendar, chains } = site();
+    let site = Site::load();
+    let chains = site.chains();
     let (mut weather, mut power_w, mut trials) = (BlockDay::default(), Vec::new(), Trials::full());
     bencher.counter(ItemsCount::new(365 * BLOCK)).bench_local(|| {
         for t in 0..365_usize {
-            let donors = std::array::from_fn(|lane| chains[lane][t]);
-            sampler.fill(isa, 1, 0, t, t as u16, donors, &mut weather);
+            site.sampler.fill(isa, 1, 0, t, t as u16, donors(&chains, t), &mut weather);
             let step = Step {
-                day: &calendar.days[t],
+                day: &site.calendar.days[t],
                 weather: &weather,
                 power_w: &mut power_w,
                 trials: &mut trials,
@@ -154,13 +141,13 @@ fn step(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     if !isa.available() {
         return;
     }
-    let Site { sampler, calendar, chains } = site();
+    let site = Site::load();
+    let chains = site.chains();
     let (mut weather, mut power_w, mut trials) = (BlockDay::default(), Vec::new(), Trials::full());
     let t = 135;
-    let donors = std::array::from_fn(|lane| chains[lane][t]);
-    sampler.fill(isa, 1, 0, t, t as u16, donors, &mut weather);
+    site.sampler.fill(isa, 1, 0, t, t as u16, donors(&chains, t), &mut weather);
     bencher.counter(ItemsCount::new(BLOCK)).bench_local(|| {
-        let day = &calendar.days[t];
+        let day = &site.calendar.days[t];
         run(isa, Step { day, weather: &weather, power_w: &mut power_w, trials: &mut trials });
         black_box(&trials);
     });

@@ -122,7 +122,7 @@ pub(super) fn electronics(
             if at_hand_ah < least_ah {
                 let span = s.value("battery.capacity").map_or(0..0, |v| v.span());
                 let title = format!("the pump empties this battery within {LEAST_RUN_MIN} minutes");
-                let label = format!("{:.3} Ah at hand", at_hand_ah);
+                let label = format!("{at_hand_ah:.3} Ah at hand");
                 let help =
                     format!("a day is simulated minute by minute: {least_ah:.3} Ah at hand are the least");
                 s.error(span, title, &label, &help);

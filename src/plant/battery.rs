@@ -4,7 +4,7 @@
 //! worth `coulombic_efficiency` of itself, what comes out counts whole. Cold puts the lowest part of
 //! the charge out of reach and raises the resistance; it destroys no charge.
 
-use super::kibam::KibamRows;
+use super::kibam::{KibamRows, at_hand};
 use super::pump::highest_current_a;
 use super::rows::rows;
 use crate::design::{Chemistry, Design};
@@ -191,16 +191,16 @@ impl Batteries {
     pub fn new(designs: &[&Design<f64>]) -> Option<Self> {
         let first = designs[0].battery.as_ref()?;
         let lead = first.chemistry == Chemistry::LeadAcid;
+        let rest = RestCurve::new(first.chemistry, first.cells);
         let mut rows = BatteryRows::default();
         let mut kibam = KibamRows::default();
         for (lane, d) in designs.iter().enumerate() {
             let Some(b) = &d.battery else { continue };
             let e = &d.electronics;
             let capacity_ah = b.capacity_ah * b.capacity_left;
-            let rest = RestCurve::new(b.chemistry, b.cells);
             let pump_a = highest_current_a(&d.pump, e.charge_voltage_v.max(rest.volts[12]));
             let others_a = d.mount.motor_current_a + d.mount.standby_current_a + e.standby_current_a;
-            let head_ah = if lead { b.kibam_c.clamp(0.01, 0.99) * capacity_ah } else { capacity_ah };
+            let head_ah = if lead { at_hand(b.kibam_c) * capacity_ah } else { capacity_ah };
             // A minute and a half of a current, as a share of the charge at hand.
             let share = |amps: f64| (1.5 * amps / 60.0 / head_ah).clamp(0.002, 0.9);
             let floor = share(pump_a + others_a);
@@ -228,7 +228,7 @@ impl Batteries {
         Some(Batteries {
             chemistry: first.chemistry,
             kept_above_freezing: first.kept_above_freezing,
-            rest: RestCurve::new(first.chemistry, first.cells),
+            rest,
             rows,
             kibam: lead.then_some(kibam),
         })

@@ -25,10 +25,15 @@ rows! {
     }
 }
 
+/// Share of the charge at hand, as the wells take it: neither may vanish.
+pub(super) fn at_hand(c: f64) -> f64 {
+    c.clamp(0.01, 0.99)
+}
+
 impl KibamRows {
     /// Sets one trial's wells.
     pub fn set_from(&mut self, lane: usize, c: f64, k_per_h: f64, capacity_ah: f64) {
-        let (c, k) = (c.clamp(0.01, 0.99), k_per_h.max(1e-6));
+        let (c, k) = (at_hand(c), k_per_h.max(1e-6));
         let x = k / 60.0;
         self.set(
             lane,

@@ -128,7 +128,7 @@ pub struct Held {
     pub rest_v: f64,
     /// Resistance, ohm.
     pub ohm: f64,
-    /// Voltage up to which it may be charged, V; at most a rest voltage or above it.
+    /// Voltage up to which it may be charged, V; not below the rest voltage.
     pub full_v: f64,
     /// What electronics take, A.
     pub standby_a: f64,

@@ -146,8 +146,7 @@ fn operating_point<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>, fed: impl 
 trait Fed<V: Lane> {
     /// On a line.
     fn on(&self, line: &Line<V>) -> V;
-    /// At a bus voltage, V, given what it gives, A, at one not below it: exact on the flat of a panel's curve, good to some
-    /// 5 % near the knee.
+    /// At a bus voltage, V, given what it gives, A, at one not below it: see [`Cells::near`].
     fn held_at(&self, volts: V, amps: V) -> V;
 }
 
@@ -164,9 +163,7 @@ impl<V: Lane> Fed<V> for Diode<'_, V> {
     }
     #[inline(always)]
     fn held_at(&self, volts: V, amps: V) -> V {
-        // One Newton step from the current given.
-        let (i, slope) = self.cells.current(volts + self.drop + amps * self.cells.r_s);
-        (amps + (i - amps) / (V::splat(1.0) + slope * self.cells.r_s)).max(V::splat(0.0))
+        self.cells.near(volts + self.drop, amps)
     }
 }
 

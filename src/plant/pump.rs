@@ -94,12 +94,13 @@ fn knots(p: &design::Pump<f64>) -> Vec<Knot<f64>> {
 /// Largest current of a pump on a bus of up to this voltage, A; at least that of its bench.
 pub(crate) fn highest_current_a(p: &design::Pump<f64>, volts: f64) -> f64 {
     let v = volts.min(p.highest_voltage_v);
-    let there: f64 = knots(p).iter().map(|k| k.current * (v * v - k.u).max(0.0)).sum();
+    let there = along(&knots(p), v, |k| k.current);
     p.bench.iter().map(|b| b.current_a).fold(there, f64::max)
 }
 
-fn jet_at(knots: &[Knot<f64>], v: f64) -> f64 {
-    knots.iter().map(|k| k.jet * (v * v - k.u).max(0.0)).sum()
+/// A quantity at a voltage, from its changes of slope.
+fn along(knots: &[Knot<f64>], v: f64, change: fn(&Knot<f64>) -> f64) -> f64 {
+    knots.iter().map(|k| change(k) * (v * v - k.u).max(0.0)).sum()
 }
 
 impl Pumps {
@@ -118,7 +119,7 @@ impl Pumps {
             let (mut lo, mut hi) = (0.0, p.highest_voltage_v);
             for _ in 0..50 {
                 let mid = 0.5 * (lo + hi);
-                if jet_at(&k, mid) < d.wish.jet_m { lo = mid } else { hi = mid }
+                if along(&k, mid, |k| k.jet) < d.wish.jet_m { lo = mid } else { hi = mid }
             }
             let pulse_v = 0.5 * (p.start_voltage_v + p.stop_voltage_v);
             let (wish_v, wish_duty) = match kind {
