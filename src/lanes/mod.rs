@@ -1,43 +1,32 @@
 //! Sixteen trials side by side, and the mathematics whose bits reach a result.
 //!
 //! The minute step of the plant is written once, over the trait [`Lane`]: a number of trials held
-//! in one machine vector (or one plain `f64`). All implementations round alike (no fused
+//! in one machine vector (or one plain number). Minutes are stepped in single precision, twice as many lanes a
+//! vector: no panel, pump or cloud is known to seven digits, and what is added up over many minutes is added up so that it keeps
+//! its digits ([`Kept`], [`add_to`]). All implementations round alike (no fused
 //! multiply-add, no library call whose bits depend on the processor), so the results are the same
-//! bytes on every x86-64 processor; a test forces each path and compares.
+//! bytes on every x86-64 processor; a test forces each path and compares. The same code on a plain `f64` ([`Isa::Double`]) is what
+//! single precision is held against, and what the published checks are run on.
 //!
 //! Every method is `inline(always)`: the outermost function carries the target features
 //! ([`run`]) and must only be reached after the processor was asked ([`Isa::detect`]).
 
+mod kept;
 pub mod math;
 mod plain;
+mod row;
 mod wide;
 #[cfg(target_arch = "x86_64")]
 mod x86;
 
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
 
+pub use kept::{Kept, add_to};
+pub use row::{MinuteRow, Row, Stored};
 pub use wide::Pair;
 
 /// Trials in a block: the unit of parallel work, whatever the width of the vectors.
 pub const BLOCK: usize = 16;
-
-/// One value for each trial of a block.
-#[derive(Clone, Copy, Debug, PartialEq)]
-#[repr(C, align(64))]
-pub struct Row(pub [f64; BLOCK]);
-
-impl Row {
-    /// The same value in each lane.
-    pub const fn splat(x: f64) -> Self {
-        Row([x; BLOCK])
-    }
-}
-
-impl Default for Row {
-    fn default() -> Self {
-        Row::splat(0.0)
-    }
-}
 
 /// A yes or no for each lane.
 pub trait Mask: Copy + BitAnd<Output = Self> + BitOr<Output = Self> + Not<Output = Self> {
@@ -56,15 +45,29 @@ pub trait Lane:
 {
     /// Lanes in this type: 1, 2, 4, 8 or 16; divides [`BLOCK`].
     const N: usize;
+    /// Whether a lane is an `f32` rather than an `f64`.
+    const SINGLE: bool;
+    /// Added to a small number it rounds it to a whole one that stands in the low bits: 1.5·2^52 or 1.5·2^23.
+    const MAGIC: f64 = if Self::SINGLE { 12_582_912.0 } else { 6_755_399_441_055_744.0 };
+    /// Bias of a lane's exponent.
+    const BIAS: f64 = if Self::SINGLE { 127.0 } else { 1023.0 };
+    /// Smallest positive normal number of a lane.
+    const SMALLEST: f64 = if Self::SINGLE { f32::MIN_POSITIVE as f64 } else { f64::MIN_POSITIVE };
+    /// Distance of 1 to the next number of a lane.
+    const EPSILON: f64 = if Self::SINGLE { f32::EPSILON as f64 } else { f64::EPSILON };
     /// A yes or no for each lane.
     type Mask: Mask;
 
-    /// The same value in each lane.
+    /// The same value in each lane, rounded to what it holds.
     fn splat(x: f64) -> Self;
-    /// The first `N` values of `p`. Panics if there are fewer.
+    /// The first `N` values of `p`, rounded to what a lane holds. Panics if there are fewer.
     fn load(p: &[f64]) -> Self;
     /// Writes the lanes to the first `N` places of `p`. Panics if there are fewer.
     fn store(self, p: &mut [f64]);
+    /// [`Lane::load`] of single precision.
+    fn load_single(p: &[f32]) -> Self;
+    /// [`Lane::store`] to single precision.
+    fn store_single(self, p: &mut [f32]);
     /// Square root, correctly rounded.
     fn sqrt(self) -> Self;
     /// The smaller of two.
@@ -79,7 +82,8 @@ pub trait Lane:
     fn ge(self, o: Self) -> Self::Mask;
     /// `a` where the mask says yes, `b` elsewhere.
     fn select(m: Self::Mask, a: Self, b: Self) -> Self;
-    /// The bits of each lane shifted left by 52: with `1.5·2^52 + 1023 + n` in a lane, 2^n.
+    /// The bits of each lane shifted left until the lowest is the exponent's: with [`MAGIC`](Lane::MAGIC) +
+    /// [`BIAS`](Lane::BIAS) + n in a lane, 2^n.
     fn shift_to_exponent(self) -> Self;
     /// Mantissa in [1, 2) and exponent (as a number) of a positive normal value.
     fn split(self) -> (Self, Self);
@@ -106,23 +110,14 @@ pub trait Lane:
     }
     /// The lanes of a block from place `at` on, a multiple of `N` below [`BLOCK`].
     #[inline(always)]
-    fn of(row: &Row, at: usize) -> Self {
-        let at = group::<Self>(at);
-        Self::load(&row.0[at..at + Self::N])
+    fn of(row: &impl Stored, at: usize) -> Self {
+        row.lanes(at)
     }
     /// Writes the lanes into a block from place `at` on, a multiple of `N` below [`BLOCK`].
     #[inline(always)]
-    fn put(self, row: &mut Row, at: usize) {
-        let at = group::<Self>(at);
-        self.store(&mut row.0[at..at + Self::N])
+    fn put(self, row: &mut impl Stored, at: usize) {
+        row.set_lanes(at, self);
     }
-}
-
-/// `at` itself; the mask tells the compiler that the group lies within its row, which spares each load and store a check.
-#[inline(always)]
-fn group<V: Lane>(at: usize) -> usize {
-    debug_assert!(at.is_multiple_of(V::N) && at < BLOCK);
-    at & (BLOCK - V::N)
 }
 
 /// Work that can be done on any kind of lane.
@@ -138,16 +133,18 @@ pub trait Kernel {
 pub enum Isa {
     /// One trial at a time, any processor.
     Plain,
-    /// Two lanes a vector: every x86-64.
+    /// Four lanes a vector: every x86-64.
     Sse2,
-    /// Four lanes a vector.
-    Avx2,
     /// Eight lanes a vector.
+    Avx2,
+    /// Sixteen lanes a vector.
     Avx512,
+    /// One trial at a time in double precision: tells what the single precision of all others costs. Other bits than theirs.
+    Double,
 }
 
 impl Isa {
-    /// All of them, narrowest first.
+    /// Those that give the same bits, narrowest first.
     pub const ALL: [Isa; 4] = [Isa::Plain, Isa::Sse2, Isa::Avx2, Isa::Avx512];
 
     /// The widest this processor has.
@@ -159,7 +156,7 @@ impl Isa {
     pub fn available(self) -> bool {
         #[cfg(target_arch = "x86_64")]
         return match self {
-            Isa::Plain | Isa::Sse2 => true,
+            Isa::Plain | Isa::Sse2 | Isa::Double => true,
             Isa::Avx2 => std::arch::is_x86_feature_detected!("avx2"),
             Isa::Avx512 => {
                 std::arch::is_x86_feature_detected!("avx512f")
@@ -167,7 +164,7 @@ impl Isa {
             }
         };
         #[cfg(not(target_arch = "x86_64"))]
-        return self == Isa::Plain;
+        return matches!(self, Isa::Plain | Isa::Double);
     }
 }
 
@@ -177,8 +174,10 @@ pub fn run<K: Kernel>(isa: Isa, kernel: K) -> K::Out {
     if isa.available() {
         return x86::run(isa, kernel);
     }
-    let _ = isa;
-    kernel.run::<f64>()
+    match isa {
+        Isa::Double => kernel.run::<f64>(),
+        _ => kernel.run::<f32>(),
+    }
 }
 
 #[cfg(test)]

@@ -54,6 +54,7 @@ impl<M: Mask> Mask for Pair<M> {
 
 impl<V: Lane> Lane for Pair<V> {
     const N: usize = 2 * V::N;
+    const SINGLE: bool = V::SINGLE;
     type Mask = Pair<V::Mask>;
 
     #[inline(always)]
@@ -68,6 +69,15 @@ impl<V: Lane> Lane for Pair<V> {
     fn store(self, p: &mut [f64]) {
         self.0.store(p);
         self.1.store(&mut p[V::N..]);
+    }
+    #[inline(always)]
+    fn load_single(p: &[f32]) -> Self {
+        Pair(V::load_single(p), V::load_single(&p[V::N..]))
+    }
+    #[inline(always)]
+    fn store_single(self, p: &mut [f32]) {
+        self.0.store_single(p);
+        self.1.store_single(&mut p[V::N..]);
     }
     #[inline(always)]
     fn sqrt(self) -> Self {

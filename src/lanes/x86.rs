@@ -10,19 +10,20 @@ use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
 pub(super) fn run<K: Kernel>(isa: Isa, kernel: K) -> K::Out {
     #[target_feature(enable = "avx512f,avx512dq,avx2")]
     unsafe fn avx512<K: Kernel>(kernel: K) -> K::Out {
-        kernel.run::<Pair<F8>>()
+        kernel.run::<F16>()
     }
     #[target_feature(enable = "avx2")]
     unsafe fn avx2<K: Kernel>(kernel: K) -> K::Out {
-        kernel.run::<Pair<F4>>()
+        kernel.run::<Pair<F8>>()
     }
     match isa {
         // SAFETY: the caller asked the processor for these features.
         Isa::Avx512 => unsafe { avx512(kernel) },
         // SAFETY: as above.
         Isa::Avx2 => unsafe { avx2(kernel) },
-        Isa::Sse2 => kernel.run::<Pair<F2>>(),
-        Isa::Plain => kernel.run::<f64>(),
+        Isa::Sse2 => kernel.run::<Pair<F4>>(),
+        Isa::Plain => kernel.run::<f32>(),
+        Isa::Double => kernel.run::<f64>(),
     }
 }
 
@@ -43,7 +44,7 @@ macro_rules! vector {
     (
         $t:ident, $raw:ty, $n:literal, $mask:ident,
         $add:ident, $sub:ident, $mul:ident, $div:ident, $sqrt:ident, $min:ident, $max:ident,
-        $splat:ident, $load:ident, $store:ident, $cast:ident, $uncast:ident,
+        $splat:ident, $load:ident, $store:ident, $from_double:expr, $to_double:expr, $cast:ident, $uncast:ident,
         $and_i:ident, $or_i:ident, $xor_i:ident, $slli:ident, $srli:ident, $splat_i:ident,
         $lt:expr, $ge:expr, $select:expr
     ) => {
@@ -60,27 +61,40 @@ macro_rules! vector {
             #[inline(always)]
             fn neg(self) -> Self {
                 // SAFETY: reached only below `run`, features checked.
-                unsafe { $t($uncast($xor_i($cast(self.0), $splat_i(i64::MIN)))) }
+                unsafe { $t($uncast($xor_i($cast(self.0), $splat_i(i32::MIN)))) }
             }
         }
 
         impl Lane for $t {
             const N: usize = $n;
+            const SINGLE: bool = true;
             type Mask = $mask;
 
             #[inline(always)]
             fn splat(x: f64) -> Self {
                 // SAFETY: reached only below `run`, features checked.
-                unsafe { $t($splat(x)) }
+                unsafe { $t($splat(x as f32)) }
             }
             #[inline(always)]
             fn load(p: &[f64]) -> Self {
+                let p = &p[..$n];
+                // SAFETY: `p` has `N` values; the loads need no alignment.
+                unsafe { $t($from_double(p.as_ptr())) }
+            }
+            #[inline(always)]
+            fn store(self, p: &mut [f64]) {
+                let p = &mut p[..$n];
+                // SAFETY: `p` has `N` places; the stores need no alignment.
+                unsafe { $to_double(p.as_mut_ptr(), self.0) }
+            }
+            #[inline(always)]
+            fn load_single(p: &[f32]) -> Self {
                 let p = &p[..$n];
                 // SAFETY: `p` has `N` values; the load needs no alignment.
                 unsafe { $t($load(p.as_ptr())) }
             }
             #[inline(always)]
-            fn store(self, p: &mut [f64]) {
+            fn store_single(self, p: &mut [f32]) {
                 let p = &mut p[..$n];
                 // SAFETY: `p` has `N` places; the store needs no alignment.
                 unsafe { $store(p.as_mut_ptr(), self.0) }
@@ -103,7 +117,7 @@ macro_rules! vector {
             #[inline(always)]
             fn abs(self) -> Self {
                 // SAFETY: reached only below `run`, features checked.
-                unsafe { $t($uncast($and_i($cast(self.0), $splat_i(i64::MAX)))) }
+                unsafe { $t($uncast($and_i($cast(self.0), $splat_i(i32::MAX)))) }
             }
             #[inline(always)]
             fn lt(self, o: Self) -> $mask {
@@ -123,17 +137,16 @@ macro_rules! vector {
             #[inline(always)]
             fn shift_to_exponent(self) -> Self {
                 // SAFETY: reached only below `run`, features checked.
-                unsafe { $t($uncast($slli::<52>($cast(self.0)))) }
+                unsafe { $t($uncast($slli::<23>($cast(self.0)))) }
             }
             #[inline(always)]
             fn split(self) -> (Self, Self) {
                 // SAFETY: reached only below `run`, features checked.
                 unsafe {
                     let bits = $cast(self.0);
-                    let mantissa =
-                        $or_i($and_i(bits, $splat_i(0x000f_ffff_ffff_ffff)), $splat_i(0x3ff0_0000_0000_0000));
-                    let exponent = $or_i($srli::<52>(bits), $splat_i(0x4330_0000_0000_0000));
-                    let offset = $splat(4_503_599_627_370_496.0 + 1023.0);
+                    let mantissa = $or_i($and_i(bits, $splat_i(0x007f_ffff)), $splat_i(0x3f80_0000));
+                    let exponent = $or_i($srli::<23>(bits), $splat_i(0x4b00_0000));
+                    let offset = $splat(8_388_608.0 + 127.0);
                     ($t($uncast(mantissa)), $t($sub($uncast(exponent), offset)))
                 }
             }
@@ -160,7 +173,7 @@ macro_rules! vector_mask {
             #[inline(always)]
             fn splat(b: bool) -> Self {
                 // SAFETY: reached only below `run`, features checked.
-                unsafe { $m($uncast($splat_i(-i64::from(b)))) }
+                unsafe { $m($uncast($splat_i(-i32::from(b)))) }
             }
             #[inline(always)]
             fn any(self) -> bool {
@@ -172,111 +185,124 @@ macro_rules! vector_mask {
 }
 
 vector_mask!(
-    M2,
-    __m128d,
-    _mm_and_pd,
-    _mm_or_pd,
-    _mm_castpd_si128,
-    _mm_castsi128_pd,
-    _mm_xor_si128,
-    _mm_set1_epi64x,
-    _mm_movemask_pd
-);
-vector!(
-    F2,
-    __m128d,
-    2,
-    M2,
-    _mm_add_pd,
-    _mm_sub_pd,
-    _mm_mul_pd,
-    _mm_div_pd,
-    _mm_sqrt_pd,
-    _mm_min_pd,
-    _mm_max_pd,
-    _mm_set1_pd,
-    _mm_loadu_pd,
-    _mm_storeu_pd,
-    _mm_castpd_si128,
-    _mm_castsi128_pd,
-    _mm_and_si128,
-    _mm_or_si128,
-    _mm_xor_si128,
-    _mm_slli_epi64,
-    _mm_srli_epi64,
-    _mm_set1_epi64x,
-    _mm_cmplt_pd,
-    _mm_cmpge_pd,
-    |m, a, b| _mm_or_pd(_mm_and_pd(m, a), _mm_andnot_pd(m, b))
-);
-
-vector_mask!(
     M4,
-    __m256d,
-    _mm256_and_pd,
-    _mm256_or_pd,
-    _mm256_castpd_si256,
-    _mm256_castsi256_pd,
-    _mm256_xor_si256,
-    _mm256_set1_epi64x,
-    _mm256_movemask_pd
+    __m128,
+    _mm_and_ps,
+    _mm_or_ps,
+    _mm_castps_si128,
+    _mm_castsi128_ps,
+    _mm_xor_si128,
+    _mm_set1_epi32,
+    _mm_movemask_ps
 );
 vector!(
     F4,
-    __m256d,
+    __m128,
     4,
     M4,
-    _mm256_add_pd,
-    _mm256_sub_pd,
-    _mm256_mul_pd,
-    _mm256_div_pd,
-    _mm256_sqrt_pd,
-    _mm256_min_pd,
-    _mm256_max_pd,
-    _mm256_set1_pd,
-    _mm256_loadu_pd,
-    _mm256_storeu_pd,
-    _mm256_castpd_si256,
-    _mm256_castsi256_pd,
+    _mm_add_ps,
+    _mm_sub_ps,
+    _mm_mul_ps,
+    _mm_div_ps,
+    _mm_sqrt_ps,
+    _mm_min_ps,
+    _mm_max_ps,
+    _mm_set1_ps,
+    _mm_loadu_ps,
+    _mm_storeu_ps,
+    |p: *const f64| _mm_movelh_ps(_mm_cvtpd_ps(_mm_loadu_pd(p)), _mm_cvtpd_ps(_mm_loadu_pd(p.add(2)))),
+    |p: *mut f64, x| {
+        _mm_storeu_pd(p, _mm_cvtps_pd(x));
+        _mm_storeu_pd(p.add(2), _mm_cvtps_pd(_mm_movehl_ps(x, x)));
+    },
+    _mm_castps_si128,
+    _mm_castsi128_ps,
+    _mm_and_si128,
+    _mm_or_si128,
+    _mm_xor_si128,
+    _mm_slli_epi32,
+    _mm_srli_epi32,
+    _mm_set1_epi32,
+    _mm_cmplt_ps,
+    _mm_cmpge_ps,
+    |m, a, b| _mm_or_ps(_mm_and_ps(m, a), _mm_andnot_ps(m, b))
+);
+
+vector_mask!(
+    M8,
+    __m256,
+    _mm256_and_ps,
+    _mm256_or_ps,
+    _mm256_castps_si256,
+    _mm256_castsi256_ps,
+    _mm256_xor_si256,
+    _mm256_set1_epi32,
+    _mm256_movemask_ps
+);
+vector!(
+    F8,
+    __m256,
+    8,
+    M8,
+    _mm256_add_ps,
+    _mm256_sub_ps,
+    _mm256_mul_ps,
+    _mm256_div_ps,
+    _mm256_sqrt_ps,
+    _mm256_min_ps,
+    _mm256_max_ps,
+    _mm256_set1_ps,
+    _mm256_loadu_ps,
+    _mm256_storeu_ps,
+    |p: *const f64| _mm256_set_m128(
+        _mm256_cvtpd_ps(_mm256_loadu_pd(p.add(4))),
+        _mm256_cvtpd_ps(_mm256_loadu_pd(p))
+    ),
+    |p: *mut f64, x| {
+        _mm256_storeu_pd(p, _mm256_cvtps_pd(_mm256_castps256_ps128(x)));
+        _mm256_storeu_pd(p.add(4), _mm256_cvtps_pd(_mm256_extractf128_ps::<1>(x)));
+    },
+    _mm256_castps_si256,
+    _mm256_castsi256_ps,
     _mm256_and_si256,
     _mm256_or_si256,
     _mm256_xor_si256,
-    _mm256_slli_epi64,
-    _mm256_srli_epi64,
-    _mm256_set1_epi64x,
-    _mm256_cmp_pd::<_CMP_LT_OQ>,
-    _mm256_cmp_pd::<_CMP_GE_OQ>,
-    |m, a, b| _mm256_blendv_pd(b, a, m)
+    _mm256_slli_epi32,
+    _mm256_srli_epi32,
+    _mm256_set1_epi32,
+    _mm256_cmp_ps::<_CMP_LT_OQ>,
+    _mm256_cmp_ps::<_CMP_GE_OQ>,
+    |m, a, b| _mm256_blendv_ps(b, a, m)
 );
 
 /// The masks of AVX-512 live in registers of their own.
 #[derive(Clone, Copy)]
-pub(super) struct M8(__mmask8);
-impl BitAnd for M8 {
+pub(super) struct M16(__mmask16);
+impl BitAnd for M16 {
     type Output = Self;
     #[inline(always)]
     fn bitand(self, o: Self) -> Self {
-        M8(self.0 & o.0)
+        M16(self.0 & o.0)
     }
 }
-impl BitOr for M8 {
+impl BitOr for M16 {
     type Output = Self;
     #[inline(always)]
     fn bitor(self, o: Self) -> Self {
-        M8(self.0 | o.0)
+        M16(self.0 | o.0)
     }
 }
-impl Not for M8 {
+impl Not for M16 {
     type Output = Self;
     #[inline(always)]
     fn not(self) -> Self {
-        M8(!self.0)
+        M16(!self.0)
     }
 }
-impl Mask for M8 {
+impl Mask for M16 {
     #[inline(always)]
     fn splat(b: bool) -> Self {
-        M8(if b { 0xff } else { 0 })
+        M16(if b { 0xffff } else { 0 })
     }
     #[inline(always)]
     fn any(self) -> bool {
@@ -284,29 +310,37 @@ impl Mask for M8 {
     }
 }
 vector!(
-    F8,
-    __m512d,
-    8,
-    M8,
-    _mm512_add_pd,
-    _mm512_sub_pd,
-    _mm512_mul_pd,
-    _mm512_div_pd,
-    _mm512_sqrt_pd,
-    _mm512_min_pd,
-    _mm512_max_pd,
-    _mm512_set1_pd,
-    _mm512_loadu_pd,
-    _mm512_storeu_pd,
-    _mm512_castpd_si512,
-    _mm512_castsi512_pd,
+    F16,
+    __m512,
+    16,
+    M16,
+    _mm512_add_ps,
+    _mm512_sub_ps,
+    _mm512_mul_ps,
+    _mm512_div_ps,
+    _mm512_sqrt_ps,
+    _mm512_min_ps,
+    _mm512_max_ps,
+    _mm512_set1_ps,
+    _mm512_loadu_ps,
+    _mm512_storeu_ps,
+    |p: *const f64| {
+        let (low, high) = (_mm512_cvtpd_ps(_mm512_loadu_pd(p)), _mm512_cvtpd_ps(_mm512_loadu_pd(p.add(8))));
+        _mm512_insertf32x8::<1>(_mm512_castps256_ps512(low), high)
+    },
+    |p: *mut f64, x| {
+        _mm512_storeu_pd(p, _mm512_cvtps_pd(_mm512_castps512_ps256(x)));
+        _mm512_storeu_pd(p.add(8), _mm512_cvtps_pd(_mm512_extractf32x8_ps::<1>(x)));
+    },
+    _mm512_castps_si512,
+    _mm512_castsi512_ps,
     _mm512_and_si512,
     _mm512_or_si512,
     _mm512_xor_si512,
-    _mm512_slli_epi64,
-    _mm512_srli_epi64,
-    _mm512_set1_epi64,
-    _mm512_cmp_pd_mask::<_CMP_LT_OQ>,
-    _mm512_cmp_pd_mask::<_CMP_GE_OQ>,
-    |m, a, b| _mm512_mask_blend_pd(m, b, a)
+    _mm512_slli_epi32,
+    _mm512_srli_epi32,
+    _mm512_set1_epi32,
+    _mm512_cmp_ps_mask::<_CMP_LT_OQ>,
+    _mm512_cmp_ps_mask::<_CMP_GE_OQ>,
+    |m, a, b| _mm512_mask_blend_ps(m, b, a)
 );

@@ -233,7 +233,7 @@ pub(crate) fn go<V: Lane>(
 ) -> (Direction<V>, V) {
     let c = V::splat;
     // The share of the minute was the angle over the speed: what comes back is not the angle to the last digit.
-    let arrives = (moved * speed).ge(t.angle * c(1.0 - 1e-12));
+    let arrives = (moved * speed).ge(t.angle * c(1.0 - 4.0 * V::EPSILON));
     let gone = V::select(arrives, t.angle, moved * speed);
     let mut there = to;
     if (!arrives).any() {

@@ -19,8 +19,7 @@
 //! jet counts, the current that pump and electronics take there?
 
 use super::outcome::Cause;
-use super::rows::add_to;
-use crate::lanes::{Lane, Mask, Row};
+use crate::lanes::{Lane, Mask};
 
 /// What is known about a minute when its cause is asked for.
 pub(crate) struct Evidence<V: Lane> {
@@ -30,12 +29,7 @@ pub(crate) struct Evidence<V: Lane> {
 
 /// Lays the missing minutes (0..=1 a lane) to their causes; gives the number of the cause in [`Cause::ALL`].
 #[inline(always)]
-pub(crate) fn assign<V: Lane>(
-    missing: V,
-    evidence: &Evidence<V>,
-    at: usize,
-    out: &mut [Row; Cause::COUNT],
-) -> V {
+pub(crate) fn assign<V: Lane>(missing: V, evidence: &Evidence<V>, out: &mut [V; Cause::COUNT]) -> V {
     let c = V::splat;
     let mut left = missing;
     let mut number = c((Cause::COUNT - 1) as f64);
@@ -47,11 +41,11 @@ pub(crate) fn assign<V: Lane>(
             continue;
         }
         let taken = V::select(here, left, c(0.0));
-        add_to(&mut out[k], at, taken);
+        out[k] = out[k] + taken;
         number = V::select(here, c(k as f64), number);
         left = left - taken;
         open = open & !holds;
     }
-    add_to(&mut out[Cause::COUNT - 1], at, left);
+    out[Cause::COUNT - 1] = out[Cause::COUNT - 1] + left;
     number
 }

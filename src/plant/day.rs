@@ -11,18 +11,18 @@
 use super::aim::{MountUnit, dot, go, pick, turn};
 use super::bus::{LoadUnit, Point, Wants, Wired};
 use super::causes::{Evidence, assign};
-use super::ledger::Sums;
+use super::ledger::{Sums, book_rest, close};
 use super::light::{Light, Lit};
 use super::on_battery::{on_battery, on_battery_dark, on_battery_mppt};
 use super::on_panel::{on_panel, on_panel_dark};
-use super::outcome::{DayBlock, Flow};
+use super::outcome::DayBlock;
 use super::panel::{Cells, PanelUnit};
 use super::probe::{Glimpse, Probe};
 use super::pump::{PumpUnit, flow};
 use super::scene::Scene;
 use super::store::Store;
 use super::units::{Now, State, Units};
-use super::water::{DayAir, TWO_OF_TEN, WaterUnit, penman_mm, saturation_kpa};
+use super::water::{DayAir, TWO_OF_TEN, WaterAccount, WaterUnit, penman_mm, saturation_kpa};
 use crate::design::{Charging, FedFirst, MountKind, TopUp};
 use crate::lanes::{BLOCK, Kernel, Lane, Mask, Row};
 use crate::sky::{OpenSky, SunMinute, SunTerms, balance, on_plane};
@@ -30,6 +30,9 @@ use crate::weather::BlockDay;
 
 /// A stop of the jet after sunset up to this long is bridged, min.
 const BRIDGE_MIN: f64 = 5.0;
+
+/// Water up to which a basin is at its low-water mark, L: what rounding may leave.
+const NO_WATER_L: f64 = 1e-6;
 
 /// What a day brings to sixteen units, and who they are.
 #[derive(Clone, Copy)]
@@ -125,24 +128,20 @@ impl<P: Probe> DayKernel<'_, P> {
             Some(b) => Some(Store::new(b, at, &now)),
             None => None,
         };
-        let mut sums = Sums::<V>::new();
 
         // Water: the day's evaporation is known from its weather; filled up in the morning.
         let evaporation_l_h =
             gear.water.area_m2 * gear.water.factor * self.evaporation::<V>(at) * c(1.0 / 24.0);
-        let water_start = now.water_l;
+        let mut water = WaterAccount::new(&now, at);
         let rain = (V::of(&weather.rain_mm, at) * gear.water.area_m2)
             .min((gear.water.usable_l - now.water_l).max(zero));
-        let mut filled = rain;
-        now.water_l = now.water_l + rain;
+        water.fill(&mut now, rain);
         if let TopUp::Every(days) = units.basins.top_up
             && day.season_day.rem_euclid(i32::from(days.max(1))) == 0
         {
             let more = (gear.water.usable_l - now.water_l).max(zero);
-            filled = filled + more;
-            now.water_l = now.water_l + more;
+            water.fill(&mut now, more);
         }
-        let (mut evaporated, mut drifted) = (zero, zero);
 
         // The run after sunset.
         let sunset = day.sunset_min.unwrap_or(f64::INFINITY);
@@ -151,6 +150,7 @@ impl<P: Probe> DayKernel<'_, P> {
         let (mut soc_low, mut soc_high) = (c(2.0), c(-1.0));
 
         for hour in 0..24 {
+            let mut sums = Sums::<V>::new();
             let air_c = V::of(&weather.air_c[hour], at);
             let wind = V::of(&weather.wind_m_s[hour], at);
             let heating = gear.panel.heating(wind);
@@ -160,7 +160,7 @@ impl<P: Probe> DayKernel<'_, P> {
             };
             let dry = match units.basins.top_up {
                 TopUp::Always => no,
-                _ => now.water_l.le(zero),
+                _ => now.water_l.le(c(NO_WATER_L)),
             };
             if let Some(s) = &mut store {
                 s.hour(&mut now, air_c);
@@ -168,9 +168,9 @@ impl<P: Probe> DayKernel<'_, P> {
             let (from, to) = (60 * hour, 60 * hour + 60);
             let (step_from, step_to) = (day.step_from.clamp(from, to), day.step_to.clamp(from, to));
             if let Some(s) = &mut store {
-                self.rest(s, &mut now, &gear, &mut sums, (from, step_from), at);
+                self.rest(s, &mut now, &gear, (from, step_from), at);
             }
-            let (mut jet_hour, mut run_hour, mut jet_min_hour) = (zero, zero, zero);
+            let mut jet_hour = zero;
             for minute in step_from..step_to {
                 // Light on the panel.
                 let aim = [now.east, now.north, now.up];
@@ -293,9 +293,9 @@ impl<P: Probe> DayKernel<'_, P> {
                 let full_duty = point.duty.ge(c(units.pulse_counts_from) * switched);
                 let counts = full_duty & jet.ge(gear.pump.wish_jet_m) & point.duty.gt(zero);
                 jet_hour = jet_hour + jet * point.duty;
-                run_hour = run_hour + point.duty;
+                sums.pump_min = sums.pump_min + point.duty;
                 let counted = V::select(counts, c(wanted), zero);
-                jet_min_hour = jet_min_hour + counted;
+                sums.jet_min = sums.jet_min + counted;
                 let missing = c(wanted) - counted;
                 let mut cause = zero;
                 if missing.gt(zero).any() {
@@ -336,7 +336,7 @@ impl<P: Probe> DayKernel<'_, P> {
                             point.duty.gt(zero),
                         ],
                     };
-                    cause = assign(missing, &evidence, at, &mut self.out.cause_min);
+                    cause = assign(missing, &evidence, &mut sums.cause_min);
                 }
 
                 // The run after sunset.
@@ -397,38 +397,34 @@ impl<P: Probe> DayKernel<'_, P> {
                 }
             }
             if let Some(s) = &mut store {
-                self.rest(s, &mut now, &gear, &mut sums, (step_to, to), at);
+                self.rest(s, &mut now, &gear, (step_to, to), at);
             }
 
             // The hour's water.
-            sums.pump_min = sums.pump_min + run_hour;
-            sums.jet_min = sums.jet_min + jet_min_hour;
-            jet_min_hour.put(&mut self.out.jet_by_hour_min[hour], at);
-            let steam = evaporation_l_h * (one + gear.water.spray * run_hour * c(1.0 / 60.0));
-            let drift = if run_hour.gt(zero).any() {
-                let jet = jet_hour / run_hour.max(c(1e-9));
-                flow(&gear.pump, jet) * run_hour * self.lost_share(jet, wind * gear.water.wind_share, at)
+            let run_min = sums.pump_min;
+            let steam = evaporation_l_h * (one + gear.water.spray * run_min * c(1.0 / 60.0));
+            let drift = if run_min.gt(zero).any() {
+                let jet = jet_hour / run_min.max(c(1e-9));
+                flow(&gear.pump, jet) * run_min * self.lost_share(jet, wind * gear.water.wind_share, at)
             } else {
                 zero
             };
-            let steam = if units.basins.top_up == TopUp::Always { steam } else { steam.min(now.water_l) };
+            let endless = units.basins.top_up == TopUp::Always;
+            let steam = if endless { steam } else { steam.min(now.water_l) };
             let left = now.water_l - steam;
-            let drift = if units.basins.top_up == TopUp::Always { drift } else { drift.min(left) };
-            now.water_l = left - drift;
-            evaporated = evaporated + steam;
-            drifted = drifted + drift;
-            if units.basins.top_up == TopUp::Always {
-                filled = filled + (gear.water.usable_l - now.water_l);
-                now.water_l = gear.water.usable_l;
+            let drift = if endless { drift } else { drift.min(left) };
+            water.lose(&mut now, steam, &mut self.out.evaporated_l);
+            water.lose(&mut now, drift, &mut self.out.drifted_l);
+            if endless {
+                let more = gear.water.usable_l - now.water_l;
+                water.fill(&mut now, more);
             }
+            sums.hour(hour, self.out, at);
         }
 
         // The accounts close.
         let out = &mut *self.out;
-        evaporated.put(&mut out.evaporated_l, at);
-        drifted.put(&mut out.drifted_l, at);
-        now.water_l.put(&mut out.water_l, at);
-        (water_start + filled - evaporated - drifted - now.water_l).put(&mut out.water_residual_l, at);
+        water.close(&now, out);
         let (mut stored, mut lost) = (zero, zero);
         if let Some(s) = &store {
             let charge_residual;
@@ -441,8 +437,8 @@ impl<P: Probe> DayKernel<'_, P> {
             soc_at_sunset.unwrap_or(soc).put(&mut out.soc_at_sunset, at);
         }
         dusk_run.put(&mut out.dusk_run_min, at);
-        let ghi = V::of(&light.ghi_w_m2_min, at);
-        sums.close(stored, lost, ghi, out, at);
+        (V::of(&light.ghi_w_m2_min, at) * c(1.0 / 60.0)).put(&mut out.ghi_wh_m2, at);
+        close(stored, lost, out, at);
         now.put(&mut self.state.rows, at);
     }
 
@@ -453,7 +449,6 @@ impl<P: Probe> DayKernel<'_, P> {
         store: &mut Store<'_, V>,
         now: &mut Now<V>,
         gear: &Gear<V>,
-        sums: &mut Sums<V>,
         (from, to): (usize, usize),
         at: usize,
     ) {
@@ -462,7 +457,7 @@ impl<P: Probe> DayKernel<'_, P> {
         }
         let before = store.soc(now);
         let standby = store.rest(now, gear.loads.standby_a, (to - from) as f64);
-        sums.flow[Flow::Standby as usize] = sums.flow[Flow::Standby as usize] + standby;
+        book_rest(standby, self.out, at);
         let after = store.soc(now);
         let every = DayBlock::SOC_EVERY_MIN;
         for minute in (from.next_multiple_of(every)..to).step_by(every) {

@@ -4,7 +4,8 @@
 //! wells of widths c and 1 - c that level out at rate k. For a constant current I over dt, with
 //! e = e^(-k dt) and q0 = q1 + q2:
 //!
-//! `q1 <- q1 e + (q0 k c - I)(1 - e)/k - I c (k dt - 1 + e)/k`, and the rest is bound.
+//! `q1 <- q1 e + (q0 k c - I)(1 - e)/k - I c (k dt - 1 + e)/k`, and the rest is bound. It is written here as the change of q1,
+//! `(k (c q0 - q1) - I)(1 - e)/k - I c (k dt - 1 + e)/k`: a minute moves little.
 
 use super::rows::rows;
 use crate::lanes::{Lane, math};
@@ -18,8 +19,8 @@ rows! {
         k,
         /// Capacity of both wells, Ah.
         capacity_ah,
-        /// e^(-k dt) of one minute.
-        minute_e,
+        /// (1 - e)/k of one minute, h.
+        minute_f,
         /// (k dt - 1 + e)/k of one minute, h.
         minute_r,
     }
@@ -37,35 +38,38 @@ impl KibamRows {
         let x = k / 60.0;
         self.set(
             lane,
-            Kibam { c, k, capacity_ah, minute_e: libm::exp(-x), minute_r: (x + libm::expm1(-x)) / k },
+            Kibam { c, k, capacity_ah, minute_f: -libm::expm1(-x) / k, minute_r: (x + libm::expm1(-x)) / k },
         );
     }
 }
 
 impl<V: Lane> Kibam<V> {
-    /// The wells after one minute at a current (A, positive out), both in Ah.
+    /// How the wells change in one minute at a current (A, positive out), both in Ah.
     #[inline(always)]
     pub fn minute(&self, q1: V, q2: V, amps: V) -> (V, V) {
-        self.step(q1, q2, amps, V::splat(1.0 / 60.0), self.minute_e, self.minute_r)
+        self.step(q1, q2, amps, V::splat(1.0 / 60.0), self.minute_f, self.minute_r)
     }
 
-    /// The wells after some hours at a current.
+    /// How they change in some hours at a current.
     #[inline(always)]
     pub fn hours(&self, q1: V, q2: V, amps: V, hours: V) -> (V, V) {
+        let c = V::splat;
         let x = self.k * hours;
         let e = math::exp(-x);
-        // x - 1 + e^-x loses its digits near 0: series there.
-        let c = V::splat;
-        let near = x * x * (c(0.5) - x * (c(1.0 / 6.0) - x * (c(1.0 / 24.0) - x * c(1.0 / 120.0))));
-        let r = V::select(x.lt(c(0.02)), near, x - c(1.0) + e) / self.k;
-        self.step(q1, q2, amps, hours, e, r)
+        // 1 - e^-x and x - 1 + e^-x lose their digits near 0: series there, to x^8.
+        let near = x.lt(c(if V::SINGLE { 0.3 } else { 0.02 }));
+        let mut series = c(1.0 / 40_320.0);
+        for n in [5040.0, 720.0, 120.0, 24.0, 6.0, 2.0] {
+            series = c(1.0 / n) - x * series;
+        }
+        let r = V::select(near, x * x * series, x - c(1.0) + e);
+        let f = V::select(near, x - x * x * series, c(1.0) - e);
+        self.step(q1, q2, amps, hours, f / self.k, r / self.k)
     }
 
     #[inline(always)]
-    fn step(&self, q1: V, q2: V, amps: V, hours: V, e: V, r: V) -> (V, V) {
-        let one = V::splat(1.0);
-        let q0 = q1 + q2;
-        let n1 = q1 * e + (q0 * self.k * self.c - amps) * ((one - e) / self.k) - amps * self.c * r;
-        (n1, q0 - amps * hours - n1)
+    fn step(&self, q1: V, q2: V, amps: V, hours: V, f: V, r: V) -> (V, V) {
+        let d1 = (self.k * (self.c * (q1 + q2) - q1) - amps) * f - amps * self.c * r;
+        (d1, -(amps * hours) - d1)
     }
 }

@@ -6,17 +6,21 @@
 //! wells levelling out, and the rest voltage's bend within a minute). So the residual tests the
 //! booking: Kirchhoff's law at the bus, and that nothing is left out or counted twice. It does not test the operating points, which
 //! keep the account whatever they are off by; `tests/it/operating_point.rs` does.
+//!
+//! Minutes are added up in lanes for an hour, hours in double precision in the day's rows.
 
 use super::bus::Point;
-use super::outcome::{DayBlock, Flow};
-use crate::lanes::Lane;
+use super::outcome::{Cause, DayBlock, Flow};
+use crate::lanes::{Lane, Mask, add_to};
 
 const MINUTE_H: f64 = 1.0 / 60.0;
 
-/// Sums of a day.
+/// Sums of an hour.
 pub(crate) struct Sums<V> {
-    /// Wh by [`Flow`].
-    pub flow: [V; Flow::COUNT],
+    /// W minutes by [`Flow`]; what the battery's store tells is not among them.
+    flow: [V; Flow::COUNT],
+    /// Minutes by [`Cause`].
+    pub cause_min: [V; Cause::COUNT],
     pub jet_min: V,
     pub pump_min: V,
     pub moves: V,
@@ -36,6 +40,7 @@ impl<V: Lane> Sums<V> {
         let zero = V::splat(0.0);
         Sums {
             flow: [zero; Flow::COUNT],
+            cause_min: [zero; Cause::COUNT],
             jet_min: zero,
             pump_min: zero,
             moves: zero,
@@ -48,7 +53,7 @@ impl<V: Lane> Sums<V> {
 
     #[inline(always)]
     fn add(&mut self, flow: Flow, watts: V) {
-        self.flow[flow as usize] = self.flow[flow as usize] + watts * V::splat(MINUTE_H);
+        self.flow[flow as usize] = self.flow[flow as usize] + watts;
     }
 
     /// Books a minute.
@@ -65,27 +70,50 @@ impl<V: Lane> Sums<V> {
         self.add(Flow::Standby, p.bus_v * p.standby_a);
     }
 
-    /// Closes the day.
+    /// Closes an hour: what it came to goes into the day's rows.
     #[inline(always)]
-    pub fn close(mut self, stored_wh: V, lost_wh: V, ghi_w_m2_min: V, out: &mut DayBlock, at: usize) {
+    pub fn hour(self, hour: usize, out: &mut DayBlock, at: usize) {
         let c = V::splat;
-        self.flow[Flow::Stored as usize] = stored_wh;
-        self.flow[Flow::Battery as usize] = lost_wh;
-        let mut left = self.flow[Flow::Panel as usize];
-        for (k, flow) in self.flow.iter().enumerate() {
-            flow.put(&mut out.flow_wh[k], at);
-            if k != Flow::Panel as usize {
-                left = left - *flow;
+        for (k, flow) in self.flow.into_iter().enumerate() {
+            if k != Flow::Stored as usize && k != Flow::Battery as usize {
+                add_to(&mut out.flow_wh[k], at, flow * c(MINUTE_H));
             }
         }
-        left.put(&mut out.residual_wh, at);
-        self.jet_min.put(&mut out.jet_min, at);
-        (self.pump_min * c(MINUTE_H)).put(&mut out.pump_h, at);
-        self.moves.put(&mut out.moves, at);
-        (self.travel * c(180.0 / std::f64::consts::PI)).put(&mut out.travel_deg, at);
-        (self.plane * c(MINUTE_H)).put(&mut out.plane_wh_m2, at);
-        (ghi_w_m2_min * c(MINUTE_H)).put(&mut out.ghi_wh_m2, at);
-        (self.spilled * c(MINUTE_H)).put(&mut out.spilled_ah, at);
-        (self.too_cold * c(MINUTE_H)).put(&mut out.too_cold_h, at);
+        for (row, minutes) in out.cause_min.iter_mut().zip(self.cause_min) {
+            // Most causes hold nowhere in most hours.
+            if minutes.gt(c(0.0)).any() {
+                add_to(row, at, minutes);
+            }
+        }
+        self.jet_min.put(&mut out.jet_by_hour_min[hour], at);
+        add_to(&mut out.jet_min, at, self.jet_min);
+        add_to(&mut out.pump_h, at, self.pump_min * c(MINUTE_H));
+        add_to(&mut out.moves, at, self.moves);
+        add_to(&mut out.travel_deg, at, self.travel * c(180.0 / std::f64::consts::PI));
+        add_to(&mut out.plane_wh_m2, at, self.plane * c(MINUTE_H));
+        add_to(&mut out.spilled_ah, at, self.spilled * c(MINUTE_H));
+        add_to(&mut out.too_cold_h, at, self.too_cold * c(MINUTE_H));
+    }
+}
+
+/// Standby energy of a battery that rests, Wh.
+#[inline(always)]
+pub(crate) fn book_rest<V: Lane>(standby_wh: V, out: &mut DayBlock, at: usize) {
+    add_to(&mut out.flow_wh[Flow::Standby as usize], at, standby_wh);
+}
+
+/// Closes the day: what was stored and what the battery lost, Wh, and what is left over.
+#[inline(always)]
+pub(crate) fn close<V: Lane>(stored_wh: V, lost_wh: V, out: &mut DayBlock, at: usize) {
+    stored_wh.put(&mut out.flow_wh[Flow::Stored as usize], at);
+    lost_wh.put(&mut out.flow_wh[Flow::Battery as usize], at);
+    for lane in at..at + V::N {
+        let mut left = out.flow_wh[Flow::Panel as usize].0[lane];
+        for (k, flow) in out.flow_wh.iter().enumerate() {
+            if k != Flow::Panel as usize {
+                left -= flow.0[lane];
+            }
+        }
+        out.residual_wh.0[lane] = left;
     }
 }

@@ -9,13 +9,13 @@ use super::rows::rows;
 use super::scene::Scene;
 use super::units::Units;
 use crate::design::MountKind;
-use crate::lanes::{BLOCK, Isa, Kernel, Lane, Mask, Row, run};
+use crate::lanes::{BLOCK, Isa, Kernel, Lane, Mask, MinuteRow, Row, add_to, run};
 use crate::sky::{Sky, SunTerms, balance, on_plane};
 use crate::weather::BlockDay;
 
 rows! {
     /// A minute with the sun up, as a moving mount meets it.
-    LitRows / Lit {
+    LitRows / Lit by the minute {
         /// Parts of the sky behind the skyline, W/m²: see [`Sky`].
         beam, dome, horizon, global,
         /// Where the mount would look.
@@ -40,7 +40,7 @@ impl<V: Lane> Lit<V> {
 #[derive(Clone, Debug, Default)]
 pub struct Light {
     /// A fixed panel: irradiance through its cover, W/m², by minute with the sun up.
-    pub(super) plane_w_m2: Vec<Row>,
+    pub(super) plane_w_m2: Vec<MinuteRow>,
     /// A moving mount: the same minutes.
     pub(super) lit: Vec<LitRows>,
     /// Sum of the global horizontal irradiance, W/m² minutes.
@@ -55,7 +55,7 @@ impl Light {
             MountKind::Fixed => (minutes, 0),
             MountKind::SunFollowing | MountKind::LightSeeking => (0, minutes),
         };
-        self.plane_w_m2.resize(fixed, Row::default());
+        self.plane_w_m2.resize(fixed, MinuteRow::default());
         self.lit.resize(moving, LitRows::default());
         run(isa, LightKernel { scene, index, units, weather, light: self });
     }
@@ -89,23 +89,26 @@ impl Kernel for LightKernel<'_> {
         let (calendar, shares, open) = (&scene.calendar.days[day], &scene.sun_shares[day], &scene.open);
         let (mounts, kind) = (&units.mounts, units.mounts.kind);
         light.ghi_w_m2_min = Row::default();
-        for (k, sun) in calendar.minutes.iter().enumerate() {
-            let terms = SunTerms::from(sun);
-            let share = shares.get(k).copied().unwrap_or(1.0);
-            let hour = (calendar.first + k) / 60;
-            let pull = &weather.pull[(calendar.first + k) / 10];
-            for at in (0..BLOCK).step_by(V::N) {
-                let c = V::splat;
-                let albedo = V::of(&units.albedo, at);
-                let mount = MountUnit::<V>::of(&mounts.rows, at);
+        for at in (0..BLOCK).step_by(V::N) {
+            let c = V::splat;
+            let albedo = V::of(&units.albedo, at);
+            let mount = MountUnit::<V>::of(&mounts.rows, at);
+            let b0 = V::of(&units.panel.b0, at);
+            let mut ghi = c(0.0);
+            for (k, sun) in calendar.minutes.iter().enumerate() {
+                let terms = SunTerms::from(sun);
+                let share = shares.get(k).copied().unwrap_or(1.0);
+                let minute = calendar.first + k;
                 let (dni, dhi) = (V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at));
                 let sky = terms.sky_behind(dni, dhi, open, share);
-                let ghi = V::of(&light.ghi_w_m2_min, at) + (dni * c(sun.up) + dhi);
-                ghi.put(&mut light.ghi_w_m2_min, at);
+                ghi = ghi + (dni * c(sun.up) + dhi);
+                if minute % 60 == 59 || k + 1 == calendar.minutes.len() {
+                    add_to(&mut light.ghi_w_m2_min, at, ghi);
+                    ghi = c(0.0);
+                }
                 let (to, band, resting) = match kind {
                     MountKind::Fixed => {
                         let normal = [mount.fixed_e, mount.fixed_n, mount.fixed_u];
-                        let b0 = V::of(&units.panel.b0, at);
                         let plane = on_plane(&sky, terms.sun, normal, b0, albedo, open).total();
                         plane.put(&mut light.plane_w_m2[k], at);
                         continue;
@@ -119,9 +122,10 @@ impl Kernel for LightKernel<'_> {
                         let seen =
                             balance(head, &sky, terms.sun, terms.azimuth, albedo, mount.contrast, open);
                         let mut to = seen.direction;
-                        let spread = mount.pull * V::of(&weather.patchy[hour], at);
+                        let spread = mount.pull * V::of(&weather.patchy[minute / 60], at);
                         let drawn = spread.gt(c(0.0));
                         if drawn.any() {
+                            let pull = &weather.pull[minute / 10];
                             let [one, other] = [V::of(&pull[0], at), V::of(&pull[1], at)];
                             // Even a pull of nothing rounds: a lane must not feel that its neighbour is pulled.
                             to = pick(drawn, pulled(to, spread * one, spread * other), to);

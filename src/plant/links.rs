@@ -14,6 +14,7 @@ use super::store::Store;
 use super::units::{Now, StateRows};
 use super::water::{DayAir, penman_mm};
 use crate::design::{Charging, Chemistry, Design, FedFirst, Panel};
+use crate::lanes::Lane;
 
 pub use super::drift::throw;
 pub use super::nozzle::jet_height_m;
@@ -60,7 +61,8 @@ pub fn volts_on(cells: &Cells<f64>, ohm: f64) -> f64 {
 pub fn kibam(capacity_ah: f64, c: f64, k_per_h: f64, q1: f64, q2: f64, amps: f64, hours: f64) -> (f64, f64) {
     let mut rows = KibamRows::default();
     rows.set_from(0, c, k_per_h, capacity_ah);
-    super::kibam::Kibam::<f64>::of(&rows, 0).hours(q1, q2, amps, hours)
+    let (d1, d2) = super::kibam::Kibam::<f64>::of(&rows, 0).hours(q1, q2, amps, hours);
+    (q1 + d1, q2 + d2)
 }
 
 /// Charging a battery of straight rest curve (V at empty and full), resistance (ohm) and capacity (Ah) with a largest current
@@ -109,16 +111,24 @@ pub fn charging(
         .collect()
 }
 
+/// A lane of one, in the precision of the minute step (`f32`) or in double.
+pub trait One: Lane<Mask = bool> + Into<f64> {}
+impl One for f32 {}
+impl One for f64 {}
+
 /// A design's pump alone on a panel, without diode drop: voltage (V), current (A), and whether it turns, given
 /// whether it turned before.
-pub fn pump_on_panel(design: &Design<f64>, cells: &Cells<f64>, turning: bool) -> (f64, f64, bool) {
+pub fn pump_on_panel<V: One>(design: &Design<f64>, cells: &Cells<f64>, turning: bool) -> (f64, f64, bool) {
+    let c = V::splat;
     let pumps = Pumps::new(&[design]);
-    let unit = pumps.lanes::<f64>(0);
-    let loads = LoadUnit { standby_a: 0.0, standby_s: 0.0, motor_a: 0.0, lowest_v: 0.0 };
-    let wants = Wants { pump: 1.0, motion: 0.0, running: turning, last_v: 0.0, alive: true };
-    let wired = Wired { cells, drop: 0.0, loads: &loads, pumps: &pumps, pump: &unit, at: 0, wants: &wants };
+    let unit = pumps.lanes::<V>(0);
+    let (cells, zero) = (cells.splat::<V>(), c(0.0));
+    let loads = LoadUnit { standby_a: zero, standby_s: zero, motor_a: zero, lowest_v: zero };
+    let wants = Wants { pump: c(1.0), motion: zero, running: turning, last_v: zero, alive: true };
+    let wired =
+        Wired { cells: &cells, drop: zero, loads: &loads, pumps: &pumps, pump: &unit, at: 0, wants: &wants };
     let p = on_panel(&wired, FedFirst::Pump);
-    (p.bus_v, p.pump_a, p.running)
+    (p.bus_v.into(), p.pump_a.into(), p.running)
 }
 
 /// A battery for [`pump_on_battery`], and what else hangs on it.
@@ -138,20 +148,36 @@ pub struct Held {
 
 /// A design's pump, switched on, on a battery charged by a panel behind a diode of fixed drop (V): bus voltage (V), current fed
 /// to the bus and current of the pump (A).
-pub fn pump_on_battery(design: &Design<f64>, cells: &Cells<f64>, drop: f64, held: &Held) -> (f64, f64, f64) {
-    let Held { rest_v, ohm, full_v, standby_a, converter } = *held;
+pub fn pump_on_battery<V: One>(
+    design: &Design<f64>,
+    cells: &Cells<f64>,
+    drop: f64,
+    held: &Held,
+) -> (f64, f64, f64) {
+    let c = V::splat;
+    let Held { full_v, converter, .. } = *held;
+    let (rest_v, ohm, standby_a) = (c(held.rest_v), c(held.ohm), c(held.standby_a));
     let pumps = Pumps::new(&[design]);
-    let unit = pumps.lanes::<f64>(0);
-    let loads = LoadUnit { standby_a, standby_s: 0.0, motor_a: 0.0, lowest_v: 0.0 };
-    let wants = Wants { pump: 1.0, motion: 0.0, running: true, last_v: rest_v, alive: true };
-    let wired = Wired { cells, drop, loads: &loads, pumps: &pumps, pump: &unit, at: 0, wants: &wants };
-    let limit_a = ((full_v - rest_v) / ohm).max(0.0);
+    let unit = pumps.lanes::<V>(0);
+    let (cells, zero) = (cells.splat::<V>(), c(0.0));
+    let loads = LoadUnit { standby_a, standby_s: zero, motor_a: zero, lowest_v: zero };
+    let wants = Wants { pump: c(1.0), motion: zero, running: true, last_v: rest_v, alive: true };
+    let wired = Wired {
+        cells: &cells,
+        drop: c(drop),
+        loads: &loads,
+        pumps: &pumps,
+        pump: &unit,
+        at: 0,
+        wants: &wants,
+    };
+    let limit_a = ((c(full_v) - rest_v) / ohm).max(zero);
     let source = Source { rest_v, ohm, limit_a, rate_a: limit_a };
     let p = match converter {
-        Some(efficiency) => on_battery_mppt(&wired, efficiency, &source),
+        Some(efficiency) => on_battery_mppt(&wired, c(efficiency), &source),
         None => on_battery(&wired, &source),
     };
-    (p.bus_v, p.fed_a, p.pump_a)
+    (p.bus_v.into(), p.fed_a.into(), p.pump_a.into())
 }
 
 /// The first minute of a turn between two directions (unit vectors east, north, up) at a speed, rad/min: angle to go and

@@ -68,7 +68,7 @@ impl<V: Lane> Line<V> {
         if beyond.any() {
             // Beyond the open circuit: back to where the diode alone takes the light current, as far as the line goes. If it
             // ends there, nothing flows.
-            let alone = math::ln_brief((cells.i_l / cells.i_o).max(c(1e-300))) / cells.per_a;
+            let alone = math::ln_brief((cells.i_l / cells.i_o).max(c(V::SMALLEST))) / cells.per_a;
             vd = V::select(beyond, alone.max(end), vd);
             open = !(beyond & vd.le(end));
             bent = cells.bent(vd);

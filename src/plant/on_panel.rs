@@ -18,8 +18,11 @@ use crate::lanes::{Lane, Mask};
 
 /// Most Newton steps from where the last minute stood. Mostly three do.
 const STEPS: usize = 24;
-/// A step below this is the last, V: the next would be below its square over twice the ideality, 1e-12 V.
-const ARRIVED_V: f64 = 1e-6;
+/// A step below this is the last, V: the next would be below its square over twice the ideality, 1e-8 V in single precision, less
+/// than it holds, and 1e-12 V in double.
+const fn arrived_v<V: Lane>() -> f64 {
+    if V::SINGLE { 1e-4 } else { 1e-6 }
+}
 
 /// All that is drawn from a bus, over its voltage.
 pub(crate) struct Draw<'a, V> {
@@ -85,7 +88,7 @@ pub(crate) fn meet<V: Lane>(
         vd = V::select(open, vd - step, vd);
         // The current moves along its tangent; the last step is too small for its bend.
         amps = V::select(open, i + slope * step, amps);
-        open = open & step.abs().ge(c(ARRIVED_V));
+        open = open & step.abs().ge(c(arrived_v::<V>()));
         if !open.any() {
             break;
         }

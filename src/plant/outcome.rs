@@ -198,9 +198,25 @@ impl DayBlock {
     /// Sets to nothing what a day adds up in place, and what only a battery writes if there is none: the day before may
     /// have been another build's. All else is written over.
     pub(super) fn clear(&mut self, has_battery: bool) {
-        self.cause_min = [Row::splat(0.0); Cause::COUNT];
+        let zero = Row::splat(0.0);
+        self.cause_min = [zero; Cause::COUNT];
+        self.flow_wh = [zero; Flow::COUNT];
+        let summed = [
+            &mut self.jet_min,
+            &mut self.pump_h,
+            &mut self.moves,
+            &mut self.travel_deg,
+            &mut self.plane_wh_m2,
+            &mut self.spilled_ah,
+            &mut self.too_cold_h,
+            &mut self.evaporated_l,
+            &mut self.drifted_l,
+        ];
+        for row in summed {
+            *row = zero;
+        }
         if !has_battery {
-            self.soc.fill(Row::splat(0.0));
+            self.soc.fill(zero);
             let rows = [
                 &mut self.soc_low,
                 &mut self.soc_high,
@@ -209,7 +225,7 @@ impl DayBlock {
                 &mut self.shelf_h,
             ];
             for row in rows {
-                *row = Row::splat(0.0);
+                *row = zero;
             }
         }
     }

@@ -259,6 +259,20 @@ pub struct Bent<V> {
     pub diode: V,
 }
 
+impl Cells<f64> {
+    /// The same in each lane.
+    pub fn splat<V: Lane>(&self) -> Cells<V> {
+        let c = V::splat;
+        Cells {
+            i_l: c(self.i_l),
+            i_o: c(self.i_o),
+            per_a: c(self.per_a),
+            g_sh: c(self.g_sh),
+            r_s: c(self.r_s),
+        }
+    }
+}
+
 impl<V: Lane> Cells<V> {
     /// Current at a diode voltage, and its slope -dI/dV_d (positive).
     #[inline(always)]

@@ -11,7 +11,7 @@ use crate::lanes::Lane;
 
 rows! {
     /// One knot of the bench curve over V².
-    KnotRows / Knot {
+    KnotRows / Knot by the minute {
         /// V², from which on the slopes change.
         u,
         /// Change of dI/dV², A/V².

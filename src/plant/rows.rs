@@ -1,13 +1,18 @@
-//! A set of named values for each trial of a block, in memory ([`Row`]) and in lanes.
+//! A set of named values for each trial of a block, in memory ([`Row`](crate::lanes::Row)) and in lanes.
 
-use crate::lanes::Row;
-
-/// Declares a struct of rows, the same struct over lanes, and the way between them.
+/// Declares a struct of rows, the same struct over lanes, and the way between them. `by the minute` keeps them as
+/// [`MinuteRow`](crate::lanes::MinuteRow): for what the minute step reads again and again.
 macro_rules! rows {
-    ($(#[$doc:meta])* $rows:ident / $lanes:ident { $($(#[$field_doc:meta])* $field:ident),* $(,)? }) => {
+    ($(#[$doc:meta])* $rows:ident / $lanes:ident by the minute { $($fields:tt)* }) => {
+        rows! { @in MinuteRow, $(#[$doc])* $rows / $lanes { $($fields)* } }
+    };
+    ($(#[$doc:meta])* $rows:ident / $lanes:ident { $($fields:tt)* }) => {
+        rows! { @in Row, $(#[$doc])* $rows / $lanes { $($fields)* } }
+    };
+    (@in $row:ident, $(#[$doc:meta])* $rows:ident / $lanes:ident { $($(#[$field_doc:meta])* $field:ident),* $(,)? }) => {
         $(#[$doc])*
         #[derive(Clone, Debug, Default, PartialEq)]
-        pub(crate) struct $rows { $($(#[$field_doc])* pub $field: $crate::lanes::Row),* }
+        pub(crate) struct $rows { $($(#[$field_doc])* pub $field: $crate::lanes::$row),* }
 
         $(#[$doc])*
         #[derive(Clone, Copy, Debug)]
@@ -31,15 +36,9 @@ macro_rules! rows {
         impl $rows {
             /// One trial's values.
             pub fn set(&mut self, lane: usize, values: $lanes<f64>) {
-                $(self.$field.0[lane] = values.$field;)*
+                $($crate::lanes::Stored::set(&mut self.$field, lane, values.$field);)*
             }
         }
     };
 }
 pub(crate) use rows;
-
-/// Adds lanes to a row in memory.
-#[inline(always)]
-pub(crate) fn add_to<V: crate::lanes::Lane>(row: &mut Row, at: usize, x: V) {
-    (V::of(row, at) + x).put(row, at);
-}

@@ -22,7 +22,7 @@ pub fn trace_day(today: Today<'_>, lane: usize, state: &mut State) -> DayTrace {
 pub fn trace_day_into(today: Today<'_>, lane: usize, state: &mut State, out: &mut DayBlock) -> DayTrace {
     let mut watch = Watch { lane, minutes: Vec::new() };
     // Straight on plain numbers: there is no need of a watched kernel for each instruction set.
-    DayKernel { today, state, out, probe: &mut watch }.run::<f64>();
+    DayKernel { today, state, out, probe: &mut watch }.run::<f32>();
     let day = &today.scene.days[today.index];
     let calendar = &today.scene.calendar;
     DayTrace {

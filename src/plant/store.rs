@@ -6,12 +6,14 @@ use super::bus::{Point, Source};
 use super::kibam::Kibam;
 use super::units::Now;
 use crate::design::{Charging, Chemistry};
-use crate::lanes::{Lane, Mask};
+use crate::lanes::{Kept, Lane, Mask};
 
 /// One minute, h.
 pub(crate) const MINUTE_H: f64 = 1.0 / 60.0;
 /// Direct charging is connected again when the voltage has fallen by this share (common practice, no source).
 const FULL_AGAIN: f64 = 0.97;
+/// Direct charging ends this near to the charge voltage, V: the current that holds it is rounded.
+const HELD_V: f64 = 1e-5;
 /// A pump cut off by empty reach is let on again this much above it.
 const REACH_AGAIN: f64 = 0.02;
 
@@ -27,11 +29,11 @@ pub(crate) struct Store<'a, V: Lane> {
     piece: Piece<V>,
     warmth: Warmth<V>,
     /// Charge through the terminals and lost by itself since the start of the day, Ah: what the charge account says.
-    booked_ah: V,
-    start_ah: V,
+    booked_ah: Kept<V>,
+    start_ah: [Kept<V>; 2],
     start_wh: V,
     /// Energy that went in at the terminals, Wh.
-    into_wh: V,
+    into_wh: Kept<V>,
     /// Hours at 25 °C that age it as much as the day so far.
     pub shelf_h: V,
 }
@@ -59,10 +61,10 @@ impl<'a, V: Lane> Store<'a, V> {
             per_capacity: one / unit.capacity_ah,
             piece: all.rest.piece(now.q1 * per_head),
             warmth: all.at(&unit, now.battery_c),
-            booked_ah: V::splat(0.0),
-            start_ah: now.q1 + now.q2,
+            booked_ah: Kept::nothing(),
+            start_ah: wells(now),
             start_wh: V::splat(0.0),
-            into_wh: V::splat(0.0),
+            into_wh: Kept::nothing(),
             shelf_h: V::splat(0.0),
         };
         store.start_wh = store.energy_wh(now);
@@ -151,18 +153,18 @@ impl<'a, V: Lane> Store<'a, V> {
     pub fn minute(&mut self, now: &mut Now<V>, p: &Point<V>, source: &Source<V>, charging: Charging) {
         let c = V::splat;
         let i = p.charge_a;
-        self.into_wh = self.into_wh + (source.rest_v + source.ohm * i) * i * c(MINUTE_H);
+        self.into_wh = self.into_wh.add((source.rest_v + source.ohm * i) * i * c(MINUTE_H));
         let worth = V::select(i.gt(c(0.0)), i * self.unit.efficiency, i);
-        let kept = c(1.0) - self.warmth.self_per_h * c(MINUTE_H);
-        let total = now.q1 + now.q2;
+        let lost = self.warmth.self_per_h * c(MINUTE_H);
+        let leaked = (now.q1 * lost, now.q2 * lost);
         match &self.kibam {
-            None => now.q1 = now.q1 * kept + worth * c(MINUTE_H),
+            None => now.charge(worth * c(MINUTE_H) - leaked.0, None),
             Some(k) => {
-                let (q1, q2) = k.minute(now.q1 * kept, now.q2 * kept, -worth);
-                (now.q1, now.q2) = (q1, q2);
+                let (d1, d2) = k.minute(now.q1 - leaked.0, now.q2 - leaked.1, -worth);
+                now.charge(d1 - leaked.0, Some(d2 - leaked.1));
             }
         }
-        self.booked_ah = self.booked_ah + worth * c(MINUTE_H) - total * (c(1.0) - kept);
+        self.booked_ah = self.booked_ah.add(worth * c(MINUTE_H) - (leaked.0 + leaked.1));
         let x = now.q1 * self.per_head;
         let reach = self.warmth.out_of_reach;
         let cut = p.bus_v.lt(self.unit.cut_off_v) | x.lt(reach);
@@ -173,7 +175,7 @@ impl<'a, V: Lane> Store<'a, V> {
         now.refused = V::select(refusing, c(1.0), now.refused);
         now.refused = V::select(again & !refusing, c(0.0), now.refused);
         if charging == Charging::Direct {
-            let topped = p.bus_v.ge(self.unit.charge_v - c(1e-9));
+            let topped = p.bus_v.ge(self.unit.charge_v - c(HELD_V));
             let sunk = p.bus_v.lt(self.unit.charge_v * c(FULL_AGAIN));
             now.full = V::select(topped, c(1.0), V::select(sunk, c(0.0), now.full));
         }
@@ -186,19 +188,22 @@ impl<'a, V: Lane> Store<'a, V> {
         let c = V::splat;
         let hours = minutes * MINUTE_H;
         let rest_v = self.rest_v(now);
-        let kept = (c(1.0) - self.warmth.self_per_h * c(hours)).max(c(0.0));
-        let total = now.q1 + now.q2;
-        let (q1, q2) = (now.q1 * kept, now.q2 * kept);
+        let lost = (self.warmth.self_per_h * c(hours)).min(c(1.0));
+        let leaked = (now.q1 * lost, now.q2 * lost);
+        let (q1, q2) = (now.q1 - leaked.0, now.q2 - leaked.1);
         let reserve = self.unit.reserve * self.head;
         let amps = standby_a.min((q1 - reserve).max(c(0.0)) * c(1.0 / hours));
         match &self.kibam {
-            None => now.q1 = q1 - amps * c(hours),
-            Some(k) => (now.q1, now.q2) = k.hours(q1, q2, amps, c(hours)),
+            None => now.charge(-(amps * c(hours)) - leaked.0, None),
+            Some(k) => {
+                let (d1, d2) = k.hours(q1, q2, amps, c(hours));
+                now.charge(d1 - leaked.0, Some(d2 - leaked.1));
+            }
         }
-        self.booked_ah = self.booked_ah - amps * c(hours) - total * (c(1.0) - kept);
+        self.booked_ah = self.booked_ah.add(-(amps * c(hours)) - (leaked.0 + leaked.1));
         let volts = rest_v - amps * self.warmth.r;
         let wh = volts * amps * c(hours);
-        self.into_wh = self.into_wh - wh;
+        self.into_wh = self.into_wh.add(-wh);
         let x = now.q1 * self.per_head;
         let cut = volts.lt(self.unit.cut_off_v) | x.lt(self.warmth.out_of_reach);
         now.connected = V::select(cut, c(0.0), now.connected);
@@ -212,7 +217,15 @@ impl<'a, V: Lane> Store<'a, V> {
     #[inline(always)]
     pub fn close(&self, now: &Now<V>) -> (V, V, V) {
         let stored = self.energy_wh(now) - self.start_wh;
-        let charge = now.q1 + now.q2 - self.start_ah;
-        (stored, self.into_wh - stored, self.booked_ah - charge)
+        let [head, bound] = wells(now);
+        // Differences first: the sums are large beside them.
+        let charge = (head.less(self.start_ah[0])) + bound.less(self.start_ah[1]);
+        (stored, self.into_wh.value - stored, self.booked_ah.value - charge)
     }
+}
+
+/// Charge at hand and bound, Ah.
+#[inline(always)]
+fn wells<V: Lane>(now: &Now<V>) -> [Kept<V>; 2] {
+    [Kept { value: now.q1, rest: now.q1_rest }, Kept { value: now.q2, rest: now.q2_rest }]
 }

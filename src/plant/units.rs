@@ -9,7 +9,7 @@ use super::rows::rows;
 use super::scene::Scene;
 use super::water::Basins;
 use crate::design::{Charging, Design, FedFirst, MountKind};
-use crate::lanes::{BLOCK, Row};
+use crate::lanes::{BLOCK, Kept, Lane, Row};
 
 /// State of charge a battery starts the run-in with, share.
 const START_SOC: f64 = 0.8;
@@ -73,6 +73,8 @@ rows! {
     StateRows / Now {
         /// Charge at hand and bound, Ah (bound: lead-acid only).
         q1, q2,
+        /// What rounding has kept out of them ([`Kept`](crate::lanes::Kept)).
+        q1_rest, q2_rest,
         /// Temperature of the battery, °C.
         battery_c,
         /// The pump is not cut off.
@@ -91,8 +93,28 @@ rows! {
         east, north, up,
         /// The mount has begun a turn and is not there yet.
         moving,
-        /// Water above the low-water mark, L.
-        water_l,
+        /// Water above the low-water mark, L, and what rounding has kept out of it.
+        water_l, water_rest_l,
+    }
+}
+
+impl<V: Lane> Now<V> {
+    /// Changes the charge at hand and the charge bound, Ah.
+    #[inline(always)]
+    pub fn charge(&mut self, d1: V, d2: Option<V>) {
+        let at_hand = Kept { value: self.q1, rest: self.q1_rest }.add(d1);
+        (self.q1, self.q1_rest) = (at_hand.value, at_hand.rest);
+        if let Some(d2) = d2 {
+            let bound = Kept { value: self.q2, rest: self.q2_rest }.add(d2);
+            (self.q2, self.q2_rest) = (bound.value, bound.rest);
+        }
+    }
+
+    /// Changes the water, L.
+    #[inline(always)]
+    pub fn pour(&mut self, litres: V) {
+        let water = Kept { value: self.water_l, rest: self.water_rest_l }.add(litres);
+        (self.water_l, self.water_rest_l) = (water.value, water.rest);
     }
 }
 

@@ -4,9 +4,11 @@
 //! balance of FAO-56 (Allen et al. 1998) and albedo 0.08.
 
 use super::drift::LostShare;
+use super::outcome::DayBlock;
 use super::rows::rows;
+use super::units::Now;
 use crate::design::{Design, TopUp};
-use crate::lanes::{BLOCK, Lane, math};
+use crate::lanes::{BLOCK, Lane, Row, add_to, math};
 use crate::sky::Place;
 
 /// Wind at 2 m over wind at 10 m: 4.87/ln(67.8 z - 5.42), FAO-56 eq. 47.
@@ -64,6 +66,55 @@ impl Basins {
         let first = &designs[0].water;
         Basins { rows, top_up: first.top_up, wind_cut_off_m_s: first.wind_cut_off_m_s, lost }
     }
+}
+
+/// The water of some lanes on one day: what came, what went, what is there.
+pub(crate) struct WaterAccount {
+    at: usize,
+    start_l: Row,
+    filled_l: Row,
+}
+
+impl WaterAccount {
+    #[inline(always)]
+    pub fn new<V: Lane>(now: &Now<V>, at: usize) -> Self {
+        WaterAccount { at, start_l: held_l(now, at), filled_l: Row::default() }
+    }
+
+    /// Water comes in, L.
+    #[inline(always)]
+    pub fn fill<V: Lane>(&mut self, now: &mut Now<V>, litres: V) {
+        add_to(&mut self.filled_l, self.at, litres);
+        now.pour(litres);
+    }
+
+    /// Water goes, L: the way it goes is kept in `out`.
+    #[inline(always)]
+    pub fn lose<V: Lane>(&self, now: &mut Now<V>, litres: V, out: &mut Row) {
+        add_to(out, self.at, litres);
+        now.pour(-litres);
+    }
+
+    /// What is there at the end of the day, and what the account leaves over.
+    #[inline(always)]
+    pub fn close<V: Lane>(&self, now: &Now<V>, out: &mut DayBlock) {
+        let end_l = held_l(now, self.at);
+        for lane in self.at..self.at + V::N {
+            let went = out.evaporated_l.0[lane] + out.drifted_l.0[lane];
+            out.water_l.0[lane] = end_l.0[lane];
+            out.water_residual_l.0[lane] =
+                self.start_l.0[lane] + self.filled_l.0[lane] - went - end_l.0[lane];
+        }
+    }
+}
+
+/// Water in the basins of some lanes, with what rounding has kept out of it, L.
+#[inline(always)]
+fn held_l<V: Lane>(now: &Now<V>, at: usize) -> Row {
+    let mut held = Row::default();
+    add_to(&mut held, at, now.water_l);
+    add_to(&mut held, at, now.water_rest_l);
+    held
 }
 
 /// What the calendar says of a day's evaporation.

@@ -198,7 +198,7 @@ fn a_trial_tells_its_outcome_and_can_be_used_again() {
         (Some(5), Some(0), None)
     );
     assert_eq!(o.dusk_run_min_by_month[4], Some(90.0));
-    assert!((o.life_used.unwrap() - 30.5 / 500.0).abs() < 1e-12);
+    assert!((o.life_used.unwrap() - 30.5 / 500.0).abs() < 1e-7);
     assert_eq!(o.life_years, Some(8.0));
     t.reset();
     assert_eq!(t.outcome(), Trial::new(&shape).outcome());

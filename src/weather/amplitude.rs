@@ -29,7 +29,7 @@ pub fn drawn_sd<V: Lane>(expected: V, u: V) -> V {
     let c = V::splat;
     let inverse = c(1.0) / weibull_shape(expected);
     let e = -math::ln(c(1.0) - u);
-    expected * math::pow(e.max(c(1e-300)), inverse) / gamma_1_plus(inverse)
+    expected * math::pow(e.max(c(V::SMALLEST)), inverse) / gamma_1_plus(inverse)
 }
 
 /// Γ(1 + x) for 0 <= x <= 1.2, relative error below 1e-6: Abramowitz & Stegun 1964, 6.1.36 (|ε| <= 3e-7

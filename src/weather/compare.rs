@@ -200,7 +200,7 @@ pub fn minutes_of_trial(
         let calendar = &sampler.calendar().days[date];
         for (k, sun) in calendar.minutes.iter().enumerate() {
             let minute = calendar.first + k;
-            let (dni, dhi) = (day.dni_w_m2[k].0[lane], day.dhi_w_m2[k].0[lane]);
+            let (dni, dhi) = day.light(k, lane);
             each(SampledMinute {
                 day: date as u16 + 1,
                 minute: minute as u16,
@@ -293,7 +293,7 @@ impl Minutes {
         let (mut energy, mut clear_energy) = (0.0, 0.0);
         let mut before: Option<f64> = None;
         for (k, sun) in calendar.minutes.iter().enumerate() {
-            let (dni, dhi) = (day.dni_w_m2[k].0[lane], day.dhi_w_m2[k].0[lane]);
+            let (dni, dhi) = day.light(k, lane);
             let ghi = dni * sun.up + dhi;
             let clear = sun.dni_clear_w_m2 * sun.up + sun.dhi_clear_w_m2;
             energy += ghi / 60.0;

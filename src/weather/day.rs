@@ -1,6 +1,6 @@
 //! The weather of one day for the sixteen trials of a block.
 
-use crate::lanes::Row;
+use crate::lanes::{MinuteRow, Row};
 
 /// The weather of one day for the sixteen trials of a block. Independent of any plant: all
 /// designs meet the same minutes.
@@ -8,9 +8,9 @@ use crate::lanes::Row;
 pub struct BlockDay {
     /// Beam normal irradiance, W/m², of minute `calendar_day.first + k`; as many as the day has
     /// minutes with the sun up.
-    pub dni_w_m2: Vec<Row>,
+    pub dni_w_m2: Vec<MinuteRow>,
     /// Diffuse horizontal irradiance, W/m², alike.
-    pub dhi_w_m2: Vec<Row>,
+    pub dhi_w_m2: Vec<MinuteRow>,
     /// Air temperature by hour slot of the day, °C.
     pub air_c: [Row; 24],
     /// Wind speed at 10 m by hour slot, m/s.
@@ -21,11 +21,18 @@ pub struct BlockDay {
     pub patchy: [Row; 24],
     /// What pulls a light-seeking mount about: two standard normal numbers (one way and across it) for
     /// each ten minutes of the day.
-    pub pull: Vec<[Row; 2]>,
+    pub pull: Vec<[MinuteRow; 2]>,
     /// Rain of the day, mm (0 where the file has none).
     pub rain_mm: Row,
     /// Donor day of each lane: index into the sampler's pool.
     pub donor: [u32; crate::lanes::BLOCK],
+}
+
+impl BlockDay {
+    /// Beam normal and diffuse horizontal irradiance of a trial in minute `calendar_day.first + k`, W/m².
+    pub fn light(&self, k: usize, lane: usize) -> (f64, f64) {
+        (self.dni_w_m2[k].0[lane].into(), self.dhi_w_m2[k].0[lane].into())
+    }
 }
 
 /// Ten-minute steps of a day.

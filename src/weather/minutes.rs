@@ -23,7 +23,7 @@
 use super::amplitude::{drawn_sd, expected_sd, switching_sd};
 use super::clear_hours::ClearDay;
 use super::clouds::{CHANGES, CLOSED};
-use crate::lanes::{BLOCK, Kernel, Lane, Mask, Row};
+use crate::lanes::{BLOCK, Kernel, Lane, Mask, MinuteRow, Row};
 use crate::sky::SunMinute;
 
 /// Least and largest index of a day's full sun; between them it is the day's brightest hour. Below the
@@ -107,7 +107,7 @@ impl Kernel for Prepare<'_> {
                 let switched = V::select(whole, c(0.0), step * switching_sd(f));
                 let depth = (sd / switched.max(c(1e-9))).min(c(1.0));
                 let done = depth * switched;
-                let rest = (sd * sd - done * done).max(c(0.0)).sqrt();
+                let rest = ((sd - done) * (sd + done)).max(c(0.0)).sqrt();
                 let diffuse = V::of(&hours.diffuse[h], at) * c(d / (b + d));
                 let unrest = (rest / diffuse.max(c(1e-9))).min(c(MOST_UNREST));
                 f.put(&mut hours.share[h], at);
@@ -141,13 +141,13 @@ pub struct Split<'a> {
     /// Place of the first of them within the hour, 0..60.
     pub offset: usize,
     /// Standard normal noise of each, correlated from minute to minute.
-    pub noise: &'a [Row],
+    pub noise: &'a [MinuteRow],
     /// Changes of the sunlit share from minute to minute ([`super::clouds::pass`]).
-    pub changes: &'a [Row; CHANGES],
+    pub changes: &'a [MinuteRow; CHANGES],
     /// Out: beam normal, W/m².
-    pub dni: &'a mut [Row],
+    pub dni: &'a mut [MinuteRow],
     /// Out: diffuse horizontal, W/m².
-    pub dhi: &'a mut [Row],
+    pub dhi: &'a mut [MinuteRow],
 }
 
 /// A continuous course of an index through an hour with a given mean: straight from the boundary
@@ -365,7 +365,8 @@ impl<V: Lane> Missing<V> {
     #[inline(always)]
     fn of(target: V, kept: V) -> Self {
         let amount = target - kept;
-        Missing { amount, open: amount.gt(target * V::splat(1e-12)) }
+        // Sixty minutes are added up.
+        Missing { amount, open: amount.gt(target * V::splat(if V::SINGLE { 4e-6 } else { 1e-12 })) }
     }
     /// Share of the room below the bounds to fill; 0 in lanes that lost nothing.
     #[inline(always)]

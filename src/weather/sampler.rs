@@ -11,7 +11,7 @@ use super::pool::DonorPool;
 use super::spread::{self, Spread};
 use super::year::TypicalYear;
 use crate::design::YearSpread;
-use crate::lanes::{self, BLOCK, Isa, Row};
+use crate::lanes::{self, BLOCK, Isa, MinuteRow};
 use crate::seed::{Purpose, stream};
 use crate::sky::Calendar;
 use crate::units::dates::month_day;
@@ -93,8 +93,8 @@ impl Sampler {
         self.copy_hours(usize::from(calendar.month), clear, &donors, &mut hours, out);
         out.donor = donors;
         let n = calendar.minutes.len();
-        out.dni_w_m2.resize(n, Row::default());
-        out.dhi_w_m2.resize(n, Row::default());
+        out.dni_w_m2.resize(n, MinuteRow::default());
+        out.dhi_w_m2.resize(n, MinuteRow::default());
 
         let mut streams: [_; BLOCK] = std::array::from_fn(|lane| {
             stream(seed, Purpose::Clouds, first_trial + lane as u64, day_index as u64)
@@ -122,12 +122,12 @@ impl Sampler {
 
         for h in sunny_slots() {
             let range = clear.minutes[h].clone();
-            let mut changes = [Row::default(); CHANGES];
+            let mut changes = [MinuteRow::default(); CHANGES];
             let next = if h < 23 { h + 1 } else { h };
             for lane in 0..BLOCK {
                 let share = hours.share[h].0[lane];
                 if share <= 0.0 || share >= 1.0 {
-                    changes[0].0[lane] = share;
+                    changes[0].0[lane] = share as f32;
                     // Shares of 0 and 1 leave no doubt how the hour ends.
                     if clear.edges[h] {
                         sky[lane].sunny = Some(share > 0.5);
@@ -135,7 +135,7 @@ impl Sampler {
                     continue;
                 }
                 let next_share = hours.share[next].0[lane];
-                let change = |minute: usize, by| changes[minute].0[lane] += by;
+                let change = |minute: usize, by: f64| changes[minute].0[lane] += by as f32;
                 clouds::pass(&mut sky[lane], &mut streams[lane], range.len(), share, next_share, change);
             }
             let offset = calendar.first + range.start - 60 * h;

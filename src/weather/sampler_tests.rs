@@ -41,8 +41,8 @@ fn minutes_keep_the_means_of_their_hours_and_stay_in_bounds() {
                 let donor = &sampler.pool().hours()[day.donor[lane] as usize];
                 let factors = &sampler.pool().factors()[usize::from(sun.month)];
                 let [beam, diffuse] = donor.carried(h, &own, factors);
-                let sum = |rows: &[crate::lanes::Row]| {
-                    rows[range.clone()].iter().map(|r| r.0[lane]).sum::<f64>() / 60.0
+                let sum = |rows: &[crate::lanes::MinuteRow]| {
+                    rows[range.clone()].iter().map(|r| f64::from(r.0[lane])).sum::<f64>() / 60.0
                 };
                 for (got, want) in [
                     (sum(&day.dni_w_m2), beam * clear.dni_mean_w_m2),
@@ -55,13 +55,13 @@ fn minutes_keep_the_means_of_their_hours_and_stay_in_bounds() {
                 let (b, d) = (own.beam_horizontal_w_m2[h], own.dhi_w_m2[h]);
                 let index = (beam * b + diffuse * d) / (b + d).max(1e-12);
                 for k in range.clone() {
-                    let (dni, dhi, m) = (day.dni_w_m2[k].0[lane], day.dhi_w_m2[k].0[lane], &sun.minutes[k]);
+                    let ((dni, dhi), m) = (day.light(k, lane), &sun.minutes[k]);
                     assert!(dni >= 0.0 && dhi >= 0.0, "day {t}, minute {k}: {dni} {dhi}");
                     let ghi = dni * m.up + dhi;
                     let clear = m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2;
                     let bound = largest_index(m.up).max(1.3 * index);
                     assert!(
-                        ghi <= bound * clear * (1.0 + 1e-9) + 1e-9,
+                        ghi <= bound * clear * (1.0 + 1e-6) + 1e-6,
                         "day {t}, minute {k}: index {} above {bound}",
                         ghi / clear
                     );
@@ -71,7 +71,7 @@ fn minutes_keep_the_means_of_their_hours_and_stay_in_bounds() {
     }
     println!("largest relative error of an hour's mean {worst:e} in {hours} hours, {cloudy} with clouds");
     assert!(hours > 50_000 && cloudy > 10_000);
-    assert!(worst < 1e-9, "{worst:e}");
+    assert!(worst < 1e-5, "{worst:e}");
 }
 
 #[test]
@@ -172,4 +172,4 @@ fn values_are_pinned() {
     assert_eq!(values, PINNED_W_M2);
 }
 const PINNED_CHAIN: [u32; 8] = [110, 92, 93, 94, 103, 114, 108, 105];
-const PINNED_W_M2: [f64; 3] = [15.380895647734006, 96.97675298159805, 346.0824757673287];
+const PINNED_W_M2: [f32; 3] = [15.380935, 96.97675, 346.08255];

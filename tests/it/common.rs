@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 use stilldays::design::*;
-use stilldays::lanes::{Isa, Row};
+use stilldays::lanes::{Isa, MinuteRow, Row};
 use stilldays::plant::{DayBlock, DayTrace, Light, Scene, State, Today, Units, step_day, trace_day_into};
 use stilldays::sky::{Calendar, Place};
 use stilldays::units::Uncertain;
@@ -152,7 +152,7 @@ pub enum Day {
 /// A day of the year's weather, the same in each lane.
 pub fn weather(calendar: &Calendar, day_of_year: usize, day: Day) -> BlockDay {
     let d = &calendar.days[day_of_year];
-    let mut w = BlockDay { pull: vec![[Row::splat(0.0); 2]; 144], ..BlockDay::default() };
+    let mut w = BlockDay { pull: vec![[MinuteRow::splat(0.0); 2]; 144], ..BlockDay::default() };
     for (k, m) in d.minutes.iter().enumerate() {
         let global = m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2;
         let (dni, dhi) = match day {
@@ -161,8 +161,8 @@ pub fn weather(calendar: &Calendar, day_of_year: usize, day: Day) -> BlockDay {
             Day::Patchy if (k / 10) % 2 == 0 => (m.dni_clear_w_m2, 1.5 * m.dhi_clear_w_m2),
             Day::Patchy => (0.0, 2.0 * m.dhi_clear_w_m2),
         };
-        w.dni_w_m2.push(Row::splat(dni));
-        w.dhi_w_m2.push(Row::splat(dhi));
+        w.dni_w_m2.push(MinuteRow::splat(dni));
+        w.dhi_w_m2.push(MinuteRow::splat(dhi));
     }
     for h in 0..24 {
         w.air_c[h] = Row::splat(18.0 + 6.0 * libm::sin((h as f64 - 7.0) / 24.0 * std::f64::consts::TAU));
@@ -173,7 +173,7 @@ pub fn weather(calendar: &Calendar, day_of_year: usize, day: Day) -> BlockDay {
     if matches!(day, Day::Patchy) {
         for (k, p) in w.pull.iter_mut().enumerate() {
             // A fixed sequence with mean 0 and variance near 1.
-            *p = [(k * 7) % 11, (k * 5) % 13].map(|v| Row::splat((v as f64 - 5.5) / 3.3));
+            *p = [(k * 7) % 11, (k * 5) % 13].map(|v| MinuteRow::splat((v as f64 - 5.5) / 3.3));
         }
     }
     w

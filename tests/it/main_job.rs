@@ -67,7 +67,7 @@ fn still_shares(design: &Design, blocks: u64) -> Moments {
                 std::array::from_fn(|l| f64::from(u8::from(luck[l].random::<f64>() < SUNNY)));
             for row in w.dni_w_m2.iter_mut().chain(&mut w.dhi_w_m2) {
                 for (v, s) in row.0.iter_mut().zip(sunny) {
-                    *v *= s;
+                    *v *= s as f32;
                 }
             }
             run.step(Isa::detect(), index, &w);

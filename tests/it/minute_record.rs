@@ -207,8 +207,7 @@ fn sampled_minutes_are_like_measured_ones() {
         measured.add_day(&[&pad[..], &index].concat(), &[&pad[..], &dni].concat());
         sampler.fill(Isa::detect(), 1, 0, date, donor.day_of_year, [i as u32; BLOCK], &mut day);
         for lane in 0..BLOCK {
-            let (dni, dhi): (Vec<f64>, Vec<f64>) =
-                (0..n).map(|k| (day.dni_w_m2[k].0[lane], day.dhi_w_m2[k].0[lane])).unzip();
+            let (dni, dhi): (Vec<f64>, Vec<f64>) = (0..n).map(|k| day.light(k, lane)).unzip();
             let index: Vec<f64> = (0..n)
                 .map(|k| if high(k) { (dni[k] * sun.minutes[k].up + dhi[k]) / clear(k) } else { f64::NAN })
                 .collect();

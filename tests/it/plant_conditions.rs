@@ -69,7 +69,7 @@ fn wind_above_the_cut_off_stops_the_jet_and_nothing_else_does() {
     };
     let (blown, wanted) = day(7.0);
     assert_eq!((blown.jet_min.0[0], blown.pump_h.0[0], blown.drifted_l.0[0]), (0.0, 0.0, 0.0));
-    assert!((cause(&blown, Cause::Wind) - wanted).abs() < 1e-9);
+    assert!((cause(&blown, Cause::Wind) - wanted).abs() < 1e-4);
     let (calm, _) = day(5.0);
     assert!(cause(&calm, Cause::Wind) == 0.0 && calm.jet_min.0[0] > 600.0);
 }
@@ -95,7 +95,7 @@ fn a_blocked_pump_and_a_stuck_mount_are_blamed_from_their_day_on() {
     let wanted = run.scene.days[1].wanted_min();
     let out = run.days(1, Day::Clear);
     assert_eq!((out.jet_min.0[0], out.pump_h.0[0]), (0.0, 0.0));
-    assert!((cause(out, Cause::Blocked) - wanted).abs() < 1e-9);
+    assert!((cause(out, Cause::Blocked) - wanted).abs() < 1e-4);
 
     let mut design = direct();
     design.electronics.fed_first = FedFirst::Mount;

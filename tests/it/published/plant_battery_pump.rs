@@ -3,6 +3,7 @@
 use super::{Check, relative};
 use crate::common::{Day, Run, direct, nominal};
 use stilldays::design::{BenchPoint, Design, Panel, PumpKind, TopUp};
+use stilldays::lanes::Isa;
 use stilldays::plant::links::{self, Diode};
 
 /// Hours that two wells last from full at a current (A) that is on for the first half of each period (h), or always.
@@ -142,8 +143,8 @@ fn a_brushed_pump_on_a_panel() {
             (format!("{column} at {}", l.text("G")), f64::from(u8::from(found != yes(column))))
         };
         vec![
-            wrong(links::pump_on_panel(&design, &cells, false).2, "starts_from_rest"),
-            wrong(links::pump_on_panel(&design, &cells, true).2, "runs_if_already_turning"),
+            wrong(links::pump_on_panel::<f64>(&design, &cells, false).2, "starts_from_rest"),
+            wrong(links::pump_on_panel::<f64>(&design, &cells, true).2, "runs_if_already_turning"),
         ]
     });
     check.report(0.0);
@@ -153,7 +154,7 @@ fn a_brushed_pump_on_a_panel() {
         if l.text("runs_if_already_turning") != "True" {
             return vec![];
         }
-        let (v, i, _) = links::pump_on_panel(&design, &cells(l.number("G"), l.number("Tc")), true);
+        let (v, i, _) = links::pump_on_panel::<f64>(&design, &cells(l.number("G"), l.number("Tc")), true);
         let head_m = links::pump(&design, v).1;
         let at = l.text("G");
         vec![
@@ -173,7 +174,11 @@ fn a_brushed_pump_starts_at_a_higher_sun_than_it_stops() {
         let (mut lo, mut hi) = (0.0, 1000.0);
         for _ in 0..60 {
             let mid = 0.5 * (lo + hi);
-            if links::pump_on_panel(&design, &cells(mid, 25.0), turning).2 { hi = mid } else { lo = mid }
+            if links::pump_on_panel::<f64>(&design, &cells(mid, 25.0), turning).2 {
+                hi = mid
+            } else {
+                lo = mid
+            }
         }
         hi
     };
@@ -205,7 +210,7 @@ fn days_until_a_basin_is_low() {
             design.water.usable_l.nominal = usable_l;
             design.water.evaporation_factor.nominal = factor;
             let mut run = Run::new(&design);
-            (0..days).map(|_| run.days(1, Day::Clear).evaporated_l.0[0]).collect::<Vec<f64>>()
+            (0..days).map(|_| run.days_on(Isa::Double, 1, Day::Clear).evaporated_l.0[0]).collect::<Vec<f64>>()
         };
         let refill_days = l.number("refill_days");
         let whole = refill_days as usize;

@@ -111,7 +111,8 @@ fn months_survive_the_carrying_of_indices() {
             let month = usize::from(sun.month);
             sampler.fill(Isa::detect(), 1, 0, date, donor.day_of_year, [i as u32; BLOCK], &mut day);
             for (k, m) in sun.minutes.iter().enumerate() {
-                sampled[month] += (day.dni_w_m2[k].0[0] * m.up + day.dhi_w_m2[k].0[0]) / 60.0;
+                let (dni, dhi) = day.light(k, 0);
+                sampled[month] += (dni * m.up + dhi) / 60.0;
             }
             let hours = (0..24).filter_map(|h| year.hours[calendar.hour_index(date, h)]);
             wanted[month] += hours.map(|h| h.ghi_w_m2).sum::<f64>();
@@ -143,7 +144,8 @@ fn minutes_hold_the_energy_of_their_days() {
                     days[month] +=
                         sampler.pool().donors()[donor as usize].index * sampler.pool().potential()[date];
                     for (k, m) in sun.minutes.iter().enumerate() {
-                        minutes[month] += (day.dni_w_m2[k].0[lane] * m.up + day.dhi_w_m2[k].0[lane]) / 60.0;
+                        let (dni, dhi) = day.light(k, lane);
+                        minutes[month] += (dni * m.up + dhi) / 60.0;
                     }
                 }
             }
