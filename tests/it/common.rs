@@ -231,3 +231,18 @@ impl Run {
         t
     }
 }
+
+/// A demo design with another season.
+pub fn short_season(name: &str, season: &str, sites: &stilldays::study::Sites) -> stilldays::study::Plan {
+    let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("scenarios/{name}.toml"));
+    let text = std::fs::read_to_string(&path).unwrap();
+    let kept: String =
+        text.lines().filter(|l| !l.starts_with("season = ")).map(|l| l.to_owned() + "\n").collect();
+    let text = kept.replacen("[wish]\n", &format!("[wish]\nseason = \"{season}\"\n"), 1);
+    assert!(text.contains(season), "{name} has no wish");
+    stilldays::study::Plan::new(
+        stilldays::design::parse(&path, text).unwrap_or_else(|p| panic!("{p}")),
+        sites,
+    )
+    .unwrap_or_else(|p| panic!("{p}"))
+}

@@ -21,6 +21,7 @@ mod mount;
 mod operating_point;
 mod plant_accounts;
 mod plant_conditions;
+mod precision;
 mod published;
 mod report;
 mod repro;

@@ -3,10 +3,9 @@
 //! Demo designs (invented), their seasons shortened to keep the check quick. Nothing but timing may differ, so
 //! tallies and summaries are compared byte by byte.
 
-use std::path::Path;
+use crate::common::short_season;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
-use stilldays::design;
 use stilldays::lanes::{BLOCK, Isa};
 use stilldays::report;
 use stilldays::study::engine::WAVE_BLOCKS;
@@ -16,18 +15,6 @@ use stilldays::study::{Engine, Plan, Sites, answer};
 
 /// A light-seeking mount with lithium, one on the panel alone, and lead-acid with its two wells.
 const DESIGNS: [&str; 3] = ["mill-3-seeking-small-battery", "mill-2-seeking-direct", "meadow-pond"];
-
-/// A demo design with another season.
-fn plan(name: &str, season: &str, sites: &Sites) -> Plan {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("scenarios/{name}.toml"));
-    let text = std::fs::read_to_string(&path).unwrap();
-    let kept: String =
-        text.lines().filter(|l| !l.starts_with("season = ")).map(|l| l.to_owned() + "\n").collect();
-    let text = kept.replacen("[wish]\n", &format!("[wish]\nseason = \"{season}\"\n"), 1);
-    assert!(text.contains(season), "{name} has no wish");
-    Plan::new(design::parse(&path, text).unwrap_or_else(|p| panic!("{p}")), sites)
-        .unwrap_or_else(|p| panic!("{p}"))
-}
 
 /// Bytes of the tally and of the summary without its timing.
 fn bytes(plan: &Plan, trials: u64, seed: u64, threads: usize, isa: Isa) -> (Vec<u8>, Vec<u8>) {
@@ -46,7 +33,7 @@ fn every_thread_count_and_every_width_gives_the_same_bytes() {
     let sites = Sites::new();
     let widest = Isa::detect();
     for name in DESIGNS {
-        let plan = plan(name, "09-25 to 10-04", &sites);
+        let plan = short_season(name, "09-25 to 10-04", &sites);
         let first = bytes(&plan, 48, 1, 1, widest);
         for threads in [2, 8] {
             assert!(bytes(&plan, 48, 1, threads, widest) == first, "{name}: {threads} threads differ from 1");
@@ -62,7 +49,7 @@ fn every_thread_count_and_every_width_gives_the_same_bytes() {
 /// More blocks than one wave holds, the last of them cut short: waves are as long as there are threads to keep busy.
 #[test]
 fn the_cut_into_waves_changes_nothing() {
-    let plan = plan(DESIGNS[0], "10-29 to 10-31", &Sites::new());
+    let plan = short_season(DESIGNS[0], "10-29 to 10-31", &Sites::new());
     let trials = (WAVE_BLOCKS + 1) * BLOCK as u64 + 3;
     let first = bytes(&plan, trials, 1, 1, Isa::detect());
     for threads in [2, 8] {
@@ -76,7 +63,7 @@ fn builds_side_by_side_do_not_feel_one_another() {
     let sites = Sites::new();
     let names =
         ["mill-3-seeking-small-battery", "mill-4-seeking-bigger-battery", "mill-6-fixed-battery", DESIGNS[1]];
-    let plans: Vec<Plan> = names.iter().map(|name| plan(name, "09-25 to 10-04", &sites)).collect();
+    let plans: Vec<Plan> = names.iter().map(|name| short_season(name, "09-25 to 10-04", &sites)).collect();
     let stop = AtomicBool::new(false);
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap());
     let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
@@ -96,7 +83,7 @@ fn builds_side_by_side_do_not_feel_one_another() {
 #[test]
 fn days_kept_by_a_run_are_those_simulated_again() {
     let sites = Sites::new();
-    let plan = plan("mill-3-seeking-small-battery", "09-25 to 10-04", &sites);
+    let plan = short_season("mill-3-seeking-small-battery", "09-25 to 10-04", &sites);
     let stop = AtomicBool::new(false);
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(2).build().unwrap());
     let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
