@@ -1,6 +1,6 @@
-//! One day of sixteen units on one core, by build and by width of the vectors.
+//! One day of sixteen units on one core, by build and by width of the vectors: the longest day of the year, and the mean of its months.
 //!
-//! `cargo bench --bench one_day`; items are simulated days (sixteen a call).
+//! `cargo bench --bench one_day`; items are simulated days (sixteen a step).
 
 #[expect(dead_code, reason = "shared with the tests, of which a bench needs a part")]
 #[path = "../tests/it/common.rs"]
@@ -27,6 +27,27 @@ fn bench(bencher: divan::Bencher<'_, '_>, isa: Isa, design: &Design) {
 }
 
 const WIDTHS: [Isa; 4] = Isa::ALL;
+
+/// A day of each month, patchy: a year's mean.
+#[divan::bench(args = WIDTHS)]
+fn seeking_battery_through_the_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
+    if !isa.available() {
+        return;
+    }
+    let mut design = with_battery();
+    design.wish.season = (0, 364);
+    let mut run = Run::new(&design);
+    let days: Vec<usize> = (0..12).map(|month| 15 + 30 * month).collect();
+    let weather: Vec<_> = days
+        .iter()
+        .map(|&d| weather(&run.scene.calendar, usize::from(run.scene.days[d].day_of_year), Day::Patchy))
+        .collect();
+    bencher.counter(ItemsCount::new(days.len() * BLOCK)).bench_local(|| {
+        for (&day, w) in days.iter().zip(&weather) {
+            run.step(isa, day, w);
+        }
+    });
+}
 
 #[divan::bench(args = WIDTHS)]
 fn seeking_battery(bencher: divan::Bencher<'_, '_>, isa: Isa) {

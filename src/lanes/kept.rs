@@ -3,7 +3,7 @@
 //! A minute adds a thousandth or less to a battery or a day's account: added in single precision as it is, the
 //! hundredth part of each addition could be lost, the same way every time.
 
-use super::{BLOCK, Lane, Row};
+use super::Lane;
 
 /// A value and what rounding has kept out of it so far (Kahan 1965, Communications of the ACM 8:40).
 #[derive(Clone, Copy, Debug)]
@@ -33,15 +33,5 @@ impl<V: Lane> Kept<V> {
         let more = x + self.rest;
         let value = self.value + more;
         Kept { value, rest: more - (value - self.value) }
-    }
-}
-
-/// Adds lanes to a row in memory, in double precision.
-#[inline(always)]
-pub fn add_to<V: Lane>(row: &mut Row, at: usize, x: V) {
-    let mut more = [0.0; BLOCK];
-    x.store(&mut more);
-    for lane in 0..V::N {
-        row.0[at + lane] += more[lane];
     }
 }

@@ -3,7 +3,7 @@
 //! The minute step of the plant is written once, over the trait [`Lane`]: a number of trials held
 //! in one machine vector (or one plain number). Minutes are stepped in single precision, twice as many lanes a
 //! vector: no panel, pump or cloud is known to seven digits, and what is added up over many minutes is added up so that it keeps
-//! its digits ([`Kept`], [`add_to`]). All implementations round alike (no fused
+//! its digits ([`Kept`], [`Row::add`]). All implementations round alike (no fused
 //! multiply-add, no library call whose bits depend on the processor), so the results are the same
 //! bytes on every x86-64 processor; a test forces each path and compares. The same code on a plain `f64` ([`Isa::Double`]) is what
 //! single precision is held against, and what the published checks are run on.
@@ -21,7 +21,7 @@ mod x86;
 
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
 
-pub use kept::{Kept, add_to};
+pub use kept::Kept;
 pub use row::{MinuteRow, Row, Stored};
 pub use wide::Pair;
 
@@ -87,6 +87,23 @@ pub trait Lane:
     fn shift_to_exponent(self) -> Self;
     /// Mantissa in [1, 2) and exponent (as a number) of a positive normal value.
     fn split(self) -> (Self, Self);
+
+    /// The values of some tables at place `k`, a whole number of 0..=7.
+    #[inline(always)]
+    fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
+        // No closures over lanes: one that is not inlined would leave the vectors' instruction set.
+        let mut found = [k; T];
+        for (found, table) in found.iter_mut().zip(tables) {
+            *found = Self::splat(table[0]);
+        }
+        for place in 1..8 {
+            let on = k.ge(Self::splat(place as f64));
+            for (found, table) in found.iter_mut().zip(tables) {
+                *found = Self::select(on, Self::splat(table[place]), *found);
+            }
+        }
+        found
+    }
 
     /// `self > o`
     #[inline(always)]

@@ -19,6 +19,19 @@ impl Row {
     }
 }
 
+impl Row {
+    /// Adds lanes from place `at` on, in double precision: what hours come to is added up to days so.
+    #[inline(always)]
+    pub fn add<V: Lane>(&mut self, at: usize, x: V) {
+        let at = group::<V>(at);
+        let mut more = [0.0; BLOCK];
+        x.store(&mut more[..V::N]);
+        for (sum, more) in self.0[at..at + V::N].iter_mut().zip(&more[..V::N]) {
+            *sum += more;
+        }
+    }
+}
+
 impl MinuteRow {
     /// The same value in each lane, rounded.
     pub const fn splat(x: f64) -> Self {

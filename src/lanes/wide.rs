@@ -108,6 +108,15 @@ impl<V: Lane> Lane for Pair<V> {
         Pair(V::select(m.0, a.0, b.0), V::select(m.1, a.1, b.1))
     }
     #[inline(always)]
+    fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
+        let (a, b) = (V::look_up(tables, k.0), V::look_up(tables, k.1));
+        let mut found = [k; T];
+        for t in 0..T {
+            found[t] = Pair(a[t], b[t]);
+        }
+        found
+    }
+    #[inline(always)]
     fn shift_to_exponent(self) -> Self {
         Pair(self.0.shift_to_exponent(), self.1.shift_to_exponent())
     }

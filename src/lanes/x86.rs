@@ -47,6 +47,7 @@ macro_rules! vector {
         $splat:ident, $load:ident, $store:ident, $from_double:expr, $to_double:expr, $cast:ident, $uncast:ident,
         $and_i:ident, $or_i:ident, $xor_i:ident, $slli:ident, $srli:ident, $splat_i:ident,
         $lt:expr, $ge:expr, $select:expr
+        $(, $look_up:item)?
     ) => {
         #[derive(Clone, Copy)]
         pub(super) struct $t($raw);
@@ -134,6 +135,7 @@ macro_rules! vector {
                 // SAFETY: reached only below `run`, features checked.
                 unsafe { $t($select(m.0, a.0, b.0)) }
             }
+            $($look_up)?
             #[inline(always)]
             fn shift_to_exponent(self) -> Self {
                 // SAFETY: reached only below `run`, features checked.
@@ -272,7 +274,16 @@ vector!(
     _mm256_set1_epi32,
     _mm256_cmp_ps::<_CMP_LT_OQ>,
     _mm256_cmp_ps::<_CMP_GE_OQ>,
-    |m, a, b| _mm256_blendv_ps(b, a, m)
+    |m, a, b| _mm256_blendv_ps(b, a, m),
+    #[inline(always)]
+    fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
+        let mut found = [k; T];
+        for (found, table) in found.iter_mut().zip(tables) {
+            // SAFETY: reached only below `run`, features checked.
+            *found = unsafe { F8(_mm256_permutevar8x32_ps(F8::load(table).0, _mm256_cvtps_epi32(k.0))) };
+        }
+        found
+    }
 );
 
 /// The masks of AVX-512 live in registers of their own.
@@ -342,5 +353,17 @@ vector!(
     _mm512_set1_epi32,
     _mm512_cmp_ps_mask::<_CMP_LT_OQ>,
     _mm512_cmp_ps_mask::<_CMP_GE_OQ>,
-    |m, a, b| _mm512_mask_blend_ps(m, b, a)
+    |m, a, b| _mm512_mask_blend_ps(m, b, a),
+    #[inline(always)]
+    fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
+        let mut found = [k; T];
+        for (found, table) in found.iter_mut().zip(tables) {
+            // SAFETY: reached only below `run`, features checked; places are those of the lower half.
+            *found = unsafe {
+                let table = _mm512_castps256_ps512(_mm512_cvtpd_ps(_mm512_loadu_pd(table.as_ptr())));
+                F16(_mm512_permutexvar_ps(_mm512_cvtps_epi32(k.0), table))
+            };
+        }
+        found
+    }
 );

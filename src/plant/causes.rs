@@ -45,6 +45,9 @@ pub(crate) fn assign<V: Lane>(missing: V, evidence: &Evidence<V>, out: &mut [V; 
         number = V::select(here, c(k as f64), number);
         left = left - taken;
         open = open & !holds;
+        if !open.any() {
+            return number;
+        }
     }
     out[Cause::COUNT - 1] = out[Cause::COUNT - 1] + left;
     number

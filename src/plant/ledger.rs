@@ -11,7 +11,7 @@
 
 use super::bus::Point;
 use super::outcome::{Cause, DayBlock, Flow};
-use crate::lanes::{Lane, Mask, add_to};
+use crate::lanes::{Lane, Mask};
 
 const MINUTE_H: f64 = 1.0 / 60.0;
 
@@ -76,30 +76,30 @@ impl<V: Lane> Sums<V> {
         let c = V::splat;
         for (k, flow) in self.flow.into_iter().enumerate() {
             if k != Flow::Stored as usize && k != Flow::Battery as usize {
-                add_to(&mut out.flow_wh[k], at, flow * c(MINUTE_H));
+                out.flow_wh[k].add(at, flow * c(MINUTE_H));
             }
         }
         for (row, minutes) in out.cause_min.iter_mut().zip(self.cause_min) {
             // Most causes hold nowhere in most hours.
             if minutes.gt(c(0.0)).any() {
-                add_to(row, at, minutes);
+                row.add(at, minutes);
             }
         }
         self.jet_min.put(&mut out.jet_by_hour_min[hour], at);
-        add_to(&mut out.jet_min, at, self.jet_min);
-        add_to(&mut out.pump_h, at, self.pump_min * c(MINUTE_H));
-        add_to(&mut out.moves, at, self.moves);
-        add_to(&mut out.travel_deg, at, self.travel * c(180.0 / std::f64::consts::PI));
-        add_to(&mut out.plane_wh_m2, at, self.plane * c(MINUTE_H));
-        add_to(&mut out.spilled_ah, at, self.spilled * c(MINUTE_H));
-        add_to(&mut out.too_cold_h, at, self.too_cold * c(MINUTE_H));
+        out.jet_min.add(at, self.jet_min);
+        out.pump_h.add(at, self.pump_min * c(MINUTE_H));
+        out.moves.add(at, self.moves);
+        out.travel_deg.add(at, self.travel * c(180.0 / std::f64::consts::PI));
+        out.plane_wh_m2.add(at, self.plane * c(MINUTE_H));
+        out.spilled_ah.add(at, self.spilled * c(MINUTE_H));
+        out.too_cold_h.add(at, self.too_cold * c(MINUTE_H));
     }
 }
 
 /// Standby energy of a battery that rests, Wh.
 #[inline(always)]
 pub(crate) fn book_rest<V: Lane>(standby_wh: V, out: &mut DayBlock, at: usize) {
-    add_to(&mut out.flow_wh[Flow::Standby as usize], at, standby_wh);
+    out.flow_wh[Flow::Standby as usize].add(at, standby_wh);
 }
 
 /// Closes the day: what was stored and what the battery lost, Wh, and what is left over.

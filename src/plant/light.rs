@@ -9,7 +9,7 @@ use super::rows::rows;
 use super::scene::Scene;
 use super::units::Units;
 use crate::design::MountKind;
-use crate::lanes::{BLOCK, Isa, Kernel, Lane, Mask, MinuteRow, Row, add_to, run};
+use crate::lanes::{BLOCK, Isa, Kernel, Lane, Mask, MinuteRow, Row, run};
 use crate::sky::{Sky, SunTerms, balance, on_plane};
 use crate::weather::BlockDay;
 
@@ -103,7 +103,7 @@ impl Kernel for LightKernel<'_> {
                 let sky = terms.sky_behind(dni, dhi, open, share);
                 ghi = ghi + (dni * c(sun.up) + dhi);
                 if minute % 60 == 59 || k + 1 == calendar.minutes.len() {
-                    add_to(&mut light.ghi_w_m2_min, at, ghi);
+                    light.ghi_w_m2_min.add(at, ghi);
                     ghi = c(0.0);
                 }
                 let (to, band, resting) = match kind {

@@ -71,7 +71,12 @@ impl<V: Lane> Line<V> {
             let alone = math::ln_brief((cells.i_l / cells.i_o).max(c(V::SMALLEST))) / cells.per_a;
             vd = V::select(beyond, alone.max(end), vd);
             open = !(beyond & vd.le(end));
-            bent = cells.bent(vd);
+            if !open.any() {
+                return zero;
+            }
+            if (beyond & open).any() {
+                bent = cells.bent(vd);
+            }
         }
         let mut amps = zero;
         for _ in 0..STEPS {

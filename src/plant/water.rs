@@ -8,7 +8,7 @@ use super::outcome::DayBlock;
 use super::rows::rows;
 use super::units::Now;
 use crate::design::{Design, TopUp};
-use crate::lanes::{BLOCK, Lane, Row, add_to, math};
+use crate::lanes::{BLOCK, Lane, Row, math};
 use crate::sky::Place;
 
 /// Wind at 2 m over wind at 10 m: 4.87/ln(67.8 z - 5.42), FAO-56 eq. 47.
@@ -84,14 +84,14 @@ impl WaterAccount {
     /// Water comes in, L.
     #[inline(always)]
     pub fn fill<V: Lane>(&mut self, now: &mut Now<V>, litres: V) {
-        add_to(&mut self.filled_l, self.at, litres);
+        self.filled_l.add(self.at, litres);
         now.pour(litres);
     }
 
     /// Water goes, L: the way it goes is kept in `out`.
     #[inline(always)]
     pub fn lose<V: Lane>(&self, now: &mut Now<V>, litres: V, out: &mut Row) {
-        add_to(out, self.at, litres);
+        out.add(self.at, litres);
         now.pour(-litres);
     }
 
@@ -112,8 +112,8 @@ impl WaterAccount {
 #[inline(always)]
 fn held_l<V: Lane>(now: &Now<V>, at: usize) -> Row {
     let mut held = Row::default();
-    add_to(&mut held, at, now.water_l);
-    add_to(&mut held, at, now.water_rest_l);
+    held.add(at, now.water_l);
+    held.add(at, now.water_rest_l);
     held
 }
 

@@ -1,8 +1,6 @@
 //! Light on a plane: beam, sky and ground.
 //!
-//! Perez, Ineichen, Seals, Michalsky & Stewart 1990, Solar Energy 44:271, all sites composite. The
-//! eight clearness bins are found by comparing DNI with multiples of DHI, so nothing is divided by
-//! DHI and a dark sky needs no case of its own.
+//! Perez, Ineichen, Seals, Michalsky & Stewart 1990, Solar Energy 44:271, all sites composite.
 
 use super::SunMinute;
 use super::incidence;
@@ -34,8 +32,8 @@ pub struct SunTerms {
     pub azimuth: [f64; 2],
     /// 1 / max(cos 85°, cos Z).
     inverse_b: f64,
-    /// (edge - 1)(1 + 1.041 Z³): DNI above this many times DHI is in the bin or beyond.
-    beam_over_diffuse: [f64; 7],
+    /// 1 + 1.041 Z³: DNI over DHI in units of this, plus 1, is the clearness.
+    kappa_1: f64,
     /// F11 + F13 Z by bin.
     f1: [f64; 8],
     /// F21 + F23 Z by bin.
@@ -78,7 +76,7 @@ impl SunTerms {
     /// Of a sun at a zenith angle, with the relative air mass over the extraterrestrial irradiance.
     ///
     /// At or below the horizon the split is undefined: all sky light is then an even dome.
-    #[inline]
+    #[inline(always)]
     pub fn new(sun: [f64; 3], zenith_rad: f64, air_mass_per_i0: f64) -> SunTerms {
         let z = zenith_rad;
         let kappa = 1.041 * z * z * z;
@@ -89,16 +87,13 @@ impl SunTerms {
             sun,
             azimuth: if flat > 0.0 { [sun[0] / flat, sun[1] / flat] } else { [0.0; 2] },
             inverse_b: 1.0 / sun[2].max(COS_85_DEG),
-            beam_over_diffuse: [0.0; 7],
+            kappa_1: 1.0 + kappa,
             f1: [0.0; 8],
             f2: [0.0; 8],
             f1_by_dhi: [0.0; 8],
             f2_by_dhi: [0.0; 8],
         };
         // Loops, for this is done every minute: `map` on arrays stays a call.
-        for (t, edge) in terms.beam_over_diffuse.iter_mut().zip(EDGES) {
-            *t = (edge - 1.0) * (1.0 + kappa);
-        }
         for (k, c) in COEFFICIENTS.iter().enumerate() {
             terms.f1[k] = w * (c[0] + c[2] * z);
             terms.f2[k] = w * (c[3] + c[5] * z);
@@ -114,16 +109,13 @@ impl SunTerms {
     pub fn sky<V: Lane>(&self, dni: V, dhi: V) -> Sky<V> {
         let c = V::splat;
         let zero = c(0.0);
-        let (mut f1, mut f1_by) = (c(self.f1[0]), c(self.f1_by_dhi[0]));
-        let (mut f2, mut f2_by) = (c(self.f2[0]), c(self.f2_by_dhi[0]));
-        for bin in 0..7 {
-            // eps = 1 + DNI/(DHI (1 + kappa)) >= edge, without the division.
-            let beyond = dni.ge(c(self.beam_over_diffuse[bin]) * dhi);
-            f1 = V::select(beyond, c(self.f1[bin + 1]), f1);
-            f1_by = V::select(beyond, c(self.f1_by_dhi[bin + 1]), f1_by);
-            f2 = V::select(beyond, c(self.f2[bin + 1]), f2);
-            f2_by = V::select(beyond, c(self.f2_by_dhi[bin + 1]), f2_by);
+        // eps - 1 = DNI/(DHI (1 + kappa)).
+        let clearness = dni / (dhi * c(self.kappa_1)).max(c(V::SMALLEST));
+        let mut bin = zero;
+        for edge in EDGES {
+            bin = bin + V::one_if(clearness.ge(c(edge - 1.0)));
         }
+        let [f1, f2, f1_by, f2_by] = V::look_up([&self.f1, &self.f2, &self.f1_by_dhi, &self.f2_by_dhi], bin);
         // Circumsolar share (>= 0; the composite passes 1 only outside the skies it was fitted to).
         let circumsolar = dhi * (f1 + f1_by * dhi).clamp(zero, c(1.0));
         let horizon = dhi * (f2 + f2_by * dhi);
@@ -158,6 +150,7 @@ impl SunTerms {
 }
 
 impl From<&SunMinute> for SunTerms {
+    #[inline(always)]
     fn from(m: &SunMinute) -> SunTerms {
         SunTerms::new([m.east, m.north, m.up], m.zenith_rad, m.air_mass_per_i0)
     }

@@ -1,6 +1,6 @@
 //! How fast cycles use a battery up: Miner's rule over N(D) = N100 D^-p.
 
-use crate::lanes::{BLOCK, Isa, Kernel, Lane, Row, add_to, math, run};
+use crate::lanes::{BLOCK, Isa, Kernel, Lane, Row, math, run};
 
 /// Cycle life of a battery: N(D) = N100 D^-p cycles of depth D until its end of life.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -61,7 +61,7 @@ impl Kernel for UseUp<'_> {
         let (p, whole) = (V::splat(self.life.exponent), V::splat(self.life.at_full_depth));
         for at in (0..BLOCK).step_by(V::N) {
             let share = V::of(self.counts, at) * math::pow(V::of(self.depths, at), p) / whole;
-            add_to(self.used, at, share);
+            self.used.add(at, share);
         }
     }
 }

@@ -126,6 +126,32 @@ fn global_index<V: Lane>(hours: &Hours, clear: &ClearDay, h: usize, at: usize) -
     (beam * V::splat(b) + diffuse * V::splat(d)) * V::splat(1.0 / (b + d))
 }
 
+/// The clear sky of a minute as [`Split`] asks for it.
+#[derive(Clone, Copy, Debug)]
+pub struct ClearMinute {
+    /// Sine of the sun's elevation.
+    up: f32,
+    /// Clear-sky irradiances, W/m².
+    dni: f32,
+    dhi: f32,
+    ghi: f32,
+    /// Largest GHI, W/m² ([`largest_index`]).
+    bound: f32,
+}
+
+impl From<&SunMinute> for ClearMinute {
+    fn from(m: &SunMinute) -> ClearMinute {
+        let ghi = m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2;
+        ClearMinute {
+            up: m.up as f32,
+            dni: m.dni_clear_w_m2 as f32,
+            dhi: m.dhi_clear_w_m2 as f32,
+            ghi: ghi as f32,
+            bound: (largest_index(m.up) * ghi) as f32,
+        }
+    }
+}
+
 /// Turns one hour into beam and diffuse.
 pub struct Split<'a> {
     /// Slot of the hour.
@@ -135,9 +161,7 @@ pub struct Split<'a> {
     /// Their clear sky.
     pub clear: &'a ClearDay,
     /// The hour's minutes with the sun up.
-    pub sun: &'a [SunMinute],
-    /// Largest GHI of each, W/m² ([`largest_index`]).
-    pub bound_w_m2: &'a [f64],
+    pub sky: &'a [ClearMinute],
     /// Place of the first of them within the hour, 0..60.
     pub offset: usize,
     /// Standard normal noise of each, correlated from minute to minute.
@@ -210,8 +234,8 @@ impl Kernel for Split<'_> {
     #[inline(always)]
     fn run<V: Lane>(mut self) {
         // One length for all, so that no row needs a check of its own.
-        let n = self.sun.len();
-        (self.bound_w_m2, self.noise) = (&self.bound_w_m2[..n], &self.noise[..n]);
+        let n = self.sky.len();
+        self.noise = &self.noise[..n];
         (self.dni, self.dhi) = (&mut self.dni[..n], &mut self.dhi[..n]);
         for at in (0..BLOCK).step_by(V::N) {
             self.lanes::<V>(at);
@@ -223,49 +247,46 @@ impl Split<'_> {
     #[inline(always)]
     fn lanes<V: Lane>(&mut self, at: usize) {
         let c = V::splat;
-        let (h, n) = (self.slot, self.sun.len());
+        let (h, n) = (self.slot, self.sky.len());
         let beam = V::of(&self.hours.beam[h], at);
         let diffuse = V::of(&self.hours.diffuse[h], at);
         let target_dni = beam * c(60.0 * self.clear.dni_w_m2[h]);
         let target_dhi = diffuse * c(60.0 * self.clear.dhi_w_m2[h]);
-        let (dni_sum, dhi_sum, cap) = self.shape::<V>(at);
+        let (dni_sum, dhi_sum, cap) = self.shape::<V>((target_dni, target_dhi), at);
 
         // Scale to the hour's means and bound: beam by the day's full sun, global by the bound of
         // the index.
         let dni_scale = target_dni / dni_sum.max(c(1e-12));
         let dhi_scale = target_dhi / dhi_sum.max(c(1e-12));
-        let (mut dni_kept, mut dhi_kept) = (c(0.0), c(0.0));
+        let mut clear_dni = 0.0;
+        let (mut dni_kept, mut dhi_kept, mut dhi_most) = (c(0.0), c(0.0), c(0.0));
         for t in 0..n {
-            let dni = (V::of(&self.dni[t], at) * dni_scale).min(cap * c(self.sun[t].dni_clear_w_m2));
+            let clear = f64::from(self.sky[t].dni);
+            clear_dni += clear;
+            let dni = (V::of(&self.dni[t], at) * dni_scale).min(cap * c(clear));
             dni_kept = dni_kept + dni;
             dni.put(&mut self.dni[t], at);
             let dhi = V::of(&self.dhi[t], at) * dhi_scale;
-            dhi_kept = dhi_kept + dhi.min(self.room_for_diffuse(t, dni));
+            let most = self.room_for_diffuse(t, dni);
+            (dhi_kept, dhi_most) = (dhi_kept + dhi.min(most), dhi_most + most);
             dhi.put(&mut self.dhi[t], at);
         }
         let missing = Missing::of(target_dni, dni_kept);
         if missing.open.any() {
-            let mut room = c(0.0);
-            for t in 0..n {
-                room = room + (cap * c(self.sun[t].dni_clear_w_m2) - V::of(&self.dni[t], at));
-            }
-            let fill = missing.fill(room);
-            dhi_kept = c(0.0);
+            let fill = missing.fill(cap * c(clear_dni) - dni_kept);
+            (dhi_kept, dhi_most) = (c(0.0), c(0.0));
             for t in 0..n {
                 let dni = V::of(&self.dni[t], at);
-                let dni = dni + (cap * c(self.sun[t].dni_clear_w_m2) - dni) * fill;
+                let dni = dni + (cap * c(self.sky[t].dni.into()) - dni) * fill;
                 dni.put(&mut self.dni[t], at);
                 // The beam moved, so the room for the diffuse did.
-                dhi_kept = dhi_kept + V::of(&self.dhi[t], at).min(self.room_for_diffuse(t, dni));
+                let most = self.room_for_diffuse(t, dni);
+                (dhi_kept, dhi_most) = (dhi_kept + V::of(&self.dhi[t], at).min(most), dhi_most + most);
             }
         }
         let missing = Missing::of(target_dhi, dhi_kept);
         if missing.open.any() {
-            let mut room = c(0.0);
-            for t in 0..n {
-                let most = self.room_for_diffuse(t, V::of(&self.dni[t], at));
-                room = room + (most - V::of(&self.dhi[t], at).min(most));
-            }
+            let room = dhi_most - dhi_kept;
             let fill = missing.fill(room);
             // What the bound cannot hold (an hour of the file above it) is spread with the clear sky.
             let over = missing.over(room, fill) * c(1.0 / (60.0 * self.clear.dhi_w_m2[h]));
@@ -273,7 +294,7 @@ impl Split<'_> {
                 let most = self.room_for_diffuse(t, V::of(&self.dni[t], at));
                 let dhi = V::of(&self.dhi[t], at);
                 let low = dhi.min(most);
-                let moved = low + (most - low) * fill + over * c(self.sun[t].dhi_clear_w_m2);
+                let moved = low + (most - low) * fill + over * c(self.sky[t].dhi.into());
                 V::select(missing.open, moved, dhi).put(&mut self.dhi[t], at);
             }
         }
@@ -282,16 +303,17 @@ impl Split<'_> {
     /// What the bound of the global index leaves the diffuse light of a minute beside its beam, W/m².
     #[inline(always)]
     fn room_for_diffuse<V: Lane>(&self, t: usize, dni: V) -> V {
-        (V::splat(self.bound_w_m2[t]) - dni * V::splat(self.sun[t].up)).max(V::splat(0.0))
+        let ClearMinute { up, bound, .. } = self.sky[t];
+        (V::splat(bound.into()) - dni * V::splat(up.into())).max(V::splat(0.0))
     }
 
-    /// Writes beam and diffuse as they would be before their means are set; gives their sums and the
+    /// Writes beam and diffuse as they would be before their sums are set to these; gives their sums and the
     /// largest index of the beam.
     #[inline(always)]
-    fn shape<V: Lane>(&mut self, at: usize) -> (V, V, V) {
+    fn shape<V: Lane>(&mut self, (target_dni, target_dhi): (V, V), at: usize) -> (V, V, V) {
         let c = V::splat;
         let zero = c(0.0);
-        let (h, n) = (self.slot, self.sun.len());
+        let (h, n) = (self.slot, self.sky.len());
         let beam = Course::<V>::new(&self.hours.beam, h, at);
         let diffuse = Course::<V>::new(&self.hours.diffuse, h, at);
         let share = V::of(&self.hours.share[h], at);
@@ -313,7 +335,7 @@ impl Split<'_> {
         for (half, range) in [0..middle, middle..n].into_iter().enumerate() {
             let (beam, diffuse) = (beam.halves()[half], diffuse.halves()[half]);
             for t in range {
-                let sun = &self.sun[t];
+                let sky = self.sky[t];
                 let x = ((self.offset + t) as f64 + 0.5) / 60.0;
                 let mut after = now;
                 if t + 1 < n {
@@ -323,12 +345,11 @@ impl Split<'_> {
                 }
                 let both = before + after;
                 let noise = V::of(&self.noise[t], at);
-                let dni = beam.at(x) * (even + own * now + beside * both) * c(sun.dni_clear_w_m2);
+                let dni = beam.at(x) * (even + own * now + beside * both) * c(sky.dni.into());
                 let by_cloud = (now * (c(2.0) - both)).min(c(1.0));
                 let enhanced = V::select(noise.gt(c(ENHANCED_ABOVE)), enhancement, zero) * by_cloud;
-                let clear_ghi = sun.dni_clear_w_m2 * sun.up + sun.dhi_clear_w_m2;
                 let restless = (c(1.0) + unrest * noise).max(c(0.05));
-                let dhi = diffuse.at(x) * restless * c(sun.dhi_clear_w_m2) + enhanced * c(clear_ghi);
+                let dhi = diffuse.at(x) * restless * c(sky.dhi.into()) + enhanced * c(sky.ghi.into());
                 dni.put(&mut self.dni[t], at);
                 dhi.put(&mut self.dhi[t], at);
                 sums = (sums.0 + dni, sums.1 + dhi);
@@ -337,13 +358,16 @@ impl Split<'_> {
         }
         // A mean that the shape cannot carry (all its light in minutes of no weight) is spread with the
         // clear sky instead.
-        let even = [sums.0.lt(c(1e-6 * self.clear.dni_w_m2[h])), sums.1.lt(c(1e-6 * self.clear.dhi_w_m2[h]))];
+        let even = [
+            sums.0.lt(c(1e-6 * self.clear.dni_w_m2[h])) & target_dni.gt(zero),
+            sums.1.lt(c(1e-6 * self.clear.dhi_w_m2[h])) & target_dhi.gt(zero),
+        ];
         if (even[0] | even[1]).any() {
             sums = (zero, zero);
             for t in 0..n {
-                let sun = &self.sun[t];
-                let dni = V::select(even[0], c(sun.dni_clear_w_m2), V::of(&self.dni[t], at));
-                let dhi = V::select(even[1], c(sun.dhi_clear_w_m2), V::of(&self.dhi[t], at));
+                let sky = self.sky[t];
+                let dni = V::select(even[0], c(sky.dni.into()), V::of(&self.dni[t], at));
+                let dhi = V::select(even[1], c(sky.dhi.into()), V::of(&self.dhi[t], at));
                 dni.put(&mut self.dni[t], at);
                 dhi.put(&mut self.dhi[t], at);
                 sums = (sums.0 + dni, sums.1 + dhi);

@@ -5,7 +5,7 @@ use super::clear_hours::ClearDay;
 use super::clouds::{self, CHANGES, Sky};
 use super::day::{BlockDay, PULLS};
 use super::laws::LAWS;
-use super::minutes::{Hours, Prepare, Split, largest_index};
+use super::minutes::{ClearMinute, Hours, Prepare, Split};
 use super::noise::{NOISE, PULL};
 use super::pool::DonorPool;
 use super::spread::{self, Spread};
@@ -25,8 +25,8 @@ pub struct Sampler {
     pool: DonorPool,
     chain: Chain,
     clear: Vec<ClearDay>,
-    /// Largest GHI of each minute of each day, W/m².
-    bound_w_m2: Vec<Vec<f64>>,
+    /// The clear sky of each minute of each day.
+    clear_minutes: Vec<Vec<ClearMinute>>,
     wanted: Option<Spread>,
     warnings: Vec<String>,
 }
@@ -50,15 +50,13 @@ impl Sampler {
         let mut chain = Chain::new(&pool, month);
         spread::calibrate(&mut chain, &pool, wanted.as_ref());
         let warnings = warnings(&pool, years);
-        let bound = |d: &crate::sky::CalendarDay| {
-            let most = |m: &crate::sky::SunMinute| {
-                largest_index(m.up) * (m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2)
-            };
-            d.minutes.iter().map(most).collect()
-        };
         Sampler {
             clear: calendar.days.iter().map(ClearDay::new).collect(),
-            bound_w_m2: calendar.days.iter().map(bound).collect(),
+            clear_minutes: calendar
+                .days
+                .iter()
+                .map(|d| d.minutes.iter().map(ClearMinute::from).collect())
+                .collect(),
             calendar,
             pool,
             chain,
@@ -145,8 +143,7 @@ impl Sampler {
                     slot: h,
                     hours: &hours,
                     clear,
-                    sun: &calendar.minutes[range.clone()],
-                    bound_w_m2: &self.bound_w_m2[day][range.clone()],
+                    sky: &self.clear_minutes[day][range.clone()],
                     offset,
                     noise: &noise[60 * h + offset..],
                     changes: &changes,
