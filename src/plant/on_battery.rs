@@ -115,10 +115,11 @@ fn operating_point<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>, fed: impl 
     let full_v = source.rest_v + source.ohm * source.limit_a;
     let mut open = V::Mask::splat(true);
     let (mut amps, mut volts) = (zero, source.rest_v);
-    let mut p = pumps.at(pump, at, volts);
+    let mut p = Running { amps: zero, slope: zero, jet_m: zero };
     let (mut low, mut high) = (zero, zero);
     for tangent in 0..TANGENTS {
-        let line = Line::at(volts, &p, wired, source);
+        // Asked anew rather than kept from below: mostly there is but one tangent, and its slope is all that is wanted there.
+        let line = Line::at(volts, &pumps.at(pump, at, volts), wired, source);
         amps = V::select(open, fed.on(&line), amps);
         let came_out = (line.open_v + line.ohm * amps).min(full_v);
         let mut tried = came_out;
