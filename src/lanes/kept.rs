@@ -3,7 +3,7 @@
 //! A minute adds a thousandth or less to a battery or a day's account: added in single precision as it is, the
 //! hundredth part of each addition could be lost, the same way every time.
 
-use super::Lane;
+use super::{Lane, Row};
 
 /// A value and what rounding has kept out of it so far (Kahan 1965, Communications of the ACM 8:40).
 #[derive(Clone, Copy, Debug)]
@@ -21,10 +21,17 @@ impl<V: Lane> Kept<V> {
         Kept { value: V::splat(0.0), rest: V::splat(0.0) }
     }
 
-    /// By how much it is more than another.
+    /// The difference to another.
     #[inline(always)]
-    pub fn less(self, other: Self) -> V {
+    pub fn minus(self, other: Self) -> V {
         (self.value - other.value) + (self.rest - other.rest)
+    }
+
+    /// Writes value and rest, added up in double precision, from place `at` on.
+    #[inline(always)]
+    pub fn put(self, row: &mut Row, at: usize) {
+        self.value.put(row, at);
+        row.add(at, self.rest);
     }
 
     /// Adds to the value.

@@ -6,7 +6,7 @@
 //! its digits ([`Kept`], [`Row::add`]). All implementations round alike (no fused
 //! multiply-add, no library call whose bits depend on the processor), so the results are the same
 //! bytes on every x86-64 processor; a test forces each path and compares. The same code on a plain `f64` ([`Isa::Double`]) is what
-//! single precision is held against, and what the published checks are run on.
+//! its arithmetic is held against; links of the plant alone are checked on it too.
 //!
 //! Every method is `inline(always)`: the outermost function carries the target features
 //! ([`run`]) and must only be reached after the processor was asked ([`Isa::detect`]).
@@ -43,7 +43,7 @@ pub trait Mask: Copy + BitAnd<Output = Self> + BitOr<Output = Self> + Not<Output
 pub trait Lane:
     Copy + Add<Output = Self> + Sub<Output = Self> + Mul<Output = Self> + Div<Output = Self> + Neg<Output = Self>
 {
-    /// Lanes in this type: 1, 2, 4, 8 or 16; divides [`BLOCK`].
+    /// Lanes in this type: 1, 4, 8 or 16; divides [`BLOCK`].
     const N: usize;
     /// Whether a lane is an `f32` rather than an `f64`.
     const SINGLE: bool;
@@ -156,7 +156,8 @@ pub enum Isa {
     Avx2,
     /// Sixteen lanes a vector.
     Avx512,
-    /// One trial at a time in double precision: tells what the single precision of all others costs. Other bits than theirs.
+    /// One trial at a time, reckoned in double precision: tells what single precision costs. Other bits than the others'. What is kept by
+    /// the minute ([`MinuteRow`]) is rounded all the same.
     Double,
 }
 

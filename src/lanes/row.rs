@@ -7,7 +7,7 @@ use super::{BLOCK, Lane};
 #[repr(C, align(64))]
 pub struct Row(pub [f64; BLOCK]);
 
-/// One value for each trial of a block in single precision: what is kept by the minute.
+/// The same in single precision: what is kept by the minute.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[repr(C, align(64))]
 pub struct MinuteRow(pub [f32; BLOCK]);
@@ -17,10 +17,8 @@ impl Row {
     pub const fn splat(x: f64) -> Self {
         Row([x; BLOCK])
     }
-}
 
-impl Row {
-    /// Adds lanes from place `at` on, in double precision: what hours come to is added up to days so.
+    /// Adds lanes from place `at` on, in double precision: sums over more than an hour keep their digits so.
     #[inline(always)]
     pub fn add<V: Lane>(&mut self, at: usize, x: V) {
         let at = group::<V>(at);

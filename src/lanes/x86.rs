@@ -358,9 +358,9 @@ vector!(
     fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
         let mut found = [k; T];
         for (found, table) in found.iter_mut().zip(tables) {
-            // SAFETY: reached only below `run`, features checked; places are those of the lower half.
+            // SAFETY: reached only below `run`, features checked.
             *found = unsafe {
-                let table = _mm512_castps256_ps512(_mm512_cvtpd_ps(_mm512_loadu_pd(table.as_ptr())));
+                let table = _mm512_zextps256_ps512(_mm512_cvtpd_ps(_mm512_loadu_pd(table.as_ptr())));
                 F16(_mm512_permutexvar_ps(_mm512_cvtps_epi32(k.0), table))
             };
         }

@@ -8,9 +8,10 @@
 //! [`SceneDay::step_to`]: super::SceneDay::step_to
 #![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
 
-use super::aim::{MountUnit, dot, go, pick, turn};
+use super::aim::{MountUnit, go, pick, turn};
 use super::bus::{LoadUnit, Point, Wants, Wired};
 use super::causes::{Evidence, assign};
+use super::drift::lost_shares;
 use super::ledger::{Sums, book_rest, close};
 use super::light::{Light, Lit};
 use super::on_battery::{on_battery, on_battery_dark, on_battery_mppt};
@@ -20,19 +21,19 @@ use super::panel::{Cells, PanelUnit};
 use super::probe::{Glimpse, Probe};
 use super::pump::{PumpUnit, flow};
 use super::scene::Scene;
-use super::store::Store;
+use super::store::{MINUTE_H, Store};
 use super::units::{Now, State, Units};
 use super::water::{DayAir, TWO_OF_TEN, WaterAccount, WaterUnit, penman_mm, saturation_kpa};
 use crate::design::{Charging, FedFirst, MountKind, TopUp};
-use crate::lanes::{BLOCK, Kernel, Lane, Mask, Row};
+use crate::lanes::{BLOCK, Kernel, Lane, Mask};
 use crate::sky::{OpenSky, SunMinute, SunTerms, balance, on_plane};
 use crate::weather::BlockDay;
 
 /// A stop of the jet after sunset up to this long is bridged, min.
 const BRIDGE_MIN: f64 = 5.0;
 
-/// Water up to which a basin is at its low-water mark, L: what rounding may leave.
-const NO_WATER_L: f64 = 1e-6;
+/// Share of its water up to which a basin is at its low-water mark: what rounding may leave.
+const NO_WATER: f64 = 1e-6;
 
 /// What a day brings to sixteen units, and who they are.
 #[derive(Clone, Copy)]
@@ -160,7 +161,7 @@ impl<P: Probe> DayKernel<'_, P> {
             };
             let dry = match units.basins.top_up {
                 TopUp::Always => no,
-                _ => now.water_l.le(c(NO_WATER_L)),
+                _ => now.water_l.le(c(NO_WATER) * gear.water.usable_l),
             };
             if let Some(s) = &mut store {
                 s.hour(&mut now, air_c);
@@ -288,10 +289,12 @@ impl<P: Probe> DayKernel<'_, P> {
                 now.running = V::one_if(point.running);
                 sums.book(&point, gear.panel.drop);
 
-                // The jet.
+                // The jet: one that is held at the wished height by its bench counts, whatever rounding says.
                 let jet = point.jet_m;
                 let full_duty = point.duty.ge(c(units.pulse_counts_from) * switched);
-                let counts = full_duty & jet.ge(gear.pump.wish_jet_m) & point.duty.gt(zero);
+                let counts = full_duty
+                    & jet.ge(gear.pump.wish_jet_m * c(1.0 - 8.0 * V::EPSILON))
+                    & point.duty.gt(zero);
                 jet_hour = jet_hour + jet * point.duty;
                 sums.pump_min = sums.pump_min + point.duty;
                 let counted = V::select(counts, c(wanted), zero);
@@ -402,16 +405,18 @@ impl<P: Probe> DayKernel<'_, P> {
 
             // The hour's water.
             let run_min = sums.pump_min;
-            let steam = evaporation_l_h * (one + gear.water.spray * run_min * c(1.0 / 60.0));
+            let steam = evaporation_l_h * (one + gear.water.spray * run_min * c(MINUTE_H));
             let drift = if run_min.gt(zero).any() {
                 let jet = jet_hour / run_min.max(c(1e-9));
-                flow(&gear.pump, jet) * run_min * self.lost_share(jet, wind * gear.water.wind_share, at)
+                flow(&gear.pump, jet)
+                    * run_min
+                    * lost_shares(&units.basins.lost, jet, wind * gear.water.wind_share, at)
             } else {
                 zero
             };
             let endless = units.basins.top_up == TopUp::Always;
-            let steam = if endless { steam } else { steam.min(now.water_l) };
-            let left = now.water_l - steam;
+            let steam = if endless { steam } else { steam.min(now.water_l.max(zero)) };
+            let left = (now.water_l - steam).max(zero);
             let drift = if endless { drift } else { drift.min(left) };
             water.lose(&mut now, steam, &mut self.out.evaporated_l);
             water.lose(&mut now, drift, &mut self.out.drifted_l);
@@ -425,20 +430,16 @@ impl<P: Probe> DayKernel<'_, P> {
         // The accounts close.
         let out = &mut *self.out;
         water.close(&now, out);
-        let (mut stored, mut lost) = (zero, zero);
         if let Some(s) = &store {
-            let charge_residual;
-            (stored, lost, charge_residual) = s.close(&now);
-            charge_residual.put(&mut out.charge_residual_ah, at);
-            s.shelf_h.put(&mut out.shelf_h, at);
+            s.close(&now, out);
             let soc = s.soc(&now);
             soc_low.min(soc).put(&mut out.soc_low, at);
             soc_high.max(soc).put(&mut out.soc_high, at);
             soc_at_sunset.unwrap_or(soc).put(&mut out.soc_at_sunset, at);
         }
         dusk_run.put(&mut out.dusk_run_min, at);
-        (V::of(&light.ghi_w_m2_min, at) * c(1.0 / 60.0)).put(&mut out.ghi_wh_m2, at);
-        close(stored, lost, out, at);
+        (V::of(&light.ghi_w_m2_min, at) * c(MINUTE_H)).put(&mut out.ghi_wh_m2, at);
+        close::<V>(out, at);
         now.put(&mut self.state.rows, at);
     }
 
@@ -525,22 +526,4 @@ impl<P: Probe> DayKernel<'_, P> {
         }
         penman_mm(&air, &scene.daylight[index])
     }
-
-    /// Share of the flow lost over the rim.
-    #[inline(always)]
-    fn lost_share<V: Lane>(&self, jet_m: V, wind_m_s: V, at: usize) -> V {
-        let (mut jets, mut winds) = (Row::default(), Row::default());
-        jet_m.put(&mut jets, at);
-        wind_m_s.put(&mut winds, at);
-        for lane in at..at + V::N {
-            jets.0[lane] = self.today.units.basins.lost[lane].at(jets.0[lane], winds.0[lane]);
-        }
-        V::of(&jets, at)
-    }
-}
-
-/// Angle between two directions, rad.
-#[inline(always)]
-pub(crate) fn between<V: Lane>(a: [V; 3], b: [V; 3]) -> V {
-    crate::lanes::math::acos(dot(a, b))
 }

@@ -4,6 +4,7 @@
 //! air at 20 °C. The drops of a jet differ: volume below diameter d follows Rosin & Rammler (1933) with
 //! exponent 3 (common practice, no source); those whose drift passes the rim are lost.
 
+use crate::lanes::{Lane, Row, math};
 use std::sync::OnceLock;
 
 const GRAVITY: f64 = 9.806_65;
@@ -96,24 +97,38 @@ impl LostShare {
         LostShare(out)
     }
 
-    /// Share lost at a jet height (m) and a wind at that height (m/s); straight lines between the table's points.
-    pub fn at(&self, jet_m: f64, wind_m_s: f64) -> f64 {
-        if jet_m <= 0.0 || wind_m_s <= 0.0 {
-            return 0.0;
-        }
-        // Below the grids: none at no height and no wind.
-        let place = |x: f64, first: f64, n: usize| -> (usize, f64, f64) {
-            if x < first {
-                return (0, 0.0, x / first);
-            }
-            let p = libm::log2(x / first).min((n - 1) as f64 - 1e-9);
-            (p as usize, p - (p as usize) as f64, 1.0)
-        };
-        let (h, fh, sh) = place(jet_m, HEIGHT_0, HEIGHTS);
-        let (w, fw, sw) = place(wind_m_s, WIND_0, WINDS);
+    /// Share lost at a jet height and a wind at that height; straight lines between the table's points.
+    fn between(&self, [jet, jet_share]: [f64; 2], [wind, wind_share]: [f64; 2]) -> f64 {
+        let (h, w) = (jet as usize, wind as usize);
+        let (fh, fw) = (jet - h as f64, wind - w as f64);
         let mix = |k: usize| self.0[k][w] * (1.0 - fw) + self.0[k][w + 1] * fw;
-        sh * sw * (mix(h) * (1.0 - fh) + mix(h + 1) * fh)
+        jet_share * wind_share * (mix(h) * (1.0 - fh) + mix(h + 1) * fh)
     }
+}
+
+/// Shares of the flow that the basins of some lanes lose, from place `at` on, at jet heights (m) and winds at those heights (m/s).
+#[inline(always)]
+pub(crate) fn lost_shares<V: Lane>(basins: &[LostShare], jet_m: V, wind_m_s: V, at: usize) -> V {
+    let jet = in_grid(jet_m, HEIGHT_0, HEIGHTS, at);
+    let wind = in_grid(wind_m_s, WIND_0, WINDS, at);
+    let mut lost = Row::default();
+    for lane in at..at + V::N {
+        lost.0[lane] = basins[lane].between(jet.map(|row| row.0[lane]), wind.map(|row| row.0[lane]));
+    }
+    V::of(&lost, at)
+}
+
+/// Place in a doubling grid from `first` on, in points, below the last; and the share of the first point's value that counts: below
+/// the grid it falls to none at nothing.
+#[inline(always)]
+fn in_grid<V: Lane>(x: V, first: f64, points: usize, at: usize) -> [Row; 2] {
+    let c = V::splat;
+    let ratio = x * c(1.0 / first);
+    let doublings = math::ln(ratio.max(c(1.0))) * c(std::f64::consts::LOG2_E);
+    let (mut place, mut share) = (Row::default(), Row::default());
+    doublings.clamp(c(0.0), c((points - 1) as f64 - 1e-5)).put(&mut place, at);
+    ratio.clamp(c(0.0), c(1.0)).put(&mut share, at);
+    [place, share]
 }
 
 /// Diameter whose drift just reaches the rim, mm (drift falls with size); power law between table points.

@@ -8,6 +8,7 @@
 //! `(k (c q0 - q1) - I)(1 - e)/k - I c (k dt - 1 + e)/k`: a minute moves little.
 
 use super::rows::rows;
+use super::store::MINUTE_H;
 use crate::lanes::{Lane, math};
 
 rows! {
@@ -35,7 +36,7 @@ impl KibamRows {
     /// Sets one trial's wells.
     pub fn set_from(&mut self, lane: usize, c: f64, k_per_h: f64, capacity_ah: f64) {
         let (c, k) = (at_hand(c), k_per_h.max(1e-6));
-        let x = k / 60.0;
+        let x = k * MINUTE_H;
         self.set(
             lane,
             Kibam { c, k, capacity_ah, minute_f: -libm::expm1(-x) / k, minute_r: (x + libm::expm1(-x)) / k },
@@ -47,7 +48,7 @@ impl<V: Lane> Kibam<V> {
     /// How the wells change in one minute at a current (A, positive out), both in Ah.
     #[inline(always)]
     pub fn minute(&self, q1: V, q2: V, amps: V) -> (V, V) {
-        self.step(q1, q2, amps, V::splat(1.0 / 60.0), self.minute_f, self.minute_r)
+        self.step(q1, q2, amps, V::splat(MINUTE_H), self.minute_f, self.minute_r)
     }
 
     /// How they change in some hours at a current.

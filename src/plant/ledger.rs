@@ -11,9 +11,8 @@
 
 use super::bus::Point;
 use super::outcome::{Cause, DayBlock, Flow};
+use super::store::MINUTE_H;
 use crate::lanes::{Lane, Mask};
-
-const MINUTE_H: f64 = 1.0 / 60.0;
 
 /// Sums of an hour.
 pub(crate) struct Sums<V> {
@@ -102,11 +101,9 @@ pub(crate) fn book_rest<V: Lane>(standby_wh: V, out: &mut DayBlock, at: usize) {
     out.flow_wh[Flow::Standby as usize].add(at, standby_wh);
 }
 
-/// Closes the day: what was stored and what the battery lost, Wh, and what is left over.
+/// Closes the day: what its energy account leaves over.
 #[inline(always)]
-pub(crate) fn close<V: Lane>(stored_wh: V, lost_wh: V, out: &mut DayBlock, at: usize) {
-    stored_wh.put(&mut out.flow_wh[Flow::Stored as usize], at);
-    lost_wh.put(&mut out.flow_wh[Flow::Battery as usize], at);
+pub(crate) fn close<V: Lane>(out: &mut DayBlock, at: usize) {
     for lane in at..at + V::N {
         let mut left = out.flow_wh[Flow::Panel as usize].0[lane];
         for (k, flow) in out.flow_wh.iter().enumerate() {

@@ -140,7 +140,9 @@ fn operating_point<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>, fed: impl 
         // What the battery's own line says of the current it gets.
         let charge = (amps - fixed - wants.pump * p.amps).min(source.limit_a);
         let off = source.rest_v + source.ohm * charge - volts;
-        open = open & (astray | off.abs().ge(c(TANGENT_V)));
+        // No nearer than the voltage across the resistance is told.
+        let told = c(4.0 * V::EPSILON) * source.ohm * (amps + wants.pump * p.amps);
+        open = open & (astray | off.abs().ge(c(TANGENT_V) + told));
         if !open.any() {
             break;
         }

@@ -1,11 +1,10 @@
 //! A look at each minute while it is stepped; nothing at all when nobody looks.
 
 use super::bus::Point;
-use super::day::between;
 use super::outcome::Cause;
 use super::trace::TraceMinute;
 use crate::lanes::{BLOCK, Lane};
-use crate::sky::SunMinute;
+use crate::sky::{SunMinute, apart};
 
 /// Something that may look at minutes.
 pub(crate) trait Probe {
@@ -76,7 +75,7 @@ impl Probe for Watch {
             dhi_w_m2: m.light.map_or(0.0, |l| get(l.1)),
             aim_tilt_deg: degrees(libm::acos(u.clamp(-1.0, 1.0))),
             aim_azimuth_deg: compass(e, n),
-            off_aim_deg: m.target.map(|t| degrees(get(between(m.aim, t)))),
+            off_aim_deg: m.target.map(|t| degrees(get(apart(m.aim, t)))),
             plane_w_m2: get(m.plane),
             panel_v: get(m.point.panel_v),
             panel_a: get(m.point.panel_a),

@@ -1,4 +1,5 @@
-//! A set of named values for each trial of a block, in memory ([`Row`](crate::lanes::Row)) and in lanes.
+//! A set of named values for each trial of a block, in memory ([`Row`](crate::lanes::Row), or [`MinuteRow`](crate::lanes::MinuteRow))
+//! and in lanes.
 
 /// Declares a struct of rows, the same struct over lanes, and the way between them. `by the minute` keeps them as
 /// [`MinuteRow`](crate::lanes::MinuteRow): for what the minute step reads again and again.

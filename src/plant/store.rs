@@ -4,9 +4,10 @@
 use super::battery::{Batteries, BatteryUnit, CHARGE_AGAIN_C, Piece, Warmth};
 use super::bus::{Point, Source};
 use super::kibam::Kibam;
+use super::outcome::{DayBlock, Flow};
 use super::units::Now;
 use crate::design::{Charging, Chemistry};
-use crate::lanes::{Kept, Lane, Mask};
+use crate::lanes::{Kept, Lane, Mask, Row};
 
 /// One minute, h.
 pub(crate) const MINUTE_H: f64 = 1.0 / 60.0;
@@ -20,6 +21,8 @@ const REACH_AGAIN: f64 = 0.02;
 /// The batteries of some lanes on one day.
 pub(crate) struct Store<'a, V: Lane> {
     all: &'a Batteries,
+    /// Place of the lanes in their block.
+    at: usize,
     pub unit: BatteryUnit<V>,
     kibam: Option<Kibam<V>>,
     /// Capacity at hand, Ah; one over it, and over the whole capacity, 1/Ah.
@@ -31,7 +34,7 @@ pub(crate) struct Store<'a, V: Lane> {
     /// Charge through the terminals and lost by itself since the start of the day, Ah: what the charge account says.
     booked_ah: Kept<V>,
     start_ah: [Kept<V>; 2],
-    start_wh: V,
+    start_wh: Row,
     /// Energy that went in at the terminals, Wh.
     into_wh: Kept<V>,
     /// Hours at 25 °C that age it as much as the day so far.
@@ -54,6 +57,7 @@ impl<'a, V: Lane> Store<'a, V> {
         let per_head = one / head;
         let mut store = Store {
             all,
+            at,
             unit,
             kibam,
             head,
@@ -63,7 +67,7 @@ impl<'a, V: Lane> Store<'a, V> {
             warmth: all.at(&unit, now.battery_c),
             booked_ah: Kept::nothing(),
             start_ah: wells(now),
-            start_wh: V::splat(0.0),
+            start_wh: Row::default(),
             into_wh: Kept::nothing(),
             shelf_h: V::splat(0.0),
         };
@@ -71,18 +75,22 @@ impl<'a, V: Lane> Store<'a, V> {
         store
     }
 
-    /// Energy above empty, Wh: the integral of the rest curve over each well.
+    /// Energy above empty, Wh: the integral of the rest curve over each well. In double precision, for a day changes little of it.
     #[inline(always)]
-    fn energy_wh(&self, now: &Now<V>) -> V {
-        let head = self.unit.capacity_ah;
-        match &self.kibam {
-            None => head * self.all.rest.energy(now.q1 * self.per_head),
-            Some(k) => {
-                let bound = head * (V::splat(1.0) - k.c);
-                head * k.c * self.all.rest.energy(now.q1 * self.per_head)
-                    + bound * self.all.rest.energy(now.q2 / bound)
-            }
+    fn energy_wh(&self, now: &Now<V>) -> Row {
+        let [head, bound] = wells(now);
+        let (mut q1, mut q2, mut wh) = (Row::default(), Row::default(), Row::default());
+        head.put(&mut q1, self.at);
+        bound.put(&mut q2, self.at);
+        for lane in self.at..self.at + V::N {
+            let capacity_ah = self.all.rows.capacity_ah.0[lane];
+            // What a well of this size holds.
+            let well = |ah: f64, q: f64| if ah > 0.0 { ah * self.all.rest.energy(q / ah) } else { 0.0 };
+            let at_hand = self.all.kibam.as_ref().map_or(1.0, |k| k.c.0[lane]);
+            let bound_ah = (1.0 - at_hand) * capacity_ah;
+            wh.0[lane] = well(at_hand * capacity_ah, q1.0[lane]) + well(bound_ah, q2.0[lane]);
         }
+        wh
     }
 
     /// State of charge, share.
@@ -213,14 +221,21 @@ impl<'a, V: Lane> Store<'a, V> {
         wh
     }
 
-    /// What the day came to: (stored Wh, lost Wh, residual of the charge account Ah).
+    /// Closes the day: energy stored and lost, what the charge account leaves over, ageing.
     #[inline(always)]
-    pub fn close(&self, now: &Now<V>) -> (V, V, V) {
-        let stored = self.energy_wh(now) - self.start_wh;
+    pub fn close(&self, now: &Now<V>, out: &mut DayBlock) {
+        let (end_wh, mut into_wh) = (self.energy_wh(now), Row::default());
+        self.into_wh.put(&mut into_wh, self.at);
+        for lane in self.at..self.at + V::N {
+            let stored_wh = end_wh.0[lane] - self.start_wh.0[lane];
+            out.flow_wh[Flow::Stored as usize].0[lane] = stored_wh;
+            out.flow_wh[Flow::Battery as usize].0[lane] = into_wh.0[lane] - stored_wh;
+        }
         let [head, bound] = wells(now);
         // Differences first: the sums are large beside them.
-        let charge = (head.less(self.start_ah[0])) + bound.less(self.start_ah[1]);
-        (stored, self.into_wh.value - stored, self.booked_ah.value - charge)
+        let charge = head.minus(self.start_ah[0]) + bound.minus(self.start_ah[1]);
+        (self.booked_ah.value - charge).put(&mut out.charge_residual_ah, self.at);
+        self.shelf_h.put(&mut out.shelf_h, self.at);
     }
 }
 

@@ -15,7 +15,7 @@ pub mod sun;
 
 pub use calendar::{Calendar, CalendarDay, ClearHour, Place, SunMinute};
 pub use plane::{PlaneLight, Sky, SunTerms, on_plane};
-pub use seek::{Aim, DeadBand, balance};
+pub use seek::{Aim, DeadBand, apart, balance};
 pub use skyline::{OpenSky, Skyline};
 pub use sun::Sun;
 

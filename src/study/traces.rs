@@ -51,9 +51,12 @@ fn label(pick: Pick, plan: &Plan, seen: Seen) -> String {
         Pick::Typical => "typical".to_owned(),
         Pick::Dull => "dull".to_owned(),
         Pick::Still => {
-            let wish = &plan.file.design.wish;
-            let jet_min = seen.jet_share * plan.scene.days[seen.index].wanted_min();
-            if jet_min < wish.still_below_min { "still" } else { "worst seen" }.to_owned()
+            let day = &plan.scene.days[seen.index];
+            let jet_min = seen.jet_share * day.wanted_min();
+            let is_still =
+                |k: usize| plan.shape.days.get(k).is_some_and(|shape_day| jet_min < shape_day.still_below);
+            if usize::try_from(day.season_day).is_ok_and(is_still) { "still" } else { "worst seen" }
+                .to_owned()
         }
     }
 }

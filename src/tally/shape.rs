@@ -78,9 +78,9 @@ impl ShapeDay {
     }
 }
 
-/// Jet minutes are sums of hundreds of shares of minutes; a day that ran throughout may miss its wanted
-/// minutes by their rounding.
-const ROUNDING: f64 = 1.0 - 1e-9;
+/// Jet minutes and dusk runs are sums of hundreds of minutes and of their shares, in single precision by the hour or the evening: one that
+/// ran throughout may miss what was wanted by their rounding (up to 1e-7 of it).
+pub(super) const ROUNDING: f64 = 1.0 - 1e-6;
 
 impl Shape {
     /// The shape of a design's season: `scene_days` in order, the run-in before it included.

@@ -5,7 +5,7 @@
 
 use super::life::CycleLife;
 use super::rainflow::Rainflow;
-use super::shape::{DAYS_PER_ROW, Shape};
+use super::shape::{DAYS_PER_ROW, ROUNDING, Shape};
 use crate::design::Design;
 use crate::lanes::{BLOCK, Isa, Row};
 use crate::plant::outcome::{Cause, DayBlock, Flow};
@@ -129,6 +129,9 @@ impl Counter {
 
     #[inline]
     fn count(&mut self, depth: f64, count: f64) {
+        if depth < NO_CYCLE {
+            return;
+        }
         self.half_cycles[depth_bin(depth, DEPTH_BINS)] += (2.0 * count) as u32;
         self.equivalent += depth * count;
         (self.depths.0[self.waiting], self.counts.0[self.waiting]) = (depth, count);
@@ -151,6 +154,9 @@ impl Counter {
         Cycles { half_cycles: self.half_cycles, equivalent: self.equivalent, used: self.used.0.iter().sum() }
     }
 }
+
+/// Depth up to which a turn of the state of charge is the rounding of its single precision.
+const NO_CYCLE: f64 = 1e-6;
 
 /// Which of so many equal steps of 0..=1 a depth falls into, its upper edge included.
 fn depth_bin(depth: f64, bins: usize) -> usize {
@@ -265,7 +271,7 @@ impl Trial {
             let dusk = at(&block.dusk_run_min);
             month.evenings += 1;
             month.dusk_run_min += dusk;
-            month.wish_met += u32::from(dusk >= shape.dusk_run_min);
+            month.wish_met += u32::from(dusk >= shape.dusk_run_min * ROUNDING);
             mark.dusk_run = (dusk + 0.5) as u16;
         }
 

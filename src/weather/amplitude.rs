@@ -28,7 +28,8 @@ pub fn weibull_shape<V: Lane>(expected: V) -> V {
 pub fn drawn_sd<V: Lane>(expected: V, u: V) -> V {
     let c = V::splat;
     let inverse = c(1.0) / weibull_shape(expected);
-    let e = -math::ln(c(1.0) - u);
+    // The largest u that is drawn falls short of 1 by half of 2^-32; rounded it may not.
+    let e = -math::ln((c(1.0) - u).max(c(0.5 / 4_294_967_296.0)));
     expected * math::pow(e.max(c(V::SMALLEST)), inverse) / gamma_1_plus(inverse)
 }
 

@@ -234,12 +234,35 @@ impl Run {
 
 /// A demo design with another season.
 pub fn short_season(name: &str, season: &str, sites: &stilldays::study::Sites) -> stilldays::study::Plan {
+    altered(name, season, &[], sites)
+}
+
+/// A demo design with another season and some lines changed: each pair is a line's beginning and what stands in its place.
+pub fn altered(
+    name: &str,
+    season: &str,
+    lines: &[(&str, &str)],
+    sites: &stilldays::study::Sites,
+) -> stilldays::study::Plan {
     let path = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("scenarios/{name}.toml"));
     let text = std::fs::read_to_string(&path).unwrap();
-    let kept: String =
-        text.lines().filter(|l| !l.starts_with("season = ")).map(|l| l.to_owned() + "\n").collect();
-    let text = kept.replacen("[wish]\n", &format!("[wish]\nseason = \"{season}\"\n"), 1);
-    assert!(text.contains(season), "{name} has no wish");
+    let season = format!("[wish]\nseason = \"{season}\"");
+    let lines: Vec<(&str, &str)> =
+        [("season = ", ""), ("[wish]", season.as_str())].into_iter().chain(lines.iter().copied()).collect();
+    let mut met = vec![false; lines.len()];
+    let text: String = text
+        .lines()
+        .map(|line| {
+            let at = lines.iter().position(|(begins, _)| line.starts_with(begins));
+            at.map_or(line, |at| {
+                met[at] = true;
+                lines[at].1
+            })
+            .to_owned()
+                + "\n"
+        })
+        .collect();
+    assert!(met[1..].iter().all(|m| *m), "{name} lacks one of {lines:?}");
     stilldays::study::Plan::new(
         stilldays::design::parse(&path, text).unwrap_or_else(|p| panic!("{p}")),
         sites,

@@ -57,7 +57,7 @@ fn a_bus_on_a_battery_settles_where_panel_pump_and_battery_meet() {
     let [volts, amps, pump] = on_batteries::<f64>();
     assert!(volts < 1e-4 && amps < 2e-4 && pump < 1e-3, "{volts} V, {amps} A, {pump} A");
     let [volts, amps, pump] = on_batteries::<f32>();
-    assert!(volts < 2e-4 && amps < 2e-4 && pump < 1e-3, "{volts} V, {amps} A, {pump} A");
+    assert!(volts < 5e-4 && amps < 2e-4 && pump < 1e-3, "{volts} V, {amps} A, {pump} A");
 }
 
 /// The same panels with nothing but a pump on them, found from where nothing is known: by how much the currents differ, A.

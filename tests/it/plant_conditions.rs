@@ -38,7 +38,7 @@ fn frost_locks_lithium_until_it_is_flat_and_spares_the_rest() {
     let frozen = days(&fixed(with_battery()));
     let last = &frozen[3];
     assert!(last.too_cold_h.0[0] > 10.0, "{}", last.too_cold_h.0[0]);
-    assert!(last.soc_high.0[0] <= frozen[2].soc_low.0[0] + 1e-12, "it was charged in frost");
+    assert!(last.soc_high.0[0] <= frozen[2].soc_low.0[0] + 1e-7, "it was charged in frost");
     assert!(cause(last, Cause::TooCold) > 300.0 && last.jet_min.0[0] < 30.0);
 
     let mut kept = fixed(with_battery());
@@ -142,7 +142,7 @@ fn a_pump_cut_off_waits_for_its_reconnect_voltage() {
         }
         if !on && next && pair[0].wanted {
             returns += 1;
-            assert!(volts >= design.electronics.reconnect_v.nominal - 1e-9, "on again at {volts} V");
+            assert!(volts >= design.electronics.reconnect_v.nominal - 1e-6, "on again at {volts} V");
         }
     }
     assert!(cuts > 0 && returns > 0, "{cuts} {returns}");

@@ -117,10 +117,10 @@ pub fn with_battery() -> Summary {
             loss_of_load: est(0.223, 0.0011),
         }),
         ledger: Ledger {
-            worst_residual_wh: 3.1e-12,
-            worst_relative: 2.2e-13,
-            worst_charge_residual_ah: 4.0e-14,
-            worst_water_residual_l: 6.0e-13,
+            worst_residual_wh: 3.1e-5,
+            worst_relative: 6.2e-7,
+            worst_charge_residual_ah: 4.0e-8,
+            worst_water_residual_l: 6.0e-8,
         },
         sampled: (4..=10).map(|m| sampled(m, sun[usize::from(m) - 4])).collect(),
         inputs: vec![
