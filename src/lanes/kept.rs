@@ -36,7 +36,7 @@ impl<V: Lane> Kept<V> {
 
     /// Adds to the value.
     #[inline(always)]
-    pub fn add(self, x: V) -> Self {
+    pub fn plus(self, x: V) -> Self {
         let more = x + self.rest;
         let value = self.value + more;
         Kept { value, rest: more - (value - self.value) }

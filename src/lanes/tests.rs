@@ -166,7 +166,7 @@ fn a_sum_that_is_kept_loses_nothing() {
     let mut kept = super::Kept { value: start, rest: 0.0 };
     let mut plain = start;
     for _ in 0..10_080 {
-        kept = kept.add(each);
+        kept = kept.plus(each);
         plain += each;
     }
     let exact = f64::from(start) + 10_080.0 * f64::from(each);

@@ -112,6 +112,7 @@ pub(crate) fn lost_shares<V: Lane>(basins: &[LostShare], jet_m: V, wind_m_s: V, 
     let jet = in_grid(jet_m, HEIGHT_0, HEIGHTS, at);
     let wind = in_grid(wind_m_s, WIND_0, WINDS, at);
     let mut lost = Row::default();
+    #[expect(clippy::needless_range_loop, reason = "rows side by side")]
     for lane in at..at + V::N {
         lost.0[lane] = basins[lane].between(jet.map(|row| row.0[lane]), wind.map(|row| row.0[lane]));
     }

@@ -161,7 +161,7 @@ impl<'a, V: Lane> Store<'a, V> {
     pub fn minute(&mut self, now: &mut Now<V>, p: &Point<V>, source: &Source<V>, charging: Charging) {
         let c = V::splat;
         let i = p.charge_a;
-        self.into_wh = self.into_wh.add((source.rest_v + source.ohm * i) * i * c(MINUTE_H));
+        self.into_wh = self.into_wh.plus((source.rest_v + source.ohm * i) * i * c(MINUTE_H));
         let worth = V::select(i.gt(c(0.0)), i * self.unit.efficiency, i);
         let lost = self.warmth.self_per_h * c(MINUTE_H);
         let leaked = (now.q1 * lost, now.q2 * lost);
@@ -172,7 +172,7 @@ impl<'a, V: Lane> Store<'a, V> {
                 now.charge(d1 - leaked.0, Some(d2 - leaked.1));
             }
         }
-        self.booked_ah = self.booked_ah.add(worth * c(MINUTE_H) - (leaked.0 + leaked.1));
+        self.booked_ah = self.booked_ah.plus(worth * c(MINUTE_H) - (leaked.0 + leaked.1));
         let x = now.q1 * self.per_head;
         let reach = self.warmth.out_of_reach;
         let cut = p.bus_v.lt(self.unit.cut_off_v) | x.lt(reach);
@@ -208,10 +208,10 @@ impl<'a, V: Lane> Store<'a, V> {
                 now.charge(d1 - leaked.0, Some(d2 - leaked.1));
             }
         }
-        self.booked_ah = self.booked_ah.add(-(amps * c(hours)) - (leaked.0 + leaked.1));
+        self.booked_ah = self.booked_ah.plus(-(amps * c(hours)) - (leaked.0 + leaked.1));
         let volts = rest_v - amps * self.warmth.r;
         let wh = volts * amps * c(hours);
-        self.into_wh = self.into_wh.add(-wh);
+        self.into_wh = self.into_wh.plus(-wh);
         let x = now.q1 * self.per_head;
         let cut = volts.lt(self.unit.cut_off_v) | x.lt(self.warmth.out_of_reach);
         now.connected = V::select(cut, c(0.0), now.connected);

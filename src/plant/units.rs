@@ -102,10 +102,10 @@ impl<V: Lane> Now<V> {
     /// Changes the charge at hand and the charge bound, Ah.
     #[inline(always)]
     pub fn charge(&mut self, d1: V, d2: Option<V>) {
-        let at_hand = Kept { value: self.q1, rest: self.q1_rest }.add(d1);
+        let at_hand = Kept { value: self.q1, rest: self.q1_rest }.plus(d1);
         (self.q1, self.q1_rest) = (at_hand.value, at_hand.rest);
         if let Some(d2) = d2 {
-            let bound = Kept { value: self.q2, rest: self.q2_rest }.add(d2);
+            let bound = Kept { value: self.q2, rest: self.q2_rest }.plus(d2);
             (self.q2, self.q2_rest) = (bound.value, bound.rest);
         }
     }
@@ -113,7 +113,7 @@ impl<V: Lane> Now<V> {
     /// Changes the water, L.
     #[inline(always)]
     pub fn pour(&mut self, litres: V) {
-        let water = Kept { value: self.water_l, rest: self.water_rest_l }.add(litres);
+        let water = Kept { value: self.water_l, rest: self.water_rest_l }.plus(litres);
         (self.water_l, self.water_rest_l) = (water.value, water.rest);
     }
 }
