@@ -5,7 +5,7 @@ use std::process::{Child, Stdio};
 use std::time::{Duration, Instant};
 use stilldays::disk::Lock;
 
-const TRIALS: &str = "260";
+const TRIALS: &str = "1100";
 
 fn start(yard: &Yard, out: &str) -> Child {
     let mut command = yard.command(&["batch", "designs", "--trials", TRIALS, "--out", out, "--quiet"]);
@@ -65,7 +65,7 @@ fn an_interrupt_finishes_the_wave_says_how_to_go_on_and_is_gone_on_with() {
     yard.design("lower/basin.toml", "0.5 Ah");
     // The second stops where it is known well enough: that must not move either.
     // Some waves of two threads.
-    for (signal, effort) in [("-INT", ["--trials", "1600"]), ("-TERM", ["--until", "0.6"])] {
+    for (signal, effort) in [("-INT", ["--trials", "2400"]), ("-TERM", ["--until", "0.6"])] {
         let whole = yard.undisturbed_by(&effort);
         let out = format!("out{signal}");
         let args = ["batch", "designs", effort[0], effort[1], "--threads", "2", "--out", &out];
@@ -95,9 +95,9 @@ fn an_interrupt_finishes_the_wave_says_how_to_go_on_and_is_gone_on_with() {
 fn a_second_interrupt_stops_at_once_and_nothing_is_lost() {
     let yard = Yard::new();
     yard.design("basin.toml", "0.5 Ah");
-    // Three waves and a rest; the season is short, so a wave takes a part of a second.
-    let args = ["batch", "designs", "--trials", "600", "--threads", "1", "--out", "out"];
-    let whole = yard.undisturbed("600");
+    // Nine waves and a rest; the season is short, so a wave takes a part of a second.
+    let args = ["batch", "designs", "--trials", "1200", "--threads", "1", "--out", "out"];
+    let whole = yard.undisturbed("1200");
     let interrupt = |child: &Child| {
         let kill = std::process::Command::new("kill").args(["-INT", &child.id().to_string()]).status();
         assert!(kill.unwrap().success());
