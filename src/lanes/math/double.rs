@@ -55,29 +55,13 @@ pub(super) fn exp_brief<V: Lane>(x: V) -> V {
 
 #[inline(always)]
 pub(super) fn ln_brief<V: Lane>(x: V) -> V {
-    let c = V::splat;
-    let (s, e) = super::split_for_ln(x);
-    let z = s * s;
-    // The series to s^11.
-    let mut p = c(2.0 / 11.0);
-    for k in [9.0, 7.0, 5.0, 3.0] {
-        p = p * z + c(2.0 / k);
-    }
-    e * c(std::f64::consts::LN_2) + s * (c(2.0) + z * p)
+    super::ln_series(x, &[11.0, 9.0, 7.0, 5.0, 3.0], [std::f64::consts::LN_2, 0.0])
 }
 
 #[inline(always)]
 pub(super) fn ln<V: Lane>(x: V) -> V {
-    let c = V::splat;
-    let (s, e) = super::split_for_ln(x);
-    let z = s * s;
-    // The series to s^21.
-    let mut p = c(2.0 / 21.0);
-    for k in [19.0, 17.0, 15.0, 13.0, 11.0, 9.0, 7.0, 5.0, 3.0] {
-        p = p * z + c(2.0 / k);
-    }
-    let f = s * (c(2.0) + z * p);
-    e * c(LN_2_HIGH) + (f + e * c(LN_2_LOW))
+    let orders = [21.0, 19.0, 17.0, 15.0, 13.0, 11.0, 9.0, 7.0, 5.0, 3.0];
+    super::ln_series(x, &orders, [LN_2_HIGH, LN_2_LOW])
 }
 
 #[inline(always)]

@@ -21,6 +21,23 @@ pub fn exp_brief<V: Lane>(x: V) -> V {
     if V::SINGLE { single::exp_brief(x) } else { double::exp_brief(x) }
 }
 
+/// ln x = e ln 2 + 2 atanh s with the series of atanh up to the first of these orders (odd ones, falling to 3) and ln 2 as a sum of two.
+#[inline(always)]
+fn ln_series<V: Lane>(x: V, orders: &[f64], ln_2: [f64; 2]) -> V {
+    let c = V::splat;
+    let (s, e) = split_for_ln(x);
+    let z = s * s;
+    let mut p = c(2.0 / orders[0]);
+    for order in &orders[1..] {
+        p = p * z + c(2.0 / order);
+    }
+    let mut f = s * (c(2.0) + z * p);
+    if ln_2[1] != 0.0 {
+        f = f + e * c(ln_2[1]);
+    }
+    e * c(ln_2[0]) + f
+}
+
 /// s and e with x = 2^e (1 + s)/(1 - s), |s| <= 0.1716: then ln x = e ln 2 + 2 atanh s.
 #[inline(always)]
 fn split_for_ln<V: Lane>(x: V) -> (V, V) {

@@ -42,26 +42,12 @@ pub(super) fn exp_brief<V: Lane>(x: V) -> V {
 
 #[inline(always)]
 pub(super) fn ln<V: Lane>(x: V) -> V {
-    let c = V::splat;
-    let (s, e) = super::split_for_ln(x);
-    let z = s * s;
-    // The series to s^9.
-    let mut p = c(2.0 / 9.0);
-    for k in [7.0, 5.0, 3.0] {
-        p = p * z + c(2.0 / k);
-    }
-    let f = s * (c(2.0) + z * p);
-    e * c(LN_2_HIGH) + (f + e * c(LN_2_LOW))
+    super::ln_series(x, &[9.0, 7.0, 5.0, 3.0], [LN_2_HIGH, LN_2_LOW])
 }
 
 #[inline(always)]
 pub(super) fn ln_brief<V: Lane>(x: V) -> V {
-    let c = V::splat;
-    let (s, e) = super::split_for_ln(x);
-    let z = s * s;
-    // The series to s^7.
-    let p = (c(2.0 / 7.0) * z + c(2.0 / 5.0)) * z + c(2.0 / 3.0);
-    e * c(std::f64::consts::LN_2) + s * (c(2.0) + z * p)
+    super::ln_series(x, &[7.0, 5.0, 3.0], [std::f64::consts::LN_2, 0.0])
 }
 
 #[inline(always)]
