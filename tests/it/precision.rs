@@ -3,13 +3,18 @@
 //! Demo designs (invented) in a month in which some days are still, some of them with other lines, so that all ways of coupling, charging,
 //! mounting and filling up are among them.
 
-use crate::common::altered;
+use crate::common::{Day, Run as Built, altered, with_battery};
+use rand::RngExt;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
+use stilldays::design::*;
 use stilldays::lanes::Isa;
+use stilldays::plant::Flow;
+use stilldays::seed::{Purpose, stream};
 use stilldays::study::run::{Run, Under, Until, go_on};
 use stilldays::study::{Engine, Plan, Sites, answer};
 use stilldays::tally::summary::{Estimate, Summary};
+use stilldays::units::Uncertain;
 
 type Altered = (&'static str, &'static [(&'static str, &'static str)]);
 
@@ -104,4 +109,102 @@ fn a_jet_that_runs_throughout_is_neither_still_nor_short_nor_below_the_wish() {
         assert_eq!((season.still_days.mean, season.short_days.mean), (0.0, 0.0), "{hours}");
         assert_eq!(dusk.meets_wish, 1.0, "{hours}: {} min", dusk.mean);
     }
+}
+
+/// Builds of all kinds from a tiny fraction to a hundred times the size of the test build: volts by cells, amperes, basins.
+fn drawn(rng: &mut impl RngExt) -> Design {
+    let mut d = with_battery();
+    let any = |rng: &mut _, n: u32| RngExt::random_range(rng, 0..n);
+    let log = |rng: &mut _, low: f64, high: f64| {
+        libm::exp(RngExt::random_range(rng, libm::log(low)..libm::log(high)))
+    };
+    let in_series = [1, 2, 4, 8, 16][any(rng, 5) as usize];
+    let (volts, amps, litres) = (f64::from(in_series) / 2.0, log(rng, 0.01, 100.0), log(rng, 0.01, 100.0));
+    let by = |q: &mut Uncertain, factor: f64| *q = Uncertain::exact(q.nominal * factor);
+    by(&mut d.panel.rated_power_w, volts * amps);
+    by(&mut d.panel.open_circuit_voltage_v, volts);
+    by(&mut d.panel.max_power_voltage_v, volts);
+    by(&mut d.panel.short_circuit_current_a, amps);
+    d.panel.cells = 9 * in_series;
+    d.panel.low_light = Uncertain::exact(f64::from(any(rng, 3)) / 2.0);
+    d.mount.kind = [MountKind::Fixed, MountKind::SunFollowing, MountKind::LightSeeking][any(rng, 3) as usize];
+    d.mount.head = [Head::Walls, Head::Tilted, Head::BackToBack][any(rng, 3) as usize];
+    by(&mut d.mount.lowest_voltage_v, volts);
+    by(&mut d.mount.motor_current_a, amps);
+    by(&mut d.mount.standby_current_a, amps);
+    let e = &mut d.electronics;
+    e.charging = [Charging::Direct, Charging::Pwm, Charging::Mppt][any(rng, 3) as usize];
+    e.fed_first = [FedFirst::Pump, FedFirst::Mount][any(rng, 2) as usize];
+    for q in [&mut e.charge_voltage_v, &mut e.cut_off_v, &mut e.reconnect_v] {
+        by(q, volts);
+    }
+    for q in [&mut e.standby_current_a, &mut e.charge_current_max_a] {
+        by(q, amps);
+    }
+    match any(rng, 4) {
+        0 => d.battery = None,
+        kind => {
+            let b = d.battery.as_mut().expect("the test build has one");
+            b.cells = in_series;
+            by(&mut b.capacity_ah, amps * log(rng, 0.3, 10.0));
+            by(&mut b.resistance_ohm, volts / amps);
+            if kind == 3 {
+                // Two wells; its rest curve is that of three cells for two of lithium iron phosphate, near enough.
+                (b.chemistry, b.cells) = (Chemistry::LeadAcid, 3 * in_series / 2);
+                (b.kibam_c, b.kibam_k_per_h) = (Uncertain::exact(0.3), Uncertain::exact(0.5));
+            }
+            if b.cells == 1 {
+                b.chemistry = Chemistry::LithiumIronPhosphate;
+            }
+        }
+    }
+    let p = &mut d.pump;
+    p.kind = [PumpKind::Electronic, PumpKind::Brushed][any(rng, 2) as usize];
+    for row in &mut p.bench {
+        by(&mut row.voltage_v, volts);
+        by(&mut row.current_a, amps);
+    }
+    for q in [&mut p.highest_voltage_v, &mut p.start_voltage_v, &mut p.stop_voltage_v] {
+        by(q, volts);
+    }
+    by(&mut p.break_away_current_a, amps);
+    by(&mut p.winding_ohm, volts / amps);
+    by(&mut d.water.area_m2, litres);
+    by(&mut d.water.usable_l, litres * log(rng, 0.01, 1.0));
+    d.water.top_up = [TopUp::Always, TopUp::Rain, TopUp::Every(2)][any(rng, 3) as usize];
+    d
+}
+
+/// What minutes of any build come to. A minute on an edge may fall to either side; so a day in a hundred may differ, and all
+/// the rest are the same to rounding.
+#[test]
+fn days_of_drawn_builds_are_alike_in_both() {
+    let mut rng = stream(9, Purpose::Part("precision"), 0, 0);
+    let (mut days, mut apart, mut farthest, mut left) = (0, 0, 0.0_f64, 0.0_f64);
+    for k in 0..200 {
+        let design = drawn(&mut rng);
+        let (mut single, mut double) = (Built::new(&design), Built::new(&design));
+        for day in [Day::Patchy, Day::Clear, Day::Overcast(0.15), Day::Patchy] {
+            let (a, b) = (single.days_on(Isa::Plain, 1, day), double.days_on(Isa::Double, 1, day));
+            let panel_wh =
+                b.flow_wh[Flow::Panel as usize].0[0].max(1e-3 * design.panel.rated_power_w.nominal);
+            for row in [&a.jet_min, &a.dusk_run_min, &a.soc_low, &a.water_l, &a.travel_deg, &a.residual_wh] {
+                assert!(row.0[0].is_finite(), "build {k}: {design:#?}");
+            }
+            left = left.max(a.residual_wh.0[0].abs() / panel_wh);
+            let minutes = (a.jet_min.0[0] - b.jet_min.0[0]).abs();
+            let flows = a.flow_wh.iter().zip(&b.flow_wh).map(|(a, b)| (a.0[0] - b.0[0]).abs() / panel_wh);
+            let off = flows.fold(0.0, f64::max);
+            days += 1;
+            if minutes > 0.01 || off > 1e-4 {
+                apart += 1;
+                println!("build {k}: {minutes:.3} min of jet, {off:.1e} of the energy apart");
+            }
+            farthest = farthest.max(minutes);
+        }
+    }
+    println!(
+        "{apart} of {days} days apart, at most {farthest:.2} min of jet; accounts leave {left:.1e} of the panel's energy"
+    );
+    assert!(apart * 100 < days && left < 1e-5, "{apart} of {days}, {left:e}");
 }
