@@ -187,6 +187,25 @@ fn days_come_to_what_they_should() {
     serde_json::to_string(&s).unwrap();
 }
 
+/// Held full, a battery's charge turns by the last digit of single precision again and again: these are no cycles.
+#[test]
+fn rounding_of_a_full_battery_is_no_cycle() {
+    let shape = shape();
+    let mut t = Trial::new(&shape);
+    for k in 0..61 {
+        let mut block = day(600.0, 90.0, 0.5);
+        for (sample, row) in block.soc.iter_mut().enumerate().take(30) {
+            *row = Row::splat(1.0 - f64::from(f32::EPSILON) * (sample % 3) as f64);
+        }
+        t.day(&shape, &scene(k), &block, 0);
+    }
+    let mut tally = Tally::new(&shape);
+    tally.finish(&shape, &t, &[0.5, 0.5]);
+    let cycles = summarise(&tally, &shape, meta()).battery.expect("it has a battery").cycle_depth_histogram;
+    assert_eq!(cycles[0], 0.0, "{cycles:?}");
+    assert!(cycles.iter().sum::<f64>() > 30.0, "{cycles:?}");
+}
+
 #[test]
 fn a_trial_tells_its_outcome_and_can_be_used_again() {
     let shape = shape();

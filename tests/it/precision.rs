@@ -191,6 +191,13 @@ fn days_of_drawn_builds_are_alike_in_both() {
             for row in [&a.jet_min, &a.dusk_run_min, &a.soc_low, &a.water_l, &a.travel_deg, &a.residual_wh] {
                 assert!(row.0[0].is_finite(), "build {k}: {design:#?}");
             }
+            // A basin drained within an hour is empty, not a drop short of it.
+            let usable_l = design.water.usable_l.nominal;
+            assert!(
+                a.water_l.0[0] > -1e-6 * usable_l && a.evaporated_l.0[0] >= 0.0,
+                "build {k}: {:?}",
+                a.water_l
+            );
             left = left.max(a.residual_wh.0[0].abs() / panel_wh);
             let minutes = (a.jet_min.0[0] - b.jet_min.0[0]).abs();
             let flows = a.flow_wh.iter().zip(&b.flow_wh).map(|(a, b)| (a.0[0] - b.0[0]).abs() / panel_wh);
