@@ -88,6 +88,11 @@ pub trait Lane:
     /// Mantissa in [1, 2) and exponent (as a number) of a positive normal value.
     fn split(self) -> (Self, Self);
 
+    /// `a` where the mask says yes, 0 elsewhere.
+    #[inline(always)]
+    fn only(m: Self::Mask, a: Self) -> Self {
+        Self::select(m, a, Self::splat(0.0))
+    }
     /// The values of some tables at place `k`, a whole number of 0..=7.
     #[inline(always)]
     fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
@@ -123,7 +128,7 @@ pub trait Lane:
     /// 1 where the mask says yes, 0 elsewhere.
     #[inline(always)]
     fn one_if(m: Self::Mask) -> Self {
-        Self::select(m, Self::splat(1.0), Self::splat(0.0))
+        Self::only(m, Self::splat(1.0))
     }
     /// The lanes of a block from place `at` on, a multiple of `N` below [`BLOCK`].
     #[inline(always)]

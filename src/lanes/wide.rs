@@ -108,6 +108,10 @@ impl<V: Lane> Lane for Pair<V> {
         Pair(V::select(m.0, a.0, b.0), V::select(m.1, a.1, b.1))
     }
     #[inline(always)]
+    fn only(m: Self::Mask, a: Self) -> Self {
+        Pair(V::only(m.0, a.0), V::only(m.1, a.1))
+    }
+    #[inline(always)]
     fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
         let (a, b) = (V::look_up(tables, k.0), V::look_up(tables, k.1));
         let mut found = [k; T];

@@ -46,7 +46,7 @@ macro_rules! vector {
         $add:ident, $sub:ident, $mul:ident, $div:ident, $sqrt:ident, $min:ident, $max:ident,
         $splat:ident, $load:ident, $store:ident, $from_double:expr, $to_double:expr, $cast:ident, $uncast:ident,
         $and_i:ident, $or_i:ident, $xor_i:ident, $slli:ident, $srli:ident, $splat_i:ident,
-        $lt:expr, $ge:expr, $select:expr
+        $lt:expr, $ge:expr, $select:expr, $only:expr
         $(, $look_up:item)?
     ) => {
         #[derive(Clone, Copy)]
@@ -134,6 +134,11 @@ macro_rules! vector {
             fn select(m: $mask, a: Self, b: Self) -> Self {
                 // SAFETY: reached only below `run`, features checked.
                 unsafe { $t($select(m.0, a.0, b.0)) }
+            }
+            #[inline(always)]
+            fn only(m: $mask, a: Self) -> Self {
+                // SAFETY: reached only below `run`, features checked.
+                unsafe { $t($only(m.0, a.0)) }
             }
             $($look_up)?
             #[inline(always)]
@@ -227,7 +232,8 @@ vector!(
     _mm_set1_epi32,
     _mm_cmplt_ps,
     _mm_cmpge_ps,
-    |m, a, b| _mm_or_ps(_mm_and_ps(m, a), _mm_andnot_ps(m, b))
+    |m, a, b| _mm_or_ps(_mm_and_ps(m, a), _mm_andnot_ps(m, b)),
+    _mm_and_ps
 );
 
 vector_mask!(
@@ -275,6 +281,7 @@ vector!(
     _mm256_cmp_ps::<_CMP_LT_OQ>,
     _mm256_cmp_ps::<_CMP_GE_OQ>,
     |m, a, b| _mm256_blendv_ps(b, a, m),
+    _mm256_and_ps,
     #[inline(always)]
     fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
         let mut found = [k; T];
@@ -354,6 +361,7 @@ vector!(
     _mm512_cmp_ps_mask::<_CMP_LT_OQ>,
     _mm512_cmp_ps_mask::<_CMP_GE_OQ>,
     |m, a, b| _mm512_mask_blend_ps(m, b, a),
+    _mm512_maskz_mov_ps,
     #[inline(always)]
     fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
         let mut found = [k; T];

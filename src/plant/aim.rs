@@ -196,7 +196,7 @@ pub(crate) fn turn<V: Lane>(from: Direction<V>, to: Direction<V>, band: V, speed
     let wish = chord2.gt(chord * chord);
     let (mut angle, mut share) = (c(0.0), c(0.0));
     if wish.any() {
-        angle = V::select(wish, arc(chord2), c(0.0));
+        angle = V::only(wish, arc(chord2));
         share = (angle / speed).min(c(1.0));
     }
     Turn { wish, angle, share }

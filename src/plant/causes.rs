@@ -40,7 +40,7 @@ pub(crate) fn assign<V: Lane>(missing: V, evidence: &Evidence<V>, out: &mut [V; 
         if !here.any() {
             continue;
         }
-        let taken = V::select(here, left, c(0.0));
+        let taken = V::only(here, left);
         out[k] = out[k] + taken;
         number = V::select(here, c(k as f64), number);
         left = left - taken;

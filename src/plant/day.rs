@@ -224,13 +224,13 @@ impl<P: Probe> DayKernel<'_, P> {
                     Some(s) => {
                         let alive = s.alive(&now);
                         let able = alive & s.holds(&now, gear.loads.motor_a, gear.loads.lowest_v);
-                        let moved = V::select(able, motion, zero);
+                        let moved = V::only(able, motion);
                         let spins =
                             now.bus_v.ge(gear.pump.start_v) | running & now.bus_v.ge(gear.pump.stop_v);
                         let fed = now.connected.gt(c(0.5)) & alive & spins;
                         off = !fed;
                         switched = c(wanted);
-                        let mut pump = V::select(fed & may, switched, zero);
+                        let mut pump = V::only(fed & may, switched);
                         if units.fed_first == FedFirst::Mount {
                             pump = pump.min(one - moved);
                         }
@@ -274,7 +274,7 @@ impl<P: Probe> DayKernel<'_, P> {
                     }
                     None => {
                         switched = one;
-                        let pump = V::select(may, one, zero);
+                        let pump = V::only(may, one);
                         let wants = Wants { pump, motion, running, last_v: now.bus_v, alive: !no };
                         let wired = gear.wired(units, at, &cells, &wants);
                         let p = if shines {
@@ -297,7 +297,7 @@ impl<P: Probe> DayKernel<'_, P> {
                     & point.duty.gt(zero);
                 jet_hour = jet_hour + jet * point.duty;
                 sums.pump_min = sums.pump_min + point.duty;
-                let counted = V::select(counts, c(wanted), zero);
+                let counted = V::only(counts, c(wanted));
                 sums.jet_min = sums.jet_min + counted;
                 let missing = c(wanted) - counted;
                 let mut cause = zero;
@@ -347,10 +347,10 @@ impl<P: Probe> DayKernel<'_, P> {
                     if minute as f64 <= sunset {
                         going = V::one_if(counts);
                         let after = (minute as f64 + 1.0 - sunset).min(wanted);
-                        dusk_run = V::select(counts, c(after), zero);
+                        dusk_run = V::only(counts, c(after));
                     } else {
                         let goes = going.gt(c(0.5));
-                        dusk_run = dusk_run + V::select(goes & counts, gap + c(wanted), zero);
+                        dusk_run = dusk_run + V::only(goes & counts, gap + c(wanted));
                         gap = V::select(counts, zero, gap + one);
                         going = V::select(gap.gt(c(BRIDGE_MIN)), zero, going);
                     }
@@ -392,8 +392,8 @@ impl<P: Probe> DayKernel<'_, P> {
                     let moves = point.moved.gt(zero);
                     let (d, gone) = go(aim, target, t, point.moved, gear.mount.speed);
                     [now.east, now.north, now.up] = pick(moves, d, aim);
-                    sums.travel = sums.travel + V::select(moves, gone, zero);
-                    sums.moves = sums.moves + V::select(moves, one - now.moving, zero);
+                    sums.travel = sums.travel + V::only(moves, gone);
+                    sums.moves = sums.moves + V::only(moves, one - now.moving);
                     now.moving = V::one_if(moves & gone.lt(t.angle));
                 } else {
                     now.moving = zero;

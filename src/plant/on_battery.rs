@@ -224,7 +224,7 @@ pub(crate) fn on_battery_mppt<V: Lane>(wired: &Wired<'_, V>, efficiency: V, sour
     let mut p = operating_point(wired, source, Converter { watts });
     // What the converter takes from the panel: all, or what it may pass on.
     let out = p.fed_a * p.bus_v;
-    let part = V::select(watts.gt(c(0.0)), out / watts.max(c(1e-12)), c(0.0));
+    let part = V::only(watts.gt(c(0.0)), out / watts.max(c(1e-12)));
     p.panel_v = panel_v;
     p.panel_a = panel_a * part;
     p.converter_w = (panel_v - drop) * p.panel_a - out;
@@ -239,7 +239,7 @@ pub(crate) fn on_battery_dark<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>)
 
 #[inline(always)]
 fn fixed_draw<V: Lane>(loads: &LoadUnit<V>, wants: &Wants<V>) -> V {
-    V::select(wants.alive, loads.standby_a + loads.motor_a * wants.motion, V::splat(0.0))
+    V::only(wants.alive, loads.standby_a + loads.motor_a * wants.motion)
 }
 
 /// The minute with these currents of panel and pump, A, and this jet, m, as far as the battery may take it: what it may
@@ -266,7 +266,7 @@ fn settled<V: Lane>(
         // At the voltage it is held at the panel could give this. What the charger would not have passed on anyway is not
         // refused by the battery.
         let could = (fed.held_at(bus_v, amps) - fixed - pump_a).min(source.rate_a);
-        spilled_a = V::select(over, (could - source.limit_a).max(zero), zero);
+        spilled_a = V::only(over, (could - source.limit_a).max(zero));
     }
     Point {
         bus_v,
@@ -274,12 +274,12 @@ fn settled<V: Lane>(
         panel_a: fed_a,
         fed_a,
         converter_w: zero,
-        pump_v: V::select(on, bus_v.min(pump.highest_v), zero),
+        pump_v: V::only(on, bus_v.min(pump.highest_v)),
         pump_a,
         jet_m,
         duty: wants.pump,
-        motor_a: V::select(wants.alive, loads.motor_a * wants.motion, zero),
-        standby_a: V::select(wants.alive, loads.standby_a, zero),
+        motor_a: V::only(wants.alive, loads.motor_a * wants.motion),
+        standby_a: V::only(wants.alive, loads.standby_a),
         charge_a,
         spilled_a,
         moved: wants.motion,

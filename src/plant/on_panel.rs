@@ -155,13 +155,13 @@ pub(crate) fn on_panel<V: Lane>(wired: &Wired<'_, V>, fed_first: FedFirst) -> Po
         let mut amps = s * low + loads.motor_a;
         let mut able = wish;
         if fed_first == FedFirst::Pump {
-            let beside = V::select(runs, pumps.at(pump, at, low).amps, c(0.0));
-            amps = amps + beside + V::select(stalled, pump.rest_s * low, c(0.0));
+            let beside = V::only(runs, pumps.at(pump, at, low).amps);
+            amps = amps + beside + V::only(stalled, pump.rest_s * low);
             // A pump that pulses lets the bus rise no higher than its own voltages.
             able = able & !(pulsing & loads.lowest_v.gt(pump.pulse_v));
         }
         able = able & cells.reaches(low + drop, amps);
-        moved = V::select(able, wants.motion, c(0.0));
+        moved = V::only(able, wants.motion);
         starved = wish & !able;
     }
     let plugged = match fed_first {
@@ -169,8 +169,8 @@ pub(crate) fn on_panel<V: Lane>(wired: &Wired<'_, V>, fed_first: FedFirst) -> Po
         FedFirst::Mount => wants.pump.min(c(1.0) - moved),
     };
     let motor_a = loads.motor_a * moved;
-    let run_share = V::select(runs, plugged, c(0.0));
-    let rest_s = s + V::select(stalled, pump.rest_s * plugged, c(0.0));
+    let run_share = V::only(runs, plugged);
+    let rest_s = s + V::only(stalled, pump.rest_s * plugged);
     let load = Draw { fixed: motor_a, ohmic: rest_s, share: run_share, pump: Some((pumps, pump, at)) };
     let held = V::one_if(pulsing);
     let bound =
@@ -186,7 +186,7 @@ pub(crate) fn on_panel<V: Lane>(wired: &Wired<'_, V>, fed_first: FedFirst) -> Po
     // Pulsing: what the panel has left over carries the pump for part of the time it is plugged in.
     let left = (amps - standby_a - motor_a).max(c(0.0)).min((amps - standby_a).max(c(0.0)) * plugged);
     let duty = V::select(pulsing, hiccup_duty(left, taken), run_share);
-    let pump_a = duty * taken + V::select(stalled, pump.rest_s * plugged * bus_v, c(0.0));
+    let pump_a = duty * taken + V::only(stalled, pump.rest_s * plugged * bus_v);
     // What the loads take, not the panel's side of the root: the account then closes to rounding, and what the
     // root is off by (see the tests) stays on the panel's curve.
     let panel_a = standby_a + motor_a + pump_a;
@@ -197,7 +197,7 @@ pub(crate) fn on_panel<V: Lane>(wired: &Wired<'_, V>, fed_first: FedFirst) -> Po
         panel_a,
         fed_a: panel_a,
         converter_w: c(0.0),
-        pump_v: V::select(on, bus_v.min(pump.highest_v), c(0.0)),
+        pump_v: V::only(on, bus_v.min(pump.highest_v)),
         pump_a,
         jet_m,
         duty,

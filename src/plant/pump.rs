@@ -163,7 +163,7 @@ impl Pumps {
             let over = (u - knot.u).max(c(0.0));
             amps = amps + knot.current * over;
             jet_m = jet_m + knot.jet * over;
-            per_u = per_u + V::select(u.gt(knot.u), knot.current, c(0.0));
+            per_u = per_u + V::only(u.gt(knot.u), knot.current);
         }
         let held = volts.gt(unit.highest_v);
         Running { amps, slope: V::select(held, c(0.0), c(2.0) * v * per_u), jet_m }

@@ -324,7 +324,7 @@ impl Split<'_> {
         // an hour without clouds.
         let broken = share.gt(zero) & share.lt(c(1.0));
         let even = V::select(broken, c(1.0) - depth, c(1.0));
-        let per_share = V::select(broken, depth / share.max(c(CLOSED)), zero);
+        let per_share = V::only(broken, depth / share.max(c(CLOSED)));
         let (own, beside) = (per_share * c(1.0 - 2.0 * EDGE), per_share * c(EDGE));
         let enhancement = depth * c(ENHANCEMENT);
         let mut sums = (zero, zero);
@@ -347,7 +347,7 @@ impl Split<'_> {
                 let noise = V::of(&self.noise[t], at);
                 let dni = beam.at(x) * (even + own * now + beside * both) * c(sky.dni.into());
                 let by_cloud = (now * (c(2.0) - both)).min(c(1.0));
-                let enhanced = V::select(noise.gt(c(ENHANCED_ABOVE)), enhancement, zero) * by_cloud;
+                let enhanced = V::only(noise.gt(c(ENHANCED_ABOVE)), enhancement) * by_cloud;
                 let restless = (c(1.0) + unrest * noise).max(c(0.05));
                 let dhi = diffuse.at(x) * restless * c(sky.dhi.into()) + enhanced * c(sky.ghi.into());
                 dni.put(&mut self.dni[t], at);
@@ -396,13 +396,13 @@ impl<V: Lane> Missing<V> {
     #[inline(always)]
     fn fill(self, room: V) -> V {
         let c = V::splat;
-        V::select(self.open, (self.amount / room.max(c(1e-12))).min(c(1.0)), c(0.0))
+        V::only(self.open, (self.amount / room.max(c(1e-12))).min(c(1.0)))
     }
     /// What even the whole room cannot take.
     #[inline(always)]
     fn over(self, room: V, fill: V) -> V {
         let zero = V::splat(0.0);
-        V::select(self.open, (self.amount - fill * room).max(zero), zero)
+        V::only(self.open, (self.amount - fill * room).max(zero))
     }
 }
 
