@@ -12,7 +12,7 @@ use super::aim::{MountUnit, go, pick, turn};
 use super::bus::{LoadUnit, Point, Wants, Wired};
 use super::causes::{Evidence, assign};
 use super::drift::lost_shares;
-use super::ledger::{Sums, book_rest, close};
+use super::ledger::{self, Sums};
 use super::light::{Light, Lit};
 use super::on_battery::{on_battery, on_battery_dark, on_battery_mppt};
 use super::on_panel::{on_panel, on_panel_dark};
@@ -66,6 +66,7 @@ impl<P: Probe> Kernel for DayKernel<'_, P> {
         for at in (0..BLOCK).step_by(V::N) {
             self.lanes::<V>(at);
         }
+        ledger::close(self.out);
     }
 }
 
@@ -439,7 +440,6 @@ impl<P: Probe> DayKernel<'_, P> {
         }
         dusk_run.put(&mut out.dusk_run_min, at);
         (V::of(&light.ghi_w_m2_min, at) * c(MINUTE_H)).put(&mut out.ghi_wh_m2, at);
-        close::<V>(out, at);
         now.put(&mut self.state.rows, at);
     }
 
@@ -458,7 +458,7 @@ impl<P: Probe> DayKernel<'_, P> {
         }
         let before = store.soc(now);
         let standby = store.rest(now, gear.loads.standby_a, (to - from) as f64);
-        book_rest(standby, self.out, at);
+        ledger::book_rest(standby, self.out, at);
         let after = store.soc(now);
         let every = DayBlock::SOC_EVERY_MIN;
         for minute in (from.next_multiple_of(every)..to).step_by(every) {

@@ -101,16 +101,14 @@ pub(crate) fn book_rest<V: Lane>(standby_wh: V, out: &mut DayBlock, at: usize) {
     out.flow_wh[Flow::Standby as usize].add(at, standby_wh);
 }
 
-/// Closes the day: what its energy account leaves over.
-#[inline(always)]
-pub(crate) fn close<V: Lane>(out: &mut DayBlock, at: usize) {
-    for lane in at..at + V::N {
-        let mut left = out.flow_wh[Flow::Panel as usize].0[lane];
+/// Closes the day of all lanes: what its energy account leaves over.
+pub(crate) fn close(out: &mut DayBlock) {
+    for (lane, left) in out.residual_wh.0.iter_mut().enumerate() {
+        *left = out.flow_wh[Flow::Panel as usize].0[lane];
         for (k, flow) in out.flow_wh.iter().enumerate() {
             if k != Flow::Panel as usize {
-                left -= flow.0[lane];
+                *left -= flow.0[lane];
             }
         }
-        out.residual_wh.0[lane] = left;
     }
 }

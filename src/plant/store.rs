@@ -33,12 +33,13 @@ pub(crate) struct Store<'a, V: Lane> {
     warmth: Warmth<V>,
     /// Charge through the terminals and lost by itself since the start of the day, Ah: what the charge account says.
     booked_ah: Kept<V>,
+    /// Charge at hand and bound, and energy, at the start of the day.
     start_ah: [Kept<V>; 2],
     start_wh: Row,
     /// Energy that went in at the terminals, Wh.
     into_wh: Kept<V>,
     /// Hours at 25 °C that age it as much as the day so far.
-    pub shelf_h: V,
+    shelf_h: V,
 }
 
 impl<'a, V: Lane> Store<'a, V> {
@@ -66,7 +67,7 @@ impl<'a, V: Lane> Store<'a, V> {
             piece: all.rest.piece(now.q1 * per_head),
             warmth: all.at(&unit, now.battery_c),
             booked_ah: Kept::nothing(),
-            start_ah: wells(now),
+            start_ah: [now.at_hand(), now.bound()],
             start_wh: Row::default(),
             into_wh: Kept::nothing(),
             shelf_h: V::splat(0.0),
@@ -78,10 +79,9 @@ impl<'a, V: Lane> Store<'a, V> {
     /// Energy above empty, Wh: the integral of the rest curve over each well. In double precision, for a day changes little of it.
     #[inline(always)]
     fn energy_wh(&self, now: &Now<V>) -> Row {
-        let [head, bound] = wells(now);
         let (mut q1, mut q2, mut wh) = (Row::default(), Row::default(), Row::default());
-        head.put(&mut q1, self.at);
-        bound.put(&mut q2, self.at);
+        now.at_hand().put(&mut q1, self.at);
+        now.bound().put(&mut q2, self.at);
         for lane in self.at..self.at + V::N {
             let capacity_ah = self.all.rows.capacity_ah.0[lane];
             // What a well of this size holds.
@@ -231,16 +231,9 @@ impl<'a, V: Lane> Store<'a, V> {
             out.flow_wh[Flow::Stored as usize].0[lane] = stored_wh;
             out.flow_wh[Flow::Battery as usize].0[lane] = into_wh.0[lane] - stored_wh;
         }
-        let [head, bound] = wells(now);
         // Differences first: the sums are large beside them.
-        let charge = head.minus(self.start_ah[0]) + bound.minus(self.start_ah[1]);
+        let charge = now.at_hand().minus(self.start_ah[0]) + now.bound().minus(self.start_ah[1]);
         (self.booked_ah.value - charge).put(&mut out.charge_residual_ah, self.at);
         self.shelf_h.put(&mut out.shelf_h, self.at);
     }
-}
-
-/// Charge at hand and bound, Ah.
-#[inline(always)]
-fn wells<V: Lane>(now: &Now<V>) -> [Kept<V>; 2] {
-    [Kept { value: now.q1, rest: now.q1_rest }, Kept { value: now.q2, rest: now.q2_rest }]
 }

@@ -99,13 +99,31 @@ rows! {
 }
 
 impl<V: Lane> Now<V> {
+    /// Charge at hand, Ah.
+    #[inline(always)]
+    pub fn at_hand(&self) -> Kept<V> {
+        Kept { value: self.q1, rest: self.q1_rest }
+    }
+
+    /// Charge bound, Ah.
+    #[inline(always)]
+    pub fn bound(&self) -> Kept<V> {
+        Kept { value: self.q2, rest: self.q2_rest }
+    }
+
+    /// Water above the low-water mark, L.
+    #[inline(always)]
+    pub fn water(&self) -> Kept<V> {
+        Kept { value: self.water_l, rest: self.water_rest_l }
+    }
+
     /// Changes the charge at hand and the charge bound, Ah.
     #[inline(always)]
     pub fn charge(&mut self, d1: V, d2: Option<V>) {
-        let at_hand = Kept { value: self.q1, rest: self.q1_rest }.plus(d1);
+        let at_hand = self.at_hand().plus(d1);
         (self.q1, self.q1_rest) = (at_hand.value, at_hand.rest);
         if let Some(d2) = d2 {
-            let bound = Kept { value: self.q2, rest: self.q2_rest }.plus(d2);
+            let bound = self.bound().plus(d2);
             (self.q2, self.q2_rest) = (bound.value, bound.rest);
         }
     }
@@ -113,7 +131,7 @@ impl<V: Lane> Now<V> {
     /// Changes the water, L.
     #[inline(always)]
     pub fn pour(&mut self, litres: V) {
-        let water = Kept { value: self.water_l, rest: self.water_rest_l }.plus(litres);
+        let water = self.water().plus(litres);
         (self.water_l, self.water_rest_l) = (water.value, water.rest);
     }
 }

@@ -8,7 +8,7 @@ use super::outcome::DayBlock;
 use super::rows::rows;
 use super::units::Now;
 use crate::design::{Design, TopUp};
-use crate::lanes::{BLOCK, Kept, Lane, Row, math};
+use crate::lanes::{BLOCK, Lane, Row, math};
 use crate::sky::Place;
 
 /// Wind at 2 m over wind at 10 m: 4.87/ln(67.8 z - 5.42), FAO-56 eq. 47.
@@ -112,7 +112,7 @@ impl WaterAccount {
 #[inline(always)]
 fn held_l<V: Lane>(now: &Now<V>, at: usize) -> Row {
     let mut held = Row::default();
-    Kept { value: now.water_l, rest: now.water_rest_l }.put(&mut held, at);
+    now.water().put(&mut held, at);
     held
 }
 

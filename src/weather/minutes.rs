@@ -132,11 +132,11 @@ pub struct ClearMinute {
     /// Sine of the sun's elevation.
     up: f32,
     /// Clear-sky irradiances, W/m².
-    dni: f32,
-    dhi: f32,
-    ghi: f32,
+    dni_w_m2: f32,
+    dhi_w_m2: f32,
+    ghi_w_m2: f32,
     /// Largest GHI, W/m² ([`largest_index`]).
-    bound: f32,
+    bound_w_m2: f32,
 }
 
 impl From<&SunMinute> for ClearMinute {
@@ -144,10 +144,10 @@ impl From<&SunMinute> for ClearMinute {
         let ghi = m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2;
         ClearMinute {
             up: m.up as f32,
-            dni: m.dni_clear_w_m2 as f32,
-            dhi: m.dhi_clear_w_m2 as f32,
-            ghi: ghi as f32,
-            bound: (largest_index(m.up) * ghi) as f32,
+            dni_w_m2: m.dni_clear_w_m2 as f32,
+            dhi_w_m2: m.dhi_clear_w_m2 as f32,
+            ghi_w_m2: ghi as f32,
+            bound_w_m2: (largest_index(m.up) * ghi) as f32,
         }
     }
 }
@@ -261,7 +261,7 @@ impl Split<'_> {
         let mut clear_dni = 0.0;
         let (mut dni_kept, mut dhi_kept, mut dhi_most) = (c(0.0), c(0.0), c(0.0));
         for t in 0..n {
-            let clear = f64::from(self.sky[t].dni);
+            let clear = f64::from(self.sky[t].dni_w_m2);
             clear_dni += clear;
             let dni = (V::of(&self.dni[t], at) * dni_scale).min(cap * c(clear));
             dni_kept = dni_kept + dni;
@@ -277,7 +277,7 @@ impl Split<'_> {
             (dhi_kept, dhi_most) = (c(0.0), c(0.0));
             for t in 0..n {
                 let dni = V::of(&self.dni[t], at);
-                let dni = dni + (cap * c(self.sky[t].dni.into()) - dni) * fill;
+                let dni = dni + (cap * c(self.sky[t].dni_w_m2.into()) - dni) * fill;
                 dni.put(&mut self.dni[t], at);
                 // The beam moved, so the room for the diffuse did.
                 let most = self.room_for_diffuse(t, dni);
@@ -294,7 +294,7 @@ impl Split<'_> {
                 let most = self.room_for_diffuse(t, V::of(&self.dni[t], at));
                 let dhi = V::of(&self.dhi[t], at);
                 let low = dhi.min(most);
-                let moved = low + (most - low) * fill + over * c(self.sky[t].dhi.into());
+                let moved = low + (most - low) * fill + over * c(self.sky[t].dhi_w_m2.into());
                 V::select(missing.open, moved, dhi).put(&mut self.dhi[t], at);
             }
         }
@@ -303,8 +303,8 @@ impl Split<'_> {
     /// What the bound of the global index leaves the diffuse light of a minute beside its beam, W/m².
     #[inline(always)]
     fn room_for_diffuse<V: Lane>(&self, t: usize, dni: V) -> V {
-        let ClearMinute { up, bound, .. } = self.sky[t];
-        (V::splat(bound.into()) - dni * V::splat(up.into())).max(V::splat(0.0))
+        let ClearMinute { up, bound_w_m2, .. } = self.sky[t];
+        (V::splat(bound_w_m2.into()) - dni * V::splat(up.into())).max(V::splat(0.0))
     }
 
     /// Writes beam and diffuse as they would be before their sums are set to these; gives their sums and the
@@ -345,11 +345,12 @@ impl Split<'_> {
                 }
                 let both = before + after;
                 let noise = V::of(&self.noise[t], at);
-                let dni = beam.at(x) * (even + own * now + beside * both) * c(sky.dni.into());
+                let dni = beam.at(x) * (even + own * now + beside * both) * c(sky.dni_w_m2.into());
                 let by_cloud = (now * (c(2.0) - both)).min(c(1.0));
                 let enhanced = V::only(noise.gt(c(ENHANCED_ABOVE)), enhancement) * by_cloud;
                 let restless = (c(1.0) + unrest * noise).max(c(0.05));
-                let dhi = diffuse.at(x) * restless * c(sky.dhi.into()) + enhanced * c(sky.ghi.into());
+                let dhi =
+                    diffuse.at(x) * restless * c(sky.dhi_w_m2.into()) + enhanced * c(sky.ghi_w_m2.into());
                 dni.put(&mut self.dni[t], at);
                 dhi.put(&mut self.dhi[t], at);
                 sums = (sums.0 + dni, sums.1 + dhi);
@@ -366,8 +367,8 @@ impl Split<'_> {
             sums = (zero, zero);
             for t in 0..n {
                 let sky = self.sky[t];
-                let dni = V::select(even[0], c(sky.dni.into()), V::of(&self.dni[t], at));
-                let dhi = V::select(even[1], c(sky.dhi.into()), V::of(&self.dhi[t], at));
+                let dni = V::select(even[0], c(sky.dni_w_m2.into()), V::of(&self.dni[t], at));
+                let dhi = V::select(even[1], c(sky.dhi_w_m2.into()), V::of(&self.dhi[t], at));
                 dni.put(&mut self.dni[t], at);
                 dhi.put(&mut self.dhi[t], at);
                 sums = (sums.0 + dni, sums.1 + dhi);

@@ -269,3 +269,22 @@ pub fn altered(
     )
     .unwrap_or_else(|p| panic!("{p}"))
 }
+
+/// A plan simulated, and summed up without timing.
+pub fn summed_up(
+    plan: &stilldays::study::Plan,
+    trials: u64,
+    seed: u64,
+    threads: usize,
+    isa: Isa,
+) -> (stilldays::tally::Tally, stilldays::tally::summary::Summary) {
+    use stilldays::study::run::{Run, Under, Until, go_on};
+    let stop = std::sync::atomic::AtomicBool::new(false);
+    let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap());
+    let engine = stilldays::study::Engine { seed, isa, pool, progress: &|_| (), stop: &stop };
+    let Run { under, .. } =
+        go_on(&engine, plan, Until::Trials(trials), Under::start(plan), &mut |_| Ok::<(), ()>(())).unwrap();
+    assert_eq!(under.tally.trials(), trials);
+    let summary = stilldays::study::answer::summary(plan, &under.tally, seed, None, "stilldays run".into());
+    (under.tally, summary)
+}

@@ -3,16 +3,13 @@
 //! Demo designs (invented) in a month in which some days are still, some of them with other lines, so that all ways of coupling, charging,
 //! mounting and filling up are among them.
 
-use crate::common::{Day, Run as Built, altered, with_battery};
+use crate::common::{Day, Run as Built, altered, summed_up, with_battery};
 use rand::RngExt;
-use std::sync::Arc;
-use std::sync::atomic::AtomicBool;
 use stilldays::design::*;
 use stilldays::lanes::Isa;
 use stilldays::plant::Flow;
 use stilldays::seed::{Purpose, stream};
-use stilldays::study::run::{Run, Under, Until, go_on};
-use stilldays::study::{Engine, Plan, Sites, answer};
+use stilldays::study::{Plan, Sites};
 use stilldays::tally::summary::{Estimate, Summary};
 use stilldays::units::Uncertain;
 
@@ -36,12 +33,7 @@ const DESIGNS: [Altered; 10] = [
 const TRIALS: u64 = 96;
 
 fn summary(plan: &Plan, isa: Isa, trials: u64) -> Summary {
-    let stop = AtomicBool::new(false);
-    let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(2).build().unwrap());
-    let engine = Engine { seed: 1, isa, pool, progress: &|_| (), stop: &stop };
-    let Run { under, .. } =
-        go_on(&engine, plan, Until::Trials(trials), Under::start(plan), &mut |_| Ok::<(), ()>(())).unwrap();
-    answer::summary(plan, &under.tally, 1, None, "stilldays run".into())
+    summed_up(plan, trials, 1, 2, isa).1
 }
 
 /// The weather is the same but for its last digits, so results are paired: what is left is far below the standard error of the

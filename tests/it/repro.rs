@@ -3,7 +3,7 @@
 //! Demo designs (invented), their seasons shortened to keep the check quick. Nothing but timing may differ, so
 //! tallies and summaries are compared byte by byte.
 
-use crate::common::short_season;
+use crate::common::{short_season, summed_up};
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use stilldays::lanes::{BLOCK, Isa};
@@ -11,21 +11,15 @@ use stilldays::report;
 use stilldays::study::engine::WAVE_BLOCKS;
 use stilldays::study::run::{Run, Under, Until, go_on};
 use stilldays::study::traces::three_days;
-use stilldays::study::{Engine, Plan, Sites, answer};
+use stilldays::study::{Engine, Plan, Sites};
 
 /// A light-seeking mount with lithium, one on the panel alone, and lead-acid with its two wells.
 const DESIGNS: [&str; 3] = ["mill-3-seeking-small-battery", "mill-2-seeking-direct", "meadow-pond"];
 
 /// Bytes of the tally and of the summary without its timing.
 fn bytes(plan: &Plan, trials: u64, seed: u64, threads: usize, isa: Isa) -> (Vec<u8>, Vec<u8>) {
-    let stop = AtomicBool::new(false);
-    let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap());
-    let engine = Engine { seed, isa, pool, progress: &|_| (), stop: &stop };
-    let Run { under, .. } =
-        go_on(&engine, plan, Until::Trials(trials), Under::start(plan), &mut |_| Ok::<(), ()>(())).unwrap();
-    assert_eq!(under.tally.trials(), trials);
-    let summary = answer::summary(plan, &under.tally, seed, None, "stilldays run".into());
-    (under.tally.to_bytes(), report::json::bytes(&summary))
+    let (tally, summary) = summed_up(plan, trials, seed, threads, isa);
+    (tally.to_bytes(), report::json::bytes(&summary))
 }
 
 #[test]

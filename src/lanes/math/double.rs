@@ -53,16 +53,48 @@ pub(super) fn exp_brief<V: Lane>(x: V) -> V {
     p * t.shift_to_exponent()
 }
 
+/// Terms of 2 atanh s/s in s², s^20 to s^2; the brief logarithm begins at s^10.
+const ATANH: [f64; 10] = [
+    2.0 / 21.0,
+    2.0 / 19.0,
+    2.0 / 17.0,
+    2.0 / 15.0,
+    2.0 / 13.0,
+    2.0 / 11.0,
+    2.0 / 9.0,
+    2.0 / 7.0,
+    2.0 / 5.0,
+    2.0 / 3.0,
+];
+
 #[inline(always)]
 pub(super) fn ln_brief<V: Lane>(x: V) -> V {
-    super::ln_series(x, &[11.0, 9.0, 7.0, 5.0, 3.0], [std::f64::consts::LN_2, 0.0])
+    super::ln_series(x, &ATANH[5..], [std::f64::consts::LN_2, 0.0])
 }
 
 #[inline(always)]
 pub(super) fn ln<V: Lane>(x: V) -> V {
-    let orders = [21.0, 19.0, 17.0, 15.0, 13.0, 11.0, 9.0, 7.0, 5.0, 3.0];
-    super::ln_series(x, &orders, [LN_2_HIGH, LN_2_LOW])
+    super::ln_series(x, &ATANH, [LN_2_HIGH, LN_2_LOW])
 }
+
+const SINE: [f64; 7] = [
+    -7.647_163_731_819_816e-13,
+    1.605_904_383_682_161_5e-10,
+    -2.505_210_838_544_172e-8,
+    2.755_731_922_398_589_3e-6,
+    -1.984_126_984_126_984e-4,
+    8.333_333_333_333_333e-3,
+    -1.666_666_666_666_666_6e-1,
+];
+const COSINE: [f64; 7] = [
+    4.779_477_332_387_385e-14,
+    -1.147_074_559_772_972_5e-11,
+    2.087_675_698_786_81e-9,
+    -2.755_731_922_398_589e-7,
+    2.480_158_730_158_73e-5,
+    -1.388_888_888_888_889e-3,
+    4.166_666_666_666_666_4e-2,
+];
 
 #[inline(always)]
 pub(super) fn sin_cos<V: Lane>(x: V) -> (V, V) {
@@ -72,42 +104,9 @@ pub(super) fn sin_cos<V: Lane>(x: V) -> (V, V) {
     let n = (x * c(std::f64::consts::FRAC_2_PI) + magic) - magic;
     let r = ((x - n * c(1.570_796_326_734_125_6)) - n * c(6.077_100_506_303_966e-11))
         - n * c(2.022_266_248_795_950_6e-21);
-    let z = r * r;
-    let mut s = c(-7.647_163_731_819_816e-13);
-    for k in [
-        1.605_904_383_682_161_5e-10,
-        -2.505_210_838_544_172e-8,
-        2.755_731_922_398_589_3e-6,
-        -1.984_126_984_126_984e-4,
-        8.333_333_333_333_333e-3,
-        -1.666_666_666_666_666_6e-1,
-    ] {
-        s = s * z + c(k);
-    }
-    let s = r + r * (z * s);
-    let mut k = c(4.779_477_332_387_385e-14);
-    for a in [
-        -1.147_074_559_772_972_5e-11,
-        2.087_675_698_786_81e-9,
-        -2.755_731_922_398_589e-7,
-        2.480_158_730_158_73e-5,
-        -1.388_888_888_888_889e-3,
-        4.166_666_666_666_666_4e-2,
-    ] {
-        k = k * z + c(a);
-    }
-    let k = (c(1.0) - c(0.5) * z) + z * z * k;
-    super::by_quarter(n, s, k)
+    super::turned(n, r, &SINE, &COSINE)
 }
 
-/// Arc tangent of a small number: the odd series.
-#[inline(always)]
-pub(super) fn atan_series<V: Lane>(s: V) -> V {
-    let c = V::splat;
-    let z = s * s;
-    let mut p = c(1.0 / 17.0);
-    for a in [-1.0 / 15.0, 1.0 / 13.0, -1.0 / 11.0, 1.0 / 9.0, -1.0 / 7.0, 1.0 / 5.0, -1.0 / 3.0] {
-        p = p * z + c(a);
-    }
-    s + s * (z * p)
-}
+/// Terms of (arc tan s - s)/s³ in s².
+pub(super) const ATAN: [f64; 8] =
+    [1.0 / 17.0, -1.0 / 15.0, 1.0 / 13.0, -1.0 / 11.0, 1.0 / 9.0, -1.0 / 7.0, 1.0 / 5.0, -1.0 / 3.0];

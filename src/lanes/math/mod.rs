@@ -6,7 +6,7 @@
 mod double;
 mod single;
 
-use super::{Lane, Mask};
+use super::Lane;
 
 /// e^x for x in -708..=709 (-87..=87), clamped outside; relative error below 4e-16 (2e-7).
 #[inline(always)]
@@ -21,17 +21,23 @@ pub fn exp_brief<V: Lane>(x: V) -> V {
     if V::SINGLE { single::exp_brief(x) } else { double::exp_brief(x) }
 }
 
-/// ln x = e ln 2 + 2 atanh s with the series of atanh up to the first of these orders (odd ones, falling to 3) and ln 2 as a sum of two.
+/// A polynomial from its terms, highest first (Horner).
 #[inline(always)]
-fn ln_series<V: Lane>(x: V, orders: &[f64], ln_2: [f64; 2]) -> V {
+fn polynomial<V: Lane>(x: V, terms: &[f64]) -> V {
+    let mut p = V::splat(terms[0]);
+    for term in &terms[1..] {
+        p = p * x + V::splat(*term);
+    }
+    p
+}
+
+/// ln x = e ln 2 + 2 atanh s, with terms of 2 atanh s/s from s² on, highest first, and ln 2 as a sum of two.
+#[inline(always)]
+fn ln_series<V: Lane>(x: V, terms: &[f64], ln_2: [f64; 2]) -> V {
     let c = V::splat;
     let (s, e) = split_for_ln(x);
     let z = s * s;
-    let mut p = c(2.0 / orders[0]);
-    for order in &orders[1..] {
-        p = p * z + c(2.0 / order);
-    }
-    let mut f = s * (c(2.0) + z * p);
+    let mut f = s * (c(2.0) + z * polynomial(z, terms));
     if ln_2[1] != 0.0 {
         f = f + e * c(ln_2[1]);
     }
@@ -68,10 +74,14 @@ pub fn sin_cos<V: Lane>(x: V) -> (V, V) {
     if V::SINGLE { single::sin_cos(x) } else { double::sin_cos(x) }
 }
 
-/// Sine and cosine of an angle from those of its rest beside `n` quarter turns.
+/// Sine and cosine of `n` quarter turns and a rest r, |r| <= pi/4, from terms of (sin r - r)/r³ and (cos r - 1 + r²/2)/r⁴ in r²,
+/// highest first.
 #[inline(always)]
-fn by_quarter<V: Lane>(n: V, s: V, k: V) -> (V, V) {
+fn turned<V: Lane>(n: V, r: V, sine: &[f64], cosine: &[f64]) -> (V, V) {
     let c = V::splat;
+    let z = r * r;
+    let s = r + r * (z * polynomial(z, sine));
+    let k = (c(1.0) - c(0.5) * z) + z * z * polynomial(z, cosine);
     // n mod 4 without integer lanes.
     let quarter = n - c(4.0) * floor(n * c(0.25));
     let odd = quarter.ge(c(0.5)) & quarter.lt(c(1.5)) | quarter.ge(c(2.5));
@@ -124,7 +134,9 @@ fn atan_unit<V: Lane>(t: V) -> V {
         ),
     );
     let s = (t - k) / (c(1.0) + k * t);
-    base + if V::SINGLE { single::atan_series(s) } else { double::atan_series(s) }
+    let z = s * s;
+    let p = if V::SINGLE { polynomial(z, &single::ATAN) } else { polynomial(z, &double::ATAN) };
+    base + (s + s * (z * p))
 }
 
 /// Arc cosine in radians of x, clamped to -1..=1; absolute error below 1e-15 (5e-7) away from ±1.
@@ -140,10 +152,4 @@ pub fn acos<V: Lane>(x: V) -> V {
 #[inline(always)]
 pub fn pow<V: Lane>(x: V, p: V) -> V {
     exp(p * ln(x))
-}
-
-/// True in no lane: the neutral start of a chain of `|`.
-#[inline(always)]
-pub fn nowhere<V: Lane>() -> V::Mask {
-    V::Mask::splat(false)
 }

@@ -40,15 +40,22 @@ pub(super) fn exp_brief<V: Lane>(x: V) -> V {
     p * t.shift_to_exponent()
 }
 
+/// Terms of 2 atanh s/s in s², s^8 to s^2; the brief logarithm begins at s^6.
+const ATANH: [f64; 4] = [2.0 / 9.0, 2.0 / 7.0, 2.0 / 5.0, 2.0 / 3.0];
+
 #[inline(always)]
 pub(super) fn ln<V: Lane>(x: V) -> V {
-    super::ln_series(x, &[9.0, 7.0, 5.0, 3.0], [LN_2_HIGH, LN_2_LOW])
+    super::ln_series(x, &ATANH, [LN_2_HIGH, LN_2_LOW])
 }
 
 #[inline(always)]
 pub(super) fn ln_brief<V: Lane>(x: V) -> V {
-    super::ln_series(x, &[7.0, 5.0, 3.0], [std::f64::consts::LN_2, 0.0])
+    super::ln_series(x, &ATANH[1..], [std::f64::consts::LN_2, 0.0])
 }
+
+/// Taylor to the 9th and 10th: 2e-9 of the next at pi/4.
+const SINE: [f64; 4] = [1.0 / 362_880.0, -1.0 / 5040.0, 1.0 / 120.0, -1.0 / 6.0];
+const COSINE: [f64; 4] = [-1.0 / 3_628_800.0, 1.0 / 40_320.0, -1.0 / 720.0, 1.0 / 24.0];
 
 #[inline(always)]
 pub(super) fn sin_cos<V: Lane>(x: V) -> (V, V) {
@@ -59,19 +66,8 @@ pub(super) fn sin_cos<V: Lane>(x: V) -> (V, V) {
     const MIDDLE: f64 = 4.837_512_969_970_703e-4;
     let n = (x * c(std::f64::consts::FRAC_2_PI) + magic) - magic;
     let r = ((x - n * c(HIGH)) - n * c(MIDDLE)) - n * c(std::f64::consts::FRAC_PI_2 - HIGH - MIDDLE);
-    let z = r * r;
-    // Taylor to the 9th and 10th: 2e-9 of the next at pi/4.
-    let s = ((c(1.0 / 362_880.0) * z - c(1.0 / 5040.0)) * z + c(1.0 / 120.0)) * z - c(1.0 / 6.0);
-    let s = r + r * (z * s);
-    let k = ((c(-1.0 / 3_628_800.0) * z + c(1.0 / 40_320.0)) * z - c(1.0 / 720.0)) * z + c(1.0 / 24.0);
-    let k = (c(1.0) - c(0.5) * z) + z * z * k;
-    super::by_quarter(n, s, k)
+    super::turned(n, r, &SINE, &COSINE)
 }
 
-/// Arc tangent of a small number: the odd series.
-#[inline(always)]
-pub(super) fn atan_series<V: Lane>(s: V) -> V {
-    let c = V::splat;
-    let z = s * s;
-    s + s * (z * ((c(-1.0 / 7.0) * z + c(1.0 / 5.0)) * z - c(1.0 / 3.0)))
-}
+/// Terms of (arc tan s - s)/s³ in s².
+pub(super) const ATAN: [f64; 3] = [-1.0 / 7.0, 1.0 / 5.0, -1.0 / 3.0];
