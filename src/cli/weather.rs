@@ -9,9 +9,10 @@ use stilldays::lanes::Isa;
 use stilldays::report::weather::{Described, FileAndSampled, MinutesCsv, SCHEMA};
 use stilldays::report::{self, json};
 use stilldays::study::SiteModel;
-use stilldays::study::plan::{CHAIN_START, RUN_IN_DAYS};
+use stilldays::study::plan::RUN_IN_DAYS;
+use stilldays::study::sampled_years;
 use stilldays::units::System;
-use stilldays::weather::{compare, describe, invent};
+use stilldays::weather::{describe, invent};
 
 /// Blocks of sixteen sampled years that a file is held against.
 const BLOCKS: u64 = 6;
@@ -88,15 +89,13 @@ fn one(path: &Path, args: &Args) -> Result<(FileAndSampled, Option<PathBuf>), Fa
         Some(trial) => {
             let mut csv = MinutesCsv::new(&file, args.seed, trial, site.calendar.day_start_h);
             let year = RUN_IN_DAYS..RUN_IN_DAYS + 365;
-            compare::minutes_of_trial(&site.sampler, isa, args.seed, trial, CHAIN_START, year, |m| {
-                csv.put(&m)
-            });
+            sampled_years::minutes_of_trial(&site.sampler, isa, args.seed, trial, year, |m| csv.put(&m));
             let to = args.out.join(minutes_name(path, trial));
             report::write::one(&to, csv.bytes())?;
             Some(to)
         }
     };
-    let sampled = compare::compare(&site.sampler, &site.years, isa, args.seed, BLOCKS);
+    let sampled = sampled_years::compare(&site.sampler, &site.years, isa, args.seed, BLOCKS);
     Ok((FileAndSampled { file, sampled }, written))
 }
 

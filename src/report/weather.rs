@@ -5,8 +5,8 @@ use super::style::Style;
 use super::text::{BOLD, DIM, Page, cut, right, width};
 use super::{number, words};
 use crate::sky::calendar::{DAYS, HOURS, MINUTES};
+use crate::study::sampled_years::{MonthVsFile, SampledMinute, SampledVsFile};
 use crate::units::dates;
-use crate::weather::compare::{MonthVsFile, SampledMinute, SampledVsFile};
 use crate::weather::describe::{DULL_BELOW, Description, MonthNumbers};
 use serde::Serialize;
 

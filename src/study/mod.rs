@@ -18,6 +18,7 @@ pub mod parts;
 pub mod plan;
 pub mod remedies;
 pub mod run;
+pub mod sampled_years;
 pub mod site;
 pub mod traces;
 mod waiting;

@@ -7,7 +7,6 @@ pub mod clear_hours;
 pub mod clock;
 pub mod closure;
 pub mod clouds;
-pub mod compare;
 mod counted;
 pub mod day;
 pub mod describe;

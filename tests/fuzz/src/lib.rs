@@ -184,7 +184,7 @@ pub fn sampled(bytes: &[u8]) -> bool {
     assert_eq!(donors.len(), 400);
     let mut minutes = 0;
     let isa = stilldays::lanes::Isa::detect();
-    weather::compare::minutes_of_trial(&site.sampler, isa, 1, 0, 0, 100..103, |m| {
+    stilldays::study::sampled_years::minutes_of_trial(&site.sampler, isa, 1, 0, 120..123, |m| {
         assert!(m.dni_w_m2.is_finite() && m.dhi_w_m2.is_finite(), "{m:?}");
         minutes += 1;
     });

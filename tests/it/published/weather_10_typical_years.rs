@@ -5,7 +5,7 @@ use std::sync::Arc;
 use stilldays::design::YearSpread;
 use stilldays::lanes::{BLOCK, Isa};
 use stilldays::sky::Calendar;
-use stilldays::weather::compare::{MonthVsFile, SampledVsFile, compare};
+use stilldays::study::sampled_years::{MonthVsFile, SampledVsFile, compare};
 use stilldays::weather::{self, BlockDay, Sampler, TypicalYear};
 
 const FILES: [&str; 6] = [

@@ -1,12 +1,16 @@
-//! Sampled years held against the file they come from: numbers for the `weather` command.
+//! Sampled years compared with the weather file they come from: the numbers of the `weather` command.
+//!
+//! Needs no design: it draws the same trials as a run does, and counts their weather. Text, CSV and JSON
+//! of these numbers are made in `report::weather`.
 
-use super::clear_hours::ClearDay;
-use super::pool::YEAR;
-use super::sampler::Sampler;
-use super::spread::Spread;
-use super::{BlockDay, year::Hour, year::TypicalYear};
+use super::plan::{CHAIN_START, RUN_IN_DAYS};
 use crate::lanes::{BLOCK, Isa};
 use crate::sky::Calendar;
+use crate::sky::calendar::DAYS;
+use crate::weather::clear_hours::ClearDay;
+use crate::weather::spread::Spread;
+use crate::weather::{BlockDay, Hour, Sampler, TypicalYear};
+use rayon::prelude::*;
 use serde::Serialize;
 use std::ops::Range;
 
@@ -16,10 +20,10 @@ pub const SPELLS_BELOW: [f64; 2] = [0.2, 0.3];
 pub const BRIGHT_ABOVE_W_M2: f64 = 120.0;
 /// Cosine of the zenith angle above which minute ramps are counted: sun above 10°.
 const RAMPS_ABOVE: f64 = 0.173_648;
-/// Days drawn before a year that counts; as many as in a run of a design, so that trials are the same.
-const RUN_IN: usize = 20;
-/// Years of which only the days are drawn, for spells and spread.
+/// Years of which only the days are drawn, for dull spells and variability.
 const DAILY_YEARS: u64 = 600;
+/// Days of a chain that reaches the end of the calendar year.
+const CHAIN_DAYS: usize = RUN_IN_DAYS + DAYS;
 
 /// Sampled years against the file.
 #[derive(Clone, Debug, PartialEq, Serialize)]
@@ -126,7 +130,7 @@ pub fn compare(sampler: &Sampler, years: &[TypicalYear], isa: Isa, seed: u64, bl
     let calendar = sampler.calendar();
     let clear: Vec<f64> = sampler.pool().potential().to_vec();
     let daily = daily_years(sampler, seed);
-    let minutes = Minutes::sample(sampler, isa, seed, blocks);
+    let minutes = MinuteTotals::sample(sampler, isa, seed, blocks);
     let file_days = file_days(years, calendar);
     let file_month = |m: usize| {
         let of: Vec<f64> =
@@ -145,7 +149,7 @@ pub fn compare(sampler: &Sampler, years: &[TypicalYear], isa: Isa, seed: u64, bl
         .collect();
     let spread = Spread::of_sums(&sums);
     let mut days_in = [0_usize; 12];
-    (0..YEAR).for_each(|d| days_in[month(calendar, d)] += 1);
+    (0..DAYS).for_each(|d| days_in[month(calendar, d)] += 1);
     let trials = (blocks * BLOCK as u64) as f64;
     let months: Vec<MonthVsFile> = (0..12)
         .map(|m| MonthVsFile {
@@ -178,24 +182,22 @@ pub fn compare(sampler: &Sampler, years: &[TypicalYear], isa: Isa, seed: u64, bl
     }
 }
 
-/// Gives each minute with the sun up of one trial to `each`, in order: days `days` of the chain that begins at day
-/// `chain_start` of the year.
+/// Calls `each` with every minute of one trial with the sun up, in order. `days` count from the start of the chain
+/// ([`CHAIN_START`]), as in a run: [`RUN_IN_DAYS`] is 1 January.
 pub fn minutes_of_trial(
     sampler: &Sampler,
     isa: Isa,
     seed: u64,
     trial: u64,
-    chain_start: u16,
     days: Range<usize>,
     mut each: impl FnMut(SampledMinute),
 ) {
     let first_trial = trial - trial % BLOCK as u64;
     let lane = (trial - first_trial) as usize;
-    let start = usize::from(chain_start);
-    let chains = chains(sampler, seed, first_trial, start, days.end);
+    let chains = chains(sampler, seed, first_trial, days.end);
     let mut day = BlockDay::default();
     for t in days {
-        let date = (start + t) % YEAR;
+        let date = (usize::from(CHAIN_START) + t) % DAYS;
         sampler.fill(isa, seed, first_trial, t, date as u16, std::array::from_fn(|l| chains[l][t]), &mut day);
         let calendar = &sampler.calendar().days[date];
         for (k, sun) in calendar.minutes.iter().enumerate() {
@@ -214,8 +216,9 @@ pub fn minutes_of_trial(
     }
 }
 
-fn chains(sampler: &Sampler, seed: u64, first_trial: u64, start: usize, days: usize) -> Vec<Vec<u32>> {
-    (0..BLOCK as u64).map(|l| sampler.chain(seed, first_trial + l, start as u16, days)).collect()
+/// Donor days of the trials of a block.
+fn chains(sampler: &Sampler, seed: u64, first_trial: u64, days: usize) -> Vec<Vec<u32>> {
+    (0..BLOCK as u64).map(|l| sampler.chain(seed, first_trial + l, CHAIN_START, days)).collect()
 }
 
 fn month(calendar: &Calendar, day: usize) -> usize {
@@ -226,9 +229,10 @@ fn month(calendar: &Calendar, day: usize) -> usize {
 fn daily_years(sampler: &Sampler, seed: u64) -> Vec<Vec<f64>> {
     let donors = sampler.pool().donors();
     (0..DAILY_YEARS)
+        .into_par_iter()
         .map(|trial| {
-            let chain = sampler.chain(seed, trial, (YEAR - RUN_IN) as u16, YEAR + RUN_IN);
-            chain[RUN_IN..].iter().map(|&d| donors[d as usize].index).collect()
+            let chain = sampler.chain(seed, trial, CHAIN_START, CHAIN_DAYS);
+            chain[RUN_IN_DAYS..].iter().map(|&d| donors[d as usize].index).collect()
         })
         .collect()
 }
@@ -243,7 +247,7 @@ struct FileDay {
 fn file_days(years: &[TypicalYear], calendar: &Calendar) -> Vec<FileDay> {
     let mut out = Vec::new();
     for (file, year) in years.iter().enumerate() {
-        for day in 0..YEAR {
+        for day in 0..DAYS {
             let hours: Option<Vec<Hour>> = (0..24).map(|h| year.hours[calendar.hour_index(day, h)]).collect();
             if let Some(hours) = hours {
                 let ghi_wh_m2 = hours.iter().map(|h| h.ghi_w_m2.max(0.0)).sum();
@@ -259,36 +263,78 @@ fn index(day: &FileDay, clear: &[f64]) -> Option<f64> {
     (clear > 0.0).then(|| day.ghi_wh_m2 / clear)
 }
 
-/// What is gathered from sampled minutes.
+/// What is counted over sampled minutes.
 #[derive(Default)]
-struct Minutes {
+struct MinuteTotals {
+    /// Energy by month, Wh/m², of all trials.
     month_wh_m2: [f64; 12],
+    /// Clear-sky index of each day and trial.
     daily_index: Vec<f64>,
+    /// Minutes with the sun up.
     up: u64,
+    /// Of these, with bright sunshine.
     bright: u64,
     /// Steps in bins of [`STEP`], the last for all that is larger.
     steps: Vec<u64>,
 }
+/// Width of a bin of steps, of the clear-sky index.
 const STEP: f64 = 0.002;
+/// How many there are.
 const STEPS: usize = 750;
 
-impl Minutes {
-    fn sample(sampler: &Sampler, isa: Isa, seed: u64, blocks: u64) -> Minutes {
-        let mut out = Minutes { steps: vec![0; STEPS], ..Minutes::default() };
-        let mut day = BlockDay::default();
-        for block in 0..blocks {
-            let first_trial = block * BLOCK as u64;
-            let chains = chains(sampler, seed, first_trial, YEAR - RUN_IN, YEAR + RUN_IN);
-            for (date, t) in (RUN_IN..YEAR + RUN_IN).enumerate() {
-                let donors = std::array::from_fn(|l| chains[l][t]);
-                sampler.fill(isa, seed, first_trial, t, date as u16, donors, &mut day);
-                (0..BLOCK).for_each(|lane| out.add(sampler, date, &day, lane));
+/// One day of one trial.
+struct DayEnergy {
+    /// 0..12.
+    month: usize,
+    /// On the horizontal, Wh/m².
+    wh_m2: f64,
+    /// Under the clear sky, Wh/m².
+    clear_wh_m2: f64,
+}
+
+impl MinuteTotals {
+    fn new() -> MinuteTotals {
+        MinuteTotals { steps: vec![0; STEPS], ..MinuteTotals::default() }
+    }
+
+    /// Blocks in parallel. Counts add up in any order; energies are summed day by day afterwards, so that the
+    /// number of threads changes no bit.
+    fn sample(sampler: &Sampler, isa: Isa, seed: u64, blocks: u64) -> MinuteTotals {
+        let parts: Vec<(MinuteTotals, Vec<DayEnergy>)> = (0..blocks)
+            .into_par_iter()
+            .map(|block| MinuteTotals::of_block(sampler, isa, seed, block))
+            .collect();
+        let mut out = MinuteTotals::new();
+        for (counts, days) in parts {
+            out.up += counts.up;
+            out.bright += counts.bright;
+            out.steps.iter_mut().zip(counts.steps).for_each(|(sum, n)| *sum += n);
+            for day in days {
+                out.month_wh_m2[day.month] += day.wh_m2;
+                if day.clear_wh_m2 > 0.0 {
+                    out.daily_index.push(day.wh_m2 / day.clear_wh_m2);
+                }
             }
         }
         out
     }
 
-    fn add(&mut self, sampler: &Sampler, date: usize, day: &BlockDay, lane: usize) {
+    /// Counts of one block, and its days in order of date and trial.
+    fn of_block(sampler: &Sampler, isa: Isa, seed: u64, block: u64) -> (MinuteTotals, Vec<DayEnergy>) {
+        let mut counts = MinuteTotals::new();
+        let mut days = Vec::with_capacity(DAYS * BLOCK);
+        let mut weather = BlockDay::default();
+        let first_trial = block * BLOCK as u64;
+        let chains = chains(sampler, seed, first_trial, CHAIN_DAYS);
+        for (date, t) in (RUN_IN_DAYS..CHAIN_DAYS).enumerate() {
+            let donors = std::array::from_fn(|l| chains[l][t]);
+            sampler.fill(isa, seed, first_trial, t, date as u16, donors, &mut weather);
+            days.extend((0..BLOCK).map(|lane| counts.add(sampler, date, &weather, lane)));
+        }
+        (counts, days)
+    }
+
+    fn add(&mut self, sampler: &Sampler, date: usize, day: &BlockDay, lane: usize) -> DayEnergy {
         let calendar = &sampler.calendar().days[date];
         let (mut energy, mut clear_energy) = (0.0, 0.0);
         let mut before: Option<f64> = None;
@@ -306,10 +352,7 @@ impl Minutes {
             }
             before = now;
         }
-        self.month_wh_m2[usize::from(calendar.month)] += energy;
-        if clear_energy > 0.0 {
-            self.daily_index.push(energy / clear_energy);
-        }
+        DayEnergy { month: usize::from(calendar.month), wh_m2: energy, clear_wh_m2: clear_energy }
     }
 
     fn ramps(&self) -> Ramps {
@@ -398,10 +441,10 @@ fn longest_run(days: impl Iterator<Item = (usize, bool)>) -> u32 {
     most
 }
 
-/// Quantile by straight lines between order statistics; sorts. 0 of nothing.
+/// Quantile by straight lines between order statistics; sorts. NaN of nothing.
 fn quantile(values: &mut [f64], p: f64) -> f64 {
     values.sort_by(f64::total_cmp);
-    let Some(last) = values.len().checked_sub(1) else { return 0.0 };
+    let Some(last) = values.len().checked_sub(1) else { return f64::NAN };
     let at = p * last as f64;
     let i = at as usize;
     values[i] + (at - i as f64) * (values[(i + 1).min(last)] - values[i])
