@@ -8,7 +8,7 @@ use std::sync::atomic::{AtomicBool, Ordering};
 use stilldays::disk::{Real, write::File};
 use stilldays::plant::DayTrace;
 use stilldays::report;
-use stilldays::study::batch::{Batch, Ended, Morning, Pages, Share, Stop};
+use stilldays::study::batch::{Batch, BatchError, BatchSummary, Ended, ResultWriter, Share};
 use stilldays::tally::{Summary, Tally};
 
 #[derive(clap::Args)]
@@ -41,8 +41,8 @@ pub fn run(args: &Args) -> Outcome {
     let batch = Batch {
         engine: &engine,
         disk: &Real,
-        pages: &Paper(args.show.units),
-        hear: &|event| watch.hear(&event),
+        writer: &ReportFiles(args.show.units),
+        on_event: &|event| watch.on_event(&event),
         folder: &args.folder,
         out: &args.out,
         until: args.effort.until(),
@@ -64,17 +64,17 @@ pub fn run(args: &Args) -> Outcome {
 }
 
 /// How results look: as those of `run`, but without the time it took, so that bytes are equal.
-pub struct Paper(pub UnitsArg);
+pub struct ReportFiles(pub UnitsArg);
 
-impl Pages for Paper {
-    fn design(&self, summary: &Summary, tally: &Tally, days: &[DayTrace]) -> Vec<File<'static>> {
+impl ResultWriter for ReportFiles {
+    fn design_files(&self, summary: &Summary, tally: &Tally, days: &[DayTrace]) -> Vec<File<'static>> {
         super::run::files(summary, tally, days, self.0.system())
     }
-    fn morning(&self, morning: &Morning) -> Vec<File<'static>> {
+    fn batch_files(&self, summary: &BatchSummary) -> Vec<File<'static>> {
         vec![
-            ("ranking.csv", report::csv::ranking(morning)),
-            ("summary.json", report::json::bytes(morning)),
-            ("index.html", report::html::morning(morning).into_bytes()),
+            ("ranking.csv", report::csv::ranking(summary)),
+            ("summary.json", report::json::bytes(summary)),
+            ("index.html", report::html::batch(summary).into_bytes()),
         ]
     }
     fn shown(&self) -> String {
@@ -99,9 +99,9 @@ pub fn interrupt() -> Result<&'static AtomicBool, Failure> {
 }
 
 /// Why nothing more could be done.
-pub fn failure(stop: Stop) -> Failure {
+pub fn failure(stop: BatchError) -> Failure {
     match stop {
-        Stop::Folder { .. } => Failure::Usage(stop.to_string()),
+        BatchError::Folder { .. } => Failure::Usage(stop.to_string()),
         other => Failure::Words(other.to_string()),
     }
 }

@@ -1,13 +1,13 @@
 //! `stilldays gather FOLDER…`
 
 use super::Outcome;
-use super::batch::{Paper, ending, failure, interrupt, outcome};
+use super::batch::{ReportFiles, ending, failure, interrupt, outcome};
 use super::common::{Effort, Failure, Show, say};
 use super::watch::Watch;
 use std::path::PathBuf;
 use stilldays::disk::Real;
 use stilldays::study::batch::gather::Parts;
-use stilldays::study::batch::{Batch, Stop};
+use stilldays::study::batch::{Batch, BatchError};
 use stilldays::study::run::Until;
 
 #[derive(clap::Args)]
@@ -32,7 +32,7 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Outcome {
-    let parts = Parts::find(&args.folders).map_err(|trouble| failure(Stop::Parts(trouble)))?;
+    let parts = Parts::find(&args.folders).map_err(|trouble| failure(BatchError::Parts(trouble)))?;
     let folder = args.designs.as_deref().unwrap_or_else(|| parts.folder());
     if args.designs.is_none() && !folder.is_dir() {
         return Err(Failure::Usage(format!(
@@ -53,8 +53,8 @@ pub fn run(args: &Args) -> Outcome {
     let batch = Batch {
         engine: &engine,
         disk: &Real,
-        pages: &Paper(args.show.units),
-        hear: &|event| watch.hear(&event),
+        writer: &ReportFiles(args.show.units),
+        on_event: &|event| watch.on_event(&event),
         folder,
         out: &args.out,
         until,

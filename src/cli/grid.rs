@@ -39,12 +39,12 @@ pub fn run(args: &Args) -> Outcome {
     let (x, y) = Axis::pair(&args.x, &args.y, &file).map_err(Failure::Flag)?;
     let plan = Plan::new(file, &Sites::new())?;
     let (how_long, most) = match (args.effort.until, args.effort.trials) {
-        (Some(days), _) => (grid::Effort::HalfWidth(days), MOST_TRIALS),
-        (None, Some(n)) => (grid::Effort::Trials(n), n),
-        (None, None) => (grid::Effort::Clear, MOST_TRIALS),
+        (Some(days), _) => (grid::CellEffort::HalfWidth(days), MOST_TRIALS),
+        (None, Some(n)) => (grid::CellEffort::Trials(n), n),
+        (None, None) => (grid::CellEffort::Clear, MOST_TRIALS),
     };
     let flags = match how_long {
-        grid::Effort::Clear => format!("--seed {}", args.effort.seed),
+        grid::CellEffort::Clear => format!("--seed {}", args.effort.seed),
         _ => args.effort.as_flags(),
     };
     let command =

@@ -7,8 +7,8 @@ use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 use stilldays::design;
 use stilldays::report;
-use stilldays::study::answer::{self, Timing};
 use stilldays::study::remedies::{self, By};
+use stilldays::study::summary::{self, Timing};
 use stilldays::study::{Plan, Sites, run as trials, traces};
 use stilldays::tally::{Summary, Tally};
 
@@ -58,16 +58,21 @@ fn one(path: &Path, folder: &Path, args: &Args, sites: &Sites) -> Outcome {
     let pool = effort.pool()?;
     let engine = effort.engine(&pool, &tick, &stop);
     let began = Instant::now();
-    let trials::Run { under, diary } =
-        trials::go_on(&engine, &plan, until, trials::Under::start(&plan), &mut |_| Ok::<(), Failure>(()))?;
+    let trials::FinishedRun { state, history } = trials::resume(
+        &engine,
+        &plan,
+        until,
+        trials::RunState::start(&plan),
+        &mut |_| Ok::<(), Failure>(()),
+    )?;
     bar.finish_and_clear();
     let timing = Timing { seconds: began.elapsed().as_secs_f64(), threads: pool.current_num_threads() };
     let weighs = if args.remedies { " --remedies" } else { "" };
     let command = format!("stilldays run {} {}{weighs}", path.display(), effort.as_flags());
-    let summary = answer::summary(&plan, &under.tally, effort.seed, Some(timing), command);
-    let days = traces::three_days(&engine, &plan, diary);
+    let summary = summary::summarise(&plan, &state.tally, effort.seed, Some(timing), command);
+    let days = traces::three_days(&engine, &plan, history);
     let units = args.show.units.system();
-    let mut out = files(&summary, &under.tally, &days, units);
+    let mut out = files(&summary, &state.tally, &days, units);
     if args.remedies {
         let budget = until.most().min(super::remedies::BUDGET);
         let weighed = remedies::weigh(&engine, plan, By::StillDays, budget, &summary.run.command);

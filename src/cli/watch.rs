@@ -68,7 +68,7 @@ impl Watch {
     }
 
     /// Shows an event.
-    pub fn hear(&self, event: &Event<'_>) {
+    pub fn on_event(&self, event: &Event<'_>) {
         match *event {
             Event::PassedOver(passed) => {
                 self.line(&format!("{}: passed over: {}", words::visible(&passed.file), passed.reason));

@@ -14,7 +14,7 @@ pub use grid::grid;
 pub(super) use rows::Rows;
 use rows::yes;
 
-use crate::study::batch::Morning;
+use crate::study::batch::BatchSummary;
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Estimate, Minutes};
 use std::collections::BTreeMap;
@@ -75,7 +75,7 @@ pub fn distributions(s: &Summary) -> Vec<u8> {
 }
 
 /// `ranking.csv` of a batch: one design a row, the best first, then what is unfinished or failed.
-pub fn ranking(m: &Morning) -> Vec<u8> {
+pub fn ranking(m: &BatchSummary) -> Vec<u8> {
     let effort = match (m.trials, m.until_days) {
         (Some(n), _) => format!("{n} trials each"),
         (None, Some(days)) => format!("until ± {days} d"),

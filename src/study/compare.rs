@@ -1,12 +1,12 @@
 //! `compare`: designs side by side under the same weather.
 
-use super::answer;
-use super::contest::{Contest, Entrant};
 use super::engine::Engine;
 use super::paired::{Alone, Difference, Paired, Pairs, independent_means};
+use super::paired_run::{PairedBuild, PairedRun};
 use super::plan::Plan;
+use super::reconnect_note;
 use super::run::{LEAST_TRIALS, SEQUENTIAL_MARGIN, Until};
-use super::waiting;
+use super::summary;
 use crate::tally::summary::DayCount;
 use crate::tally::{Moments, Summary, intervals};
 use serde::Serialize;
@@ -81,18 +81,20 @@ pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &st
         order.push((same, group.len()));
         group.push(plan);
     }
-    let here = settle(engine, Contest::new(here), until);
-    let elsewhere: Vec<Contest> =
-        elsewhere.into_iter().map(|plan| settle(engine, Contest::new(vec![plan]), until)).collect();
+    let here = run_until_known(engine, PairedRun::new(here), until);
+    let elsewhere: Vec<PairedRun> = elsewhere
+        .into_iter()
+        .map(|plan| run_until_known(engine, PairedRun::new(vec![plan]), until))
+        .collect();
 
-    let entrant = |&(same, i): &(bool, usize)| {
-        if same { &here.entrants[i] } else { &elsewhere[i].entrants[0] }
+    let build = |&(same, i): &(bool, usize)| {
+        if same { &here.builds[i] } else { &elsewhere[i].builds[0] }
     };
     let designs: Vec<Summary> = order
         .iter()
         .map(|at| {
-            let e = entrant(at);
-            answer::summary(&e.plan, &e.tally, engine.seed, None, command.to_owned())
+            let e = build(at);
+            summary::summarise(&e.plan, &e.tally, engine.seed, None, command.to_owned())
         })
         .collect();
     let differences = order
@@ -100,44 +102,44 @@ pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &st
         .enumerate()
         .skip(1)
         .filter_map(|(k, at)| {
-            let first = (&designs[0], &here.entrants[0]);
-            against(k, first, (&designs[k], entrant(at)), at.0)
+            let first = (&designs[0], &here.builds[0]);
+            against(k, first, (&designs[k], build(at)), at.0)
         })
         .collect();
     Comparison { schema: SCHEMA, designs, differences }
 }
 
 /// Runs until every design, and every difference, is known as well as asked.
-fn settle(engine: &Engine<'_>, mut contest: Contest, until: Until) -> Contest {
+fn run_until_known(engine: &Engine<'_>, mut paired_run: PairedRun, until: Until) -> PairedRun {
     let most = until.most();
-    while contest.trials() < most && !engine.stopped() {
-        contest.wave(engine, most);
+    while paired_run.trials() < most && !engine.stopped() {
+        paired_run.wave(engine, most);
         let known = |half: f64| match until {
             Until::Trials(_) => false,
             Until::HalfWidth(goal) => half * SEQUENTIAL_MARGIN <= goal,
         };
-        let months = contest.entrants[0].plan.shape.months_long();
-        let enough = contest.trials() >= LEAST_TRIALS
-            && contest.entrants.iter().skip(1).all(|e| {
+        let months = paired_run.builds[0].plan.layout.months_long();
+        let enough = paired_run.trials() >= LEAST_TRIALS
+            && paired_run.builds.iter().skip(1).all(|e| {
                 e.against_first
                     .still_days
                     .difference(CONFIDENCE)
                     .and_then(|d| Some(known((d.high? - d.low?) / 2.0 / months)))
                     .unwrap_or(false)
             })
-            && (contest.entrants.len() > 1 || until.met(&contest.entrants[0].tally));
+            && (paired_run.builds.len() > 1 || until.met(&paired_run.builds[0].tally));
         if enough {
             break;
         }
     }
-    contest
+    paired_run
 }
 
 /// One design held against the first; `None` before any trial. `paired`: trial by trial.
 pub(super) fn against(
     k: usize,
-    (first, one): (&Summary, &Entrant),
-    (other, two): (&Summary, &Entrant),
+    (first, one): (&Summary, &PairedBuild),
+    (other, two): (&Summary, &PairedBuild),
     paired: bool,
 ) -> Option<Against> {
     let months = |s: &Summary| f64::from(s.season.days) / MEAN_MONTH_DAYS;
@@ -168,7 +170,7 @@ pub(super) fn against(
     let means = |pairs: fn(&Paired) -> &Pairs, alone: fn(&Alone) -> &Moments| match p {
         Some(p) => pairs(p).difference(CONFIDENCE),
         None => {
-            let of = |e: &Entrant| *alone(&e.against_first.alone);
+            let of = |e: &PairedBuild| *alone(&e.against_first.alone);
             independent_means(&of(one), &of(two), CONFIDENCE)
         }
     };
@@ -182,7 +184,12 @@ pub(super) fn against(
     if first.season.days != other.season.days {
         notes.push("Their seasons differ in length: still days a month are each by their own.".to_owned());
     }
-    notes.extend(waiting::note(&one.plan.file.design, &two.plan.file.design, &still, jet_min.as_ref()));
+    notes.extend(reconnect_note::note(
+        &one.plan.file.design,
+        &two.plan.file.design,
+        &still,
+        jet_min.as_ref(),
+    ));
     Some(Against {
         design: k,
         paired,

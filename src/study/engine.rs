@@ -1,6 +1,6 @@
 //! Blocks of sixteen trials, in parallel, under common weather.
 
-use super::diary::Diary;
+use super::block_history::BlockHistory;
 use super::parts;
 use super::plan::{CHAIN_START, Plan};
 use crate::lanes::{BLOCK, Isa};
@@ -56,7 +56,7 @@ pub struct BlockResult {
     /// Trial by trial, for paired comparison.
     pub outcomes: Vec<TrialOutcome>,
     /// Its days, of the first block of a plan that runs alone: for the report.
-    pub diary: Option<Diary>,
+    pub history: Option<BlockHistory>,
 }
 
 impl Engine<'_> {
@@ -71,9 +71,9 @@ impl Engine<'_> {
         self.pool.install(|| {
             blocks
                 .par_iter()
-                .map_init(Bench::default, |bench, &block| {
-                    let noted = block == 0 && plans.len() == 1;
-                    let (results, done) = self.block(plans, block, trials, noted, bench);
+                .map_init(ThreadBuffers::default, |buffers, &block| {
+                    let keep_history = block == 0 && plans.len() == 1;
+                    let (results, done) = self.block(plans, block, trials, keep_history, buffers);
                     (self.progress)(done);
                     results
                 })
@@ -87,8 +87,8 @@ impl Engine<'_> {
         self.pool.install(|| {
             tasks
                 .par_iter()
-                .map_init(Bench::default, |bench, task| {
-                    let (results, done) = self.block(&task.plans, task.block, trials, false, bench);
+                .map_init(ThreadBuffers::default, |buffers, task| {
+                    let (results, done) = self.block(&task.plans, task.block, trials, false, buffers);
                     // Each plan has trials of its own.
                     let trials = done.trials * task.plans.len() as u64;
                     (self.progress)(Progress { trials, ..done });
@@ -99,10 +99,10 @@ impl Engine<'_> {
     }
 
     /// The days of one block of a plan.
-    pub(super) fn diary(&self, plan: &Plan, block: u64) -> Diary {
-        let (mut results, _) = self.block(&[plan], block, u64::MAX, true, &mut Bench::default());
-        let diary = results.pop().and_then(|r| r.diary);
-        diary.unwrap_or_else(|| unreachable!("a noted block has a diary"))
+    pub(super) fn history(&self, plan: &Plan, block: u64) -> BlockHistory {
+        let (mut results, _) = self.block(&[plan], block, u64::MAX, true, &mut ThreadBuffers::default());
+        let history = results.pop().and_then(|r| r.history);
+        history.unwrap_or_else(|| unreachable!("a block whose history is kept has one"))
     }
 
     /// One block of all plans, without the trials from `trials` on; and what that came to.
@@ -111,8 +111,8 @@ impl Engine<'_> {
         plans: &[&Plan],
         block: u64,
         trials: u64,
-        noted: bool,
-        bench: &mut Bench,
+        keep_history: bool,
+        buffers: &mut ThreadBuffers,
     ) -> (Vec<BlockResult>, Progress) {
         let keep = trials.saturating_sub(block * BLOCK as u64).min(BLOCK as u64) as usize;
         let days: usize = plans.iter().map(|p| p.scene.days.len() * keep).sum();
@@ -123,19 +123,21 @@ impl Engine<'_> {
         let chain_days = plans.iter().map(|p| p.chain_days()).max().unwrap_or(0);
         let start_at = plans.iter().map(|p| p.chain_offset()).min().unwrap_or(0);
         let chains = chains(sampler, self.seed, first_trial, chain_days);
-        let mut runs: Vec<Under> =
-            plans.iter().map(|plan| Under::start(plan, self.seed, first_trial, keep, noted)).collect();
-        let order = by_light(&runs);
+        let mut runs: Vec<BlockRun> = plans
+            .iter()
+            .map(|plan| BlockRun::start(plan, self.seed, first_trial, keep, keep_history))
+            .collect();
+        let order = order_by_light(&runs);
         for k in start_at..chain_days {
             let donors = donors(&chains, k);
             let day_of_year = ((usize::from(CHAIN_START) + k) % 365) as u16;
-            sampler.fill(self.isa, self.seed, first_trial, k, day_of_year, donors, &mut bench.weather);
-            bench.lit_for = None;
+            sampler.fill(self.isa, self.seed, first_trial, k, day_of_year, donors, &mut buffers.weather);
+            buffers.lit_for = None;
             for &(light, i) in &order {
-                runs[i].day(self.isa, k, light, bench);
+                runs[i].day(self.isa, k, light, buffers);
             }
         }
-        (runs.into_iter().map(Under::finish).collect(), done)
+        (runs.into_iter().map(BlockRun::finish).collect(), done)
     }
 }
 
@@ -153,7 +155,7 @@ pub(super) fn donors(chains: &[Vec<u32>], k: usize) -> [u32; BLOCK] {
 
 /// Buffers of one thread.
 #[derive(Default)]
-struct Bench {
+struct ThreadBuffers {
     weather: BlockDay,
     /// The light of the day in work, and the first of the builds that see it so.
     light: Light,
@@ -162,27 +164,27 @@ struct Bench {
 }
 
 /// One design under way through one block.
-struct Under<'p> {
+struct BlockRun<'p> {
     plan: &'p Plan,
     units: Units,
     state: State,
     trials: Vec<Trial>,
     luck: Vec<Vec<f64>>,
-    diary: Option<Diary>,
+    history: Option<BlockHistory>,
     offset: usize,
 }
 
 /// The builds such that those that see alike follow one another, each with the first that sees as it does: one light at a
 /// time then serves them all, however many mounts there are.
-fn by_light(runs: &[Under<'_>]) -> Vec<(usize, usize)> {
-    let first = |i: usize| runs[..i].iter().position(|other| runs[i].sees_like(other)).unwrap_or(i);
+fn order_by_light(runs: &[BlockRun<'_>]) -> Vec<(usize, usize)> {
+    let first = |i: usize| runs[..i].iter().position(|other| runs[i].shares_light_with(other)).unwrap_or(i);
     let mut order: Vec<(usize, usize)> = (0..runs.len()).map(|i| (first(i), i)).collect();
     order.sort_unstable();
     order
 }
 
-impl<'p> Under<'p> {
-    fn start(plan: &'p Plan, seed: u64, first_trial: u64, keep: usize, noted: bool) -> Self {
+impl<'p> BlockRun<'p> {
+    fn start(plan: &'p Plan, seed: u64, first_trial: u64, keep: usize, keep_history: bool) -> Self {
         let (designs, luck): (Vec<_>, Vec<_>) =
             (0..BLOCK as u64).map(|lane| parts::draw(&plan.file.design, seed, first_trial + lane)).unzip();
         let units = Units::new(&designs);
@@ -190,51 +192,51 @@ impl<'p> Under<'p> {
         let trials = designs[..keep]
             .iter()
             .map(|unit| {
-                let mut trial = Trial::new(&plan.shape);
-                trial.drawn(unit);
+                let mut trial = Trial::new(&plan.layout);
+                trial.set_battery_life(unit);
                 trial
             })
             .collect();
-        let diary = noted.then(|| Diary::new(first_trial, &units));
-        Under { plan, units, state, trials, luck, diary, offset: plan.chain_offset() }
+        let history = keep_history.then(|| BlockHistory::new(first_trial, &units));
+        BlockRun { plan, units, state, trials, luck, history, offset: plan.chain_offset() }
     }
 
     /// Whether the same weather is the same light for both.
-    fn sees_like(&self, other: &Under<'_>) -> bool {
+    fn shares_light_with(&self, other: &BlockRun<'_>) -> bool {
         self.units.see_alike(&other.units) && self.plan.scene.see_alike(&other.plan.scene)
     }
 
     /// Day `k` of the chain, if the design's season has it. `light` is the first build that sees as this one does.
-    fn day(&mut self, isa: Isa, k: usize, light: usize, bench: &mut Bench) {
+    fn day(&mut self, isa: Isa, k: usize, light: usize, buffers: &mut ThreadBuffers) {
         let scene = &self.plan.scene;
         let Some(index) = k.checked_sub(self.offset).filter(|i| *i < scene.days.len()) else {
             return;
         };
-        if bench.lit_for != Some(light) {
-            bench.light.fall(isa, scene, index, &self.units, &bench.weather);
-            bench.lit_for = Some(light);
+        if buffers.lit_for != Some(light) {
+            buffers.light.fall(isa, scene, index, &self.units, &buffers.weather);
+            buffers.lit_for = Some(light);
         }
-        let Bench { weather, light, out, .. } = bench;
+        let ThreadBuffers { weather, light, out, .. } = buffers;
         let today = Today { scene, index, units: &self.units, weather, light };
-        if let Some(diary) = &mut self.diary {
-            diary.begins(&self.state);
+        if let Some(history) = &mut self.history {
+            history.record_start(&self.state);
         }
         plant::step_day(isa, today, &mut self.state, out);
-        if let Some(diary) = &mut self.diary {
-            diary.ends(self.plan, index, out);
+        if let Some(history) = &mut self.history {
+            history.record_day(self.plan, index, out);
         }
         for (lane, trial) in self.trials.iter_mut().enumerate() {
-            trial.day(&self.plan.shape, &scene.days[index], out, lane);
+            trial.add_day(&self.plan.layout, &scene.days[index], out, lane);
         }
     }
 
     fn finish(self) -> BlockResult {
-        let mut tally = Tally::new(&self.plan.shape);
+        let mut tally = Tally::new(&self.plan.layout);
         let mut outcomes = Vec::with_capacity(self.trials.len());
         for (trial, luck) in self.trials.iter().zip(&self.luck) {
-            tally.finish(&self.plan.shape, trial, luck);
+            tally.add_trial(&self.plan.layout, trial, luck);
             outcomes.push(trial.outcome());
         }
-        BlockResult { tally, outcomes, diary: self.diary }
+        BlockResult { tally, outcomes, history: self.history }
     }
 }

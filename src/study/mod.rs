@@ -5,23 +5,23 @@
 //! every design of a study (common random numbers). Blocks give exact tallies, so neither the
 //! number of threads nor the split over machines can change a byte of a result.
 
-pub mod answer;
 pub mod batch;
+pub mod block_history;
 pub mod choose;
 pub mod compare;
-pub mod contest;
-pub mod diary;
 pub mod engine;
 pub mod grid;
 pub mod paired;
+pub mod paired_run;
 pub mod parts;
 pub mod plan;
+mod reconnect_note;
 pub mod remedies;
 pub mod run;
 pub mod sampled_years;
 pub mod site;
+pub mod summary;
 pub mod traces;
-mod waiting;
 
 pub use engine::{Engine, Progress};
 pub use plan::Plan;

@@ -4,7 +4,7 @@ use super::site::{SiteModel, Sites};
 use crate::design::DesignFile;
 use crate::plant::Scene;
 use crate::source::Problems;
-use crate::tally::Shape;
+use crate::tally::SeasonLayout;
 use crate::weather::neighbours::HALF_WINDOW;
 use std::sync::Arc;
 
@@ -25,7 +25,7 @@ pub struct Plan {
     /// Its season, minute windows and skyline; shared by builds with one wish at one place.
     pub scene: Arc<Scene>,
     /// What its tallies hold.
-    pub shape: Shape,
+    pub layout: SeasonLayout,
 }
 
 impl Plan {
@@ -54,8 +54,8 @@ impl Plan {
     }
 
     fn in_scene(file: DesignFile, site: Arc<SiteModel>, scene: Arc<Scene>) -> Plan {
-        let shape = Shape::new(&file.design, &scene.days, &site.calendar);
-        Plan { file, site, scene, shape }
+        let layout = SeasonLayout::new(&file.design, &scene.days, &site.calendar);
+        Plan { file, site, scene, layout }
     }
 
     /// What the place wants the user to know, and whether its files have days of the season at all.

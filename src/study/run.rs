@@ -1,6 +1,6 @@
 //! `run`: one design, as many trials as asked or as its error needs.
 
-use super::diary::Diary;
+use super::block_history::BlockHistory;
 use super::engine::{Engine, WAVE_BLOCKS, WAVE_TRIALS};
 use super::plan::Plan;
 use crate::lanes::BLOCK;
@@ -91,30 +91,30 @@ impl Stride {
     }
 }
 
-/// A run under way: what is tallied and which block comes next. Can be written down between
+/// A run state way: what is tallied and which block comes next. Can be written down between
 /// waves and taken up again.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Under {
+pub struct RunState {
     /// All blocks before `next_block`, tallied.
     pub tally: Tally,
     /// The block that comes next, counted along the stride (without one: its number).
     pub next_block: u64,
 }
 
-impl Under {
+impl RunState {
     /// Nothing done yet.
-    pub fn start(plan: &Plan) -> Under {
-        Under { tally: Tally::new(&plan.shape), next_block: 0 }
+    pub fn start(plan: &Plan) -> RunState {
+        RunState { tally: Tally::new(&plan.layout), next_block: 0 }
     }
 }
 
 /// A run that has come to its end.
 #[derive(Clone, Debug)]
-pub struct Run {
+pub struct FinishedRun {
     /// What it came to.
-    pub under: Under,
+    pub state: RunState,
     /// The days of its first block, if that was not done before: some are shown in the report.
-    pub diary: Option<Diary>,
+    pub history: Option<BlockHistory>,
 }
 
 /// Goes on with a run until it is enough, or the engine is stopped; `after_wave` sees it after
@@ -122,28 +122,28 @@ pub struct Run {
 ///
 /// # Errors
 /// Whatever `after_wave` gives.
-pub fn go_on<E>(
+pub fn resume<E>(
     engine: &Engine<'_>,
     plan: &Plan,
     until: Until,
-    under: Under,
-    after_wave: &mut dyn FnMut(&Under) -> Result<(), E>,
-) -> Result<Run, E> {
-    go_on_along(engine, plan, until, Stride::ALL, under, after_wave)
+    state: RunState,
+    after_wave: &mut dyn FnMut(&RunState) -> Result<(), E>,
+) -> Result<FinishedRun, E> {
+    resume_strided(engine, plan, until, Stride::ALL, state, after_wave)
 }
 
 /// The same with some of the blocks only.
 ///
 /// # Errors
-/// As [`go_on`].
-pub fn go_on_along<E>(
+/// As [`resume`].
+pub fn resume_strided<E>(
     engine: &Engine<'_>,
     plan: &Plan,
     until: Until,
     stride: Stride,
-    mut under: Under,
-    after_wave: &mut dyn FnMut(&Under) -> Result<(), E>,
-) -> Result<Run, E> {
+    mut state: RunState,
+    after_wave: &mut dyn FnMut(&RunState) -> Result<(), E>,
+) -> Result<FinishedRun, E> {
     let most = until.most();
     let count = stride.count(most);
     let wave = match until {
@@ -156,23 +156,23 @@ pub fn go_on_along<E>(
             threads => BLOCKS_A_THREAD * threads,
         },
     };
-    let mut diary = None;
-    while !until.met(&under.tally) && under.next_block < count && !engine.stopped() {
+    let mut history = None;
+    while !until.met(&state.tally) && state.next_block < count && !engine.stopped() {
         let blocks: Vec<u64> =
-            (under.next_block..(under.next_block + wave).min(count)).map(|k| stride.block(k)).collect();
+            (state.next_block..(state.next_block + wave).min(count)).map(|k| stride.block(k)).collect();
         for mut results in engine.blocks(&[plan], &blocks, most) {
             if let Some(result) = results.pop() {
-                diary = diary.or(result.diary);
-                under
+                history = history.or(result.history);
+                state
                     .tally
                     .merge(&result.tally)
                     .unwrap_or_else(|_| unreachable!("tallies of one plan have one shape"));
             }
         }
-        under.next_block += blocks.len() as u64;
-        after_wave(&under)?;
+        state.next_block += blocks.len() as u64;
+        after_wave(&state)?;
     }
-    Ok(Run { under, diary })
+    Ok(FinishedRun { state, history })
 }
 
 #[cfg(test)]

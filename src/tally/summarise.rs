@@ -1,10 +1,10 @@
 //! From a tally to every number of the report.
 
-use super::exact::{Moments, STEPS_PER_UNIT};
+use super::fixed_point::{Moments, STEPS_PER_UNIT};
 use super::intervals;
-use super::shape::{DAYS_PER_ROW, Shape, ShapeDay};
+use super::season_layout::{DAYS_PER_ROW, LayoutDay, SeasonLayout};
 use super::summary::*;
-use super::total::{BatteryTally, CHARGE_BINS, MonthTally, Tally};
+use super::tally::{BatteryTally, CHARGE_BINS, MonthTally, Tally};
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS};
 use crate::plant::outcome::{Cause, Flow};
 use crate::units::dates::month_day;
@@ -14,7 +14,7 @@ use std::collections::BTreeMap;
 #[derive(Clone, Debug)]
 pub struct Meta {
     /// Seed, version, speed. `trials` is taken from the tally.
-    pub run: Run,
+    pub run: RunInfo,
     /// The design file.
     pub design: DesignId,
     /// The weather.
@@ -32,8 +32,8 @@ pub struct Meta {
 /// Steps in which a summary shows dusk runs, min.
 const DUSK_STEP_MIN: usize = 5;
 
-/// Every number of a run. `tally` must be of this `shape`; parts that are not are left out.
-pub fn summarise(tally: &Tally, shape: &Shape, meta: Meta) -> Summary {
+/// Every number of a run. `tally` must be of this `layout`; parts that are not are left out.
+pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Summary {
     let mut warnings = meta.warnings;
     if tally.not_finite > 0 {
         warnings.push(format!(
@@ -41,33 +41,33 @@ pub fn summarise(tally: &Tally, shape: &Shape, meta: Meta) -> Summary {
             tally.not_finite, tally.trials
         ));
     }
-    let months: Vec<Month> = shape
+    let months: Vec<Month> = layout
         .months
         .iter()
         .zip(&tally.months)
-        .map(|(&month, sums)| month_summary(month, sums, shape, tally.trials))
+        .map(|(&month, sums)| month_summary(month, sums, layout, tally.trials))
         .collect();
-    let (shares, shares_total) = shares(tally, shape);
+    let (shares, shares_total) = shares(tally, layout);
     Summary {
         schema: SCHEMA.to_owned(),
-        run: Run { trials: tally.trials, ..meta.run },
+        run: RunInfo { trials: tally.trials, ..meta.run },
         design: meta.design,
         weather: meta.weather,
-        season: season_summary(tally, shape),
-        battery: tally.battery.first().map(|b| battery_summary(b, shape, tally.trials)),
-        hours: hour_map(tally, shape),
-        water: water_use(tally, shape),
-        wear: wear(tally, shape),
+        season: season_summary(tally, layout),
+        battery: tally.battery.first().map(|b| battery_summary(b, layout, tally.trials)),
+        hours: hour_map(tally, layout),
+        water: water_use(tally, layout),
+        wear: wear(tally, layout),
         shares,
         shares_total,
-        sizing: worksheet(tally, shape),
+        sizing: worksheet(tally, layout),
         ledger: Ledger {
             worst_residual_wh: tally.ledger.wh.get(),
             worst_relative: tally.ledger.relative.get(),
             worst_charge_residual_ah: tally.ledger.ah.get(),
             worst_water_residual_l: tally.ledger.l.get(),
         },
-        sampled: sampled(tally, shape, &meta.file_ghi_kwh_m2_day),
+        sampled: sampled(tally, layout, &meta.file_ghi_kwh_m2_day),
         months,
         inputs: meta.inputs,
         warnings,
@@ -148,14 +148,14 @@ fn by_cause<T: Copy>(values: &[T; Cause::COUNT], mean: impl Fn(T) -> f64) -> BTr
     Cause::ALL.iter().zip(values).map(|(c, &v)| (c.key().to_owned(), mean(v))).collect()
 }
 
-fn month_summary(month: u8, sums: &MonthTally, shape: &Shape, trials: u64) -> Month {
-    let of_month = || shape.days.iter().filter(|d| d.month == month);
+fn month_summary(month: u8, sums: &MonthTally, layout: &SeasonLayout, trials: u64) -> Month {
+    let of_month = || layout.days.iter().filter(|d| d.month == month);
     let days = of_month().count();
     let per_day = 1.0 / days.max(1) as f64;
     Month {
         month: month + 1,
         days: days as u32,
-        wanted_min: of_month().map(ShapeDay::wanted_min).sum(),
+        wanted_min: of_month().map(LayoutDay::wanted_min).sum(),
         jet_min: estimate(&sums.jet_min, 1.0),
         still_days: day_count(&sums.still),
         short_days: day_count(&sums.short),
@@ -167,9 +167,9 @@ fn month_summary(month: u8, sums: &MonthTally, shape: &Shape, trials: u64) -> Mo
     }
 }
 
-fn season_summary(tally: &Tally, shape: &Shape) -> Season {
+fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Season {
     let s = &tally.season;
-    let mut dusk = vec![0u64; super::total::DUSK_BINS];
+    let mut dusk = vec![0u64; super::tally::DUSK_BINS];
     let mut causes = [0i128; Cause::COUNT];
     for month in &tally.months {
         for (total, &count) in dusk.iter_mut().zip(&month.dusk) {
@@ -182,10 +182,10 @@ fn season_summary(tally: &Tally, shape: &Shape) -> Season {
     let n = tally.trials.max(1) as f64;
     let bearable = s.bearable as f64 / n;
     Season {
-        from: month_day(shape.season.0),
-        to: month_day(shape.season.1),
-        days: shape.days.len() as u32,
-        wanted_min: shape.days.iter().map(ShapeDay::wanted_min).sum(),
+        from: month_day(layout.season.0),
+        to: month_day(layout.season.1),
+        days: layout.days.len() as u32,
+        wanted_min: layout.days.iter().map(LayoutDay::wanted_min).sum(),
         jet_min: estimate(&s.jet_min, 1.0),
         still_days: day_count(&s.still),
         still_days_per_month: tally.still_days_per_month(),
@@ -202,12 +202,12 @@ fn season_summary(tally: &Tally, shape: &Shape) -> Season {
             let i = intervals::wilson(s.bearable.min(tally.trials), tally.trials, 0.95);
             [i.lo, i.hi]
         }),
-        bearable_still_days: shape.still_days_a_month,
-        wish_dusk_run_min: shape.dusk_run_min,
+        bearable_still_days: layout.still_days_a_month,
+        wish_dusk_run_min: layout.dusk_run_min,
     }
 }
 
-fn battery_summary(b: &BatteryTally, shape: &Shape, trials: u64) -> BatteryUse {
+fn battery_summary(b: &BatteryTally, layout: &SeasonLayout, trials: u64) -> BatteryUse {
     // A day lies somewhere within its step: the middle stands for it.
     let depth = |k: usize| (k as f64 + 0.5) / DAY_DEPTH_BINS as f64;
     let charge = |k: usize| k as f64 / (CHARGE_BINS - 1) as f64;
@@ -221,7 +221,7 @@ fn battery_summary(b: &BatteryTally, shape: &Shape, trials: u64) -> BatteryUse {
         (Some(cycles), None) => (Some(cycles), Some("cycles")),
         (None, None) => (None, None),
     };
-    let weeks = b.sunset.iter().zip(&b.low).zip(shape.days.chunks(7));
+    let weeks = b.sunset.iter().zip(&b.low).zip(layout.days.chunks(7));
     BatteryUse {
         daily_depth: ShareSpread {
             p10: quantile(&b.depth, 1, depth),
@@ -246,18 +246,18 @@ fn battery_summary(b: &BatteryTally, shape: &Shape, trials: u64) -> BatteryUse {
                 low_p90: quantile(low, 9, charge),
             })
             .collect(),
-        spilled_ah_per_day: estimate(&b.spilled_ah, per_day(shape)).mean,
+        spilled_ah_per_day: estimate(&b.spilled_ah, per_day(layout)).mean,
         too_cold_h_per_year: estimate(&b.too_cold_h, 1.0).mean,
     }
 }
 
-fn per_day(shape: &Shape) -> f64 {
-    1.0 / shape.days.len().max(1) as f64
+fn per_day(layout: &SeasonLayout) -> f64 {
+    1.0 / layout.days.len().max(1) as f64
 }
 
-fn hour_map(tally: &Tally, shape: &Shape) -> HourMap {
-    let clock = |min: f64| min / 60.0 + f64::from(shape.first_hour);
-    let rows = shape.days.chunks(DAYS_PER_ROW).zip(&tally.hours).map(|(days, minutes)| {
+fn hour_map(tally: &Tally, layout: &SeasonLayout) -> HourMap {
+    let clock = |min: f64| min / 60.0 + f64::from(layout.first_hour);
+    let rows = layout.days.chunks(DAYS_PER_ROW).zip(&tally.hours).map(|(days, minutes)| {
         let hours = 60.0 * days.len() as f64;
         let whole = hours * tally.trials.max(1) as f64 * STEPS_PER_UNIT;
         let wanted = |slot: usize| {
@@ -272,24 +272,24 @@ fn hour_map(tally: &Tally, shape: &Shape) -> HourMap {
             wanted_share: (0..24).map(wanted).collect(),
         }
     });
-    HourMap { days_per_row: DAYS_PER_ROW as u32, first_hour: shape.first_hour, rows: rows.collect() }
+    HourMap { days_per_row: DAYS_PER_ROW as u32, first_hour: layout.first_hour, rows: rows.collect() }
 }
 
-fn water_use(tally: &Tally, shape: &Shape) -> WaterUse {
+fn water_use(tally: &Tally, layout: &SeasonLayout) -> WaterUse {
     let s = &tally.season;
-    let week = 7.0 * per_day(shape);
-    let lost_l_day = estimate(&s.lost_l, per_day(shape)).mean;
+    let week = 7.0 * per_day(layout);
+    let lost_l_day = estimate(&s.lost_l, per_day(layout)).mean;
     WaterUse {
         litres_per_week: estimate(&s.lost_l, week),
         evaporated_l_per_week: estimate(&s.evaporated_l, week).mean,
         drifted_l_per_week: estimate(&s.drifted_l, week).mean,
-        days_to_low_water: (lost_l_day > 0.0).then(|| shape.usable_l / lost_l_day),
+        days_to_low_water: (lost_l_day > 0.0).then(|| layout.usable_l / lost_l_day),
     }
 }
 
-fn wear(tally: &Tally, shape: &Shape) -> Wear {
+fn wear(tally: &Tally, layout: &SeasonLayout) -> Wear {
     let s = &tally.season;
-    let day = per_day(shape);
+    let day = per_day(layout);
     let pump_h = estimate(&s.pump_h, 1.0);
     let flow = |f: Flow| estimate(&s.flow_wh[f as usize], day).mean;
     let names = [
@@ -303,22 +303,22 @@ fn wear(tally: &Tally, shape: &Shape) -> Wear {
     ];
     Wear {
         pump_h_per_year: pump_h,
-        pump_life_years: shape.pump_rated_h.filter(|_| pump_h.mean > 0.0).map(|rated| rated / pump_h.mean),
-        mount_moves_per_day: shape.moving.then(|| estimate(&s.moves, day).mean),
-        mount_travel_deg_per_day: shape.moving.then(|| estimate(&s.travel_deg, day).mean),
-        motor_wh_per_day: shape.moving.then(|| flow(Flow::Motors)),
+        pump_life_years: layout.pump_rated_h.filter(|_| pump_h.mean > 0.0).map(|rated| rated / pump_h.mean),
+        mount_moves_per_day: layout.moving.then(|| estimate(&s.moves, day).mean),
+        mount_travel_deg_per_day: layout.moving.then(|| estimate(&s.travel_deg, day).mean),
+        motor_wh_per_day: layout.moving.then(|| flow(Flow::Motors)),
         flows_wh_per_day: names.into_iter().map(|(name, f)| (name.to_owned(), flow(f))).collect(),
     }
 }
 
 /// Shares of each unknown, largest first, then what is left over ("weather"); and their sum.
-fn shares(tally: &Tally, shape: &Shape) -> (Vec<Share>, Option<Share>) {
-    if shape.unknown.is_empty() {
+fn shares(tally: &Tally, layout: &SeasonLayout) -> (Vec<Share>, Option<Share>) {
+    if layout.unknown.is_empty() {
         return (Vec::new(), None);
     }
     let (still, dusk) = (&tally.season.still_days, &tally.season.dusk_run_min);
-    let as_estimate = |p: super::shares::Portion| Estimate { mean: p.share, se: Some(p.se) };
-    let mut shares: Vec<Share> = shape
+    let as_estimate = |p: super::variance_shares::Portion| Estimate { mean: p.share, se: Some(p.se) };
+    let mut shares: Vec<Share> = layout
         .unknown
         .iter()
         .zip(&tally.unknown)
@@ -352,11 +352,11 @@ fn shares(tally: &Tally, shape: &Shape) -> (Vec<Share>, Option<Share>) {
 }
 
 /// The handbook's figures, in the month in which the panel gives least for what is asked; none where nothing is asked.
-pub fn worksheet(tally: &Tally, shape: &Shape) -> Option<Sizing> {
-    let inputs = &shape.sizing;
+pub fn worksheet(tally: &Tally, layout: &SeasonLayout) -> Option<Sizing> {
+    let inputs = &layout.sizing;
     // Day's load and array energy (peak sun hours on the plane times rated power) of each month.
-    let months = shape.months.iter().zip(&tally.months).filter_map(|(&month, sums)| {
-        let of_month: Vec<&ShapeDay> = shape.days.iter().filter(|d| d.month == month).collect();
+    let months = layout.months.iter().zip(&tally.months).filter_map(|(&month, sums)| {
+        let of_month: Vec<&LayoutDay> = layout.days.iter().filter(|d| d.month == month).collect();
         let days = of_month.len() as f64;
         let wanted_h = of_month.iter().map(|d| d.wanted_min()).sum::<f64>() / 60.0 / days;
         let load = inputs.pump_w * wanted_h + 24.0 * inputs.standby_w;
@@ -377,9 +377,10 @@ pub fn worksheet(tally: &Tally, shape: &Shape) -> Option<Sizing> {
     })
 }
 
-fn sampled(tally: &Tally, shape: &Shape, file: &[f64; 12]) -> Vec<SampledMonth> {
-    let of_month = |&(&month, _): &(&u8, &MonthTally)| shape.days.iter().filter(|d| d.month == month).count();
-    shape
+fn sampled(tally: &Tally, layout: &SeasonLayout, file: &[f64; 12]) -> Vec<SampledMonth> {
+    let of_month =
+        |&(&month, _): &(&u8, &MonthTally)| layout.days.iter().filter(|d| d.month == month).count();
+    layout
         .months
         .iter()
         .zip(&tally.months)

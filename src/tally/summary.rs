@@ -18,7 +18,7 @@ pub const ALL_PARTS: &str = "all parts";
 #[allow(missing_docs, reason = "names are the documentation; units are in the suffixes")]
 pub struct Summary {
     pub schema: String,
-    pub run: Run,
+    pub run: RunInfo,
     pub design: DesignId,
     pub weather: WeatherId,
     pub season: Season,
@@ -45,7 +45,7 @@ pub struct Summary {
 
 #[derive(Clone, Debug, Serialize, Deserialize)]
 #[allow(missing_docs, reason = "names are the documentation")]
-pub struct Run {
+pub struct RunInfo {
     pub trials: u64,
     /// Simulated days, run-in included.
     pub days: u64,

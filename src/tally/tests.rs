@@ -1,6 +1,6 @@
 //! Whole tallies: what days come to, merging, bytes.
 
-use super::shape::ShapeDay;
+use super::season_layout::LayoutDay;
 use super::sizing::SizingInputs;
 use super::*;
 use crate::lanes::{BLOCK, Row};
@@ -11,9 +11,9 @@ use arbtest::arbitrary::{Result as Drawn, Unstructured};
 const WANTED: (f64, f64) = (360.0, 1260.0);
 
 /// April and May, 61 days, sunset at 18:00 after the start of the day, 900 wanted minutes.
-fn shape() -> Shape {
+fn layout() -> SeasonLayout {
     let days = (90..151u16)
-        .map(|day_of_year| ShapeDay {
+        .map(|day_of_year| LayoutDay {
             month: if day_of_year < 120 { 3 } else { 4 },
             day_of_year,
             wanted_from: WANTED.0,
@@ -24,7 +24,7 @@ fn shape() -> Shape {
             sunset_min: Some(1080.0),
         })
         .collect();
-    Shape {
+    SeasonLayout {
         days,
         months: vec![3, 4],
         first_hour: 2,
@@ -78,7 +78,7 @@ fn day(jet: f64, dusk: f64, depth: f64) -> DayBlock {
 
 fn meta() -> Meta {
     Meta {
-        run: summary::Run {
+        run: summary::RunInfo {
             trials: 0,
             days: 0,
             seed: 1,
@@ -118,24 +118,24 @@ fn meta() -> Meta {
 }
 
 /// A trial whose first `still` days of April are still and whose other days run 600 min.
-fn trial(shape: &Shape, still: i32) -> Trial {
-    let mut t = Trial::new(shape);
-    t.day(shape, &SceneDay { season_day: -1, ..scene(0) }, &day(0.0, 0.0, 1.0), 0);
+fn trial(layout: &SeasonLayout, still: i32) -> Trial {
+    let mut t = Trial::new(layout);
+    t.add_day(layout, &SceneDay { season_day: -1, ..scene(0) }, &day(0.0, 0.0, 1.0), 0);
     for k in 0..61 {
         let block = if k < still { day(10.0, 0.0, 0.5) } else { day(600.0, 90.0, 0.5) };
-        t.day(shape, &scene(k), &block, (k as usize) % BLOCK);
+        t.add_day(layout, &scene(k), &block, (k as usize) % BLOCK);
     }
     t
 }
 
 #[test]
 fn days_come_to_what_they_should() {
-    let shape = shape();
-    let mut tally = Tally::new(&shape);
+    let layout = layout();
+    let mut tally = Tally::new(&layout);
     for still in [3, 5] {
-        tally.finish(&shape, &trial(&shape, still), &[0.5, 0.5]);
+        tally.add_trial(&layout, &trial(&layout, still), &[0.5, 0.5]);
     }
-    let s = summarise(&tally, &shape, meta());
+    let s = summarise(&tally, &layout, meta());
     assert_eq!((s.run.trials, s.months.len()), (2, 2));
 
     let april = &s.months[0];
@@ -190,26 +190,26 @@ fn days_come_to_what_they_should() {
 /// Held full, a battery's charge turns by the last digit of single precision again and again: these are no cycles.
 #[test]
 fn rounding_of_a_full_battery_is_no_cycle() {
-    let shape = shape();
-    let mut t = Trial::new(&shape);
+    let layout = layout();
+    let mut t = Trial::new(&layout);
     for k in 0..61 {
         let mut block = day(600.0, 90.0, 0.5);
         for (sample, row) in block.soc.iter_mut().enumerate().take(30) {
             *row = Row::splat(1.0 - f64::from(f32::EPSILON) * (sample % 3) as f64);
         }
-        t.day(&shape, &scene(k), &block, 0);
+        t.add_day(&layout, &scene(k), &block, 0);
     }
-    let mut tally = Tally::new(&shape);
-    tally.finish(&shape, &t, &[0.5, 0.5]);
-    let cycles = summarise(&tally, &shape, meta()).battery.expect("it has a battery").cycle_depth_histogram;
+    let mut tally = Tally::new(&layout);
+    tally.add_trial(&layout, &t, &[0.5, 0.5]);
+    let cycles = summarise(&tally, &layout, meta()).battery.expect("it has a battery").cycle_depth_histogram;
     assert_eq!(cycles[0], 0.0, "{cycles:?}");
     assert!(cycles.iter().sum::<f64>() > 30.0, "{cycles:?}");
 }
 
 #[test]
 fn a_trial_tells_its_outcome_and_can_be_used_again() {
-    let shape = shape();
-    let mut t = trial(&shape, 5);
+    let layout = layout();
+    let mut t = trial(&layout, 5);
     let o = t.outcome();
     assert_eq!((o.still_days, o.longest_still_spell, o.worst_month_still_days), (5, 5, 5));
     assert_eq!(
@@ -220,77 +220,77 @@ fn a_trial_tells_its_outcome_and_can_be_used_again() {
     assert!((o.life_used.unwrap() - 30.5 / 500.0).abs() < 1e-7);
     assert_eq!(o.life_years, Some(8.0));
     t.reset();
-    assert_eq!(t.outcome(), Trial::new(&shape).outcome());
-    let (mut a, mut b) = (Tally::new(&shape), Tally::new(&shape));
+    assert_eq!(t.outcome(), Trial::new(&layout).outcome());
+    let (mut a, mut b) = (Tally::new(&layout), Tally::new(&layout));
     for k in 0..61 {
-        t.day(&shape, &scene(k), &day(600.0, 90.0, 0.5), 3);
+        t.add_day(&layout, &scene(k), &day(600.0, 90.0, 0.5), 3);
     }
-    a.finish(&shape, &t, &[0.1, 0.2]);
-    b.finish(&shape, &trial(&shape, 0), &[0.1, 0.2]);
+    a.add_trial(&layout, &t, &[0.1, 0.2]);
+    b.add_trial(&layout, &trial(&layout, 0), &[0.1, 0.2]);
     assert_eq!(a, b);
 }
 
 #[test]
 fn what_is_not_a_number_is_told() {
-    let shape = shape();
-    let mut t = trial(&shape, 0);
+    let layout = layout();
+    let mut t = trial(&layout, 0);
     let mut broken = day(600.0, 90.0, 0.5);
     broken.evaporated_l = Row::splat(f64::NAN);
     broken.residual_wh = Row::splat(f64::NAN);
-    t.day(&shape, &scene(60), &broken, 0);
-    let mut tally = Tally::new(&shape);
-    tally.finish(&shape, &t, &[0.5, 0.5]);
-    let s = summarise(&tally, &shape, meta());
+    t.add_day(&layout, &scene(60), &broken, 0);
+    let mut tally = Tally::new(&layout);
+    tally.add_trial(&layout, &t, &[0.5, 0.5]);
+    let s = summarise(&tally, &layout, meta());
     assert!(s.warnings[0].starts_with("1 of 1 trials"), "{:?}", s.warnings);
     assert_eq!(s.ledger.worst_residual_wh, f64::INFINITY);
 }
 
 /// Some trials of arbitrary days.
-fn arbitrary_trials(shape: &Shape, u: &mut Unstructured<'_>) -> Drawn<Vec<(Trial, [f64; 2])>> {
+fn arbitrary_trials(layout: &SeasonLayout, u: &mut Unstructured<'_>) -> Drawn<Vec<(Trial, [f64; 2])>> {
     let count = u.int_in_range(0..=6)?;
     let mut trials = Vec::new();
     for _ in 0..count {
-        let mut t = Trial::new(shape);
+        let mut t = Trial::new(layout);
         for k in 0..u.int_in_range(0..=61)? {
             let part = |u: &mut Unstructured<'_>| Ok(f64::from(u.arbitrary::<u16>()?) / 65_535.0);
             let mut block = day(900.0 * part(u)?, 700.0 * part(u)?, part(u)?);
             block.flow_wh[0] = Row::splat(1e4 * part(u)? - 5e3);
             block.residual_wh = Row::splat(1e-9 * part(u)?);
-            t.day(shape, &scene(k), &block, 0);
+            t.add_day(layout, &scene(k), &block, 0);
         }
         trials.push((t, [f64::from(u.arbitrary::<u8>()?) / 256.0, 0.3]));
     }
     Ok(trials)
 }
 
-fn tally_of(shape: &Shape, trials: &[(Trial, [f64; 2])]) -> Tally {
-    let mut tally = Tally::new(shape);
+fn tally_of(layout: &SeasonLayout, trials: &[(Trial, [f64; 2])]) -> Tally {
+    let mut tally = Tally::new(layout);
     for (t, u) in trials {
-        tally.finish(shape, t, u);
+        tally.add_trial(layout, t, u);
     }
     tally
 }
 
 #[test]
 fn any_grouping_and_order_gives_the_same_bytes() {
-    let shape = shape();
+    let layout = layout();
     arbtest::arbtest(|u| {
-        let mut trials = arbitrary_trials(&shape, u)?;
-        let whole = tally_of(&shape, &trials);
+        let mut trials = arbitrary_trials(&layout, u)?;
+        let whole = tally_of(&layout, &trials);
         let cut = if trials.is_empty() { 0 } else { u.choose_index(trials.len())? };
-        let (a, b) = (tally_of(&shape, &trials[..cut]), tally_of(&shape, &trials[cut..]));
+        let (a, b) = (tally_of(&layout, &trials[..cut]), tally_of(&layout, &trials[cut..]));
         let mut ab = a.clone();
         ab.merge(&b).unwrap();
         let mut ba = b.clone();
         ba.merge(&a).unwrap();
         trials.reverse();
-        let backwards = tally_of(&shape, &trials);
+        let backwards = tally_of(&layout, &trials);
         for other in [&ab, &ba, &backwards] {
             assert_eq!(other, &whole);
             assert_eq!(other.to_bytes(), whole.to_bytes());
         }
         // Nothing is added by nothing, and (a + b) + c = a + (b + c).
-        let mut with_nothing = Tally::new(&shape);
+        let mut with_nothing = Tally::new(&layout);
         with_nothing.merge(&whole).unwrap();
         assert_eq!(with_nothing, whole);
         let (mut left, mut right) = (ab.clone(), b.clone());
@@ -305,9 +305,9 @@ fn any_grouping_and_order_gives_the_same_bytes() {
 
 #[test]
 fn bytes_bring_the_tally_back() {
-    let shape = shape();
+    let layout = layout();
     arbtest::arbtest(|u| {
-        let tally = tally_of(&shape, &arbitrary_trials(&shape, u)?);
+        let tally = tally_of(&layout, &arbitrary_trials(&layout, u)?);
         assert_eq!(Tally::from_bytes(&tally.to_bytes()).as_ref(), Ok(&tally));
         Ok(())
     });
@@ -315,9 +315,9 @@ fn bytes_bring_the_tally_back() {
 
 #[test]
 fn damaged_bytes_are_refused_and_never_panic() {
-    let shape = shape();
-    let mut tally = Tally::new(&shape);
-    tally.finish(&shape, &trial(&shape, 3), &[0.5, 0.5]);
+    let layout = layout();
+    let mut tally = Tally::new(&layout);
+    tally.add_trial(&layout, &trial(&layout, 3), &[0.5, 0.5]);
     let good = tally.to_bytes();
     arbtest::arbtest(|u| {
         let mut bytes = good.clone();
@@ -338,7 +338,7 @@ fn damaged_bytes_are_refused_and_never_panic() {
         let sum: [u8; 32] = <sha2::Sha256 as sha2::Digest>::digest(&forged).into();
         forged.extend_from_slice(&sum);
         if let Ok(mut read) = Tally::from_bytes(&forged) {
-            let _ = summarise(&read, &shape, meta());
+            let _ = summarise(&read, &layout, meta());
             let _ = read.merge(&tally);
             let _ = read.merge(&read.clone());
             let _ = read.still_days_per_month();
@@ -353,14 +353,14 @@ fn damaged_bytes_are_refused_and_never_panic() {
 
 #[test]
 fn tallies_of_other_designs_are_not_added() {
-    let (one, mut other) = (shape(), shape());
+    let (one, mut other) = (layout(), layout());
     other.dusk_run_min = 61.0;
     let mut tally = Tally::new(&one);
     assert_eq!(tally.merge(&Tally::new(&other)), Err(Mismatch));
-    other = shape();
+    other = layout();
     other.unknown.pop();
     assert_eq!(tally.merge(&Tally::new(&other)), Err(Mismatch));
-    assert_eq!(tally.merge(&Tally::new(&shape())), Ok(()));
+    assert_eq!(tally.merge(&Tally::new(&layout())), Ok(()));
 }
 
 /// Shares of a linear toy: y = 6 u + 3 v + 2 w (rectangular, so the variances are as 36 : 9 : 4), w unseen.
@@ -370,7 +370,7 @@ fn shares_of_a_linear_toy_are_exact() {
     use rand::RngExt;
     let trials = 20_000;
     let mut all = Moments::default();
-    let mut parts = [shares::Binned::default(); 3];
+    let mut parts = [variance_shares::Binned::default(); 3];
     for k in 0..trials {
         let mut rng = stream(5, Purpose::Resample, k, 0);
         let (u, v, w, idle) =
@@ -397,7 +397,7 @@ fn the_error_of_a_share_is_what_it_says() {
     use crate::seed::{Purpose, open_unit, stream};
     let (mut found, mut stated) = (Moments::default(), 0.0);
     for repetition in 0..200u64 {
-        let (mut all, mut part) = (Moments::default(), shares::Binned::default());
+        let (mut all, mut part) = (Moments::default(), variance_shares::Binned::default());
         for k in 0..500 {
             let mut rng = stream(6, Purpose::Resample, repetition, k);
             let z: Vec<f64> = (0..2).map(|_| intervals::normal_quantile(open_unit(&mut rng))).collect();
@@ -421,9 +421,9 @@ const PINNED: [u8; 4] = [78, 215, 177, 127];
 
 #[test]
 fn a_tally_stays_small_and_its_bytes_are_pinned() {
-    let shape = shape();
-    let mut tally = Tally::new(&shape);
-    tally.finish(&shape, &trial(&shape, 3), &[0.5, 0.5]);
+    let layout = layout();
+    let mut tally = Tally::new(&layout);
+    tally.add_trial(&layout, &trial(&layout, 3), &[0.5, 0.5]);
     let bytes = tally.to_bytes();
     println!("{} bytes", bytes.len());
     // A change here is a change of the format or of what is counted: raise the format, say so in CHANGELOG.md.
@@ -433,9 +433,9 @@ fn a_tally_stays_small_and_its_bytes_are_pinned() {
 
     // In memory: a whole year with a battery and 64 unknowns.
     use std::mem::size_of;
-    let months = 12 * (size_of::<total::MonthTally>() + 8 * total::DUSK_BINS);
-    let weeks = size_of::<total::BatteryTally>() + 2 * 53 * 8 * total::CHARGE_BINS;
-    let rest = 73 * 24 * 8 + 3 * 366 * 8 + 64 * size_of::<shares::Binned>() + size_of::<Tally>();
+    let months = 12 * (size_of::<tally::MonthTally>() + 8 * tally::DUSK_BINS);
+    let weeks = size_of::<tally::BatteryTally>() + 2 * 53 * 8 * tally::CHARGE_BINS;
+    let rest = 73 * 24 * 8 + 3 * 366 * 8 + 64 * size_of::<variance_shares::Binned>() + size_of::<Tally>();
     println!("{} bytes in memory", months + weeks + rest);
     assert!(months + weeks + rest < 200_000);
 }

@@ -1,11 +1,11 @@
 //! One trial under way: what its days have come to so far.
 //!
 //! A trial's sums are plain floating-point numbers: its days always come in the same order. They
-//! are turned into whole steps once, when the trial is finished (`Tally::finish`).
+//! are turned into whole steps once, when the trial is finished (`Tally::add_trial`).
 
 use super::life::CycleLife;
 use super::rainflow::Rainflow;
-use super::shape::{DAYS_PER_ROW, ROUNDING, Shape};
+use super::season_layout::{DAYS_PER_ROW, ROUNDING, SeasonLayout};
 use crate::design::Design;
 use crate::lanes::{BLOCK, Isa, Row};
 use crate::plant::outcome::{Cause, DayBlock, Flow};
@@ -29,7 +29,7 @@ pub struct Trial {
     pub(super) calendar_life_y: Option<f64>,
     spell: u32,
     rainflow: Rainflow,
-    cycles: Counter,
+    cycles: CycleCounter,
     battery: bool,
     /// What the design names, for [`Trial::reset`].
     nominal: (Option<CycleLife>, Option<f64>),
@@ -91,7 +91,7 @@ pub(super) struct Sums {
 /// Cycles of the battery, counted. Depths wait in a row until it is full, so that their powers are
 /// taken side by side.
 #[derive(Clone, Copy, Debug)]
-struct Counter {
+struct CycleCounter {
     half_cycles: [u32; DEPTH_BINS],
     equivalent: f64,
     life: Option<CycleLife>,
@@ -102,7 +102,7 @@ struct Counter {
     used: Row,
 }
 
-/// What [`Counter`] came to.
+/// What [`CycleCounter`] came to.
 pub(super) struct Cycles {
     /// Half cycles by depth: the k-th holds depths above k·5 % up to (k+1)·5 %.
     pub half_cycles: [u32; DEPTH_BINS],
@@ -112,10 +112,10 @@ pub(super) struct Cycles {
     pub used: f64,
 }
 
-impl Counter {
-    fn new(life: Option<CycleLife>, isa: Isa) -> Counter {
+impl CycleCounter {
+    fn new(life: Option<CycleLife>, isa: Isa) -> CycleCounter {
         let (none, ones) = (Row::splat(0.0), Row::splat(1.0));
-        Counter {
+        CycleCounter {
             half_cycles: [0; DEPTH_BINS],
             equivalent: 0.0,
             life,
@@ -197,20 +197,20 @@ pub struct TrialOutcome {
 
 impl Trial {
     /// A trial of which no day is known yet.
-    pub fn new(shape: &Shape) -> Trial {
+    pub fn new(layout: &SeasonLayout) -> Trial {
         Trial {
-            calendar: shape.months.clone(),
-            months: vec![MonthSum::default(); shape.months.len()],
-            marks: vec![UNMARKED; shape.days.len()],
-            hours: vec![[0.0; 24]; shape.rows()],
+            calendar: layout.months.clone(),
+            months: vec![MonthSum::default(); layout.months.len()],
+            marks: vec![UNMARKED; layout.days.len()],
+            hours: vec![[0.0; 24]; layout.rows()],
             sums: Sums::default(),
             longest_spell: 0,
-            calendar_life_y: shape.calendar_life_y,
+            calendar_life_y: layout.calendar_life_y,
             spell: 0,
             rainflow: Rainflow::new(),
-            cycles: Counter::new(shape.life, Isa::detect()),
-            battery: shape.battery,
-            nominal: (shape.life, shape.calendar_life_y),
+            cycles: CycleCounter::new(layout.life, Isa::detect()),
+            battery: layout.battery,
+            nominal: (layout.life, layout.calendar_life_y),
         }
     }
 
@@ -223,12 +223,12 @@ impl Trial {
         self.longest_spell = 0;
         self.spell = 0;
         self.rainflow.reset();
-        self.cycles = Counter::new(self.nominal.0, self.cycles.isa);
+        self.cycles = CycleCounter::new(self.nominal.0, self.cycles.isa);
         self.calendar_life_y = self.nominal.1;
     }
 
     /// Takes battery life from this trial's draw of its parts; before its first day.
-    pub fn drawn(&mut self, design: &Design<f64>) {
+    pub fn set_battery_life(&mut self, design: &Design<f64>) {
         if let Some(b) = &design.battery {
             self.cycles.life =
                 Some(CycleLife { at_full_depth: b.cycles_at_full_depth, exponent: b.cycle_exponent });
@@ -237,10 +237,10 @@ impl Trial {
     }
 
     /// Takes in the next day; days of the run-in (before the season) are passed over.
-    pub fn day(&mut self, shape: &Shape, scene_day: &SceneDay, block: &DayBlock, lane: usize) {
+    pub fn add_day(&mut self, layout: &SeasonLayout, scene_day: &SceneDay, block: &DayBlock, lane: usize) {
         let Ok(index) = usize::try_from(scene_day.season_day) else { return };
-        let Some(day) = shape.days.get(index) else { return };
-        let Some(slot) = shape.month_slot(day.month) else { return };
+        let Some(day) = layout.days.get(index) else { return };
+        let Some(slot) = layout.month_slot(day.month) else { return };
         let at = |row: &Row| row.0[lane];
 
         let month = &mut self.months[slot];
@@ -256,14 +256,14 @@ impl Trial {
                 (chief, most) = (k, minutes);
             }
         }
-        if jet < day.still_below {
+        if day.is_still(jet) {
             month.still += 1;
             month.still_by_cause[chief] += 1;
             self.spell += 1;
             self.longest_spell = self.longest_spell.max(self.spell);
         } else {
             self.spell = 0;
-            month.short += u32::from(jet < day.short_below);
+            month.short += u32::from(day.is_short(jet));
         }
 
         let mark = &mut self.marks[index];
@@ -271,7 +271,7 @@ impl Trial {
             let dusk = at(&block.dusk_run_min);
             month.evenings += 1;
             month.dusk_run_min += dusk;
-            month.wish_met += u32::from(dusk >= shape.dusk_run_min * ROUNDING);
+            month.wish_met += u32::from(dusk >= layout.dusk_run_min * ROUNDING);
             mark.dusk_run = (dusk + 0.5) as u16;
         }
 
@@ -281,7 +281,7 @@ impl Trial {
         }
 
         self.sums.add(block, lane);
-        if shape.battery {
+        if layout.battery {
             let depth = self.charge(block, lane);
             let mark = &mut self.marks[index];
             mark.soc_at_sunset = per_cent(at(&block.soc_at_sunset));

@@ -278,13 +278,15 @@ pub fn summed_up(
     threads: usize,
     isa: Isa,
 ) -> (stilldays::tally::Tally, stilldays::tally::summary::Summary) {
-    use stilldays::study::run::{Run, Under, Until, go_on};
+    use stilldays::study::run::{FinishedRun, RunState, Until, resume};
     let stop = std::sync::atomic::AtomicBool::new(false);
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap());
     let engine = stilldays::study::Engine { seed, isa, pool, progress: &|_| (), stop: &stop };
-    let Run { under, .. } =
-        go_on(&engine, plan, Until::Trials(trials), Under::start(plan), &mut |_| Ok::<(), ()>(())).unwrap();
-    assert_eq!(under.tally.trials(), trials);
-    let summary = stilldays::study::answer::summary(plan, &under.tally, seed, None, "stilldays run".into());
-    (under.tally, summary)
+    let FinishedRun { state, .. } =
+        resume(&engine, plan, Until::Trials(trials), RunState::start(plan), &mut |_| Ok::<(), ()>(()))
+            .unwrap();
+    assert_eq!(state.tally.trials(), trials);
+    let summary =
+        stilldays::study::summary::summarise(plan, &state.tally, seed, None, "stilldays run".into());
+    (state.tally, summary)
 }

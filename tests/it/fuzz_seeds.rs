@@ -66,7 +66,7 @@ fn each_reader_takes_one_of_its_seeds() {
     let plan = targets::plan();
     let body_of_a_tally = |bytes: &[u8]| {
         targets::as_tally(bytes).is_ok_and(|tally| {
-            let mut all = stilldays::tally::Tally::new(&plan.shape);
+            let mut all = stilldays::tally::Tally::new(&plan.layout);
             all.merge(&tally).is_ok() && all.trials() > 0
         })
     };

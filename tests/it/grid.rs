@@ -14,7 +14,7 @@ use stilldays::design::{self, DesignFile};
 use stilldays::lanes::Isa;
 use stilldays::report;
 use stilldays::seed::{Purpose, stream};
-use stilldays::study::grid::{self, Axis, Effort, Grid, Meets};
+use stilldays::study::grid::{self, Axis, CellEffort, Grid, Meets};
 use stilldays::study::plan::{CHAIN_START, RUN_IN_DAYS};
 use stilldays::study::{Engine, Plan, Sites};
 use stilldays::tally::{Moments, intervals};
@@ -24,7 +24,7 @@ fn read(text: &str, folder: &Path) -> DesignFile {
     design::parse(&folder.join("toy.toml"), text.to_owned()).unwrap_or_else(|p| panic!("{p}"))
 }
 
-fn map(file: &DesignFile, x: &str, y: &str, effort: Effort, threads: usize) -> Grid {
+fn map(file: &DesignFile, x: &str, y: &str, effort: CellEffort, threads: usize) -> Grid {
     let stop = AtomicBool::new(false);
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap());
     let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
@@ -151,8 +151,8 @@ fn a_grid_over_capacity_gives_the_table_of_morans_dam() {
     let months = 60.0 * 12.0 / 365.0;
 
     let (capacities, panels) = ("battery.capacity=0.7,1.3,2,2.8 Ah", "panel.rated_power=1..1.2x2");
-    let g = map(&file, capacities, panels, Effort::Clear, 2);
-    let few = map(&file, capacities, panels, Effort::Trials(32), 2);
+    let g = map(&file, capacities, panels, CellEffort::Clear, 2);
+    let few = map(&file, capacities, panels, CellEffort::Trials(32), 2);
     let mut sizes = Vec::new();
     for (x, y) in (0..4).flat_map(|x| [(x, 0), (x, 1)]) {
         let cell = g.cell(x, y);
@@ -224,7 +224,7 @@ highest_voltage = "7.5 V"
         &read(text, &folder),
         "battery.capacity=1,2,3,5,8,12,18,26,36 Ah",
         "panel.rated_power=5,6,8,10,13,16 W",
-        Effort::Trials(16),
+        CellEffort::Trials(16),
         2,
     );
     let lost = |x: usize, y: usize| g.cell(x, y).loss_of_load.unwrap().mean;
@@ -359,7 +359,7 @@ fn stopping_early_gives_the_same_bytes_on_any_threads() {
     let text = text.replace("season = \"04-01 to 10-31\"", "season = \"10-22 to 10-31\"");
     let file = design::parse(&demo("mill-6-fixed-battery"), text).unwrap_or_else(|p| panic!("{p}"));
     let go = |threads| {
-        map(&file, "battery.capacity=0.5..2x3", "panel.rated_power=0.5..1.5x3", Effort::Clear, threads)
+        map(&file, "battery.capacity=0.5..2x3", "panel.rated_power=0.5..1.5x3", CellEffort::Clear, threads)
     };
     let one = go(1);
     let trials: Vec<u64> = one.cells.iter().map(|c| c.trials).collect();

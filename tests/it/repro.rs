@@ -9,7 +9,7 @@ use std::sync::atomic::AtomicBool;
 use stilldays::lanes::{BLOCK, Isa};
 use stilldays::report;
 use stilldays::study::engine::WAVE_BLOCKS;
-use stilldays::study::run::{Run, Under, Until, go_on};
+use stilldays::study::run::{FinishedRun, RunState, Until, resume};
 use stilldays::study::traces::three_days;
 use stilldays::study::{Engine, Plan, Sites};
 
@@ -82,11 +82,11 @@ fn days_kept_by_a_run_are_those_simulated_again() {
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(2).build().unwrap());
     let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
     for trials in [5, 40] {
-        let Run { diary, .. } =
-            go_on(&engine, &plan, Until::Trials(trials), Under::start(&plan), &mut |_| Ok::<(), ()>(()))
+        let FinishedRun { history, .. } =
+            resume(&engine, &plan, Until::Trials(trials), RunState::start(&plan), &mut |_| Ok::<(), ()>(()))
                 .unwrap();
-        assert!(diary.is_some());
-        let (kept, again) = (three_days(&engine, &plan, diary), three_days(&engine, &plan, None));
+        assert!(history.is_some());
+        let (kept, again) = (three_days(&engine, &plan, history), three_days(&engine, &plan, None));
         assert_eq!(kept.len(), 3);
         assert_eq!(format!("{kept:?}"), format!("{again:?}"), "{trials} trials");
     }

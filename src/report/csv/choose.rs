@@ -73,7 +73,7 @@ pub fn choose(c: &Choice) -> Vec<u8> {
 }
 
 fn standing(b: &Candidate) -> &'static str {
-    use crate::study::choose::race::Standing;
+    use crate::study::choose::Standing;
     match b.standing {
         Standing::Meets => "meets",
         Standing::Fails => "fails",

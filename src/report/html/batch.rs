@@ -3,15 +3,15 @@
 use super::page;
 use super::parts::{column_names, outside, section};
 use crate::report::{number, words};
-use crate::study::batch::Morning;
-use crate::study::batch::morning::Row;
+use crate::study::batch::BatchSummary;
+use crate::study::batch::batch_summary::DesignRow;
 use maud::{Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("sort.css");
 const SCRIPT: &str = include_str!("sort.js");
 
 /// `index.html` of a batch.
-pub fn morning(m: &Morning) -> String {
+pub fn batch(m: &BatchSummary) -> String {
     let title = if m.folder.is_empty() { "All designs" } else { &m.folder };
     let header = html! {
         p class="file" { (effort(m)) " · seed " (m.seed) }
@@ -47,7 +47,7 @@ pub fn morning(m: &Morning) -> String {
     page::page(title, &header, &body, &serde_json::to_vec(m).unwrap_or_default())
 }
 
-fn effort(m: &Morning) -> String {
+fn effort(m: &BatchSummary) -> String {
     match (m.trials, m.until_days) {
         (Some(n), _) => format!("{} for each design", words::trials(n)),
         (None, Some(days)) => format!("each until ± {days} still days a month"),
@@ -55,7 +55,7 @@ fn effort(m: &Morning) -> String {
     }
 }
 
-fn verdict(m: &Morning) -> Markup {
+fn verdict(m: &BatchSummary) -> Markup {
     let count = |n: usize, what: &str| format!("{} {what}{}", n, if n == 1 { "" } else { "s" });
     html! {
         b { (count(m.designs.len(), "design")) } " finished"
@@ -74,7 +74,7 @@ fn verdict(m: &Morning) -> Markup {
     }
 }
 
-fn failed(m: &Morning) -> Markup {
+fn failed(m: &BatchSummary) -> Markup {
     html! {
         @for f in &m.failed {
             p { code { (outside(&f.file)) } }
@@ -84,7 +84,7 @@ fn failed(m: &Morning) -> Markup {
     }
 }
 
-fn unfinished(m: &Morning) -> Markup {
+fn unfinished(m: &BatchSummary) -> Markup {
     html! {
         ul class="list" {
             @for u in &m.unfinished {
@@ -97,7 +97,7 @@ fn unfinished(m: &Morning) -> Markup {
     }
 }
 
-fn passed_over(m: &Morning) -> Markup {
+fn passed_over(m: &BatchSummary) -> Markup {
     html! {
         ul class="list" { @for p in &m.passed_over { li { code { (outside(&p.file)) } ": " (p.reason) } } }
     }
@@ -115,7 +115,7 @@ const COLUMNS: [(&str, bool); 8] = [
     ("warnings", false),
 ];
 
-fn ranking(m: &Morning) -> Markup {
+fn ranking(m: &BatchSummary) -> Markup {
     let most = m.designs.iter().map(|d| d.still_days_per_month.mean).fold(0.0, f64::max);
     html! {
         div class="scroll" tabindex="0" role="region" aria-label="ranking" {
@@ -134,7 +134,7 @@ fn ranking(m: &Morning) -> Markup {
     }
 }
 
-fn row(d: &Row, most: f64) -> Markup {
+fn row(d: &DesignRow, most: f64) -> Markup {
     let share = if most > 0.0 { d.still_days_per_month.mean / most * 100.0 } else { 0.0 };
     html! {
         tr {

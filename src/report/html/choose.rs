@@ -4,7 +4,7 @@ use super::parts::{Key, Table, figure, key, outside, section, table};
 use super::{list, page};
 use crate::report::chart::{Hit, Line, Plot, Scale, WIDTH, coordinate, line, svg};
 use crate::report::{number, text, words};
-use crate::study::choose::race::Standing;
+use crate::study::choose::Standing;
 use crate::study::choose::{Candidate, Choice, Verdict};
 use maud::{Markup, html};
 

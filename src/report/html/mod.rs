@@ -18,7 +18,7 @@ mod still;
 mod trust;
 mod water;
 
-pub use batch::morning;
+pub use batch::batch;
 pub use choose::choose;
 pub use compare::compare;
 pub use grid::grid;

@@ -3,7 +3,7 @@
 use super::{Page, cut, right, wrap};
 use crate::report::style::Style;
 use crate::report::{number, words};
-use crate::study::choose::race::Standing;
+use crate::study::choose::Standing;
 use crate::study::choose::{Candidate, Choice, Verdict};
 
 /// Reasons of refusal that are listed.

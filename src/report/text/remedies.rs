@@ -3,7 +3,7 @@
 use super::{Page, cut, right, width, wrap};
 use crate::report::style::Style;
 use crate::report::{number, versus, words};
-use crate::study::remedies::race::{ALIKE, ERROR_RATE};
+use crate::study::remedies::sequential_ranking::{ALIKE, ERROR_RATE};
 use crate::study::remedies::{By, Remedies, Weighed};
 
 /// What each remedy is worth, best first. Ends in a newline.

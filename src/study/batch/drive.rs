@@ -1,9 +1,9 @@
 //! A folder of designs, one after another, in an order that may be cut anywhere.
 
+use super::batch_summary::{BatchSummary, DesignRow, Failed, SCHEMA, Unfinished};
 use super::find::{self, Candidate, Found, PassedOver};
-use super::job::{Hashes, Job, Look, Trouble, Worked};
+use super::job::{Hashes, Job, JobError, JobOutcome, JobStatus};
 use super::manifest::{self, Manifest};
-use super::morning::{Failed, Morning, Row, SCHEMA, Unfinished};
 use super::share::Share;
 use crate::disk::write::{self, Disk, File, WriteError};
 use crate::disk::{Lock, LockError};
@@ -24,9 +24,9 @@ pub struct Batch<'a> {
     /// Where files are written.
     pub disk: &'a dyn Disk,
     /// How numbers become files.
-    pub pages: &'a dyn Pages,
+    pub writer: &'a dyn ResultWriter,
     /// Hears of everything that happens.
-    pub hear: &'a dyn Fn(Event<'_>),
+    pub on_event: &'a dyn Fn(Event<'_>),
     /// Folder of designs.
     pub folder: &'a Path,
     /// Folder for results.
@@ -36,11 +36,11 @@ pub struct Batch<'a> {
 }
 
 /// How numbers become files: made by whoever calls, for a study knows no report.
-pub trait Pages {
+pub trait ResultWriter {
     /// The files of a finished design.
-    fn design(&self, summary: &Summary, tally: &Tally, days: &[DayTrace]) -> Vec<File<'static>>;
+    fn design_files(&self, summary: &Summary, tally: &Tally, days: &[DayTrace]) -> Vec<File<'static>>;
     /// What there is to read in the morning.
-    fn morning(&self, morning: &Morning) -> Vec<File<'static>>;
+    fn batch_files(&self, summary: &BatchSummary) -> Vec<File<'static>>;
     /// All that changes the files but not the numbers, such as units.
     fn shown(&self) -> String;
 }
@@ -89,7 +89,7 @@ pub enum Event<'e> {
         /// The design.
         file: &'e str,
         /// What it came to.
-        row: Option<&'e Row>,
+        row: Option<&'e DesignRow>,
     },
     /// A design could not be done.
     Failed {
@@ -114,7 +114,7 @@ pub struct Ended {
 /// Why a batch did not begin, or could not go on.
 #[derive(Debug, thiserror::Error)]
 #[allow(missing_docs, reason = "the messages say it")]
-pub enum Stop {
+pub enum BatchError {
     #[error("{}: the folder cannot be searched: {source}", folder.display())]
     Folder { folder: PathBuf, source: io::Error },
     #[error("{}: no design (*.toml) in it or below", .0.display())]
@@ -128,8 +128,8 @@ pub enum Stop {
 }
 
 /// The state of a batch.
-pub(super) struct Book {
-    pub morning: Morning,
+pub(super) struct BatchLog {
+    pub summary: BatchSummary,
     /// Rows of finished parts, which have none.
     pub finished_parts: usize,
 }
@@ -139,24 +139,24 @@ impl Batch<'_> {
     ///
     /// # Errors
     /// Nothing could be begun, or nothing more be written. What fails for one design only is told to
-    /// `hear`, stands in the morning page and is counted.
-    pub fn run(&self, share: Option<Share>) -> Result<Ended, Stop> {
+    /// `on_event`, stands in the morning page and is counted.
+    pub fn run(&self, share: Option<Share>) -> Result<Ended, BatchError> {
         let root = self.root(share);
         let (_lock, found) = self.open(&root)?;
-        let mut book = self.book(&found)?;
-        let jobs = self.look_at_all(&found.designs, share, &mut book)?;
-        self.go_through(jobs, share, &mut book, &|job, sites| self.work(job, share, sites))?;
-        Ok(book.ended())
+        let mut log = self.new_log(&found)?;
+        let jobs = self.inspect_all(&found.designs, share, &mut log)?;
+        self.run_jobs(jobs, share, &mut log, &|job, sites| self.work(job, share, sites))?;
+        Ok(log.ended())
     }
 
     /// Does one job after another until none is left or somebody stops it.
-    pub(super) fn go_through(
+    pub(super) fn run_jobs(
         &self,
         mut jobs: Vec<Job>,
         share: Option<Share>,
-        book: &mut Book,
-        work: &dyn Fn(&Job, &Sites) -> Result<Worked, Trouble>,
-    ) -> Result<(), Stop> {
+        log: &mut BatchLog,
+        work: &dyn Fn(&Job, &Sites) -> Result<JobOutcome, JobError>,
+    ) -> Result<(), BatchError> {
         // Designs of one place one after another: each place is read and fitted once, and only one is kept.
         let mut first_seen: HashMap<String, usize> = HashMap::new();
         for job in &jobs {
@@ -164,7 +164,7 @@ impl Batch<'_> {
             first_seen.entry(job.place.clone()).or_insert(next);
         }
         jobs.sort_by_key(|job| first_seen.get(&job.place).copied());
-        self.write_book(share, book)?;
+        self.write_log(share, log)?;
         let often = jobs.len().div_ceil(100);
         let (mut sites, mut place) = (Sites::new(), None);
         for (k, job) in jobs.iter().enumerate() {
@@ -175,17 +175,17 @@ impl Batch<'_> {
                 sites = Sites::new();
             }
             let worked = work(job, &sites);
-            self.settle(&job.candidate.file, worked, book)?;
+            self.record_outcome(&job.candidate.file, worked, log)?;
             if (k + 1) % often == 0 {
-                self.write_book(share, book)?;
+                self.write_log(share, log)?;
             }
         }
-        self.write_book(share, book)
+        self.write_log(share, log)
     }
 
     /// Holds the folder `root` and lists the designs.
-    pub(super) fn open(&self, root: &Path) -> Result<(Lock, Found), Stop> {
-        let folder = |source| Stop::Folder { folder: self.folder.to_owned(), source };
+    pub(super) fn open(&self, root: &Path) -> Result<(Lock, Found), BatchError> {
+        let folder = |source| BatchError::Folder { folder: self.folder.to_owned(), source };
         self.folder.read_dir().map_err(folder)?;
         self.disk.make_folder(root).map_err(|source| WriteError {
             doing: "make the folder",
@@ -197,21 +197,21 @@ impl Batch<'_> {
         write::sweep(root);
         let found = find::designs(self.folder, self.out).map_err(folder)?;
         if found.designs.is_empty() && found.refused.is_empty() {
-            return Err(Stop::NoDesign(self.folder.to_owned()));
+            return Err(BatchError::NoDesign(self.folder.to_owned()));
         }
         Ok((lock, found))
     }
 
-    /// A book with what the search came to.
-    pub(super) fn book(&self, found: &Found) -> Result<Book, Stop> {
+    /// A log with what the search came to.
+    pub(super) fn new_log(&self, found: &Found) -> Result<BatchLog, BatchError> {
         let name = self.folder.canonicalize().ok();
         let name = name.as_deref().and_then(Path::file_name).unwrap_or_default();
         let (trials, until_days) = match self.until {
             Until::Trials(n) => (Some(n), None),
             Until::HalfWidth(days) => (None, Some(days)),
         };
-        let mut book = Book {
-            morning: Morning {
+        let mut log = BatchLog {
+            summary: BatchSummary {
                 schema: SCHEMA,
                 version: crate::VERSION,
                 folder: name.to_string_lossy().into_owned(),
@@ -226,35 +226,35 @@ impl Batch<'_> {
             finished_parts: 0,
         };
         for passed in &found.passed_over {
-            (self.hear)(Event::PassedOver(passed));
+            (self.on_event)(Event::PassedOver(passed));
         }
         for (file, problems) in &found.refused {
-            book.refuse(self, file, problems.clone());
+            log.refuse(self, file, problems.clone());
         }
-        Ok(book)
+        Ok(log)
     }
 
     /// Looks at every design; gives back those to be done, in the order found.
-    pub(super) fn look_at_all(
+    pub(super) fn inspect_all(
         &self,
         designs: &[Candidate],
         share: Option<Share>,
-        book: &mut Book,
-    ) -> Result<Vec<Job>, Stop> {
+        log: &mut BatchLog,
+    ) -> Result<Vec<Job>, BatchError> {
         let mut manifest =
             share.map(|share| Manifest::new(share, self.engine.seed, self.until.most(), self.folder));
         let (mut jobs, mut hashes) = (Vec::new(), Hashes::default());
         for (candidate, index) in designs.iter().zip(0..) {
             let mut known = None;
-            match self.look(candidate, index, share, &mut hashes) {
-                Look::Refused(problems) => book.refuse(self, &candidate.file, problems),
-                Look::Finished { design_sha256, row } => {
+            match self.inspect(candidate, index, share, &mut hashes) {
+                JobStatus::Refused(problems) => log.refuse(self, &candidate.file, problems),
+                JobStatus::Finished { design_sha256, row } => {
                     known = Some(design_sha256);
-                    book.finish(row);
+                    log.finish(row);
                 }
-                Look::ToDo { design_sha256, job } => {
+                JobStatus::ToDo { design_sha256, job } => {
                     known = Some(design_sha256);
-                    book.morning
+                    log.summary
                         .unfinished
                         .push(Unfinished { file: candidate.file.clone(), trials_done: job.done });
                     jobs.push(job);
@@ -265,10 +265,10 @@ impl Batch<'_> {
             }
         }
         let most = self.until.most();
-        (self.hear)(Event::Looked {
+        (self.on_event)(Event::Looked {
             to_do: jobs.len(),
-            finished: book.morning.designs.len() + book.finished_parts,
-            refused: book.morning.failed.len(),
+            finished: log.summary.designs.len() + log.finished_parts,
+            refused: log.summary.failed.len(),
             trials: jobs.iter().map(|j| j.stride.trials(j.stride.count(most), most) - j.done).sum(),
         });
         if let (Some(manifest), Some(share)) = (manifest, share) {
@@ -278,40 +278,40 @@ impl Batch<'_> {
     }
 
     /// Notes how work on a design ended.
-    pub(super) fn settle(
+    pub(super) fn record_outcome(
         &self,
         file: &str,
-        worked: Result<Worked, Trouble>,
-        book: &mut Book,
-    ) -> Result<(), Stop> {
-        let unfinished = &mut book.morning.unfinished;
+        worked: Result<JobOutcome, JobError>,
+        log: &mut BatchLog,
+    ) -> Result<(), BatchError> {
+        let unfinished = &mut log.summary.unfinished;
         let Some(entry) = unfinished.iter().position(|u| u.file == file) else { return Ok(()) };
         match worked {
-            Ok(Worked::Stopped(trials)) => {
+            Ok(JobOutcome::Stopped(trials)) => {
                 unfinished[entry].trials_done = trials;
                 return Ok(());
             }
-            Err(Trouble::Write(error)) if error.is_of_the_whole_disk() => return Err(error.into()),
+            Err(JobError::Write(error)) if error.is_of_the_whole_disk() => return Err(error.into()),
             _ => drop(unfinished.remove(entry)),
         }
         match worked {
-            Ok(Worked::Stopped(_)) => {}
-            Ok(Worked::Finished(row)) => {
-                (self.hear)(Event::Finished { file, row: row.as_deref() });
-                book.finish(row);
+            Ok(JobOutcome::Stopped(_)) => {}
+            Ok(JobOutcome::Finished(row)) => {
+                (self.on_event)(Event::Finished { file, row: row.as_deref() });
+                log.finish(row);
             }
-            Err(Trouble::Refused(problems)) => book.refuse(self, file, problems),
-            Err(Trouble::Write(error)) => book.fail(self, file, error.to_string()),
-            Err(Trouble::Words(words)) => book.fail(self, file, words),
+            Err(JobError::Refused(problems)) => log.refuse(self, file, problems),
+            Err(JobError::Write(error)) => log.fail(self, file, error.to_string()),
+            Err(JobError::Other(words)) => log.fail(self, file, words),
         }
         Ok(())
     }
 
     /// Writes the morning page; a part has none.
-    pub(super) fn write_book(&self, share: Option<Share>, book: &mut Book) -> Result<(), Stop> {
+    pub(super) fn write_log(&self, share: Option<Share>, log: &mut BatchLog) -> Result<(), BatchError> {
         if share.is_none() {
-            book.morning.arrange();
-            write::all_on(self.disk, self.out, &self.pages.morning(&book.morning))?;
+            log.summary.arrange();
+            write::all_on(self.disk, self.out, &self.writer.batch_files(&log.summary))?;
         }
         Ok(())
     }
@@ -322,30 +322,30 @@ impl Batch<'_> {
     }
 }
 
-impl Book {
+impl BatchLog {
     fn refuse(&mut self, batch: &Batch<'_>, file: &str, mut problems: Problems) {
-        (batch.hear)(Event::Refused { file, problems: &problems });
+        (batch.on_event)(Event::Refused { file, problems: &problems });
         batch.relative(&mut problems);
-        self.morning.failed.push(Failed { file: file.to_owned(), reason: problems.to_string() });
+        self.summary.failed.push(Failed { file: file.to_owned(), reason: problems.to_string() });
     }
 
     fn fail(&mut self, batch: &Batch<'_>, file: &str, reason: String) {
-        (batch.hear)(Event::Failed { file, reason: &reason });
-        self.morning.failed.push(Failed { file: file.to_owned(), reason });
+        (batch.on_event)(Event::Failed { file, reason: &reason });
+        self.summary.failed.push(Failed { file: file.to_owned(), reason });
     }
 
-    pub(super) fn finish(&mut self, row: Option<Box<Row>>) {
+    pub(super) fn finish(&mut self, row: Option<Box<DesignRow>>) {
         match row {
-            Some(row) => self.morning.designs.push(*row),
+            Some(row) => self.summary.designs.push(*row),
             None => self.finished_parts += 1,
         }
     }
 
     pub(super) fn ended(&self) -> Ended {
         Ended {
-            finished: self.morning.designs.len() + self.finished_parts,
-            failed: self.morning.failed.len(),
-            unfinished: self.morning.unfinished.len(),
+            finished: self.summary.designs.len() + self.finished_parts,
+            failed: self.summary.failed.len(),
+            unfinished: self.summary.unfinished.len(),
         }
     }
 }

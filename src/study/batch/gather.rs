@@ -1,9 +1,9 @@
 //! Parts put together to what one machine would have made.
 
-use super::drive::{Batch, Ended, Stop};
-use super::job::{Job, PART, Trouble, Worked, read_checkpoint};
+use super::batch_summary::Failed;
+use super::drive::{Batch, BatchError, Ended};
+use super::job::{Job, JobError, JobOutcome, PART, read_checkpoint};
 use super::manifest::{self, Manifest};
-use super::morning::Failed;
 use super::share::Share;
 use crate::design;
 use crate::study::run::Until;
@@ -16,12 +16,12 @@ use std::path::{Path, PathBuf};
 #[derive(Clone, Debug)]
 pub struct Parts {
     /// By number, all of them.
-    parts: BTreeMap<u64, Part>,
+    parts: BTreeMap<u64, FoundPart>,
 }
 
 /// One of them.
 #[derive(Clone, Debug)]
-struct Part {
+struct FoundPart {
     folder: PathBuf,
     manifest: Manifest,
 }
@@ -34,8 +34,8 @@ impl Parts {
     /// All that stands against putting them together, in words.
     pub fn find(folders: &[PathBuf]) -> Result<Parts, Vec<String>> {
         let mut trouble = Vec::new();
-        let mut parts: BTreeMap<u64, Part> = BTreeMap::new();
-        let mut first: Option<Part> = None;
+        let mut parts: BTreeMap<u64, FoundPart> = BTreeMap::new();
+        let mut first: Option<FoundPart> = None;
         if folders.is_empty() {
             trouble.push("no folder to look for parts in".to_owned());
         }
@@ -47,7 +47,7 @@ impl Parts {
                     continue;
                 }
             };
-            let part = Part { folder, manifest };
+            let part = FoundPart { folder, manifest };
             let first = first.get_or_insert_with(|| part.clone());
             if let Some(why) = of_another_batch(&part, first) {
                 trouble.push(why);
@@ -132,7 +132,7 @@ fn part_folders(folder: &Path, trouble: &mut Vec<String>) -> Vec<PathBuf> {
 }
 
 /// Why two parts cannot be of one batch.
-fn of_another_batch(part: &Part, first: &Part) -> Option<String> {
+fn of_another_batch(part: &FoundPart, first: &FoundPart) -> Option<String> {
     let (ours, theirs) = (&part.manifest, &first.manifest);
     let differs = |what: &str, a: &dyn std::fmt::Display, b: &dyn std::fmt::Display| {
         Some(format!("{}: {what} {a}, but {} has {b}", part.folder.display(), first.folder.display()))
@@ -181,34 +181,34 @@ impl Batch<'_> {
     /// Puts the parts of every design of the folder together and writes what one machine would have.
     ///
     /// # Errors
-    /// As [`Batch::run`]. A design whose parts do not fit is told to `hear` and counted as failed.
-    pub fn gather(&self, parts: &Parts) -> Result<Ended, Stop> {
+    /// As [`Batch::run`]. A design whose parts do not fit is told to `on_event` and counted as failed.
+    pub fn gather(&self, parts: &Parts) -> Result<Ended, BatchError> {
         let (_lock, found) = self.open(self.out)?;
-        let mut book = self.book(&found)?;
-        let jobs = self.look_at_all(&found.designs, None, &mut book)?;
+        let mut log = self.new_log(&found)?;
+        let jobs = self.inspect_all(&found.designs, None, &mut log)?;
         for (file, _) in &parts.first().designs {
             if !found.designs.iter().any(|c| c.file == *file) {
                 let reason = format!("the parts hold it, but it is not in {}", self.folder.display());
-                (self.hear)(super::Event::Failed { file, reason: &reason });
-                book.morning.failed.push(Failed { file: file.clone(), reason });
+                (self.on_event)(super::Event::Failed { file, reason: &reason });
+                log.summary.failed.push(Failed { file: file.clone(), reason });
             }
         }
-        self.go_through(jobs, None, &mut book, &|job, sites| self.join(job, parts, sites))?;
-        Ok(book.ended())
+        self.run_jobs(jobs, None, &mut log, &|job, sites| self.merge_parts(job, parts, sites))?;
+        Ok(log.ended())
     }
 
     /// One design from its parts.
-    fn join(&self, job: &Job, parts: &Parts, sites: &Sites) -> Result<Worked, Trouble> {
+    fn merge_parts(&self, job: &Job, parts: &Parts, sites: &Sites) -> Result<JobOutcome, JobError> {
         let at = &job.candidate;
         let file = design::read(&at.path)?;
         let site = sites.of(&file)?;
         let identity = self.identity(at, &file, site.sha256.clone());
         let plan = self.plan(at, file, site);
         let Some(index) = parts.index(&at.file) else {
-            return Err(Trouble::Words("no part has it: the folder has changed since".to_owned()));
+            return Err(JobError::Other("no part has it: the folder has changed since".to_owned()));
         };
         let most = self.until.most();
-        let mut tally = Tally::new(&plan.shape);
+        let mut tally = Tally::new(&plan.layout);
         let mut trouble = Vec::new();
         for part in parts.parts.values() {
             let share: Share = part.manifest.share();
@@ -232,13 +232,13 @@ impl Batch<'_> {
             }
         }
         if !trouble.is_empty() {
-            return Err(Trouble::Words(trouble.join("\n")));
+            return Err(JobError::Other(trouble.join("\n")));
         }
         if tally.trials() != most {
             // The strides add up to all blocks; this would be a fault of this program.
-            return Err(Trouble::Words(format!("the parts have {} trials, not {most}", tally.trials())));
+            return Err(JobError::Other(format!("the parts have {} trials, not {most}", tally.trials())));
         }
-        Ok(Worked::Finished(Some(Box::new(self.publish(at, &plan, &tally, None, identity)?))))
+        Ok(JobOutcome::Finished(Some(Box::new(self.publish(at, &plan, &tally, None, identity)?))))
     }
 }
 

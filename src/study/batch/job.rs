@@ -1,20 +1,20 @@
 //! One design of a batch: what there is of it already, the rest of its trials, its files.
 
+use super::batch_summary::{DesignRow, link};
 use super::checkpoint::{self, Checkpoint};
 use super::drive::{Batch, Event};
 use super::find::Candidate;
 use super::identity::{Identity, until_text};
-use super::morning::{Row, link};
 use super::seal::{self, Seal};
 use super::share::Share;
 use crate::design::{self, DesignFile};
 use crate::disk::write::{self, WriteError};
 use crate::source::{Problem, Problems};
-use crate::study::diary::Diary;
+use crate::study::block_history::BlockHistory;
 use crate::study::plan::Plan;
-use crate::study::run::{self, Run, Stride, Under, Until};
+use crate::study::run::{self, FinishedRun, RunState, Stride, Until};
 use crate::study::site::{SiteModel, Sites, joint_sha256};
-use crate::study::{answer, traces};
+use crate::study::{summary, traces};
 use crate::tally::{Summary, Tally};
 use crate::weather;
 use sha2::{Digest, Sha256};
@@ -42,12 +42,12 @@ pub(super) struct Job {
 }
 
 /// What a first look at a design came to.
-pub(super) enum Look {
+pub(super) enum JobStatus {
     Refused(Problems),
     /// Finished before; a part has no row.
     Finished {
         design_sha256: String,
-        row: Option<Box<Row>>,
+        row: Option<Box<DesignRow>>,
     },
     ToDo {
         design_sha256: String,
@@ -56,28 +56,28 @@ pub(super) enum Look {
 }
 
 /// How work on a design ended.
-pub(super) enum Worked {
-    Finished(Option<Box<Row>>),
+pub(super) enum JobOutcome {
+    Finished(Option<Box<DesignRow>>),
     /// Stopped from outside; so many trials are done and written down.
     Stopped(u64),
 }
 
 /// Why a design could not be done.
-pub(super) enum Trouble {
+pub(super) enum JobError {
     Refused(Problems),
     Write(WriteError),
     /// In words.
-    Words(String),
+    Other(String),
 }
 
-impl From<WriteError> for Trouble {
+impl From<WriteError> for JobError {
     fn from(e: WriteError) -> Self {
-        Trouble::Write(e)
+        JobError::Write(e)
     }
 }
-impl From<Problems> for Trouble {
+impl From<Problems> for JobError {
     fn from(e: Problems) -> Self {
-        Trouble::Refused(e)
+        JobError::Refused(e)
     }
 }
 
@@ -105,14 +105,20 @@ impl Hashes {
 
 impl Batch<'_> {
     /// Looks at the `index`th design: is it in order, is it done, how far is it?
-    pub(super) fn look(&self, at: &Candidate, index: u64, share: Option<Share>, hashes: &mut Hashes) -> Look {
+    pub(super) fn inspect(
+        &self,
+        at: &Candidate,
+        index: u64,
+        share: Option<Share>,
+        hashes: &mut Hashes,
+    ) -> JobStatus {
         let file = match design::read(&at.path) {
             Ok(file) => file,
-            Err(problems) => return Look::Refused(problems),
+            Err(problems) => return JobStatus::Refused(problems),
         };
         let weather_sha256 = match hashes.of(&file) {
             Ok(hash) => hash,
-            Err(problems) => return Look::Refused(problems),
+            Err(problems) => return JobStatus::Refused(problems),
         };
         let identity = self.identity(at, &file, weather_sha256);
         let stride = self.stride(share, index);
@@ -126,7 +132,7 @@ impl Batch<'_> {
                 let all = checkpoint.as_ref().is_some_and(|c| c.done == stride.count(self.until.most()));
                 all.then_some(None)
             }
-            None => self.kept(at, &folder, &identity).map(|row| Some(Box::new(row))),
+            None => self.finished_row(at, &folder, &identity).map(|row| Some(Box::new(row))),
         };
         match finished {
             Some(row) => {
@@ -134,28 +140,38 @@ impl Batch<'_> {
                     // Killed between its last file and this: harmless, but no part of a finished design.
                     let _ = self.disk.remove(&folder.join(CHECKPOINT));
                 }
-                Look::Finished { design_sha256: file.sha256, row }
+                JobStatus::Finished { design_sha256: file.sha256, row }
             }
             None => {
                 let done = checkpoint.map_or(0, |c| c.tally.trials());
                 let job = Job { candidate: at.clone(), stride, place: Sites::name(&file), done };
-                Look::ToDo { design_sha256: file.sha256, job }
+                JobStatus::ToDo { design_sha256: file.sha256, job }
             }
         }
     }
 
     /// The row of a finished design, if it is the one wanted and whole.
-    pub(super) fn kept(&self, at: &Candidate, folder: &Path, identity: &Identity) -> Option<Row> {
-        if !Seal::holds(folder, identity, &self.pages.shown()) {
+    pub(super) fn finished_row(
+        &self,
+        at: &Candidate,
+        folder: &Path,
+        identity: &Identity,
+    ) -> Option<DesignRow> {
+        if !Seal::holds(folder, identity, &self.writer.shown()) {
             return None;
         }
         let bytes = read_limited(&folder.join("summary.json"), SUMMARY_MAX).ok()?;
         let summary: Summary = serde_json::from_slice(&bytes).ok()?;
-        Some(Row::of(&summary, report_link(at)))
+        Some(DesignRow::of(&summary, report_link(at)))
     }
 
     /// Does what is left of a design.
-    pub(super) fn work(&self, job: &Job, share: Option<Share>, sites: &Sites) -> Result<Worked, Trouble> {
+    pub(super) fn work(
+        &self,
+        job: &Job,
+        share: Option<Share>,
+        sites: &Sites,
+    ) -> Result<JobOutcome, JobError> {
         let at = &job.candidate;
         let file = design::read(&at.path)?;
         let site = sites.of(&file)?;
@@ -163,43 +179,43 @@ impl Batch<'_> {
         let plan = self.plan(at, file, site);
         let folder = self.folder_of(share, at);
         let path = folder.join(checkpoint_name(share));
-        let mut under = Under::start(&plan);
+        let mut state = RunState::start(&plan);
         match self.checkpoint(&path, &identity, job.stride) {
-            Ok(Some(begun)) if under.tally.merge(&begun.tally).is_ok() => under.next_block = begun.done,
+            Ok(Some(begun)) if state.tally.merge(&begun.tally).is_ok() => state.next_block = begun.done,
             Ok(None) => {}
             Ok(Some(_)) => self.note(at, "the checkpoint is of another season: it starts over"),
             Err(why) => self.note(at, &format!("the checkpoint is of no use, it starts over: {why}")),
         }
         let most = self.until.most();
-        (self.hear)(Event::Begun {
+        (self.on_event)(Event::Begun {
             file: &at.file,
             trials: job.stride.trials(job.stride.count(most), most),
-            done: under.tally.trials(),
+            done: state.tally.trials(),
         });
         let engine = self.engine;
-        let write_down = &mut |under: &Under| {
+        let write_down = &mut |state: &RunState| {
             let checkpoint = Checkpoint {
                 identity: identity.clone(),
                 stride: job.stride,
-                done: under.next_block,
-                tally: under.tally.clone(),
+                done: state.next_block,
+                tally: state.tally.clone(),
             };
             write::all_on(self.disk, &folder, &[(checkpoint_name(share), checkpoint.to_bytes())]).map(drop)
         };
-        if under.next_block == 0 && job.stride.count(most) == 0 {
+        if state.next_block == 0 && job.stride.count(most) == 0 {
             // A part without a block of this design says so too: silence would look like a missing part.
-            write_down(&under)?;
+            write_down(&state)?;
         }
-        let Run { under, diary } =
-            run::go_on_along(engine, &plan, self.until, job.stride, under, write_down)?;
-        if under.next_block < job.stride.count(most) && !self.until.met(&under.tally) {
-            return Ok(Worked::Stopped(under.tally.trials()));
+        let FinishedRun { state, history } =
+            run::resume_strided(engine, &plan, self.until, job.stride, state, write_down)?;
+        if state.next_block < job.stride.count(most) && !self.until.met(&state.tally) {
+            return Ok(JobOutcome::Stopped(state.tally.trials()));
         }
         let row = match share {
             Some(_) => None,
-            None => Some(Box::new(self.publish(at, &plan, &under.tally, diary, identity)?)),
+            None => Some(Box::new(self.publish(at, &plan, &state.tally, history, identity)?)),
         };
-        Ok(Worked::Finished(row))
+        Ok(JobOutcome::Finished(row))
     }
 
     /// Writes the results of a design whose trials are all done.
@@ -208,18 +224,19 @@ impl Batch<'_> {
         at: &Candidate,
         plan: &Plan,
         tally: &Tally,
-        diary: Option<Diary>,
+        history: Option<BlockHistory>,
         identity: Identity,
-    ) -> Result<Row, Trouble> {
+    ) -> Result<DesignRow, JobError> {
         let folder = self.folder_of(None, at);
-        let summary = answer::summary(plan, tally, self.engine.seed, None, self.command(at));
-        let mut files = self.pages.design(&summary, tally, &traces::three_days(self.engine, plan, diary));
-        let seal = Seal::new(identity, self.pages.shown(), &files);
+        let summary = summary::summarise(plan, tally, self.engine.seed, None, self.command(at));
+        let mut files =
+            self.writer.design_files(&summary, tally, &traces::three_days(self.engine, plan, history));
+        let seal = Seal::new(identity, self.writer.shown(), &files);
         files.push((seal::FILE, seal.to_bytes()));
         write::all_on(self.disk, &folder, &files)?;
         // Left behind it would be harmless: the seal counts.
         let _ = self.disk.remove(&folder.join(CHECKPOINT));
-        Ok(Row::of(&summary, report_link(at)))
+        Ok(DesignRow::of(&summary, report_link(at)))
     }
 
     /// A design at its place, named as the results name it: relative to the folder, so that they do not
@@ -282,7 +299,7 @@ impl Batch<'_> {
     }
 
     fn note(&self, at: &Candidate, words: &str) {
-        (self.hear)(Event::Noted { file: &at.file, words });
+        (self.on_event)(Event::Noted { file: &at.file, words });
     }
 
     /// The command that makes a design's numbers again, from within the folder.

@@ -3,25 +3,25 @@
 //! [`find`] lists the designs; [`Identity`] says what a result was made from; a [`Checkpoint`] is a
 //! design half done, or one machine's part of it; a [`Seal`] marks a finished design, by the hashes
 //! of what it was made from and of its files; [`Batch`] does the rest in an order that may be cut
-//! anywhere; [`gather`] puts parts together; [`Morning`] is what there is to read afterwards.
+//! anywhere; [`gather`] puts parts together; [`BatchSummary`] is what there is to read afterwards.
 //!
-//! Nothing here prints, and pages are made by whoever calls ([`Pages`]).
+//! Nothing here prints, and pages are made by whoever calls ([`ResultWriter`]).
 
+pub mod batch_summary;
 pub mod checkpoint;
 pub mod find;
 pub mod gather;
 pub mod identity;
 pub mod manifest;
-pub mod morning;
 pub mod seal;
 pub mod share;
 
 mod drive;
 mod job;
 
+pub use batch_summary::BatchSummary;
 pub use checkpoint::Checkpoint;
-pub use drive::{Batch, Ended, Event, Pages, Stop};
+pub use drive::{Batch, BatchError, Ended, Event, ResultWriter};
 pub use identity::Identity;
-pub use morning::Morning;
 pub use seal::Seal;
 pub use share::Share;

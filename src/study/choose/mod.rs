@@ -1,13 +1,14 @@
 //! `choose`: the cheapest build from a shelf that meets the wish, what comes next, and what money buys.
 //!
 //! Every combination of the shelf's parts is put into the design. What does not go together is refused with its
-//! reason; the rest is raced ([`race`]) under common weather and part luck. A year is good if no month of its season
+//! reason; the rest is tested ([`sequential_selection`]) under common weather and part luck. A year is good if no month of its season
 //! has more still days than are bearable.
 
-mod answer;
-pub mod race;
+mod choice;
+pub mod sequential_selection;
 
-pub use answer::{Candidate, Choice, Refusals, Verdict};
+pub use choice::{Candidate, Choice, Refusals, Verdict};
+pub use sequential_selection::Standing;
 
 use super::engine::{Engine, Task};
 use super::plan::Plan;
@@ -16,7 +17,7 @@ use crate::design::{DesignFile, misfit};
 use crate::lanes::BLOCK;
 use crate::source::Problems;
 use crate::tally::{Moments, TrialOutcome};
-use race::Race;
+use sequential_selection::SequentialSelection;
 use std::collections::BTreeMap;
 
 /// Schema name of `choose.json`.
@@ -34,8 +35,8 @@ const RUNNERS_UP: usize = 5;
 /// Builds of one task: they meet one weather, drawn once.
 const TASK_BUILDS: usize = 8;
 
-/// A build in the race.
-struct Entrant {
+/// A build in the selection.
+struct Contender {
     /// Names of its parts, in the order of the shelf's kinds.
     parts: Vec<(Kind, String)>,
     price: f64,
@@ -47,7 +48,7 @@ struct Entrant {
 
 /// All builds of a shelf: those that go together, cheapest first, and why the others do not.
 pub struct Field {
-    entrants: Vec<Entrant>,
+    contenders: Vec<Contender>,
     refused: Vec<Refusals>,
     combinations: usize,
     /// Bearable still days a month, and the share of years.
@@ -58,11 +59,11 @@ impl Field {
     /// Puts a shelf's parts into a design; builds that cannot be are counted and listed.
     pub fn new(design: &Plan, shelf: &Shelf) -> Field {
         let builds = shelf.builds();
-        let mut entrants: Vec<Entrant> = Vec::new();
+        let mut contenders: Vec<Contender> = Vec::new();
         let mut refused: BTreeMap<(String, Vec<String>), Refusals> = BTreeMap::new();
         for build in &builds {
             match checked(build, &design.file) {
-                Ok(file) => entrants.push(Entrant::new(build, design.beside(file))),
+                Ok(file) => contenders.push(Contender::new(build, design.beside(file))),
                 Err(no) => {
                     let key = (no.rule.clone(), no.parts.clone());
                     refused.entry(key).and_modify(|r| r.builds += 1).or_insert(no);
@@ -70,12 +71,12 @@ impl Field {
             }
         }
         // Stable: builds of one price stay in the order of the shelf.
-        entrants.sort_by(|a, b| a.price.total_cmp(&b.price));
+        contenders.sort_by(|a, b| a.price.total_cmp(&b.price));
         let mut refused: Vec<Refusals> = refused.into_values().collect();
         refused.sort_by_key(|r| std::cmp::Reverse(r.builds));
         let wish = &design.file.design.wish;
         Field {
-            entrants,
+            contenders,
             refused,
             combinations: builds.len(),
             wish: (wish.still_days_a_month, wish.confidence),
@@ -84,24 +85,24 @@ impl Field {
 
     /// Builds that go together.
     pub fn len(&self) -> usize {
-        self.entrants.len()
+        self.contenders.len()
     }
 
     /// Whether none does.
     pub fn is_empty(&self) -> bool {
-        self.entrants.is_empty()
+        self.contenders.is_empty()
     }
 
     /// The build at this place in the order of prices.
     pub fn file(&self, place: usize) -> Option<&DesignFile> {
-        self.entrants.get(place).map(|e| &e.plan.file)
+        self.contenders.get(place).map(|e| &e.plan.file)
     }
 
     /// Gives builds a block each, whichever comes next for each.
-    fn simulate(&mut self, engine: &Engine<'_>, race: &mut Race, builds: &[usize]) {
+    fn simulate(&mut self, engine: &Engine<'_>, selection: &mut SequentialSelection, builds: &[usize]) {
         let mut by_block: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
         for &build in builds {
-            by_block.entry(race.trials(build) / BLOCK as u64).or_default().push(build);
+            by_block.entry(selection.trials(build) / BLOCK as u64).or_default().push(build);
         }
         let tasks: Vec<(u64, &[usize])> = by_block
             .iter()
@@ -111,29 +112,36 @@ impl Field {
             .iter()
             .map(|&(block, some)| Task {
                 block,
-                plans: some.iter().map(|&i| &self.entrants[i].plan).collect(),
+                plans: some.iter().map(|&i| &self.contenders[i].plan).collect(),
             })
             .collect();
-        let results = engine.outcomes(&work, race.budget());
+        let results = engine.outcomes(&work, selection.budget());
         drop(work);
         let bearable = self.wish.0;
         for (&(_, some), outcomes) in tasks.iter().zip(results) {
             for (&build, years) in some.iter().zip(outcomes) {
                 let good = years.iter().map(|y| f64::from(y.worst_month_still_days) <= bearable);
-                race.take(build, good);
-                years.iter().for_each(|year| self.entrants[build].take(year));
+                selection.take(build, good);
+                years.iter().for_each(|year| self.contenders[build].take(year));
             }
         }
     }
 
     /// Raises builds to at least so many trials, a block at a time.
-    fn raise(&mut self, engine: &Engine<'_>, race: &mut Race, builds: &[usize], trials: u64) {
+    fn raise(
+        &mut self,
+        engine: &Engine<'_>,
+        selection: &mut SequentialSelection,
+        builds: &[usize],
+        trials: u64,
+    ) {
         loop {
-            let short: Vec<usize> = builds.iter().copied().filter(|&i| race.trials(i) < trials).collect();
+            let short: Vec<usize> =
+                builds.iter().copied().filter(|&i| selection.trials(i) < trials).collect();
             if short.is_empty() || engine.stopped() {
                 return;
             }
-            self.simulate(engine, race, &short);
+            self.simulate(engine, selection, &short);
         }
     }
 
@@ -141,7 +149,7 @@ impl Field {
     fn frontier(&self) -> Vec<usize> {
         let mut best = f64::INFINITY;
         let mut members = Vec::new();
-        for (i, e) in self.entrants.iter().enumerate() {
+        for (i, e) in self.contenders.iter().enumerate() {
             if let Some(mean) = e.still_days.mean().filter(|m| *m < best) {
                 best = mean;
                 members.push(i);
@@ -160,9 +168,9 @@ fn checked(build: &Build<'_>, design: &DesignFile) -> Result<DesignFile, Refusal
     }
 }
 
-impl Entrant {
-    fn new(build: &Build<'_>, plan: Plan) -> Entrant {
-        Entrant {
+impl Contender {
+    fn new(build: &Build<'_>, plan: Plan) -> Contender {
+        Contender {
             parts: build.parts.iter().map(|p| (p.kind, p.name.clone())).collect(),
             // Every part of a shelf has a price: there is always one.
             price: plan.file.design.price().unwrap_or(0.0),
@@ -195,33 +203,33 @@ pub fn choose(
 ) -> Result<(Choice, Option<DesignFile>), Problems> {
     let mut field = Field::new(design, shelf);
     if field.is_empty() {
-        return Err(answer::nothing_fits(shelf, &field.refused));
+        return Err(choice::nothing_fits(shelf, &field.refused));
     }
-    let mut race = Race::new(field.len(), field.wish.1, budget);
+    let mut selection = SequentialSelection::new(field.len(), field.wish.1, budget);
     loop {
-        let next = race.next();
+        let next = selection.next();
         if next.is_empty() || engine.stopped() {
             break;
         }
-        field.simulate(engine, &mut race, &next);
+        field.simulate(engine, &mut selection, &next);
     }
 
     // What is shown beside the answer is to be known better than by one look. None of this can change the answer:
     // what is cheaper and in question has had its whole budget.
     let shown = SHOWN_TRIALS.min(budget);
     let runners_up: Vec<usize> = (0..field.len())
-        .filter(|&i| Some(i) != race.chosen() && race.standing(i) != race::Standing::Fails)
+        .filter(|&i| Some(i) != selection.chosen() && selection.standing(i) != Standing::Fails)
         .take(RUNNERS_UP)
         .collect();
-    field.raise(engine, &mut race, &runners_up, shown);
+    field.raise(engine, &mut selection, &runners_up, shown);
     loop {
         let frontier = field.frontier();
-        if frontier.iter().all(|&i| race.trials(i) >= shown) || engine.stopped() {
+        if frontier.iter().all(|&i| selection.trials(i) >= shown) || engine.stopped() {
             break;
         }
-        field.raise(engine, &mut race, &frontier, shown);
+        field.raise(engine, &mut selection, &frontier, shown);
     }
-    let best = race.chosen().or_else(|| answer::nearest(&field, &race));
+    let best = selection.chosen().or_else(|| choice::nearest(&field, &selection));
     let file = best.and_then(|i| field.file(i)).cloned();
-    Ok((answer::choice(engine, design, shelf, &field, &race, &runners_up, best, command), file))
+    Ok((choice::choice(engine, design, shelf, &field, &selection, &runners_up, best, command), file))
 }

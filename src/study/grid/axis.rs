@@ -51,7 +51,7 @@ impl Axis {
     /// # Errors
     /// What is wrong with it, where, and what would do.
     pub fn parse(flag: &str, text: &str, file: &DesignFile) -> Result<Axis, Problems> {
-        Reader { flag, text, file }.axis().map_err(Problems::from)
+        AxisReader { flag, text, file }.axis().map_err(Problems::from)
     }
 
     /// Reads both axes, as given to `--x` and `--y`.
@@ -122,20 +122,20 @@ impl Axis {
     }
 }
 
-struct Reader<'a> {
+struct AxisReader<'a> {
     flag: &'a str,
     text: &'a str,
     file: &'a DesignFile,
 }
 
 /// A number and the unit behind it, if any.
-struct Part<'a> {
+struct AxisValue<'a> {
     number: &'a str,
     unit: &'a str,
     span: Range<usize>,
 }
 
-impl<'a> Reader<'a> {
+impl<'a> AxisReader<'a> {
     fn error(&self, span: Range<usize>, title: impl Into<String>, help: impl Into<String>) -> Problem {
         Problem::error(title).at(self.flag, self.text, span, "").help(help)
     }
@@ -184,7 +184,7 @@ impl<'a> Reader<'a> {
     }
 
     /// The values as written, from byte `start` on, and into how many a range is to be cut (`None`: a list).
-    fn parts(&self, start: usize) -> Result<(Vec<Part<'a>>, Option<usize>), Problem> {
+    fn parts(&self, start: usize) -> Result<(Vec<AxisValue<'a>>, Option<usize>), Problem> {
         let rest = &self.text[start..];
         if rest.trim().is_empty() {
             return Err(self.error(0..self.text.len(), "no values behind the `=`", HOW));
@@ -234,7 +234,7 @@ impl<'a> Reader<'a> {
         Ok((parts, None))
     }
 
-    fn part(&self, piece: &'a str, at: usize) -> Result<Part<'a>, Problem> {
+    fn part(&self, piece: &'a str, at: usize) -> Result<AxisValue<'a>, Problem> {
         let body = piece.trim();
         let from = at + (piece.len() - piece.trim_start().len());
         let span = from..from + body.len();
@@ -249,10 +249,10 @@ impl<'a> Reader<'a> {
             };
             return Err(self.error(span, found, HOW));
         }
-        Ok(Part { number, unit, span })
+        Ok(AxisValue { number, unit, span })
     }
 
-    fn multiple(&self, part: &Part<'_>) -> Result<f64, Problem> {
+    fn multiple(&self, part: &AxisValue<'_>) -> Result<f64, Problem> {
         match part.number.parse::<f64>() {
             Ok(m) if m.is_finite() && m > 0.0 => Ok(m),
             _ => {
@@ -262,7 +262,7 @@ impl<'a> Reader<'a> {
         }
     }
 
-    fn amount(&self, part: &Part<'_>, unit: &str, key: &Numeric) -> Result<f64, Problem> {
+    fn amount(&self, part: &AxisValue<'_>, unit: &str, key: &Numeric) -> Result<f64, Problem> {
         let written = format!("{} {unit}", part.number);
         match parse(written.trim_end(), key.dimension) {
             Ok(q) => Ok(q.nominal),

@@ -5,25 +5,25 @@
 //! it can no longer be the cheapest that does; how sure that is, is stated ([`ERROR_RATE`]).
 
 mod axis;
+mod cell_runs;
+mod control_variate;
 mod lines;
 mod price;
-mod race;
-mod record;
 
 pub use axis::Axis;
+pub use cell_runs::{CLEAR_DAYS, CLEAR_SHARE, CellEffort};
 pub use lines::lines;
-pub use race::{CLEAR_DAYS, CLEAR_SHARE, Effort};
 
-use super::answer;
 use super::compare::CONFIDENCE;
 use super::engine::Engine;
 use super::paired::Difference;
 use super::plan::Plan;
-use super::waiting::WAITS;
+use super::reconnect_note::WAITS;
+use super::summary;
 use crate::source::{Problem, Problems};
 use crate::tally::summary::Estimate;
 use crate::tally::{Summary, intervals, worksheet};
-use race::Race;
+use cell_runs::CellRuns;
 use serde::Serialize;
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -119,12 +119,12 @@ pub struct Level {
     /// Still days a month.
     pub still_days_per_month: f64,
     /// The lines; none if the map has nothing on one of the two sides.
-    pub lines: Vec<Vec<Point>>,
+    pub lines: Vec<Vec<LinePoint>>,
 }
 
 /// A point of a line.
 #[derive(Clone, Copy, Debug, Serialize)]
-pub struct Point {
+pub struct LinePoint {
     /// Place along both axes, counted in cells from 0.
     pub at: [f64; 2],
     /// What both axes hold there, base units.
@@ -147,14 +147,14 @@ pub fn map(
     plan: Plan,
     x: Axis,
     y: Axis,
-    effort: Effort,
+    effort: CellEffort,
     command: &str,
 ) -> Result<Grid, Problems> {
     let place = Arc::clone(&plan.site);
     let base = plan.file.clone();
     let mut plans = vec![plan];
     let mut cells = Vec::with_capacity(x.len() * y.len());
-    let mut entrants = Vec::new();
+    let mut builds = Vec::new();
     let (mut first_refusal, mut warnings) = (None, BTreeSet::new());
     for j in 0..y.len() {
         for i in 0..x.len() {
@@ -171,7 +171,7 @@ pub fn map(
                 Ok(file) => {
                     let varied = |p: &&Problem| [x.key, y.key].iter().any(|k| p.title.contains(k));
                     warnings.extend(file.warnings.list.iter().filter(varied).map(|p| p.title.clone()));
-                    entrants.push(cells.len());
+                    builds.push(cells.len());
                     plans.push(Plan::at(file, Arc::clone(&place)));
                 }
                 Err(problems) => {
@@ -183,17 +183,17 @@ pub fn map(
             cells.push(cell);
         }
     }
-    if entrants.is_empty() {
+    if builds.is_empty() {
         return Err(first_refusal.unwrap_or_default());
     }
-    let prices: Vec<Option<f64>> = entrants.iter().map(|&k| cells[k].price).collect();
-    let mut race = Race::new(plans, prices, effort);
-    race.run(engine);
+    let prices: Vec<Option<f64>> = builds.iter().map(|&k| cells[k].price).collect();
+    let mut runs = CellRuns::new(plans, prices, effort);
+    runs.run(engine);
 
-    let first = &race.contest.entrants[0];
-    let design = answer::summary(&first.plan, &first.tally, engine.seed, None, command.to_owned());
-    for (k, &at) in entrants.iter().enumerate() {
-        fill(&mut cells[at], &race, k + 1);
+    let first = &runs.paired_run.builds[0];
+    let design = summary::summarise(&first.plan, &first.tally, engine.seed, None, command.to_owned());
+    for (k, &at) in builds.iter().enumerate() {
+        fill(&mut cells[at], &runs, k + 1);
     }
     let lattice = lattice(&cells, x.len());
     let lines = LEVELS.map(|level| level_lines(&lattice, level, &x, &y)).into_iter().collect();
@@ -237,22 +237,22 @@ impl Cell {
     }
 }
 
-/// What the race tells of one cell.
-fn fill(cell: &mut Cell, race: &Race, entrant: usize) {
-    let e = &race.contest.entrants[entrant];
-    let months = e.plan.shape.months_long();
+/// What its trials say of one cell.
+fn fill(cell: &mut Cell, runs: &CellRuns, build: usize) {
+    let e = &runs.paired_run.builds[build];
+    let months = e.plan.layout.months_long();
     let per_month = |e: Estimate| Estimate { mean: (e.mean / months).max(0.0), se: e.se.map(|s| s / months) };
-    let (good, n) = (race.bearable[entrant], e.tally.trials());
+    let (good, n) = (runs.bearable[build], e.tally.trials());
     cell.trials = n;
-    cell.still_days_per_month = race.still_days.estimate(entrant).map(per_month);
+    cell.still_days_per_month = runs.still_days.estimate(build).map(per_month);
     cell.dusk_wish_met =
-        race.wish_met.estimate(entrant).map(|e| Estimate { mean: e.mean.clamp(0.0, 1.0), ..e });
-    cell.loss_of_load = worksheet(&e.tally, &e.plan.shape).map(|s| s.loss_of_load);
+        runs.wish_met.estimate(build).map(|e| Estimate { mean: e.mean.clamp(0.0, 1.0), ..e });
+    cell.loss_of_load = worksheet(&e.tally, &e.plan.layout).map(|s| s.loss_of_load);
     if n > 0 {
         let i = intervals::wilson(good, n, 0.95);
         cell.bearable_years = Some(good as f64 / n as f64);
         cell.bearable_years_95 = Some([i.lo, i.hi]);
-        cell.meets_wish = Some(race.meets[entrant]);
+        cell.meets_wish = Some(runs.meets[build]);
     }
     cell.against_design = e.against_first.still_days.difference(CONFIDENCE).map(|d| d.scaled(1.0 / months));
 }
@@ -266,7 +266,7 @@ fn lattice(cells: &[Cell], columns: usize) -> Vec<Vec<Option<f64>>> {
 }
 
 fn level_lines(lattice: &[Vec<Option<f64>>], level: f64, x: &Axis, y: &Axis) -> Level {
-    let point = |at: [f64; 2]| Point { at, value: [x.between(at[0]), y.between(at[1])] };
+    let point = |at: [f64; 2]| LinePoint { at, value: [x.between(at[0]), y.between(at[1])] };
     let found = lines(lattice, level).into_iter().map(|l| l.into_iter().map(point).collect()).collect();
     Level { still_days_per_month: level, lines: found }
 }

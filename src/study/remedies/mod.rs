@@ -1,24 +1,24 @@
 //! `remedies`: what one change to a design would be worth.
 //!
 //! The design's own remedies and those that fit it anyway ([`built_in()`]) meet the same weather and part luck as the
-//! design as it is, and are raced ([`race`]) for the first three places.
+//! design as it is, and are ranked ([`sequential_ranking`]) for the first three places.
 
 mod built_in;
-pub mod race;
+pub mod sequential_ranking;
 
 pub use built_in::built_in;
 
-use super::answer;
 use super::compare::{self, Against};
-use super::contest::{Contest, Entrant};
 use super::engine::Engine;
+use super::paired_run::{PairedBuild, PairedRun};
 use super::plan::Plan;
 use super::run::LEAST_TRIALS;
+use super::summary;
 use crate::design::Remedy;
 use crate::plant::Cause;
 use crate::source::Problems;
 use crate::tally::{Summary, TrialOutcome};
-use race::Race;
+use sequential_ranking::SequentialRanking;
 use serde::Serialize;
 use std::cmp::Ordering;
 use std::sync::Arc;
@@ -54,7 +54,7 @@ pub struct Remedies {
     pub by: By,
     /// Best first.
     pub ranked: Vec<Weighed>,
-    /// Whether the order of the first three is settled at [`race::ERROR_RATE`].
+    /// Whether the order of the first three is settled at [`sequential_ranking::ERROR_RATE`].
     pub settled: bool,
     /// Trials of the design as it is.
     pub trials: u64,
@@ -113,33 +113,33 @@ pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str
             Err(_) => {}
         }
     }
-    let mut race = Race::new(plans.len(), AT_LEAST);
+    let mut ranking = SequentialRanking::new(plans.len(), AT_LEAST);
     plans.insert(0, plan);
-    let mut contest = Contest::new(plans);
-    let settled = run(&mut contest, &mut race, by, engine, budget);
+    let mut paired_run = PairedRun::new(plans);
+    let settled = run(&mut paired_run, &mut ranking, by, engine, budget);
 
-    let summaries: Vec<Summary> = contest
-        .entrants
+    let summaries: Vec<Summary> = paired_run
+        .builds
         .iter()
-        .map(|e| answer::summary(&e.plan, &e.tally, engine.seed, None, command.to_owned()))
+        .map(|e| summary::summarise(&e.plan, &e.tally, engine.seed, None, command.to_owned()))
         .collect();
     let mut weighed: Vec<(usize, Weighed)> = Vec::new();
     for (k, (name, own, price)) in names.into_iter().enumerate() {
-        let entrant = &contest.entrants[k + 1];
-        let first = (&summaries[0], &contest.entrants[0]);
-        let Some(mut against) = compare::against(k + 1, first, (&summaries[k + 1], entrant), true) else {
+        let build = &paired_run.builds[k + 1];
+        let first = (&summaries[0], &paired_run.builds[0]);
+        let Some(mut against) = compare::against(k + 1, first, (&summaries[k + 1], build), true) else {
             continue;
         };
         // The remedy's own price; the part list of the file knows nothing of it.
         against.price = price.or(against.price.filter(|_| base_price.is_some() && own));
         let avoided = against.still_days.told_apart() == Some(Ordering::Less);
         against.price_per_still_day = price.filter(|_| avoided).map(|p| p / -against.still_days.mean);
-        let why = why(entrant);
-        weighed.push((k, Weighed { name, own, price, trials: entrant.tally.trials(), against, why }));
+        let why = why(build);
+        weighed.push((k, Weighed { name, own, price, trials: build.tally.trials(), against, why }));
     }
     match by {
         By::StillDays | By::DuskRun => {
-            let order = race.order();
+            let order = ranking.order();
             weighed.sort_by_key(|(k, _)| order.iter().position(|o| o == k));
         }
         By::Money => {
@@ -150,9 +150,9 @@ pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str
     let mut summaries = summaries.into_iter();
     Remedies {
         schema: SCHEMA,
-        trials: contest.trials(),
-        // The first entrant is the design itself: a contest always has it.
-        design: summaries.next().unwrap_or_else(|| unreachable!("a contest has its first entrant")),
+        trials: paired_run.trials(),
+        // The first build is the design itself: a paired run always has it.
+        design: summaries.next().unwrap_or_else(|| unreachable!("a paired run has its first build")),
         by,
         ranked: weighed.into_iter().map(|(_, w)| w).collect(),
         settled,
@@ -162,9 +162,15 @@ pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str
 
 /// Runs until the order of the first three is settled, and says whether it is; or until the budget is used up. By money
 /// all of it is: a ratio to prices is not tested.
-fn run(contest: &mut Contest, race: &mut Race, by: By, engine: &Engine<'_>, budget: u64) -> bool {
-    while contest.trials() < budget && !engine.stopped() {
-        contest.wave_with(engine, budget, &mut |alive, outcomes| {
+fn run(
+    paired_run: &mut PairedRun,
+    ranking: &mut SequentialRanking,
+    by: By,
+    engine: &Engine<'_>,
+    budget: u64,
+) -> bool {
+    while paired_run.trials() < budget && !engine.stopped() {
+        paired_run.wave_with(engine, budget, &mut |alive, outcomes| {
             // The design as it is comes first, and never drops out.
             let Some((as_it_is, others)) = outcomes.split_first() else { return };
             for (t, before) in as_it_is.iter().enumerate() {
@@ -176,17 +182,17 @@ fn run(contest: &mut Contest, race: &mut Race, by: By, engine: &Engine<'_>, budg
                         (i - 1, both.map(|(b, a)| a - b))
                     })
                     .collect();
-                race.take(&changes);
+                ranking.take(&changes);
             }
         });
-        if by == By::Money || contest.trials() < LEAST_TRIALS {
+        if by == By::Money || paired_run.trials() < LEAST_TRIALS {
             continue;
         }
-        if race.look() {
+        if ranking.look() {
             return true;
         }
-        for (k, entrant) in contest.entrants.iter_mut().skip(1).enumerate() {
-            entrant.alive = race.alive(k);
+        for (k, build) in paired_run.builds.iter_mut().skip(1).enumerate() {
+            build.alive = ranking.alive(k);
         }
     }
     false
@@ -205,16 +211,16 @@ fn first_line(problems: &Problems) -> String {
 }
 
 /// Which cause shrank most; or which grew.
-fn why(entrant: &Entrant) -> String {
+fn why(build: &PairedBuild) -> String {
     let changes: Vec<(Cause, f64)> = Cause::ALL
         .into_iter()
-        .zip(&entrant.against_first.causes_min)
+        .zip(&build.against_first.causes_min)
         .filter_map(|(cause, pairs)| Some((cause, pairs.difference(compare::CONFIDENCE)?.mean)))
         .collect();
     let extreme = |sign: f64| {
         changes.iter().filter(|(_, m)| m * sign > 30.0).max_by(|a, b| (a.1 * sign).total_cmp(&(b.1 * sign)))
     };
-    let fewer_still = entrant
+    let fewer_still = build
         .against_first
         .still_days
         .difference(compare::CONFIDENCE)

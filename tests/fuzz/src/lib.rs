@@ -12,7 +12,7 @@ use stilldays::sky::Calendar;
 use stilldays::source::{Problems, steers};
 use stilldays::study::batch::Identity;
 use stilldays::study::batch::checkpoint::{Checkpoint, Flaw};
-use stilldays::study::{Plan, SiteModel, answer};
+use stilldays::study::{Plan, SiteModel, summary};
 use stilldays::tally::{Summary, Tally};
 use stilldays::units::{self, Dimension, System, Uncertain};
 use stilldays::weather::{self, DonorPool, Sampler, TypicalYear, describe, invent};
@@ -195,7 +195,7 @@ pub fn sampled(bytes: &[u8]) -> bool {
 pub fn as_tally(body: &[u8]) -> Result<Tally, stilldays::tally::Damage> {
     static HEAD: OnceLock<Vec<u8>> = OnceLock::new();
     // Magic, format, fingerprint.
-    let head = HEAD.get_or_init(|| Tally::new(&plan().shape).to_bytes()[..44].to_vec());
+    let head = HEAD.get_or_init(|| Tally::new(&plan().layout).to_bytes()[..44].to_vec());
     Tally::from_bytes(&sealed(&[head, body].concat()))
 }
 
@@ -207,13 +207,13 @@ pub fn tally(body: &[u8]) -> bool {
     let bytes = tally.to_bytes();
     // Not the same bytes perhaps (a number may be written in more groups than it needs), but the same tally.
     assert_eq!(Tally::from_bytes(&bytes).map(|t| t.to_bytes()), Ok(bytes));
-    let mut both = Tally::new(&plan.shape);
+    let mut both = Tally::new(&plan.layout);
     if both.merge(&tally).is_err() {
         return true;
     }
     both.merge(&tally).unwrap();
     let _ = both.still_days_per_month();
-    let summary = answer::summary(plan, &tally, 1, None, "stilldays run basin.toml".to_owned());
+    let summary = summary::summarise(plan, &tally, 1, None, "stilldays run basin.toml".to_owned());
     let json = report::json::bytes(&summary);
     let _ = serde_json::from_slice::<Summary>(&json);
     report::html::run(&summary, &[], System::Us);

@@ -11,7 +11,7 @@ use stilldays::lanes::Isa;
 use stilldays::plant::DayTrace;
 use stilldays::report;
 use stilldays::study::Engine;
-use stilldays::study::batch::{Batch, Ended, Morning, Pages, Stop};
+use stilldays::study::batch::{Batch, BatchError, BatchSummary, Ended, ResultWriter};
 use stilldays::study::run::Until;
 use stilldays::tally::{Summary, Tally};
 use stilldays::units::System;
@@ -68,21 +68,21 @@ impl Disk for Faulty {
     }
 }
 
-/// Pages as the program writes them.
-struct Paper;
+/// ResultWriter as the program writes them.
+struct ReportFiles;
 
-impl Pages for Paper {
-    fn design(&self, summary: &Summary, tally: &Tally, days: &[DayTrace]) -> Vec<File<'static>> {
+impl ResultWriter for ReportFiles {
+    fn design_files(&self, summary: &Summary, tally: &Tally, days: &[DayTrace]) -> Vec<File<'static>> {
         vec![
             ("report.html", report::html::run(summary, days, System::Si).into_bytes()),
             ("summary.json", report::json::bytes(summary)),
             ("tally", tally.to_bytes()),
         ]
     }
-    fn morning(&self, morning: &Morning) -> Vec<File<'static>> {
+    fn batch_files(&self, summary: &BatchSummary) -> Vec<File<'static>> {
         vec![
-            ("summary.json", report::json::bytes(morning)),
-            ("index.html", report::html::morning(morning).into_bytes()),
+            ("summary.json", report::json::bytes(summary)),
+            ("index.html", report::html::batch(summary).into_bytes()),
         ]
     }
     fn shown(&self) -> String {
@@ -90,7 +90,7 @@ impl Pages for Paper {
     }
 }
 
-fn batch(yard: &Yard, out: &Path, disk: &dyn Disk) -> Result<Ended, Stop> {
+fn batch(yard: &Yard, out: &Path, disk: &dyn Disk) -> Result<Ended, BatchError> {
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap());
     let stop = AtomicBool::new(false);
     let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
@@ -98,8 +98,8 @@ fn batch(yard: &Yard, out: &Path, disk: &dyn Disk) -> Result<Ended, Stop> {
     Batch {
         engine: &engine,
         disk,
-        pages: &Paper,
-        hear: &|_| (),
+        writer: &ReportFiles,
+        on_event: &|_| (),
         folder: &folder,
         out,
         // Three waves.
@@ -108,7 +108,7 @@ fn batch(yard: &Yard, out: &Path, disk: &dyn Disk) -> Result<Ended, Stop> {
     .run(None)
 }
 
-/// What lies under a final name is whole: absent, or just what belongs there in the end. Pages of the
+/// What lies under a final name is whole: absent, or just what belongs there in the end. ResultWriter of the
 /// batch and checkpoints may be of an earlier state, but never cut short.
 fn assert_nothing_is_half_written(tree: &Tree, whole: &Tree, when: When) {
     for (name, bytes) in &tree.0 {

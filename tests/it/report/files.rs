@@ -2,8 +2,8 @@
 
 use super::fixture;
 use stilldays::report::{csv, day, json};
-use stilldays::study::batch::Morning;
-use stilldays::study::batch::morning::{Failed, Row, Unfinished, link};
+use stilldays::study::batch::BatchSummary;
+use stilldays::study::batch::batch_summary::{DesignRow, Failed, Unfinished, link};
 use stilldays::study::compare::Comparison;
 use stilldays::study::remedies::{By, Refused, Remedies};
 use stilldays::tally::Summary;
@@ -110,8 +110,8 @@ fn text_that_a_spreadsheet_would_run_is_marked_as_text() {
         let mut s = fixture::with_battery();
         s.design.title = text.to_owned();
         s.design.file = text.to_owned();
-        let row = Row::of(&s, link("-1/report.html".as_ref()));
-        let morning = Morning {
+        let row = DesignRow::of(&s, link("-1/report.html".as_ref()));
+        let morning = BatchSummary {
             schema: "",
             version: "",
             folder: text.to_owned(),

@@ -26,7 +26,7 @@ pub fn with_battery() -> Summary {
     let missing: f64 = causes.values().sum();
     Summary {
         schema: SCHEMA.to_owned(),
-        run: Run {
+        run: RunInfo {
             trials: TRIALS,
             days: 488_000,
             seed: 7,

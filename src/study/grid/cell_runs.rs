@@ -1,17 +1,17 @@
 //! Which cells go on, and until when.
 
-use super::record::Record;
+use super::control_variate::ControlVariate;
 use super::{ERROR_RATE, MOST_TRIALS, Meets};
 use crate::lanes::BLOCK;
-use crate::study::contest::Contest;
 use crate::study::engine::Engine;
+use crate::study::paired_run::PairedRun;
 use crate::study::plan::Plan;
 use crate::study::run::{self, LEAST_TRIALS, SEQUENTIAL_MARGIN};
 use crate::tally::intervals;
 
 /// How long cells are simulated.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Effort {
+pub enum CellEffort {
     /// Until the map is clear: see [`CLEAR_DAYS`] and [`CLEAR_SHARE`]; at most [`MOST_TRIALS`].
     Clear,
     /// So many trials in every cell.
@@ -26,25 +26,25 @@ pub const CLEAR_DAYS: f64 = 0.1;
 /// See [`CLEAR_DAYS`].
 pub const CLEAR_SHARE: f64 = 0.05;
 
-impl Effort {
+impl CellEffort {
     fn most(self) -> u64 {
         match self {
-            Effort::Clear => MOST_TRIALS,
-            Effort::Trials(n) => n,
-            Effort::HalfWidth(_) => run::MOST_TRIALS,
+            CellEffort::Clear => MOST_TRIALS,
+            CellEffort::Trials(n) => n,
+            CellEffort::HalfWidth(_) => run::MOST_TRIALS,
         }
     }
 
     /// In words.
     pub fn words(self) -> String {
         match self {
-            Effort::Clear => format!(
+            CellEffort::Clear => format!(
                 "Each cell until its still days a month are known to ± {CLEAR_DAYS} day and {:.0} %, and those that may be \
                  the cheapest until it is clear whether they meet the wish; at most {MOST_TRIALS} trials.",
                 CLEAR_SHARE * 100.0
             ),
-            Effort::Trials(n) => format!("{n} trials in every cell."),
-            Effort::HalfWidth(days) => {
+            CellEffort::Trials(n) => format!("{n} trials in every cell."),
+            CellEffort::HalfWidth(days) => {
                 format!("Each cell until its still days a month are known to ± {days} day.")
             }
         }
@@ -59,29 +59,29 @@ const LOOK_TRIALS: u64 = 6 * BLOCK as u64;
 const TALLIES_AT_ONCE: usize = 800;
 
 /// The cells of a grid under way; the design as it is comes first and never stops early.
-pub(super) struct Race {
-    pub contest: Contest,
+pub(super) struct CellRuns {
+    pub paired_run: PairedRun,
     /// Still days of the season.
-    pub still_days: Record,
+    pub still_days: ControlVariate,
     /// Share of evenings that meet the wish for dusk.
-    pub wish_met: Record,
+    pub wish_met: ControlVariate,
     /// Trials in which every month was bearable.
     pub bearable: Vec<u64>,
     /// Whether the wish is met.
     pub meets: Vec<Meets>,
     prices: Vec<Option<f64>>,
-    effort: Effort,
+    effort: CellEffort,
     looks: u32,
 }
 
-impl Race {
+impl CellRuns {
     /// `prices` are those of the plans but the first.
-    pub fn new(plans: Vec<Plan>, prices: Vec<Option<f64>>, effort: Effort) -> Race {
+    pub fn new(plans: Vec<Plan>, prices: Vec<Option<f64>>, effort: CellEffort) -> CellRuns {
         let n = plans.len();
-        Race {
-            contest: Contest::new(plans),
-            still_days: Record::new(n),
-            wish_met: Record::new(n),
+        CellRuns {
+            paired_run: PairedRun::new(plans),
+            still_days: ControlVariate::new(n),
+            wish_met: ControlVariate::new(n),
             bearable: vec![0; n],
             meets: vec![Meets::Unsure; n],
             prices,
@@ -93,15 +93,15 @@ impl Race {
     pub fn run(&mut self, engine: &Engine<'_>) {
         let most = self.effort.most();
         let limits: Vec<f64> =
-            self.contest.entrants.iter().map(|e| e.plan.shape.still_days_a_month).collect();
+            self.paired_run.builds.iter().map(|e| e.plan.layout.still_days_a_month).collect();
         // A wave of many cells is cut up, so that memory does not grow with the wave: bytes do not depend on it.
         let step =
             (TALLIES_AT_ONCE / limits.len()).max(engine.pool.current_num_threads()) as u64 * BLOCK as u64;
-        while self.contest.trials() < most && !engine.stopped() {
-            let wave_ends = ((self.contest.trials() / LOOK_TRIALS + 1) * LOOK_TRIALS).min(most);
-            let until = (self.contest.trials() + step).min(wave_ends);
+        while self.paired_run.trials() < most && !engine.stopped() {
+            let wave_ends = ((self.paired_run.trials() / LOOK_TRIALS + 1) * LOOK_TRIALS).min(most);
+            let until = (self.paired_run.trials() + step).min(wave_ends);
             let (still, met, bearable) = (&mut self.still_days, &mut self.wish_met, &mut self.bearable);
-            self.contest.wave_with(engine, until, &mut |alive, outcomes| {
+            self.paired_run.wave_with(engine, until, &mut |alive, outcomes| {
                 let trials = outcomes.first().map_or(0, |o| o.len());
                 for t in 0..trials {
                     let seen = || alive.iter().zip(outcomes).map(move |(&i, o)| (i, &o[t]));
@@ -112,11 +112,11 @@ impl Race {
                     }
                 }
             });
-            if self.contest.trials() < wave_ends {
+            if self.paired_run.trials() < wave_ends {
                 continue;
             }
-            let last = self.contest.trials() >= most;
-            if last || !matches!(self.effort, Effort::Trials(_)) {
+            let last = self.paired_run.trials() >= most;
+            if last || !matches!(self.effort, CellEffort::Trials(_)) {
                 self.look();
             }
             if !self.anybody_goes_on() {
@@ -134,7 +134,7 @@ impl Race {
         let k = f64::from(self.looks) * std::f64::consts::PI;
         let cells = (self.meets.len() - 1).max(1) as f64;
         let confidence = 1.0 - 2.0 * ERROR_RATE * 6.0 / (k * k) / cells;
-        for (i, e) in self.contest.entrants.iter().enumerate().skip(1) {
+        for (i, e) in self.paired_run.builds.iter().enumerate().skip(1) {
             // What was said stays; who has stopped has nothing new to say.
             if self.meets[i] != Meets::Unsure || !e.alive {
                 continue;
@@ -156,19 +156,19 @@ impl Race {
     /// Stops whoever has said enough; whether anybody is left.
     fn anybody_goes_on(&mut self) -> bool {
         let goal = match self.effort {
-            Effort::Trials(_) => return true,
-            Effort::Clear => None,
-            Effort::HalfWidth(days) => Some(days),
+            CellEffort::Trials(_) => return true,
+            CellEffort::Clear => None,
+            CellEffort::HalfWidth(days) => Some(days),
         };
         let limit = self.cheapest_sure();
         let mut any = false;
-        for i in 0..self.contest.entrants.len() {
-            let entrant = &self.contest.entrants[i];
-            if !entrant.alive {
+        for i in 0..self.paired_run.builds.len() {
+            let build = &self.paired_run.builds[i];
+            if !build.alive {
                 continue;
             }
-            let e = entrant.tally.still_days_per_month();
-            let n = entrant.tally.trials();
+            let e = build.tally.still_days_per_month();
+            let n = build.tally.trials();
             let half = intervals::half_width(e.se, n, 0.95).map_or(f64::INFINITY, |h| h * SEQUENTIAL_MARGIN);
             let on = match goal {
                 Some(days) => half > days || n < LEAST_TRIALS,
@@ -179,7 +179,7 @@ impl Race {
                     half > CLEAR_DAYS + CLEAR_SHARE * e.mean || (self.meets[i] == Meets::Unsure && candidate)
                 }
             };
-            self.contest.entrants[i].alive = on;
+            self.paired_run.builds[i].alive = on;
             any |= on;
         }
         any

@@ -21,7 +21,7 @@ struct Sums {
 /// One observed number of each build, trial by trial, as sums for every pair of builds. Grows with the
 /// number of builds, not with the trials.
 #[derive(Clone, Debug)]
-pub(super) struct Record {
+pub(super) struct ControlVariate {
     builds: usize,
     /// Of builds i <= j, row by row.
     pairs: Vec<Sums>,
@@ -30,10 +30,10 @@ pub(super) struct Record {
 /// Trials from which the slope of a regression is worth having.
 const LEAST: u64 = 30;
 
-impl Record {
+impl ControlVariate {
     /// Of so many builds, nothing seen yet.
-    pub fn new(builds: usize) -> Record {
-        Record { builds, pairs: vec![Sums::default(); builds * (builds + 1) / 2] }
+    pub fn new(builds: usize) -> ControlVariate {
+        ControlVariate { builds, pairs: vec![Sums::default(); builds * (builds + 1) / 2] }
     }
 
     fn at(&self, i: usize, j: usize) -> usize {
@@ -147,13 +147,13 @@ mod tests {
         const SAMPLES: u64 = 400;
         let (mut covered, mut sharper) = (0, 0.0);
         for sample in 0..SAMPLES {
-            let mut record = Record::new(2);
+            let mut observed = ControlVariate::new(2);
             for trial in 0..400 {
                 let (x, y) = season(sample, trial);
                 let both = [(0, Some(x)), (1, Some(y))];
-                record.take(if trial < 128 { &both } else { &both[..1] });
+                observed.take(if trial < 128 { &both } else { &both[..1] });
             }
-            let (own, helped) = (record.own(1).unwrap(), record.estimate(1).unwrap());
+            let (own, helped) = (observed.own(1).unwrap(), observed.estimate(1).unwrap());
             let se = helped.se.unwrap();
             sharper += se / own.se.unwrap() / SAMPLES as f64;
             covered += u64::from((helped.mean - 7.5).abs() <= 1.96 * se);
@@ -167,18 +167,18 @@ mod tests {
 
     #[test]
     fn who_has_all_trials_or_never_differs_is_not_helped() {
-        let mut record = Record::new(3);
+        let mut observed = ControlVariate::new(3);
         for trial in 0..100 {
             let (x, _) = season(0, trial);
-            record.take(&[(0, Some(x)), (1, Some(2.0)), (2, None)]);
+            observed.take(&[(0, Some(x)), (1, Some(2.0)), (2, None)]);
         }
         for trial in 100..200 {
-            record.take(&[(0, Some(season(0, trial).0))]);
+            observed.take(&[(0, Some(season(0, trial).0))]);
         }
-        let e = record.estimate(1).unwrap();
+        let e = observed.estimate(1).unwrap();
         assert_eq!((e.mean, e.se), (2.0, Some(0.0)));
-        assert_eq!(record.estimate(0).map(|e| e.mean), record.own(0).map(|e| e.mean));
-        assert!(record.estimate(2).is_none(), "not computable");
-        assert_eq!((record.trials(0), record.trials(1), record.trials(2)), (200, 100, 0));
+        assert_eq!(observed.estimate(0).map(|e| e.mean), observed.own(0).map(|e| e.mean));
+        assert!(observed.estimate(2).is_none(), "not computable");
+        assert_eq!((observed.trials(0), observed.trials(1), observed.trials(2)), (200, 100, 0));
     }
 }

@@ -15,7 +15,7 @@ use statrs::function::beta::{beta_reg, ln_beta};
 
 /// What the trials say of a chance.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Said {
+pub enum Side {
     /// It lies above the share.
     Above,
     /// It lies below the share.
@@ -24,26 +24,26 @@ pub enum Said {
 
 /// Whether an event's chance reaches a share, settled at the first trial that settles it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct ShareTest {
+pub struct SequentialProportion {
     share: f64,
     events: u64,
     trials: u64,
-    said: Option<Said>,
+    decided: Option<Side>,
     /// Logarithms of 1/α for both directions.
     enough_above: f64,
     enough_below: f64,
 }
 
-impl ShareTest {
+impl SequentialProportion {
     /// No trial yet. `share` and both chances of error lie within 0..1: `wrong_above` bounds the chance that
-    /// [`Said::Above`] is ever said of a chance that does not reach the share, `wrong_below` the chance that
-    /// [`Said::Below`] is said of one that does.
-    pub fn new(share: f64, wrong_above: f64, wrong_below: f64) -> ShareTest {
-        ShareTest {
+    /// [`Side::Above`] is ever said of a chance that does not reach the share, `wrong_below` the chance that
+    /// [`Side::Below`] is said of one that does.
+    pub fn new(share: f64, wrong_above: f64, wrong_below: f64) -> SequentialProportion {
+        SequentialProportion {
             share: share.clamp(1e-6, 1.0 - 1e-6),
             events: 0,
             trials: 0,
-            said: None,
+            decided: None,
             enough_above: -libm::log(wrong_above),
             enough_below: -libm::log(wrong_below),
         }
@@ -53,19 +53,19 @@ impl ShareTest {
     pub fn push(&mut self, event: bool) {
         self.trials += 1;
         self.events += u64::from(event);
-        if self.said.is_some() {
+        if self.decided.is_some() {
             return;
         }
         if ln_above(self.share, self.events, self.trials) >= self.enough_above {
-            self.said = Some(Said::Above);
+            self.decided = Some(Side::Above);
         } else if ln_above(1.0 - self.share, self.trials - self.events, self.trials) >= self.enough_below {
-            self.said = Some(Said::Below);
+            self.decided = Some(Side::Below);
         }
     }
 
     /// What is settled, if anything; trials after the first that settles it change nothing.
-    pub fn said(&self) -> Option<Said> {
-        self.said
+    pub fn decided(&self) -> Option<Side> {
+        self.decided
     }
 
     /// Trials so far.
@@ -142,15 +142,15 @@ mod tests {
 
     #[test]
     fn nothing_is_said_of_nothing_and_the_plain_cases_are_settled() {
-        let mut good = ShareTest::new(0.9, 0.025, 0.025);
-        assert_eq!((good.said(), good.estimate()), (None, None));
+        let mut good = SequentialProportion::new(0.9, 0.025, 0.025);
+        assert_eq!((good.decided(), good.estimate()), (None, None));
         assert_eq!(good.interval(0.95), Interval { lo: 0.0, hi: 1.0 });
         let mut bad = good;
         for _ in 0..100 {
             good.push(true);
             bad.push(false);
         }
-        assert_eq!((good.said(), bad.said()), (Some(Said::Above), Some(Said::Below)));
+        assert_eq!((good.decided(), bad.decided()), (Some(Side::Above), Some(Side::Below)));
         let i = good.interval(0.95);
         assert!(i.lo > 0.9 && i.hi == 1.0, "{i:?}");
         assert_eq!(bad.interval(0.95).lo, 0.0);
@@ -165,7 +165,7 @@ mod tests {
             let (mut above, mut below, mut missed) = (0, 0, 0);
             for sequence in 0..1000 {
                 let mut luck = stream(11, Purpose::Resample, sequence, 0);
-                let mut test = ShareTest::new(share, 0.05, 0.05);
+                let mut test = SequentialProportion::new(share, 0.05, 0.05);
                 let mut left_out = false;
                 for k in 0..400 {
                     test.push(luck.random::<f64>() < share);
@@ -174,8 +174,8 @@ mod tests {
                         left_out |= !(i.lo..=i.hi).contains(&share);
                     }
                 }
-                above += u32::from(test.said() == Some(Said::Above));
-                below += u32::from(test.said() == Some(Said::Below));
+                above += u32::from(test.decided() == Some(Side::Above));
+                below += u32::from(test.decided() == Some(Side::Below));
                 missed += u32::from(left_out);
             }
             println!("share {share}: above {above}, below {below}, interval missed {missed} of 1000");

@@ -12,7 +12,7 @@ pub const SCHEMA: &str = "stilldays.batch/1";
 /// bytes wherever and however often it was interrupted.
 #[derive(Clone, Debug, Serialize)]
 #[allow(missing_docs, reason = "names are the documentation")]
-pub struct Morning {
+pub struct BatchSummary {
     /// [`SCHEMA`].
     pub schema: &'static str,
     pub version: &'static str,
@@ -28,14 +28,14 @@ pub struct Morning {
     /// What is still to be done, by file; empty in the end.
     pub unfinished: Vec<Unfinished>,
     /// Fewest still days first; equal ones by file.
-    pub designs: Vec<Row>,
+    pub designs: Vec<DesignRow>,
     pub passed_over: Vec<PassedOver>,
 }
 
 /// One finished design.
 #[derive(Clone, Debug, Serialize)]
 #[allow(missing_docs, reason = "names are the documentation")]
-pub struct Row {
+pub struct DesignRow {
     /// From 1; equal means share a rank.
     pub rank: usize,
     /// Relative to the folder.
@@ -76,11 +76,11 @@ pub struct Unfinished {
     pub trials_done: u64,
 }
 
-impl Row {
+impl DesignRow {
     /// Of a finished design; `report` links to its page. The rank comes later.
-    pub fn of(s: &Summary, report: String) -> Row {
+    pub fn of(s: &Summary, report: String) -> DesignRow {
         let dusk = s.season.dusk_run_min.as_ref();
-        Row {
+        DesignRow {
             rank: 0,
             file: s.design.file.clone(),
             title: s.design.title.clone(),
@@ -99,12 +99,12 @@ impl Row {
     }
 }
 
-impl Morning {
+impl BatchSummary {
     /// Puts everything into the order in which it is shown.
     pub fn arrange(&mut self) {
         self.failed.sort_by(|a, b| a.file.cmp(&b.file));
         self.unfinished.sort_by(|a, b| a.file.cmp(&b.file));
-        let mean = |r: &Row| r.still_days_per_month.mean;
+        let mean = |r: &DesignRow| r.still_days_per_month.mean;
         self.designs.sort_by(|a, b| mean(a).total_cmp(&mean(b)).then_with(|| a.file.cmp(&b.file)));
         for k in 0..self.designs.len() {
             let as_before = k > 0 && mean(&self.designs[k]) == mean(&self.designs[k - 1]);

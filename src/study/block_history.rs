@@ -7,7 +7,7 @@ use crate::sky::CalendarDay;
 
 /// The days of one block under one plan.
 #[derive(Clone, Debug)]
-pub struct Diary {
+pub struct BlockHistory {
     /// The block's first trial.
     pub(super) first_trial: u64,
     /// Its units.
@@ -15,12 +15,12 @@ pub struct Diary {
     /// Their state before each day of the scene.
     pub(super) before: Vec<State>,
     /// The days that were wanted and had a sun.
-    pub(super) seen: Vec<Seen>,
+    pub(super) features: Vec<DayFeatures>,
 }
 
 /// One simulated day of one trial, as far as picking needs it.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Seen {
+pub(super) struct DayFeatures {
     pub lane: usize,
     /// Place in the scene.
     pub index: usize,
@@ -30,25 +30,25 @@ pub(super) struct Seen {
     pub clearness: f64,
 }
 
-impl Diary {
+impl BlockHistory {
     /// Nothing yet of a block's units.
     pub(super) fn new(first_trial: u64, units: &Units) -> Self {
-        Diary { first_trial, units: units.clone(), before: Vec::new(), seen: Vec::new() }
+        BlockHistory { first_trial, units: units.clone(), before: Vec::new(), features: Vec::new() }
     }
 
     /// Before the next day of the scene.
-    pub(super) fn begins(&mut self, state: &State) {
+    pub(super) fn record_start(&mut self, state: &State) {
         self.before.push(state.clone());
     }
 
     /// After it, day `index` of the scene.
-    pub(super) fn ends(&mut self, plan: &Plan, index: usize, out: &DayBlock) {
+    pub(super) fn record_day(&mut self, plan: &Plan, index: usize, out: &DayBlock) {
         let day = &plan.scene.days[index];
         let clear = clear_ghi_wh_m2(&plan.site.calendar.days[usize::from(day.day_of_year)]);
         if day.season_day < 0 || day.wanted_min() <= 0.0 || clear <= 0.0 {
             return;
         }
-        self.seen.extend((0..BLOCK).map(|lane| Seen {
+        self.features.extend((0..BLOCK).map(|lane| DayFeatures {
             lane,
             index,
             jet_share: out.jet_min.0[lane] / day.wanted_min(),
@@ -57,8 +57,8 @@ impl Diary {
     }
 
     /// The days of one lane.
-    pub(super) fn lane(&self, lane: usize) -> Vec<Seen> {
-        self.seen.iter().copied().filter(|s| s.lane == lane).collect()
+    pub(super) fn lane(&self, lane: usize) -> Vec<DayFeatures> {
+        self.features.iter().copied().filter(|s| s.lane == lane).collect()
     }
 }
 

@@ -13,9 +13,9 @@ pub const DAYS_PER_ROW: usize = 5;
 
 /// What a design's season looks like to the tally. Two tallies can be added if their shapes agree.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Shape {
+pub struct SeasonLayout {
     /// Days of the season, in order.
-    pub days: Vec<ShapeDay>,
+    pub days: Vec<LayoutDay>,
     /// Months the season touches (0..12), in the season's order.
     pub months: Vec<u8>,
     /// Local standard hour of hour slot 0.
@@ -51,7 +51,7 @@ pub struct Shape {
 
 /// One day of the season.
 #[derive(Clone, Debug, PartialEq)]
-pub struct ShapeDay {
+pub struct LayoutDay {
     /// Month, 0..12.
     pub month: u8,
     /// Day of the year, 0..365.
@@ -71,10 +71,20 @@ pub struct ShapeDay {
     pub sunset_min: Option<f64>,
 }
 
-impl ShapeDay {
+impl LayoutDay {
     /// Wanted minutes.
     pub fn wanted_min(&self) -> f64 {
         self.wanted_to - self.wanted_from
+    }
+
+    /// Whether a day with so many jet minutes is still. The one place that decides it.
+    pub fn is_still(&self, jet_min: f64) -> bool {
+        jet_min < self.still_below
+    }
+
+    /// Whether a day with so many jet minutes is short (or still).
+    pub fn is_short(&self, jet_min: f64) -> bool {
+        jet_min < self.short_below
     }
 }
 
@@ -82,16 +92,16 @@ impl ShapeDay {
 /// ran throughout may miss what was wanted by their rounding (up to 1e-7 of it).
 pub(super) const ROUNDING: f64 = 1.0 - 1e-6;
 
-impl Shape {
-    /// The shape of a design's season: `scene_days` in order, the run-in before it included.
-    pub fn new(design: &Design<Uncertain>, scene_days: &[SceneDay], calendar: &Calendar) -> Shape {
+impl SeasonLayout {
+    /// The layout of a design's season: `scene_days` in order, the run-in before it included.
+    pub fn new(design: &Design<Uncertain>, scene_days: &[SceneDay], calendar: &Calendar) -> SeasonLayout {
         let wish = &design.wish;
-        let days: Vec<ShapeDay> = scene_days
+        let days: Vec<LayoutDay> = scene_days
             .iter()
             .filter(|d| d.season_day >= 0)
             .map(|d| {
                 let wanted = d.wanted_min();
-                ShapeDay {
+                LayoutDay {
                     month: d.month,
                     day_of_year: d.day_of_year,
                     wanted_from: d.wanted_from,
@@ -109,7 +119,7 @@ impl Shape {
                 months.push(day.month);
             }
         }
-        Shape {
+        SeasonLayout {
             days,
             months,
             first_hour: calendar.day_start_h,
@@ -142,7 +152,7 @@ impl Shape {
         self.days.len().div_ceil(7)
     }
 
-    /// Place of a month in [`Shape::months`].
+    /// Place of a month in [`SeasonLayout::months`].
     pub fn month_slot(&self, month: u8) -> Option<usize> {
         self.months.iter().position(|&m| m == month)
     }
@@ -196,16 +206,16 @@ mod tests {
         let place = Place { latitude_deg: 55.0, longitude_deg: 0.0, elevation_m: 10.0, utc_offset_h: 0.0 };
         let calendar = Arc::new(Calendar::new(place, [3.0; 12]));
         let scene = Scene::new(&design, &calendar, 20);
-        let shape = Shape::new(&design, &scene.days, &calendar);
-        assert_eq!((shape.months.as_slice(), shape.days.len()), (&[10, 11, 0, 1][..], 16 + 31 + 31 + 10));
-        assert_eq!((shape.days[0].day_of_year, shape.days[87].day_of_year), (318, 40));
-        assert_eq!((shape.rows(), shape.weeks(), shape.first_hour), (18, 13, 2));
-        assert!(shape.unknown.contains(&"panel.rated_power".to_owned()), "{:?}", shape.unknown);
-        assert!(!shape.battery && shape.life.is_none() && shape.sizing.usable_wh.is_none());
+        let layout = SeasonLayout::new(&design, &scene.days, &calendar);
+        assert_eq!((layout.months.as_slice(), layout.days.len()), (&[10, 11, 0, 1][..], 16 + 31 + 31 + 10));
+        assert_eq!((layout.days[0].day_of_year, layout.days[87].day_of_year), (318, 40));
+        assert_eq!((layout.rows(), layout.weeks(), layout.first_hour), (18, 13, 2));
+        assert!(layout.unknown.contains(&"panel.rated_power".to_owned()), "{:?}", layout.unknown);
+        assert!(!layout.battery && layout.life.is_none() && layout.sizing.usable_wh.is_none());
         // One bench point of 1.74 W at 430 mm: less for a lower jet.
-        assert!(shape.sizing.pump_w > 0.0 && shape.sizing.pump_w <= 1.74, "{}", shape.sizing.pump_w);
-        let again = Shape::new(&design, &scene.days, &calendar);
-        assert_eq!(again.fingerprint(), shape.fingerprint());
+        assert!(layout.sizing.pump_w > 0.0 && layout.sizing.pump_w <= 1.74, "{}", layout.sizing.pump_w);
+        let again = SeasonLayout::new(&design, &scene.days, &calendar);
+        assert_eq!(again.fingerprint(), layout.fingerprint());
     }
 
     #[test]
@@ -215,8 +225,8 @@ mod tests {
         let design = crate::design::parse("d.toml".as_ref(), text.to_owned()).expect("a good design").design;
         let place = Place { latitude_deg: 34.0, longitude_deg: 0.0, elevation_m: 10.0, utc_offset_h: 0.0 };
         let calendar = Arc::new(Calendar::new(place, [3.0; 12]));
-        let shape = Shape::new(&design, &Scene::new(&design, &calendar, 0).days, &calendar);
-        let day = &shape.days[0];
+        let layout = SeasonLayout::new(&design, &Scene::new(&design, &calendar, 0).days, &calendar);
+        let day = &layout.days[0];
         assert!((day.wanted_min() - 20.0).abs() < 1e-9);
         assert!(day.still_below < 20.0 && day.still_below > 19.99);
     }

@@ -1,4 +1,4 @@
-//! The race for the cheapest build that meets a wish: who gets the next trials, who drops out, and what is settled.
+//! The selection for the cheapest build that meets a wish: who gets the next trials, who drops out, and what is settled.
 //!
 //! Builds stand in the order of their prices. Each is tested, trial by trial, for whether its share of good years
 //! reaches the wished one. Sure to fail: it drops out. Sure to meet: all that are dearer drop out. Trials go to the
@@ -7,11 +7,11 @@
 //! **Error rate.** Let b be the cheapest build that truly meets the wish. The answer is wrong only if b is said to
 //! fail, or a build that fails is said to meet it. The first concerns one build, whichever it is, and may happen with
 //! a chance of [`ERROR_RATE`]/2. The second may happen to any of n builds, and each is given [`ERROR_RATE`]/2n
-//! (union bound). Tests that may be looked at after every trial ([`ShareTest`]) need no further share for looks. That
+//! (union bound). Tests that may be looked at after every trial ([`SequentialProportion`]) need no further share for looks. That
 //! builds meet the same weather does not matter to the bound. "None of them meets it" is wrong only if b is said to
 //! fail.
 
-use crate::tally::share_test::{Said, ShareTest};
+use crate::tally::sequential_proportion::{SequentialProportion, Side};
 
 /// Chance that the build named is not the cheapest one that meets the wish, or that none is said to meet it
 /// though one does.
@@ -34,19 +34,19 @@ pub enum Standing {
     Dearer,
 }
 
-/// Builds raced against one another, cheapest first.
+/// Builds selected against one another, cheapest first.
 #[derive(Clone, Debug)]
-pub struct Race {
-    tests: Vec<ShareTest>,
+pub struct SequentialSelection {
+    tests: Vec<SequentialProportion>,
     budget: u64,
 }
 
-impl Race {
+impl SequentialSelection {
     /// So many builds; each must reach this share of good years, and gets at most `budget` trials (>= 1).
-    pub fn new(builds: usize, share: f64, budget: u64) -> Race {
+    pub fn new(builds: usize, share: f64, budget: u64) -> SequentialSelection {
         let half = 0.5 * ERROR_RATE;
-        let test = ShareTest::new(share, half / builds.max(1) as f64, half);
-        Race { tests: vec![test; builds], budget: budget.max(1) }
+        let test = SequentialProportion::new(share, half / builds.max(1) as f64, half);
+        SequentialSelection { tests: vec![test; builds], budget: budget.max(1) }
     }
 
     /// Who gets trials next, cheapest first; nobody once all is settled or used up. First, everybody is looked at
@@ -70,7 +70,7 @@ impl Race {
 
     /// The cheapest build that is sure to meet the wish.
     pub fn chosen(&self) -> Option<usize> {
-        self.tests.iter().position(|t| t.said() == Some(Said::Above))
+        self.tests.iter().position(|t| t.decided() == Some(Side::Above))
     }
 
     /// Whether no build that could undercut the answer is in question any more.
@@ -80,14 +80,14 @@ impl Race {
     }
 
     fn in_question(&self, build: usize) -> bool {
-        self.tests[build].said().is_none()
+        self.tests[build].decided().is_none()
     }
 
     /// Where a build stands.
     pub fn standing(&self, build: usize) -> Standing {
-        match self.tests[build].said() {
-            Some(Said::Above) => Standing::Meets,
-            Some(Said::Below) => Standing::Fails,
+        match self.tests[build].decided() {
+            Some(Side::Above) => Standing::Meets,
+            Some(Side::Below) => Standing::Fails,
             None if self.chosen().is_some_and(|c| c < build) => Standing::Dearer,
             None => Standing::Open,
         }
@@ -99,7 +99,7 @@ impl Race {
     }
 
     /// Its good years.
-    pub fn test(&self, build: usize) -> &ShareTest {
+    pub fn test(&self, build: usize) -> &SequentialProportion {
         &self.tests[build]
     }
 
@@ -116,16 +116,16 @@ mod tests {
     use crate::study::tests::{RACES, luck, wrong_as_rarely_as_said};
     use rand::RngExt;
 
-    /// Runs a race on drawn years: a common weather and a luck of its own decide each.
-    fn raced(chances: &[f64], share: f64, budget: u64, seed: u64) -> Race {
-        let mut race = Race::new(chances.len(), share, budget);
+    /// Runs a selection on drawn years: a common weather and a luck of its own decide each.
+    fn selected(chances: &[f64], share: f64, budget: u64, seed: u64) -> SequentialSelection {
+        let mut selection = SequentialSelection::new(chances.len(), share, budget);
         loop {
-            let next = race.next();
+            let next = selection.next();
             if next.is_empty() {
-                return race;
+                return selection;
             }
             for build in next {
-                let first = race.trials(build);
+                let first = selection.trials(build);
                 let years: Vec<bool> = (first..(first + 16).min(budget))
                     .map(|trial| {
                         let weather: f64 = stream(seed, Purpose::Resample, trial, 0).random();
@@ -133,7 +133,7 @@ mod tests {
                         luck(weather, own) < chances[build]
                     })
                     .collect();
-                race.take(build, years);
+                selection.take(build, years);
             }
         }
     }
@@ -142,22 +142,22 @@ mod tests {
     fn the_cheapest_that_meets_the_wish_is_chosen_and_dear_ones_are_hardly_tried() {
         let mut chances = vec![0.3; 20];
         chances.extend([0.99; 100]);
-        let race = raced(&chances, 0.9, 400, 1);
-        assert_eq!((race.chosen(), race.settled()), (Some(20), true));
-        assert!((0..20).all(|i| race.standing(i) == Standing::Fails && race.trials(i) <= 32));
+        let selection = selected(&chances, 0.9, 400, 1);
+        assert_eq!((selection.chosen(), selection.settled()), (Some(20), true));
+        assert!((0..20).all(|i| selection.standing(i) == Standing::Fails && selection.trials(i) <= 32));
         // Those beyond the window have had their one look and no more.
-        assert!((60..120).all(|i| race.standing(i) == Standing::Dearer && race.trials(i) == 16));
+        assert!((60..120).all(|i| selection.standing(i) == Standing::Dearer && selection.trials(i) == 16));
     }
 
     #[test]
     fn that_none_meets_it_is_an_answer_and_a_close_call_is_left_open() {
-        let none = raced(&[0.2, 0.4, 0.5], 0.9, 400, 2);
+        let none = selected(&[0.2, 0.4, 0.5], 0.9, 400, 2);
         assert_eq!((none.chosen(), none.settled()), (None, true));
-        let close = raced(&[0.2, 0.9, 0.999], 0.9, 200, 2);
+        let close = selected(&[0.2, 0.9, 0.999], 0.9, 200, 2);
         assert_eq!((close.chosen(), close.settled()), (Some(2), false));
         assert_eq!(close.standing(1), Standing::Open);
         assert_eq!(close.trials(1), 200);
-        let nothing = raced(&[], 0.9, 200, 2);
+        let nothing = selected(&[], 0.9, 200, 2);
         assert_eq!((nothing.chosen(), nothing.settled()), (None, true));
     }
 
@@ -170,9 +170,9 @@ mod tests {
         chances.extend([0.701, 0.95]);
         let mut settled = 0;
         wrong_as_rarely_as_said("near the wish", ERROR_RATE, 1000, |seed| {
-            let race = raced(&chances, 0.7, 320, seed);
-            settled += u64::from(race.chosen() == Some(31));
-            race.chosen().is_some_and(|c| c < 30) || race.standing(30) == Standing::Fails
+            let selection = selected(&chances, 0.7, 320, seed);
+            settled += u64::from(selection.chosen() == Some(31));
+            selection.chosen().is_some_and(|c| c < 30) || selection.standing(30) == Standing::Fails
         });
         println!("{settled} found the one well above");
         assert!(settled >= 380, "{settled}");
@@ -183,10 +183,10 @@ mod tests {
     fn decided_races_are_right() {
         let mut right = 0;
         wrong_as_rarely_as_said("decided", ERROR_RATE, 5000, |seed| {
-            let race = raced(&[0.3, 0.5, 0.6, 0.6, 0.65, 0.93, 0.97], 0.8, 400, seed);
-            let named = race.settled() && race.chosen() == Some(5);
+            let selection = selected(&[0.3, 0.5, 0.6, 0.6, 0.65, 0.93, 0.97], 0.8, 400, seed);
+            let named = selection.settled() && selection.chosen() == Some(5);
             right += u64::from(named);
-            race.settled() && !named
+            selection.settled() && !named
         });
         println!("{right} of {RACES} right");
         assert!(right >= 360, "{right}");

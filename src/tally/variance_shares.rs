@@ -7,7 +7,8 @@
 //! whatever acts together (two quantities, or a quantity and the weather): one set of independent
 //! trials cannot part these.
 
-use super::exact::{Moments, part, steps};
+use super::codec::tally_field;
+use super::fixed_point::{Moments, steps};
 
 /// Bins of a draw.
 pub const BINS: usize = 16;
@@ -30,7 +31,7 @@ pub struct Binned {
     dusk_run: [i128; BINS],
 }
 
-part!(Binned { trials, still_days, evenings, dusk_run });
+tally_field!(Binned { trials, still_days, evenings, dusk_run });
 
 impl Binned {
     /// Takes in a trial: the quantity's uniform draw (0..1) and what came of it.
@@ -77,7 +78,7 @@ fn share(counts: &[u64; BINS], sums: &[i128; BINS], all: &Moments) -> Option<Por
     let (mut between, mut bins) = (0.0, 0.0);
     for (&count, &sum) in counts.iter().zip(sums) {
         if count > 0 {
-            let off = sum as f64 / super::exact::STEPS_PER_UNIT - count as f64 * mean;
+            let off = sum as f64 / super::fixed_point::STEPS_PER_UNIT - count as f64 * mean;
             between += off * off / count as f64;
             bins += 1.0;
         }

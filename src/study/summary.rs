@@ -3,8 +3,8 @@
 use super::plan::Plan;
 use super::site::SiteModel;
 use crate::design;
-use crate::tally::summary::{DesignId, Input, Run, WeatherId};
-use crate::tally::{Meta, Summary, Tally, summarise};
+use crate::tally::summary::{DesignId, Input, RunInfo, WeatherId};
+use crate::tally::{self, Meta, Summary, Tally};
 
 /// How long a run took; left out where equal bytes matter.
 #[derive(Clone, Copy, Debug)]
@@ -16,9 +16,9 @@ pub struct Timing {
 }
 
 /// Every number of a run. `command` makes it again.
-pub fn summary(plan: &Plan, tally: &Tally, seed: u64, timing: Option<Timing>, command: String) -> Summary {
+pub fn summarise(plan: &Plan, tally: &Tally, seed: u64, timing: Option<Timing>, command: String) -> Summary {
     let days = tally.trials() * plan.scene.days.len() as u64;
-    let run = Run {
+    let run = RunInfo {
         trials: tally.trials(),
         days,
         seed,
@@ -52,7 +52,7 @@ pub fn summary(plan: &Plan, tally: &Tally, seed: u64, timing: Option<Timing>, co
         warnings: file.warning_lines().into_iter().chain(plan.warnings()).collect(),
         cautions: design::cautions(&file.design),
     };
-    summarise(tally, &plan.shape, meta)
+    tally::summarise(tally, &plan.layout, meta)
 }
 
 fn weather(plan: &Plan) -> WeatherId {

@@ -1,4 +1,4 @@
-//! The race for the first three places: who is surely ahead of whom, who drops out, and what is settled.
+//! The ranking for the first three places: who is surely ahead of whom, who drops out, and what is settled.
 //!
 //! What each remedy changes in a trial is held against what each other one changes in it: same weather, same luck with
 //! parts. Every pair is tested, trial by trial, for which of the two is ahead on average. A remedy drops out once three
@@ -8,14 +8,14 @@
 //! **Error rate.** The order is wrong, or one that belongs among the first three has dropped out, only if of some pair
 //! the worse one was said to be ahead, or two were said to be alike that are not: as long as nothing false was said, at
 //! most two are ahead of one that belongs there. Each of the n (n-1) / 2 pairs has one false direction, and is given
-//! [`ERROR_RATE`] over their number (union bound). The test may be looked at after every trial ([`LeadTest`]) and needs
+//! [`ERROR_RATE`] over their number (union bound). The test may be looked at after every trial ([`SequentialMean`]) and needs
 //! no share for looks. It takes for granted that two do not differ by more in a rare season that was not seen than by a
 //! size given beforehand, or by twice what was seen of them.
 //!
-//! **Alike** are two that come to the same in all but [`ALIKE`] of seasons: their order is no question. Otherwise a race
+//! **Alike** are two that come to the same in all but [`ALIKE`] of seasons: their order is no question. Otherwise a ranking
 //! between two that never differ would have no end.
 
-use crate::tally::lead_test::LeadTest;
+use crate::tally::sequential_mean::SequentialMean;
 use crate::tally::{Moments, intervals};
 use std::cmp::Ordering;
 
@@ -35,12 +35,12 @@ const ALIKE_SHARE: f64 = 0.1;
 #[derive(Clone, Copy)]
 struct Pair {
     /// Change of the later one less that of the earlier.
-    lead: LeadTest,
+    lead: SequentialMean,
     differed: bool,
 }
 
-/// Remedies raced against one another on what each changes in a trial. Less is better.
-pub struct Race {
+/// Remedies ranked against one another on what each changes in a trial. Less is better.
+pub struct SequentialRanking {
     /// What each changes.
     changes: Vec<Moments>,
     alive: Vec<bool>,
@@ -50,14 +50,14 @@ pub struct Race {
     alike_after: u64,
 }
 
-impl Race {
+impl SequentialRanking {
     /// So many remedies, nothing seen yet. `least` (> 0, in the unit of the changes) is by how much two may differ in a
     /// rare trial though no such trial was seen.
-    pub fn new(remedies: usize, least: f64) -> Race {
+    pub fn new(remedies: usize, least: f64) -> SequentialRanking {
         let pairs = remedies * remedies.saturating_sub(1) / 2;
         let wrong = ERROR_RATE / pairs.max(1) as f64;
-        let pair = Pair { lead: LeadTest::new(least, (1.0 - ALIKE_SHARE) * wrong), differed: false };
-        Race {
+        let pair = Pair { lead: SequentialMean::new(least, (1.0 - ALIKE_SHARE) * wrong), differed: false };
+        SequentialRanking {
             changes: vec![Moments::default(); remedies],
             alive: vec![true; remedies],
             pairs: vec![pair; pairs],
@@ -93,7 +93,7 @@ impl Race {
         order.iter().take(PLACES).enumerate().all(|(p, &i)| order[p + 1..].iter().all(|&j| behind[i][j]))
     }
 
-    /// Whether a remedy is still in the race.
+    /// Whether a remedy is still in the ranking.
     pub fn alive(&self, remedy: usize) -> bool {
         self.alive[remedy]
     }
@@ -117,9 +117,9 @@ impl Race {
     /// Whether remedy `i` is surely ahead of remedy `j`.
     fn ahead(&self, i: usize, j: usize) -> bool {
         match i.cmp(&j) {
-            Ordering::Less => self.pairs[self.at(i, j)].lead.said() == Some(Ordering::Greater),
+            Ordering::Less => self.pairs[self.at(i, j)].lead.decided() == Some(Ordering::Greater),
             Ordering::Equal => false,
-            Ordering::Greater => self.pairs[self.at(j, i)].lead.said() == Some(Ordering::Less),
+            Ordering::Greater => self.pairs[self.at(j, i)].lead.decided() == Some(Ordering::Less),
         }
     }
 

@@ -21,27 +21,32 @@ struct Kind {
 
 impl Kind {
     /// Races them as `remedies` does: looks after each wave, none before the least number of trials.
-    fn raced(&self, seed: u64) -> Run {
+    fn ranked(&self, seed: u64) -> Ranked {
         let n = self.means.len();
-        let mut race = Race::new(n, AT_LEAST);
+        let mut ranking = SequentialRanking::new(n, AT_LEAST);
         let mut changes = vec![0.0; n];
         let (mut alive, mut trials, mut settled) = ((0..n).collect::<Vec<_>>(), 0, false);
         while trials < self.budget && !settled {
             for trial in trials..trials + WAVE_TRIALS {
                 (self.season)(&mut stream(seed, Purpose::Resample, trial, 0), &mut changes);
-                race.take(&alive.iter().map(|&k| (k, Some(changes[k]))).collect::<Vec<_>>());
+                ranking.take(&alive.iter().map(|&k| (k, Some(changes[k]))).collect::<Vec<_>>());
             }
             trials += WAVE_TRIALS;
             if trials >= LEAST_TRIALS {
-                settled = race.look();
-                alive.retain(|&k| race.alive(k));
+                settled = ranking.look();
+                alive.retain(|&k| ranking.alive(k));
             }
         }
-        Run { order: race.order(), dropped: (0..n).filter(|&k| !race.alive(k)).collect(), settled, trials }
+        Ranked {
+            order: ranking.order(),
+            dropped: (0..n).filter(|&k| !ranking.alive(k)).collect(),
+            settled,
+            trials,
+        }
     }
 
     /// Whether the order was settled with one placed behind a worse one, or one dropped that belongs among the first.
-    fn wrong(&self, run: &Run) -> bool {
+    fn wrong(&self, run: &Ranked) -> bool {
         let worse = |i: usize, j: usize| self.means[i] > self.means[j] + 1e-9;
         let out_of_order = |p: usize, &i: &usize| run.order[p + 1..].iter().any(|&j| worse(i, j));
         let belongs = |&k: &usize| (0..self.means.len()).filter(|&i| worse(k, i)).count() < PLACES;
@@ -50,8 +55,8 @@ impl Kind {
     }
 }
 
-/// How a race came out.
-struct Run {
+/// How a ranking came out.
+struct Ranked {
     order: Vec<usize>,
     dropped: Vec<usize>,
     settled: bool,
@@ -198,12 +203,12 @@ fn wild() -> Kind {
 #[test]
 fn wrong_orders_are_as_rare_as_said() {
     for kind in [apart(), nearly_tied(), twins(), rare(), seldom(), skewed(), wild()] {
-        wrong_as_rarely_as_said(kind.name, ERROR_RATE, 1000, |seed| kind.wrong(&kind.raced(seed)));
+        wrong_as_rarely_as_said(kind.name, ERROR_RATE, 1000, |seed| kind.wrong(&kind.ranked(seed)));
     }
     // No order of equals is wrong; that one of them is said to be ahead, so that it can drop out, would be.
     let tied = tied();
     wrong_as_rarely_as_said(tied.name, ERROR_RATE, 1000, |seed| {
-        let run = tied.raced(seed);
+        let run = tied.ranked(seed);
         run.settled || !run.dropped.is_empty()
     });
 }
@@ -215,10 +220,10 @@ fn what_is_apart_is_settled_early_and_the_rest_drop_out() {
     let (apart, twins) = (apart(), twins());
     let (mut early, mut same, mut gone) = (0, 0, 0);
     for seed in 0..RACES {
-        let run = apart.raced(5000 + seed);
+        let run = apart.ranked(5000 + seed);
         early += u64::from(run.settled && run.trials <= LEAST_TRIALS + WAVE_TRIALS);
         gone += run.dropped.len() as u64;
-        let run = twins.raced(5000 + seed);
+        let run = twins.ranked(5000 + seed);
         same += u64::from(run.settled && run.trials < 1024);
     }
     println!("{early} settled early, {same} of the twins, {gone} dropped, of {RACES} races each");
@@ -227,45 +232,45 @@ fn what_is_apart_is_settled_early_and_the_rest_drop_out() {
 }
 
 /// Gives those who take part as many trials, the same each time.
-fn alike_trials(race: &mut Race, who: &[usize], changes: &[f64], trials: u64) {
+fn alike_trials(ranking: &mut SequentialRanking, who: &[usize], changes: &[f64], trials: u64) {
     let seen: Vec<_> = who.iter().map(|&k| (k, Some(changes[k]))).collect();
-    (0..trials).for_each(|_| race.take(&seen));
+    (0..trials).for_each(|_| ranking.take(&seen));
 }
 
 /// A mean over few seasons is no match for one over many: who has dropped out stays behind the first three.
 #[test]
 fn one_that_dropped_out_does_not_come_back() {
-    let mut race = Race::new(5, AT_LEAST);
-    alike_trials(&mut race, &[0, 1, 2, 3, 4], &[-8.0, -6.0, -4.0, -2.0, 2.0], 160);
-    assert!(race.look());
-    assert_eq!((race.alive(2), race.alive(3), race.alive(4)), (true, false, false));
+    let mut ranking = SequentialRanking::new(5, AT_LEAST);
+    alike_trials(&mut ranking, &[0, 1, 2, 3, 4], &[-8.0, -6.0, -4.0, -2.0, 2.0], 160);
+    assert!(ranking.look());
+    assert_eq!((ranking.alive(2), ranking.alive(3), ranking.alive(4)), (true, false, false));
     // The others turn out worse than they looked.
-    alike_trials(&mut race, &[0, 1, 2], &[9.0, 10.0, 11.0], 160);
-    assert_eq!(race.order(), [0, 1, 2, 3, 4]);
-    assert!(race.look());
+    alike_trials(&mut ranking, &[0, 1, 2], &[9.0, 10.0, 11.0], 160);
+    assert_eq!(ranking.order(), [0, 1, 2, 3, 4]);
+    assert!(ranking.look());
 }
 
 /// The last one rises after the fourth has dropped out: the two were never told apart, but those between them were.
 #[test]
 fn who_rises_late_is_ahead_of_those_who_dropped_out_before() {
-    let mut race = Race::new(5, AT_LEAST);
+    let mut ranking = SequentialRanking::new(5, AT_LEAST);
     for _ in 0..80 {
-        alike_trials(&mut race, &[0, 1, 2, 3, 4], &[-8.0, -6.0, -4.0, 2.0, -30.0], 1);
-        alike_trials(&mut race, &[0, 1, 2, 3, 4], &[-8.0, -6.0, -4.0, 2.0, 30.0], 1);
+        alike_trials(&mut ranking, &[0, 1, 2, 3, 4], &[-8.0, -6.0, -4.0, 2.0, -30.0], 1);
+        alike_trials(&mut ranking, &[0, 1, 2, 3, 4], &[-8.0, -6.0, -4.0, 2.0, 30.0], 1);
     }
-    assert!(!race.look());
-    assert_eq!((race.alive(3), race.alive(4)), (false, true));
-    alike_trials(&mut race, &[0, 1, 2, 4], &[-8.0, -6.0, -4.0, 0.0, -40.0], 320);
-    assert!(race.look());
-    assert!(!race.ahead(4, 3));
-    assert_eq!(race.order()[..3], [4, 0, 1]);
+    assert!(!ranking.look());
+    assert_eq!((ranking.alive(3), ranking.alive(4)), (false, true));
+    alike_trials(&mut ranking, &[0, 1, 2, 4], &[-8.0, -6.0, -4.0, 0.0, -40.0], 320);
+    assert!(ranking.look());
+    assert!(!ranking.ahead(4, 3));
+    assert_eq!(ranking.order()[..3], [4, 0, 1]);
 }
 
 #[test]
 fn few_remedies_or_none_are_settled_as_far_as_they_go() {
-    assert!(Race::new(0, AT_LEAST).look());
-    assert!(Race::new(1, AT_LEAST).look());
-    let mut two = Race::new(2, AT_LEAST);
+    assert!(SequentialRanking::new(0, AT_LEAST).look());
+    assert!(SequentialRanking::new(1, AT_LEAST).look());
+    let mut two = SequentialRanking::new(2, AT_LEAST);
     assert!(!two.look(), "nothing was seen");
     // Where one cannot be computed nothing is held against it.
     (0..500).for_each(|_| two.take(&[(0, Some(-3.0)), (1, None)]));

@@ -1,14 +1,14 @@
-//! What a race for the cheapest build comes to.
+//! What the search for the cheapest build comes to.
 
-use super::race::{ERROR_RATE, Race, Standing};
+use super::sequential_selection::{ERROR_RATE, SequentialSelection, Standing};
 use super::{Field, SCHEMA};
 use crate::design::shelf::{Build, GIVEN_WAY, Kind, Shelf};
 use crate::design::{Misfit, Rule};
 use crate::source::{Problem, Problems};
 use crate::study::engine::Engine;
 use crate::study::plan::Plan;
-use crate::study::run::{self, Under, Until};
-use crate::study::{answer as run_answer, compare};
+use crate::study::run::{self, RunState, Until};
+use crate::study::{compare, summary as run_summary};
 use crate::tally::Summary;
 use crate::tally::summary::Estimate;
 use serde::Serialize;
@@ -60,7 +60,7 @@ pub struct Choice {
     pub notes: Vec<String>,
 }
 
-/// What the race comes to.
+/// What the search comes to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
@@ -166,9 +166,9 @@ pub(super) fn nothing_fits(shelf: &Shelf, refused: &[Refusals]) -> Problems {
 }
 
 /// Where none surely meets the wish: the one with the largest share of good years, the cheapest of equals.
-pub(super) fn nearest(field: &Field, race: &Race) -> Option<usize> {
+pub(super) fn nearest(field: &Field, selection: &SequentialSelection) -> Option<usize> {
     (0..field.len()).fold(None, |best: Option<usize>, i| {
-        let share = |i: usize| race.test(i).estimate().unwrap_or(0.0);
+        let share = |i: usize| selection.test(i).estimate().unwrap_or(0.0);
         match best {
             Some(b) if share(b) >= share(i) => Some(b),
             _ => Some(i),
@@ -183,22 +183,23 @@ pub(super) fn choice(
     design: &Plan,
     shelf: &Shelf,
     field: &Field,
-    race: &Race,
+    selection: &SequentialSelection,
     runners_up: &[usize],
     best: Option<usize>,
     command: &str,
 ) -> Choice {
-    let builds: Vec<Candidate> = (0..field.len()).map(|i| candidate(field, race, i)).collect();
+    let builds: Vec<Candidate> = (0..field.len()).map(|i| candidate(field, selection, i)).collect();
     let pick = |list: &[usize]| list.iter().map(|&i| builds[i].clone()).collect::<Vec<_>>();
-    let open: Vec<usize> =
-        (0..race.chosen().unwrap_or(field.len())).filter(|&i| race.standing(i) == Standing::Open).collect();
-    let verdict = match (race.chosen(), race.settled()) {
+    let open: Vec<usize> = (0..selection.chosen().unwrap_or(field.len()))
+        .filter(|&i| selection.standing(i) == Standing::Open)
+        .collect();
+    let verdict = match (selection.chosen(), selection.settled()) {
         (Some(_), _) => Verdict::Found,
         (None, true) => Verdict::None,
         (None, false) => Verdict::NotSettled,
     };
-    let plan = best.map_or(design, |i| &field.entrants[i].plan);
-    let trials = best.map_or(0, |i| race.trials(i));
+    let plan = best.map_or(design, |i| &field.contenders[i].plan);
+    let trials = best.map_or(0, |i| selection.trials(i));
     let mut notes = notes(design, shelf);
     if engine.stopped() {
         notes.push("Stopped before its end.".to_owned());
@@ -206,7 +207,7 @@ pub(super) fn choice(
     Choice {
         schema: SCHEMA,
         verdict,
-        settled: race.settled(),
+        settled: selection.settled(),
         error_rate: ERROR_RATE,
         still_days: field.wish.0,
         share_of_years: field.wish.1,
@@ -215,7 +216,7 @@ pub(super) fn choice(
         shelf_sha256: shelf.sha256.clone(),
         shelf_invented: shelf.invented,
         combinations: field.combinations,
-        budget: race.budget(),
+        budget: selection.budget(),
         trials: builds.iter().map(|b| b.trials).sum(),
         best: best.map(|i| builds[i].clone()),
         summary: summary(engine, plan, trials, command),
@@ -239,36 +240,36 @@ fn summary(engine: &Engine<'_>, plan: &Plan, trials: u64, command: &str) -> Summ
         progress: &silent,
         stop: &never,
     };
-    let done = run::go_on::<std::convert::Infallible>(
+    let done = run::resume::<std::convert::Infallible>(
         &engine,
         plan,
         Until::Trials(trials),
-        Under::start(plan),
+        RunState::start(plan),
         &mut |_| Ok(()),
     );
     let Ok(done) = done;
-    run_answer::summary(plan, &done.under.tally, engine.seed, None, command.to_owned())
+    run_summary::summarise(plan, &done.state.tally, engine.seed, None, command.to_owned())
 }
 
-fn candidate(field: &Field, race: &Race, i: usize) -> Candidate {
-    let (entrant, test) = (&field.entrants[i], race.test(i));
+fn candidate(field: &Field, selection: &SequentialSelection, i: usize) -> Candidate {
+    let (contender, test) = (&field.contenders[i], selection.test(i));
     let limits = test.interval(compare::CONFIDENCE);
-    let months = entrant.plan.shape.months_long();
+    let months = contender.plan.layout.months_long();
     let estimate = |m: &crate::tally::Moments, part: f64| {
         m.mean().map(|mean| Estimate { mean: mean / part, se: m.se().map(|se| se / part) })
     };
     Candidate {
         place: i + 1,
-        parts: entrant.parts.clone(),
-        price: entrant.price,
-        standing: race.standing(i),
-        trials: race.trials(i),
+        parts: contender.parts.clone(),
+        price: contender.price,
+        standing: selection.standing(i),
+        trials: selection.trials(i),
         good_years: test.estimate(),
         good_years_low: limits.lo,
         good_years_high: limits.hi,
-        still_days_per_month: estimate(&entrant.still_days, months),
-        worst_month_still_days: estimate(&entrant.worst_month, 1.0),
-        dusk_run_min: estimate(&entrant.dusk_run_min, 1.0),
+        still_days_per_month: estimate(&contender.still_days, months),
+        worst_month_still_days: estimate(&contender.worst_month, 1.0),
+        dusk_run_min: estimate(&contender.dusk_run_min, 1.0),
     }
 }
 

@@ -1,10 +1,11 @@
 //! What all finished trials came to.
 
-use super::exact::{Damage, Moments, Part, Peak, Reader, part};
-use super::shape::Shape;
-use super::shares::Binned;
+use super::codec::{ByteReader, Damage, TallyField, tally_field};
+use super::fixed_point::{Moments, Peak};
+use super::season_layout::SeasonLayout;
 use super::summary::Estimate;
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, ratio};
+use super::variance_shares::Binned;
 use crate::plant::outcome::{Cause, Flow};
 use sha2::{Digest, Sha256};
 use std::fmt;
@@ -54,7 +55,7 @@ pub(super) struct MonthTally {
     /// On the panel, kWh/m².
     pub plane_kwh_m2: Moments,
 }
-part!(MonthTally {
+tally_field!(MonthTally {
     still,
     short,
     jet_min,
@@ -89,7 +90,7 @@ pub(super) struct SeasonTally {
     pub moves: Moments,
     pub travel_deg: Moments,
 }
-part!(SeasonTally {
+tally_field!(SeasonTally {
     still,
     short,
     spell,
@@ -128,7 +129,7 @@ pub(super) struct BatteryTally {
     pub spilled_ah: Moments,
     pub too_cold_h: Moments,
 }
-part!(BatteryTally {
+tally_field!(BatteryTally {
     depth,
     half_cycles,
     cycles,
@@ -150,7 +151,7 @@ pub(super) struct LedgerTally {
     pub ah: Peak,
     pub l: Peak,
 }
-part!(LedgerTally { wh, relative, ah, l });
+tally_field!(LedgerTally { wh, relative, ah, l });
 
 /// Two tallies that do not count the same.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -168,7 +169,7 @@ impl Tally {
     pub const LARGEST_BYTES: usize = 4 << 20;
 
     /// Of no trial yet.
-    pub fn new(shape: &Shape) -> Tally {
+    pub fn new(layout: &SeasonLayout) -> Tally {
         let month = MonthTally {
             still: [0; 32],
             short: [0; 32],
@@ -181,13 +182,13 @@ impl Tally {
             ghi_kwh_m2: Moments::default(),
             plane_kwh_m2: Moments::default(),
         };
-        let days = shape.days.len() + 1;
+        let days = layout.days.len() + 1;
         let none = Moments::default();
         Tally {
-            fingerprint: shape.fingerprint(),
+            fingerprint: layout.fingerprint(),
             trials: 0,
             not_finite: 0,
-            months: vec![month; shape.months.len()],
+            months: vec![month; layout.months.len()],
             season: SeasonTally {
                 still: vec![0; days],
                 short: vec![0; days],
@@ -207,8 +208,8 @@ impl Tally {
                 moves: none,
                 travel_deg: none,
             },
-            hours: vec![[0; 24]; shape.rows()],
-            battery: shape
+            hours: vec![[0; 24]; layout.rows()],
+            battery: layout
                 .battery
                 .then(|| BatteryTally {
                     depth: [0; DAY_DEPTH_BINS],
@@ -218,14 +219,14 @@ impl Tally {
                     used: none,
                     calendar_life_y: none,
                     life_y: none,
-                    sunset: vec![[0; CHARGE_BINS]; shape.weeks()],
-                    low: vec![[0; CHARGE_BINS]; shape.weeks()],
+                    sunset: vec![[0; CHARGE_BINS]; layout.weeks()],
+                    low: vec![[0; CHARGE_BINS]; layout.weeks()],
                     spilled_ah: none,
                     too_cold_h: none,
                 })
                 .into_iter()
                 .collect(),
-            unknown: vec![Binned::default(); shape.unknown.len()],
+            unknown: vec![Binned::default(); layout.unknown.len()],
             ledger: LedgerTally::default(),
         }
     }
@@ -236,13 +237,13 @@ impl Tally {
     }
 
     /// Takes in a trial whose days are all known. `unknowns_u`: the uniform draw (0..1) of each uncertain
-    /// quantity, in the order of [`Shape::unknown`].
-    pub fn finish(&mut self, shape: &Shape, trial: &Trial, unknowns_u: &[f64]) {
+    /// quantity, in the order of [`SeasonLayout::unknown`].
+    pub fn add_trial(&mut self, layout: &SeasonLayout, trial: &Trial, unknowns_u: &[f64]) {
         debug_assert_eq!(unknowns_u.len(), self.unknown.len());
         self.trials = self.trials.wrapping_add(1);
-        self.months(trial);
-        self.season(shape, trial);
-        self.days(shape, trial);
+        self.add_months(trial);
+        self.add_season(layout, trial);
+        self.add_days(layout, trial);
         let (still, dusk) = (f64::from(trial.still_days()), trial.mean_dusk_run());
         for (binned, &u) in self.unknown.iter_mut().zip(unknowns_u) {
             binned.push(u, still, dusk);
@@ -257,13 +258,13 @@ impl Tally {
         }
     }
 
-    fn months(&mut self, trial: &Trial) {
+    fn add_months(&mut self, trial: &Trial) {
         for (month, sum) in self.months.iter_mut().zip(&trial.months) {
             bump(&mut month.still, sum.still as usize);
             bump(&mut month.short, sum.short as usize);
             month.jet_min.push(sum.jet_min);
             for (total, &minutes) in month.cause_min.iter_mut().zip(&sum.cause_min) {
-                *total = total.wrapping_add(i128::from(super::exact::steps(minutes)));
+                *total = total.wrapping_add(i128::from(super::fixed_point::steps(minutes)));
             }
             for (total, &days) in month.still_by_cause.iter_mut().zip(&sum.still_by_cause) {
                 *total = total.wrapping_add(u64::from(days));
@@ -277,7 +278,7 @@ impl Tally {
         }
     }
 
-    fn season(&mut self, shape: &Shape, trial: &Trial) {
+    fn add_season(&mut self, layout: &SeasonLayout, trial: &Trial) {
         let season = &mut self.season;
         let still = trial.still_days();
         let worst = trial.months.iter().map(|m| m.still).max().unwrap_or(0);
@@ -285,12 +286,12 @@ impl Tally {
         bump(&mut season.short, trial.months.iter().map(|m| m.short as usize).sum());
         bump(&mut season.spell, trial.longest_spell as usize);
         bump(&mut season.worst_month, worst as usize);
-        if f64::from(worst) <= shape.still_days_a_month {
+        if f64::from(worst) <= layout.still_days_a_month {
             season.bearable = season.bearable.wrapping_add(1);
         }
         season.still_days.push(f64::from(still));
         season.jet_min.push(trial.months.iter().map(|m| m.jet_min).sum());
-        let wanted: f64 = shape.days.iter().map(super::shape::ShapeDay::wanted_min).sum();
+        let wanted: f64 = layout.days.iter().map(super::season_layout::LayoutDay::wanted_min).sum();
         let missed: f64 = trial.months.iter().flat_map(|m| m.cause_min).sum();
         if wanted > 0.0 {
             season.unserved.push(missed / wanted);
@@ -311,15 +312,15 @@ impl Tally {
         season.travel_deg.push(sums.travel_deg);
     }
 
-    fn days(&mut self, shape: &Shape, trial: &Trial) {
+    fn add_days(&mut self, layout: &SeasonLayout, trial: &Trial) {
         for (row, minutes) in self.hours.iter_mut().zip(&trial.hours) {
             for (total, &m) in row.iter_mut().zip(minutes) {
-                *total = total.wrapping_add(super::exact::steps(m).max(0) as u64);
+                *total = total.wrapping_add(super::fixed_point::steps(m).max(0) as u64);
             }
         }
-        for (day, mark) in shape.days.iter().zip(&trial.marks) {
+        for (day, mark) in layout.days.iter().zip(&trial.marks) {
             if mark.dusk_run != NONE
-                && let Some(month) = shape.month_slot(day.month).and_then(|slot| self.months.get_mut(slot))
+                && let Some(month) = layout.month_slot(day.month).and_then(|slot| self.months.get_mut(slot))
             {
                 bump(&mut month.dusk, usize::from(mark.dusk_run));
             }
@@ -352,7 +353,7 @@ impl Tally {
         }
     }
 
-    /// Adds the trials of another tally of the same shape. The order and grouping do not matter.
+    /// Adds the trials of another tally of the same layout. The order and grouping do not matter.
     pub fn merge(&mut self, other: &Tally) -> Result<(), Mismatch> {
         if self.fingerprint != other.fingerprint || !self.same_shape(other) {
             return Err(Mismatch);
@@ -400,7 +401,7 @@ impl Tally {
             return Err(Damage::Checksum);
         }
         let (fingerprint, body) = body.split_first_chunk::<32>().ok_or(Damage::Length)?;
-        let mut reader = Reader(body);
+        let mut reader = ByteReader(body);
         let mut tally = Tally::read(&mut reader)?;
         tally.fingerprint = *fingerprint;
         if !reader.0.is_empty() {
@@ -414,7 +415,7 @@ const MAGIC: &[u8; 8] = b"stltally";
 /// Raised whenever the meaning of a byte changes.
 const FORMAT: u32 = 1;
 
-impl Part for Tally {
+impl TallyField for Tally {
     fn add(&mut self, o: &Self) {
         self.trials.add(&o.trials);
         self.not_finite.add(&o.not_finite);
@@ -442,17 +443,17 @@ impl Part for Tally {
         self.unknown.write(out);
         self.ledger.write(out);
     }
-    fn read(from: &mut Reader<'_>) -> Result<Self, Damage> {
+    fn read(from: &mut ByteReader<'_>) -> Result<Self, Damage> {
         Ok(Tally {
             fingerprint: [0; 32],
-            trials: Part::read(from)?,
-            not_finite: Part::read(from)?,
-            months: Part::read(from)?,
-            season: Part::read(from)?,
-            hours: Part::read(from)?,
-            battery: Part::read(from)?,
-            unknown: Part::read(from)?,
-            ledger: Part::read(from)?,
+            trials: TallyField::read(from)?,
+            not_finite: TallyField::read(from)?,
+            months: TallyField::read(from)?,
+            season: TallyField::read(from)?,
+            hours: TallyField::read(from)?,
+            battery: TallyField::read(from)?,
+            unknown: TallyField::read(from)?,
+            ledger: TallyField::read(from)?,
         })
     }
 }

@@ -2,7 +2,7 @@
 //!
 //! A t interval of few trials fails where a rare season decides: as long as that has not come, the spread seen says
 //! nothing of it. And an interval made for one look errs more often the more often one looks. Here, as in
-//! [`super::share_test`], what is claimed is staked against. Who holds that differences d have a mean of at most 0 must
+//! [`super::sequential_proportion`], what is claimed is staked against. Who holds that differences d have a mean of at most 0 must
 //! grant, before each trial, a bet of any share λ of what one has on it, and one comes to
 //!
 //! `W = Π over trials of (1 + λ d / M)`
@@ -38,7 +38,7 @@ const ROOM: f64 = 2.0;
 
 /// Whether the mean of differences lies above or below 0, settled at the first trial that settles it.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct LeadTest {
+pub struct SequentialMean {
     /// What a bet must come to: 1/α.
     enough: f64,
     /// Least M.
@@ -50,38 +50,46 @@ pub struct LeadTest {
     above: [f64; STAKES.len()],
     /// The same below 0.
     below: [f64; STAKES.len()],
-    said: Option<Ordering>,
+    decided: Option<Ordering>,
 }
 
-impl LeadTest {
+impl SequentialMean {
     /// No trial yet. `least` (> 0, in the unit of the differences) is how large a difference may be though none like
     /// it was seen; `wrong` (0..1) bounds the chance that the mean is ever said to lie above 0 though it does not, and
     /// likewise below.
-    pub fn new(least: f64, wrong: f64) -> LeadTest {
+    pub fn new(least: f64, wrong: f64) -> SequentialMean {
         let one = [1.0; STAKES.len()];
-        LeadTest { enough: 1.0 / wrong, least, trials: 0, largest: 0.0, above: one, below: one, said: None }
+        SequentialMean {
+            enough: 1.0 / wrong,
+            least,
+            trials: 0,
+            largest: 0.0,
+            above: one,
+            below: one,
+            decided: None,
+        }
     }
 
     /// Takes in the difference of one trial.
     pub fn push(&mut self, difference: f64) {
         self.trials += 1;
-        if self.said.is_some() || difference == 0.0 {
+        if self.decided.is_some() || difference == 0.0 {
             return;
         }
         if self.trials > PILOT {
             let d = difference / self.least.max(ROOM * self.largest);
             if staked(&mut self.above, d) >= self.enough {
-                self.said = Some(Ordering::Greater);
+                self.decided = Some(Ordering::Greater);
             } else if staked(&mut self.below, -d) >= self.enough {
-                self.said = Some(Ordering::Less);
+                self.decided = Some(Ordering::Less);
             }
         }
         self.largest = self.largest.max(difference.abs());
     }
 
     /// On which side of 0 the mean surely lies; trials after the first that settles it change nothing.
-    pub fn said(&self) -> Option<Ordering> {
-        self.said
+    pub fn decided(&self) -> Option<Ordering> {
+        self.decided
     }
 
     /// Trials so far.
@@ -118,25 +126,25 @@ mod tests {
         let takes = (1..).find(|&n| average(n) >= 1.0 / wrong).unwrap();
         assert!(STAKES[12] == 1.0 / 64.0 && (STAKES[3] - 0.125f64.sqrt()).abs() < 1e-15);
         for (side, sign) in [(Ordering::Greater, 1.0), (Ordering::Less, -1.0)] {
-            let mut test = LeadTest::new(10.0, wrong);
+            let mut test = SequentialMean::new(10.0, wrong);
             for _ in 0..PILOT as i32 + takes - 1 {
                 test.push(sign * 5.0);
             }
-            assert_eq!(test.said(), None);
+            assert_eq!(test.decided(), None);
             test.push(sign * 5.0);
-            assert_eq!(test.said(), Some(side));
+            assert_eq!(test.decided(), Some(side));
         }
     }
 
     #[test]
     fn nothing_is_said_of_nothing_and_what_was_said_stays() {
-        let mut test = LeadTest::new(10.0, 0.01);
+        let mut test = SequentialMean::new(10.0, 0.01);
         (0..10_000).for_each(|_| test.push(0.0));
-        assert_eq!((test.said(), test.trials()), (None, 10_000));
+        assert_eq!((test.decided(), test.trials()), (None, 10_000));
         (0..100).for_each(|_| test.push(8.0));
-        assert_eq!(test.said(), Some(Ordering::Greater));
+        assert_eq!(test.decided(), Some(Ordering::Greater));
         (0..100).for_each(|_| test.push(-9.0));
-        assert_eq!((test.said(), test.trials()), (Some(Ordering::Greater), 10_200));
+        assert_eq!((test.decided(), test.trials()), (Some(Ordering::Greater), 10_200));
     }
 
     /// 1,000 sequences of 1,024 differences with a mean of exactly 0, looked at after every trial: the bound for
@@ -170,7 +178,7 @@ mod tests {
             for sequence in 0..1000 {
                 let mut luck = stream(23, Purpose::Resample, sequence, 0);
                 let (mut test, mut moments, mut left_out) =
-                    (LeadTest::new(10.0, 0.05), Moments::default(), [false; 2]);
+                    (SequentialMean::new(10.0, 0.05), Moments::default(), [false; 2]);
                 for trial in 1..=1024 {
                     let d = draw(&mut luck);
                     test.push(d);
@@ -182,8 +190,8 @@ mod tests {
                         left_out[1] |= i.hi < 0.0;
                     }
                 }
-                above += u32::from(test.said() == Some(Ordering::Greater));
-                below += u32::from(test.said() == Some(Ordering::Less));
+                above += u32::from(test.decided() == Some(Ordering::Greater));
+                below += u32::from(test.decided() == Some(Ordering::Less));
                 by_t[0] += u32::from(left_out[0]);
                 by_t[1] += u32::from(left_out[1]);
             }
