@@ -1,5 +1,7 @@
 //! `[battery]`: the store between panel and pump.
 
+use crate::units::Uncertain;
+
 /// The store between panel and pump.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Battery<N> {
@@ -46,7 +48,26 @@ pub enum Chemistry {
     NickelMetalHydride,
 }
 
+impl Battery<f64> {
+    /// Charge it holds when full at its age, Ah: rated capacity times what is left of it.
+    pub fn usable_capacity_ah(&self) -> f64 {
+        self.capacity_ah * self.capacity_left
+    }
+}
+
+impl Battery<Uncertain> {
+    /// The same by its nominal values, Ah.
+    pub fn usable_capacity_ah(&self) -> f64 {
+        self.capacity_ah.nominal * self.capacity_left.nominal
+    }
+}
+
 impl<N> Battery<N> {
+    /// Voltage the pack is sold by, V: that of its cells in series.
+    pub fn nominal_voltage_v(&self) -> f64 {
+        self.chemistry.usual().cell_v * f64::from(self.cells)
+    }
+
     pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Battery<M> {
         Battery {
             chemistry: self.chemistry,

@@ -62,13 +62,13 @@ pub(super) fn battery(s: &mut Sheet<'_>) -> Option<Battery<Uncertain>> {
 /// Cells in series, from the nominal voltage of the pack.
 fn cells(s: &mut Sheet<'_>, usual: &Usual, voltage: f64) -> Option<u32> {
     // Makers round: 7.4, 11.1 and 14.8 V, but also 14.4 V.
-    for cell in usual.cell_v {
+    for cell in std::iter::once(usual.cell_v).chain(usual.cell_v_also) {
         let n = (voltage / cell).round();
         if n >= 1.0 && (voltage - n * cell).abs() < 0.02 * voltage {
             return Some(n as u32);
         }
     }
-    let cell = usual.cell_v[0];
+    let cell = usual.cell_v;
     let below = (voltage / cell).floor().max(1.0);
     let span = s.value("battery.voltage")?.span();
     let title = format!("{voltage} V is no whole number of cells of {cell} V");
@@ -116,8 +116,7 @@ pub(super) fn electronics(
     {
         limits(s, &usual, n, charge, cut_off, reconnect);
         if let Some((battery, draw_a)) = battery.zip(draw_a) {
-            let at_hand_ah =
-                battery.capacity_ah.nominal * battery.capacity_left.nominal * battery.kibam_c.nominal;
+            let at_hand_ah = battery.usable_capacity_ah() * battery.kibam_c.nominal;
             let least_ah = LEAST_RUN_MIN / 60.0 * draw_a;
             if at_hand_ah < least_ah {
                 let span = s.value("battery.capacity").map_or(0..0, |v| v.span());

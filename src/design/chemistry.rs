@@ -6,8 +6,10 @@ use crate::units::Uncertain;
 /// Usual values of one chemistry, from the tables of common practice; no single source, hence the
 /// spreads. Cycle life is fitted to makers' tables.
 pub(super) struct Usual {
-    /// Nominal voltages a maker may print for one cell, V.
-    pub cell_v: &'static [f64],
+    /// Nominal voltage of one cell, V.
+    pub cell_v: f64,
+    /// Another one that makers print, V.
+    pub cell_v_also: Option<f64>,
     /// Resistance of one cell times its capacity, ohm Ah: lowest, highest.
     pub resistance_ohm_ah: (f64, f64),
     pub coulombic_efficiency: Uncertain,
@@ -33,7 +35,8 @@ impl Chemistry {
     pub(super) fn usual(self) -> Usual {
         match self {
             Chemistry::LithiumIon => Usual {
-                cell_v: &[3.7, 3.6],
+                cell_v: 3.7,
+                cell_v_also: Some(3.6),
                 resistance_ohm_ah: (0.12, 0.18),
                 coulombic_efficiency: Uncertain::between(0.99, 0.999),
                 self_discharge_month: Uncertain::between(0.01, 0.03),
@@ -49,7 +52,8 @@ impl Chemistry {
                 kibam: None,
             },
             Chemistry::LithiumIronPhosphate => Usual {
-                cell_v: &[3.2, 3.3],
+                cell_v: 3.2,
+                cell_v_also: Some(3.3),
                 resistance_ohm_ah: (0.07, 0.12),
                 coulombic_efficiency: Uncertain::between(0.99, 0.999),
                 self_discharge_month: Uncertain::between(0.01, 0.03),
@@ -65,7 +69,8 @@ impl Chemistry {
                 kibam: None,
             },
             Chemistry::LeadAcid => Usual {
-                cell_v: &[2.0],
+                cell_v: 2.0,
+                cell_v_also: None,
                 resistance_ohm_ah: (0.025, 0.035),
                 coulombic_efficiency: Uncertain::likely(0.85, 0.90, 0.95),
                 self_discharge_month: Uncertain::between(0.03, 0.06),
@@ -81,7 +86,8 @@ impl Chemistry {
                 kibam: Some(((0.25, 0.4), (0.3, 1.5))),
             },
             Chemistry::NickelMetalHydride => Usual {
-                cell_v: &[1.2],
+                cell_v: 1.2,
+                cell_v_also: None,
                 resistance_ohm_ah: (0.05, 0.08),
                 coulombic_efficiency: Uncertain::likely(0.70, 0.80, 0.90),
                 self_discharge_month: Uncertain::between(0.15, 0.30),

@@ -4,7 +4,7 @@
 //! could not work, or would harm its battery, is refused with a reason before it is simulated. Limits without a
 //! source are common practice. What labels do not say (the highest voltage a mount or charger bears) is not checked.
 
-use super::{Battery, Charging, Design, MountKind};
+use super::{Charging, Design, MountKind};
 use crate::units::Uncertain;
 
 /// What two parts are held against one another by.
@@ -75,7 +75,7 @@ type Found = Option<(Rule, String)>;
 fn on_battery(d: &Design<Uncertain>, panel: &Seen) -> Found {
     let (battery, e) = (d.battery.as_ref()?, &d.electronics);
     let full_v = e.charge_voltage_v.nominal;
-    let rest_v = nominal_v(battery);
+    let rest_v = battery.nominal_voltage_v();
     let limit_a = e.charge_current_max_a.nominal;
     if e.charging == Charging::Mppt {
         if panel.best_v <= full_v {
@@ -145,7 +145,7 @@ fn on_battery(d: &Design<Uncertain>, panel: &Seen) -> Found {
 
 fn mount_on_battery(d: &Design<Uncertain>) -> Found {
     let (battery, mount) = (d.battery.as_ref()?, &d.mount);
-    let (rest_v, lowest_v) = (nominal_v(battery), mount.lowest_voltage_v.nominal);
+    let (rest_v, lowest_v) = (battery.nominal_voltage_v(), mount.lowest_voltage_v.nominal);
     (mount.kind != MountKind::Fixed && rest_v < lowest_v).then(|| {
         let why =
             format!("the mount's motors stall below {}, the battery has {}", volts(lowest_v), volts(rest_v));
@@ -186,12 +186,6 @@ fn on_panel(d: &Design<Uncertain>, panel: &Seen) -> Found {
         );
         (Rule::MountStallsOnPanel, why)
     })
-}
-
-/// Voltage that the pack is sold by, V.
-fn nominal_v(battery: &Battery<Uncertain>) -> f64 {
-    let cell_v = battery.chemistry.usual().cell_v.first().copied().unwrap_or_default();
-    cell_v * f64::from(battery.cells)
 }
 
 fn volts(v: f64) -> String {

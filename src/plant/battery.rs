@@ -197,7 +197,7 @@ impl Batteries {
         for (lane, d) in designs.iter().enumerate() {
             let Some(b) = &d.battery else { continue };
             let e = &d.electronics;
-            let capacity_ah = b.capacity_ah * b.capacity_left;
+            let capacity_ah = b.usable_capacity_ah();
             let pump_a = highest_current_a(&d.pump, e.charge_voltage_v.max(rest.volts[12]));
             let others_a = d.mount.motor_current_a + d.mount.standby_current_a + e.standby_current_a;
             let head_ah = if lead { at_hand(b.kibam_c) * capacity_ah } else { capacity_ah };

@@ -23,7 +23,7 @@ pub(super) fn note(
     let (small, big) = (first.battery.as_ref()?, other.battery.as_ref()?);
     let more_jet = jet_min?.told_apart() == Some(Ordering::Greater);
     let fewer_still = still.told_apart() == Some(Ordering::Less);
-    let more_store = usable_ah(big) > 1.05 * usable_ah(small);
+    let more_store = big.usable_capacity_ah() > 1.05 * small.usable_capacity_ah();
     if !(more_jet && more_store && !fewer_still && still.trials.is_none_or(|n| n >= 2)) {
         return None;
     }
@@ -40,10 +40,6 @@ pub(super) fn note(
     Some(format!("{found}: {WAITS}. The cure: {cure}."))
 }
 
-fn usable_ah(b: &Battery<Uncertain>) -> f64 {
-    b.capacity_ah.nominal * b.capacity_left.nominal
-}
-
 /// Reconnect voltage at which the larger store has regained as many Wh since its cut-off as the smaller one had; none if it
 /// would lie no lower than now.
 fn held_v(
@@ -56,7 +52,8 @@ fn held_v(
     let (e1, e2) = (&first.electronics, &other.electronics);
     let gap = share(small, e1.reconnect_v.nominal) - share(small, e1.cut_off_v.nominal);
     let packs = f64::from(small.cells) / f64::from(big.cells);
-    let to = share(big, e2.cut_off_v.nominal) + gap * usable_ah(small) / usable_ah(big) * packs;
+    let to = share(big, e2.cut_off_v.nominal)
+        + gap * small.usable_capacity_ah() / big.usable_capacity_ah() * packs;
     let volts = links::rest_volts(big.chemistry, to.clamp(0.0, 1.0)) * f64::from(big.cells);
     // Below the cut-off there is nothing to reconnect to.
     let volts = volts.max(e2.cut_off_v.nominal + 0.05);

@@ -4,7 +4,7 @@
 //! (eds.), Handbook of Photovoltaic Science and Engineering, eqs 20.79 and 20.80; battery worksheet and
 //! array-to-load ratio in the structure of IEEE 1013 and IEEE 1562 (from memory).
 
-use crate::design::{BenchPoint, Chemistry, Design};
+use crate::design::{Battery, BenchPoint, Chemistry, Design};
 use crate::units::Uncertain;
 
 /// What the worksheet starts from, at the design's nominal values.
@@ -23,10 +23,10 @@ pub struct SizingInputs {
 impl SizingInputs {
     /// Of a design, at its nominal values.
     pub fn of(design: &Design<Uncertain>) -> SizingInputs {
-        let bus_v = design.battery.as_ref().map_or_else(
-            || design.panel.max_power_voltage_v.nominal,
-            |b| f64::from(b.cells) * nominal_cell_v(b.chemistry),
-        );
+        let bus_v = design
+            .battery
+            .as_ref()
+            .map_or_else(|| design.panel.max_power_voltage_v.nominal, Battery::nominal_voltage_v);
         SizingInputs {
             pump_w: pump_power_w(&design.pump.bench, design.wish.jet_m.nominal),
             standby_w: bus_v
@@ -35,18 +35,8 @@ impl SizingInputs {
             usable_wh: design
                 .battery
                 .as_ref()
-                .map(|b| b.capacity_ah.nominal * b.capacity_left.nominal * bus_v * usual_depth(b.chemistry)),
+                .map(|b| b.usable_capacity_ah() * bus_v * usual_depth(b.chemistry)),
         }
-    }
-}
-
-/// Nominal voltage of a cell, V (common practice, no source).
-fn nominal_cell_v(chemistry: Chemistry) -> f64 {
-    match chemistry {
-        Chemistry::LithiumIon => 3.7,
-        Chemistry::LithiumIronPhosphate => 3.2,
-        Chemistry::LeadAcid => 2.0,
-        Chemistry::NickelMetalHydride => 1.2,
     }
 }
 
