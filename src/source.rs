@@ -57,9 +57,9 @@ impl Excerpt {
             end = lines_end;
         }
         let lines_end = floor_char(text, lines_end.min(end + KEPT_BEYOND));
-        let before = harmless(&text[line_start..start]);
-        let meant = harmless(&text[start..end]);
-        let after = harmless(text[end..lines_end].trim_end_matches('\r'));
+        let before = sanitised_excerpt(&text[line_start..start]);
+        let meant = sanitised_excerpt(&text[start..end]);
+        let after = sanitised_excerpt(text[end..lines_end].trim_end_matches('\r'));
         Excerpt {
             path: path.to_owned(),
             line: text[..line_start].matches('\n').count() + 1,
@@ -161,20 +161,20 @@ impl Problem {
             Some((path, 0, _)) => format!("{path}: {}", self.title),
             _ => self.title.clone(),
         };
-        let mut group = Group::with_title(level.primary_title(visible(&title)));
+        let mut group = Group::with_title(level.primary_title(sanitised(&title)));
         for (k, place) in self.places.iter().enumerate().filter(|(_, p)| p.line > 0) {
             let kind = if k == 0 { AnnotationKind::Primary } else { AnnotationKind::Context };
             // line_start is the number of the excerpt's first line, which holds the span's start.
             group = group.element(
                 Snippet::source(place.text.as_str())
-                    .path(visible(&place.path))
+                    .path(sanitised(&place.path))
                     .line_start(place.line)
                     .fold(false)
-                    .annotation(kind.span(place.span.clone()).label(visible(&place.label))),
+                    .annotation(kind.span(place.span.clone()).label(sanitised(&place.label))),
             );
         }
         for help in &self.helps {
-            group = group.element(Level::HELP.message(visible(help)));
+            group = group.element(Level::HELP.message(sanitised(help)));
         }
         renderer.render(&[group])
     }
@@ -252,24 +252,24 @@ fn floor_char(text: &str, at: usize) -> usize {
 
 /// Whether a character could move a terminal's cursor, turn the text around it, or hide: control and
 /// direction characters, and those without width. Shown by none of our outputs.
-pub fn steers(c: char) -> bool {
+pub fn is_terminal_control(c: char) -> bool {
     c.is_control()
         || matches!(c, '\u{61c}' | '\u{200b}' | '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{feff}')
 }
 
 /// A stretch of a file to be shown. The renderer draws ASCII control characters by itself; of the others
 /// it lets some through, and those from U+0080 on steer a terminal as escape sequences do.
-fn harmless(text: &str) -> String {
-    text.chars().map(|c| if steers(c) && !c.is_ascii() { '\u{fffd}' } else { c }).collect()
+fn sanitised_excerpt(text: &str) -> String {
+    text.chars().map(|c| if is_terminal_control(c) && !c.is_ascii() { '\u{fffd}' } else { c }).collect()
 }
 
 /// Text from a file may hold such characters, which must not reach a terminal, and may be long.
-fn visible(text: &str) -> String {
+fn sanitised(text: &str) -> String {
     if text.len() > SAID_MAX {
         let cut = &text[..floor_char(text, SAID_MAX)];
-        return format!("{} ...", visible(cut));
+        return format!("{} ...", sanitised(cut));
     }
-    text.chars().map(|c| if steers(c) && c != '\n' { '\u{fffd}' } else { c }).collect()
+    text.chars().map(|c| if is_terminal_control(c) && c != '\n' { '\u{fffd}' } else { c }).collect()
 }
 
 #[cfg(test)]
@@ -327,7 +327,7 @@ mod tests {
         let problem =
             Problem::error("t\u{9b}\u{202e}").at_line("p\u{202e}", 3, line, at..at + 5, "l\u{200f}");
         let shown = Problems::from(problem).to_string();
-        assert!(!shown.contains(|c: char| steers(c) && c != '\n'), "{shown:?}");
+        assert!(!shown.contains(|c: char| is_terminal_control(c) && c != '\n'), "{shown:?}");
         let lines: Vec<&str> = shown.lines().collect();
         let column = |text: &str, mark: &str| text.find(mark).map(|at| text[..at].chars().count());
         let (source, carets) = (lines[3], lines[4]);

@@ -1,8 +1,8 @@
 //! `stilldays batch FOLDER`
 
 use super::Outcome;
-use super::common::{Effort, Failure, Show, UnitsArg, say, say_failure};
-use super::watch::Watch;
+use super::batch_progress::BatchProgress;
+use super::common::{Effort, Failure, Show, UnitsArg, print, report_failure};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use stilldays::disk::{Real, write::File};
@@ -34,28 +34,28 @@ pub fn run(args: &Args) -> Outcome {
                 .to_owned(),
         ));
     }
-    let watch = Watch::new(&args.effort);
+    let progress = BatchProgress::new(&args.effort);
     let stop = interrupt()?;
-    let tick = |p: stilldays::study::Progress| watch.trials(p.trials);
+    let tick = |p: stilldays::study::Progress| progress.trials(p.trials);
     let engine = args.effort.engine(&args.effort.pool()?, &tick, stop);
     let batch = Batch {
         engine: &engine,
         disk: &Real,
         writer: &ReportFiles(args.show.units),
-        on_event: &|event| watch.on_event(&event),
+        on_event: &|event| progress.on_event(&event),
         folder: &args.folder,
         out: &args.out,
         until: args.effort.until(),
     };
     let ended = batch.run(args.part);
-    watch.finish();
+    progress.finish();
     let ended = ended.map_err(failure)?;
     if !args.effort.quiet {
         let place = match args.part {
             Some(share) => format!("Part: {}\n", args.out.join(share.folder()).display()),
             None => format!("Page and numbers: {}\n", args.out.join("index.html").display()),
         };
-        say(&format!("{}\n{place}", ending(ended)))?;
+        print(&format!("{}\n{place}", ending(ended)))?;
         if args.part.is_none() {
             args.show.open(&args.out.join("index.html"));
         }
@@ -94,7 +94,7 @@ pub fn interrupt() -> Result<&'static AtomicBool, Failure> {
         }
         anstream::eprintln!("stopping when the trials in work are done; Ctrl-C again stops at once");
     })
-    .map_err(|e| Failure::Words(format!("cannot listen for Ctrl-C: {e}")))?;
+    .map_err(|e| Failure::Message(format!("cannot listen for Ctrl-C: {e}")))?;
     Ok(&STOP)
 }
 
@@ -102,7 +102,7 @@ pub fn interrupt() -> Result<&'static AtomicBool, Failure> {
 pub fn failure(stop: BatchError) -> Failure {
     match stop {
         BatchError::Folder { .. } => Failure::Usage(stop.to_string()),
-        other => Failure::Words(other.to_string()),
+        other => Failure::Message(other.to_string()),
     }
 }
 
@@ -121,12 +121,12 @@ pub fn ending(ended: Ended) -> String {
 /// The exit code: all done, or not.
 pub fn outcome(ended: Ended, stopped: bool) -> Outcome {
     if stopped && ended.unfinished > 0 {
-        say_failure(Failure::Words("stopped; the same command goes on from here".to_owned()));
+        report_failure(Failure::Message("stopped; the same command goes on from here".to_owned()));
     }
-    if ended.failed + ended.unfinished > 0 { Err(Failure::Said) } else { Ok(()) }
+    if ended.failed + ended.unfinished > 0 { Err(Failure::Reported) } else { Ok(()) }
 }
 
 /// A path for a message.
 pub fn shown(path: &Path) -> String {
-    report::words::visible(&path.display().to_string()).into_owned()
+    report::words::escaped(&path.display().to_string()).into_owned()
 }

@@ -1,7 +1,7 @@
 //! `stilldays check DESIGN…` and `stilldays new FILE`
 
 use super::Outcome;
-use super::common::{Failure, item, say, say_failure};
+use super::common::{Failure, item, print, report_failure};
 use std::path::PathBuf;
 use stilldays::design;
 use stilldays::report;
@@ -23,22 +23,22 @@ pub fn run(args: &Args) -> Outcome {
             Ok(plan) => {
                 let file = &plan.file;
                 let mut text =
-                    format!("{}: in order: {}\n", path.display(), report::words::visible(&file.design.title));
+                    format!("{}: in order: {}\n", path.display(), report::words::escaped(&file.design.title));
                 for warning in file.warning_lines().into_iter().chain(plan.warnings()) {
                     text += &item("note:", &warning);
                 }
                 for caution in design::cautions(&file.design) {
                     text += &item("caution:", &caution);
                 }
-                say(&text)?;
+                print(&text)?;
             }
             Err(problems) => {
-                say_failure(Failure::Refused(problems));
+                report_failure(Failure::Refused(problems));
                 refused += 1;
             }
         }
     }
-    if refused > 0 { Err(Failure::Said) } else { Ok(()) }
+    if refused > 0 { Err(Failure::Reported) } else { Ok(()) }
 }
 
 #[derive(clap::Args)]
@@ -53,13 +53,13 @@ pub struct NewArgs {
 pub fn new(args: &NewArgs) -> Outcome {
     let text = design::starter(&args.weather);
     if args.file.exists() {
-        return Err(Failure::Words(format!(
+        return Err(Failure::Message(format!(
             "{} is there already; it was left as it is. Choose another name",
             args.file.display()
         )));
     }
     report::write::one(&args.file, text.into_bytes())?;
-    say(&format!(
+    print(&format!(
         "Wrote {}. Put in your place and parts, then: stilldays check {}\n",
         args.file.display(),
         args.file.display()

@@ -18,15 +18,15 @@ pub enum Failure {
     /// Input was refused; its problems are shown as they are.
     Refused(Problems),
     /// Something else, in words.
-    Words(String),
+    Message(String),
     /// The command itself was off.
     Usage(String),
     /// A flag's text was off; its problems are shown as they are.
     Flag(Problems),
     /// All has been said already.
-    Said,
+    Reported,
     /// The reader of our output went away: not worth a word.
-    NobodyListens,
+    BrokenPipe,
 }
 
 impl From<Problems> for Failure {
@@ -36,35 +36,35 @@ impl From<Problems> for Failure {
 }
 impl From<report::write::WriteError> for Failure {
     fn from(error: report::write::WriteError) -> Self {
-        Failure::Words(error.to_string())
+        Failure::Message(error.to_string())
     }
 }
 
 /// Shows a failure on stderr and gives its exit code.
-pub fn say_failure(failure: Failure) -> ExitCode {
+pub fn report_failure(failure: Failure) -> ExitCode {
     let code = if matches!(failure, Failure::Usage(_) | Failure::Flag(_)) { 2 } else { 1 };
     match failure {
         Failure::Refused(problems) | Failure::Flag(problems) => {
             anstream::eprint!("{}", problems.render_styled())
         }
-        Failure::Words(words) | Failure::Usage(words) => {
+        Failure::Message(words) | Failure::Usage(words) => {
             // Paths in it may be anything.
-            let lines: Vec<_> = words.lines().map(report::words::visible).collect();
+            let lines: Vec<_> = words.lines().map(report::words::escaped).collect();
             anstream::eprintln!("error: {}", lines.join("\n"));
         }
-        Failure::Said => {}
-        Failure::NobodyListens => return ExitCode::SUCCESS,
+        Failure::Reported => {}
+        Failure::BrokenPipe => return ExitCode::SUCCESS,
     }
     ExitCode::from(code)
 }
 
 /// Writes to stdout; a closed pipe ends the command quietly.
-pub fn say(text: &str) -> Result<(), Failure> {
+pub fn print(text: &str) -> Result<(), Failure> {
     let mut out = anstream::stdout();
     match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
         Ok(()) => Ok(()),
-        Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Err(Failure::NobodyListens),
-        Err(e) => Err(Failure::Words(format!("cannot write to the terminal: {e}"))),
+        Err(e) if e.kind() == std::io::ErrorKind::BrokenPipe => Err(Failure::BrokenPipe),
+        Err(e) => Err(Failure::Message(format!("cannot write to the terminal: {e}"))),
     }
 }
 
@@ -123,7 +123,7 @@ impl Effort {
         builder
             .build()
             .map(Arc::new)
-            .map_err(|e| Failure::Words(format!("cannot start the threads: {e}; try --threads 1")))
+            .map_err(|e| Failure::Message(format!("cannot start the threads: {e}; try --threads 1")))
     }
 
     /// An engine that tells `progress` of every block.
@@ -147,7 +147,7 @@ impl Effort {
             Until::HalfWidth(_) => ProgressBar::new_spinner()
                 .with_style(bar_style("{msg:24!} {spinner} {pos} trials, {elapsed}")),
         };
-        bar.set_message(report::words::visible(what).into_owned());
+        bar.set_message(report::words::escaped(what).into_owned());
         bar
     }
 }
@@ -233,10 +233,10 @@ pub fn hand_over(
     if effort.quiet {
         return Ok(());
     }
-    say(&words(show.style()))?;
+    print(&words(show.style()))?;
     if let Some((page, _)) = files.first() {
         let page = folder.join(page);
-        say(&format!("\nPage and numbers: {}\n", page.display()))?;
+        print(&format!("\nPage and numbers: {}\n", page.display()))?;
         show.open(&page);
     }
     Ok(())
@@ -274,7 +274,7 @@ pub fn results_folder(out: Option<&Path>, file: &Path) -> PathBuf {
 pub fn item(mark: &str, text: &str) -> String {
     let indent = mark.len() + 3;
     let (mut out, mut column) = (format!("  {mark}"), indent - 1);
-    for word in report::words::visible(text).split_whitespace() {
+    for word in report::words::escaped(text).split_whitespace() {
         let width = word.chars().count();
         if column + 1 + width > 78 && column > indent {
             out += "\n";

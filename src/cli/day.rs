@@ -1,7 +1,7 @@
 //! `stilldays day DESIGN`
 
 use super::Outcome;
-use super::common::{Effort, Failure, Show, results_folder, say};
+use super::common::{Effort, Failure, Show, print, results_folder};
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 use stilldays::design;
@@ -58,7 +58,7 @@ pub fn run(args: &Args) -> Outcome {
     let stop = AtomicBool::new(false);
     let engine = effort.engine(&effort.pool()?, &|_| (), &stop);
     let Some(trace) = traces::one(&engine, &plan, args.trial, pick) else {
-        return Err(Failure::Words(format!(
+        return Err(Failure::Message(format!(
             "the season of {} does not have that day; choose a --date within it",
             args.design.display()
         )));
@@ -66,8 +66,8 @@ pub fn run(args: &Args) -> Outcome {
     let folder = results_folder(args.out.as_deref(), &args.design);
     let name = format!("day-{}-trial-{}.csv", dates::month_day(trace.day_of_year), trace.trial);
     report::write::all(&folder, &[(&name, report::day::csv(&trace))])?;
-    say(&report::day::strip(&trace, args.show.style()))?;
-    say(&format!("\nEvery minute: {}\n", folder.join(name).display()))
+    print(&report::day::strip(&trace, args.show.style()))?;
+    print(&format!("\nEvery minute: {}\n", folder.join(name).display()))
 }
 
 fn month_day(text: &str) -> Result<u16, String> {

@@ -2,8 +2,8 @@
 
 use super::Outcome;
 use super::batch::{ReportFiles, ending, failure, interrupt, outcome};
-use super::common::{Effort, Failure, Show, say};
-use super::watch::Watch;
+use super::batch_progress::BatchProgress;
+use super::common::{Effort, Failure, Show, print};
 use std::path::PathBuf;
 use stilldays::disk::Real;
 use stilldays::study::batch::gather::Parts;
@@ -46,7 +46,7 @@ pub fn run(args: &Args) -> Outcome {
         Until::HalfWidth(_) => None,
     };
     let effort = Effort { trials, until: None, seed: parts.seed(), threads: args.threads, quiet: args.quiet };
-    let watch = Watch::new(&effort);
+    let progress = BatchProgress::new(&effort);
     let stop = interrupt()?;
     let tick = |_: stilldays::study::Progress| ();
     let engine = effort.engine(&effort.pool()?, &tick, stop);
@@ -54,17 +54,17 @@ pub fn run(args: &Args) -> Outcome {
         engine: &engine,
         disk: &Real,
         writer: &ReportFiles(args.show.units),
-        on_event: &|event| watch.on_event(&event),
+        on_event: &|event| progress.on_event(&event),
         folder,
         out: &args.out,
         until,
     };
     let ended = batch.gather(&parts);
-    watch.finish();
+    progress.finish();
     let ended = ended.map_err(failure)?;
     if !args.quiet {
         let page = args.out.join("index.html");
-        say(&format!("{}\nPage and numbers: {}\n", ending(ended), page.display()))?;
+        print(&format!("{}\nPage and numbers: {}\n", ending(ended), page.display()))?;
         args.show.open(&page);
     }
     outcome(ended, engine.stopped())

@@ -1,6 +1,7 @@
 //! Flags and commands. One file per command; each reads as what it does.
 
 mod batch;
+mod batch_progress;
 mod check;
 mod choose;
 mod common;
@@ -10,7 +11,6 @@ mod gather;
 mod grid;
 mod remedies;
 mod run;
-mod watch;
 mod weather;
 
 use clap::{Parser, Subcommand};
@@ -75,7 +75,7 @@ pub fn main() -> ExitCode {
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
-        Err(failure) => common::say_failure(failure),
+        Err(failure) => common::report_failure(failure),
     }
 }
 

@@ -1,7 +1,7 @@
 //! `stilldays run DESIGN…`
 
 use super::Outcome;
-use super::common::{Effort, Failure, Show, hand_over, results_folder, say, say_failure};
+use super::common::{Effort, Failure, Show, hand_over, print, report_failure, results_folder};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::AtomicBool;
 use std::time::Instant;
@@ -35,16 +35,16 @@ pub fn run(args: &Args) -> Outcome {
     for path in &args.designs {
         let folder = results_folder(args.out.as_deref(), path);
         match one(path, &folder, args, &sites) {
-            Ok(()) if !args.effort.quiet => say("\n")?,
+            Ok(()) if !args.effort.quiet => print("\n")?,
             Ok(()) => {}
-            Err(Failure::NobodyListens) => return Err(Failure::NobodyListens),
+            Err(Failure::BrokenPipe) => return Err(Failure::BrokenPipe),
             Err(failure) => {
-                say_failure(failure);
+                report_failure(failure);
                 refused = true;
             }
         }
     }
-    if refused { Err(Failure::Said) } else { Ok(()) }
+    if refused { Err(Failure::Reported) } else { Ok(()) }
 }
 
 /// Reads, simulates, and hands over the results of one design.

@@ -1,7 +1,7 @@
 //! `stilldays weather FILE…` and `stilldays invent CLIMATE`
 
 use super::Outcome;
-use super::common::{self, Failure, say, say_failure};
+use super::common::{self, Failure, print, report_failure};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use stilldays::design::YearSpread;
@@ -57,25 +57,28 @@ pub fn run(args: &Args) -> Outcome {
             Ok((file, written)) => {
                 if !args.json && !args.csv {
                     let before = if described.files.is_empty() { "" } else { "\n\n" };
-                    say(&format!("{before}{}", report::weather::text(&file, common::terminal(System::Si))))?;
+                    print(&format!(
+                        "{before}{}",
+                        report::weather::text(&file, common::terminal(System::Si))
+                    ))?;
                     if let Some(written) = written {
-                        say(&format!("\nEvery minute: {}\n", written.display()))?;
+                        print(&format!("\nEvery minute: {}\n", written.display()))?;
                     }
                 }
                 described.files.push(file);
             }
             Err(failure) => {
-                say_failure(failure);
+                report_failure(failure);
                 refused = true;
             }
         }
     }
     if args.json {
-        say(&String::from_utf8_lossy(&json::bytes(&described)))?;
+        print(&String::from_utf8_lossy(&json::bytes(&described)))?;
     } else if args.csv {
-        say(&String::from_utf8_lossy(&report::weather::csv(&described)))?;
+        print(&String::from_utf8_lossy(&report::weather::csv(&described)))?;
     }
-    if refused { Err(Failure::Said) } else { Ok(()) }
+    if refused { Err(Failure::Reported) } else { Ok(()) }
 }
 
 /// Describes a file, holds sampled years against it, and writes minutes where asked for.
@@ -124,7 +127,7 @@ pub fn invent(args: &InventArgs) -> Outcome {
     let year = invent::year(&climate, args.seed);
     let out = args.out.clone().unwrap_or_else(|| args.climate.with_extension("csv.gz"));
     report::write::one(&out, invent::file_bytes(&year, &out))?;
-    say(&format!(
+    print(&format!(
         "Wrote {}: an invented year, {:.0} kWh/m² global and {:.0} kWh/m² beam.\n",
         out.display(),
         year.ghi_kwh_m2(),

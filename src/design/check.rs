@@ -2,11 +2,11 @@
 
 use std::f64::consts::PI;
 
-use super::sheet::Sheet;
+use super::reader::DesignReader;
 use super::{DayTime, Head, Mount, MountKind, Panel, Site, Water, Wish, forms};
 use crate::units::Uncertain;
 
-pub(super) fn site(s: &mut Sheet<'_>) -> Option<Site<Uncertain>> {
+pub(super) fn site(s: &mut DesignReader<'_>) -> Option<Site<Uncertain>> {
     let weather = forms::weather(s);
     let skyline = forms::skyline(s);
     let albedo = s.quantity("site.albedo");
@@ -14,7 +14,7 @@ pub(super) fn site(s: &mut Sheet<'_>) -> Option<Site<Uncertain>> {
     Some(Site { weather: weather?, skyline: skyline?, albedo: albedo?, year_spread: year_spread? })
 }
 
-pub(super) fn wish(s: &mut Sheet<'_>) -> Option<Wish<Uncertain>> {
+pub(super) fn wish(s: &mut DesignReader<'_>) -> Option<Wish<Uncertain>> {
     let season = forms::season(s);
     let hours = forms::hours(s);
     let jet_m = s.quantity("wish.jet");
@@ -59,7 +59,7 @@ const CELL_MAX_POWER_V: f64 = 0.49;
 /// Voltage without load that one silicon cell can have, V.
 const CELL_OPEN_V: (f64, f64) = (0.45, 0.78);
 
-pub(super) fn panel(s: &mut Sheet<'_>) -> Option<Panel<Uncertain>> {
+pub(super) fn panel(s: &mut DesignReader<'_>) -> Option<Panel<Uncertain>> {
     const POWER: &str = "panel.rated_power";
     const MAX_V: &str = "panel.max_power_voltage";
     const OPEN_V: &str = "panel.open_circuit_voltage";
@@ -138,14 +138,14 @@ pub(super) fn panel(s: &mut Sheet<'_>) -> Option<Panel<Uncertain>> {
     })
 }
 
-pub(super) fn mount(s: &mut Sheet<'_>) -> Option<Mount<Uncertain>> {
+pub(super) fn mount(s: &mut DesignReader<'_>) -> Option<Mount<Uncertain>> {
     let kind = s.word("mount.kind", "").map(|word| match word {
         "sun-following" => MountKind::SunFollowing,
         "light-seeking" => MountKind::LightSeeking,
         _ => MountKind::Fixed,
     });
     let fixed = kind == Some(MountKind::Fixed);
-    if fixed && !s.given("mount.azimuth") && !s.on_shelf() {
+    if fixed && !s.given("mount.azimuth") && !s.is_shelf_part() {
         let help = "south of the equator write azimuth = \"0 deg\" in [mount]";
         s.warn_in("mount", "no azimuth is given: the panel is taken to look south", help);
     }
@@ -217,7 +217,7 @@ pub(super) fn mount(s: &mut Sheet<'_>) -> Option<Mount<Uncertain>> {
     })
 }
 
-pub(super) fn water(s: &mut Sheet<'_>) -> Option<Water<Uncertain>> {
+pub(super) fn water(s: &mut DesignReader<'_>) -> Option<Water<Uncertain>> {
     let area = s.quantity("water.area");
     let usable = s.quantity("water.usable");
     let rim = s.quantity_or("water.rim", area.map(|a| Uncertain::exact((a.nominal / PI).sqrt())));

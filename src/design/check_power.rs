@@ -1,11 +1,11 @@
 //! Battery, electronics and pump: values held against one another, defaults that follow.
 
 use super::chemistry::Usual;
-use super::sheet::Sheet;
+use super::reader::DesignReader;
 use super::{Battery, BenchPoint, Charging, Chemistry, Electronics, FedFirst, Nozzle, Pump, PumpKind, forms};
 use crate::units::{Spread, Uncertain};
 
-pub(super) fn battery(s: &mut Sheet<'_>) -> Option<Battery<Uncertain>> {
+pub(super) fn battery(s: &mut DesignReader<'_>) -> Option<Battery<Uncertain>> {
     let chemistry = s.word("battery.chemistry", "").map(|word| match word {
         "lithium ion" => Chemistry::LithiumIon,
         "lithium iron phosphate" => Chemistry::LithiumIronPhosphate,
@@ -60,7 +60,7 @@ pub(super) fn battery(s: &mut Sheet<'_>) -> Option<Battery<Uncertain>> {
 }
 
 /// Cells in series, from the nominal voltage of the pack.
-fn cells(s: &mut Sheet<'_>, usual: &Usual, voltage: f64) -> Option<u32> {
+fn cells(s: &mut DesignReader<'_>, usual: &Usual, voltage: f64) -> Option<u32> {
     // Makers round: 7.4, 11.1 and 14.8 V, but also 14.4 V.
     for cell in std::iter::once(usual.cell_v).chain(usual.cell_v_also) {
         let n = (voltage / cell).round();
@@ -86,7 +86,7 @@ fn cells(s: &mut Sheet<'_>, usual: &Usual, voltage: f64) -> Option<u32> {
 const LEAST_RUN_MIN: f64 = 2.0;
 
 pub(super) fn electronics(
-    s: &mut Sheet<'_>,
+    s: &mut DesignReader<'_>,
     battery: Option<&Battery<Uncertain>>,
     draw_a: Option<f64>,
 ) -> Option<Electronics<Uncertain>> {
@@ -158,7 +158,7 @@ pub(super) fn electronics(
 
 /// cut-off < reconnect < charge voltage, and none beyond what the chemistry bears.
 fn limits(
-    s: &mut Sheet<'_>,
+    s: &mut DesignReader<'_>,
     usual: &Usual,
     n: f64,
     charge: Uncertain,
@@ -199,7 +199,7 @@ fn limits(
     }
 }
 
-pub(super) fn pump(s: &mut Sheet<'_>) -> Option<Pump<Uncertain>> {
+pub(super) fn pump(s: &mut DesignReader<'_>) -> Option<Pump<Uncertain>> {
     const START: &str = "pump.start_voltage";
     const STOP: &str = "pump.stop_voltage";
     let kind = s.word("pump.kind", "").map(|word| match word {
@@ -276,7 +276,7 @@ pub(super) fn pump(s: &mut Sheet<'_>) -> Option<Pump<Uncertain>> {
 }
 
 /// The nozzle behind a head measured on the bench, if its bore is given.
-fn nozzle(s: &mut Sheet<'_>) -> Option<Nozzle<Uncertain>> {
+fn nozzle(s: &mut DesignReader<'_>) -> Option<Nozzle<Uncertain>> {
     const VELOCITY: &str = "pump.nozzle_velocity";
     if s.given("pump.nozzle_bore") {
         return Some(Nozzle { bore_mm: s.quantity("pump.nozzle_bore")?, velocity: s.quantity(VELOCITY)? });

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use toml::de::DeValue;
 
-use super::sheet::Sheet;
+use super::reader::DesignReader;
 use super::values::{Value, number};
 use super::{BenchPoint, DayTime, TopUp, YearSpread};
 use crate::units::{Dimension, Uncertain, dates, duration_min};
@@ -15,7 +15,7 @@ const WEATHER_MAX: usize = 200;
 const CORNERS_MAX: usize = 720;
 
 /// `site.weather`: one path or a list of them.
-pub(super) fn weather(s: &mut Sheet<'_>) -> Option<Vec<PathBuf>> {
+pub(super) fn weather(s: &mut DesignReader<'_>) -> Option<Vec<PathBuf>> {
     let path = "site.weather";
     let value = s.form(path)?;
     let list: Vec<Value<'_>> = match value.get_ref() {
@@ -55,7 +55,13 @@ pub(super) fn weather(s: &mut Sheet<'_>) -> Option<Vec<PathBuf>> {
 }
 
 /// The items of a list of a fixed length.
-fn items<'a>(s: &mut Sheet<'a>, path: &str, value: Value<'a>, n: usize, how: &str) -> Option<Vec<Value<'a>>> {
+fn items<'a>(
+    s: &mut DesignReader<'a>,
+    path: &str,
+    value: Value<'a>,
+    n: usize,
+    how: &str,
+) -> Option<Vec<Value<'a>>> {
     match value.get_ref().as_array() {
         Some(list) if list.len() == n => Some(list.iter().collect()),
         _ => {
@@ -66,7 +72,7 @@ fn items<'a>(s: &mut Sheet<'a>, path: &str, value: Value<'a>, n: usize, how: &st
     }
 }
 
-fn rows<'a>(s: &mut Sheet<'a>, path: &str, value: Value<'a>) -> Option<Vec<Value<'a>>> {
+fn rows<'a>(s: &mut DesignReader<'a>, path: &str, value: Value<'a>) -> Option<Vec<Value<'a>>> {
     match value.get_ref().as_array() {
         Some(list) => Some(list.iter().collect()),
         None => {
@@ -77,7 +83,7 @@ fn rows<'a>(s: &mut Sheet<'a>, path: &str, value: Value<'a>) -> Option<Vec<Value
 }
 
 fn exact_in<'a>(
-    s: &mut Sheet<'a>,
+    s: &mut DesignReader<'a>,
     name: &str,
     value: Value<'a>,
     (dimension, lo, hi): (Dimension, f64, f64),
@@ -91,7 +97,7 @@ fn exact_in<'a>(
 }
 
 /// `site.skyline`: corners (azimuth °, height °) by rising azimuth.
-pub(super) fn skyline(s: &mut Sheet<'_>) -> Option<Vec<(f64, f64)>> {
+pub(super) fn skyline(s: &mut DesignReader<'_>) -> Option<Vec<(f64, f64)>> {
     let path = "site.skyline";
     let Some(value) = s.form(path) else { return Some(Vec::new()) };
     let list = rows(s, path, value)?;
@@ -138,7 +144,7 @@ pub(super) fn skyline(s: &mut Sheet<'_>) -> Option<Vec<(f64, f64)>> {
 }
 
 /// `site.year_spread`.
-pub(super) fn year_spread(s: &mut Sheet<'_>) -> Option<YearSpread> {
+pub(super) fn year_spread(s: &mut DesignReader<'_>) -> Option<YearSpread> {
     let path = "site.year_spread";
     let Some(value) = s.form(path) else { return Some(YearSpread::Default) };
     let DeValue::Table(table) = value.get_ref() else {
@@ -170,7 +176,7 @@ pub(super) fn year_spread(s: &mut Sheet<'_>) -> Option<YearSpread> {
 }
 
 /// `wish.season`: first and last day, 0-based days of a 365-day year.
-pub(super) fn season(s: &mut Sheet<'_>) -> Option<(u16, u16)> {
+pub(super) fn season(s: &mut DesignReader<'_>) -> Option<(u16, u16)> {
     let path = "wish.season";
     let Some(value) = s.form(path) else { return Some((0, 364)) };
     let DeValue::String(text) = value.get_ref() else {
@@ -188,7 +194,7 @@ pub(super) fn season(s: &mut Sheet<'_>) -> Option<(u16, u16)> {
 }
 
 /// `wish.hours`: start and end of the wanted hours.
-pub(super) fn hours(s: &mut Sheet<'_>) -> Option<(DayTime, DayTime)> {
+pub(super) fn hours(s: &mut DesignReader<'_>) -> Option<(DayTime, DayTime)> {
     let path = "wish.hours";
     let Some(value) = s.form(path) else { return Some((DayTime::Sunrise(30.0), DayTime::Sunset(0.0))) };
     let DeValue::String(text) = value.get_ref() else {
@@ -204,7 +210,7 @@ pub(super) fn hours(s: &mut Sheet<'_>) -> Option<(DayTime, DayTime)> {
     let mut read = |part: &str, start: usize| match day_time(part) {
         Ok(time) => Some(time),
         Err(why) => {
-            let span = s.within(value, text, start..start + part.len());
+            let span = s.span_within(value, text, start..start + part.len());
             s.error(span, format!("`{}` is not a time of day: {why}", part.trim()), "not understood", help);
             None
         }
@@ -262,7 +268,7 @@ fn day_time(text: &str) -> Result<DayTime, String> {
 }
 
 /// `mount.azimuth_range`: centre and half-width, °.
-pub(super) fn azimuth_range(s: &mut Sheet<'_>) -> Option<(f64, f64)> {
+pub(super) fn azimuth_range(s: &mut DesignReader<'_>) -> Option<(f64, f64)> {
     let path = "mount.azimuth_range";
     let Some(value) = s.form(path) else { return Some((180.0, 180.0)) };
     let pair = items(s, path, value, 2, "[\"60 deg\", \"300 deg\"]")?;
@@ -283,7 +289,7 @@ pub(super) fn azimuth_range(s: &mut Sheet<'_>) -> Option<(f64, f64)> {
 }
 
 /// `pump.bench`: rows of voltage, current, height of the jet, by rising voltage.
-pub(super) fn bench(s: &mut Sheet<'_>) -> Option<Vec<BenchPoint<Uncertain>>> {
+pub(super) fn bench(s: &mut DesignReader<'_>) -> Option<Vec<BenchPoint<Uncertain>>> {
     let path = "pump.bench";
     let value = s.form(path)?;
     let list = rows(s, path, value)?;
@@ -339,7 +345,7 @@ pub(super) fn bench(s: &mut Sheet<'_>) -> Option<Vec<BenchPoint<Uncertain>>> {
 const BENCH_ROWS_MAX: usize = 32;
 
 /// `water.top_up`.
-pub(super) fn top_up(s: &mut Sheet<'_>) -> Option<TopUp> {
+pub(super) fn top_up(s: &mut DesignReader<'_>) -> Option<TopUp> {
     let path = "water.top_up";
     let Some(value) = s.form(path) else { return Some(TopUp::Always) };
     let text = value.get_ref().as_str().unwrap_or_default().trim();
@@ -364,7 +370,7 @@ pub(super) fn top_up(s: &mut Sheet<'_>) -> Option<TopUp> {
 }
 
 /// `[prices]`: names and plain numbers, in file order.
-pub(super) fn prices(s: &mut Sheet<'_>) -> Vec<(String, f64)> {
+pub(super) fn prices(s: &mut DesignReader<'_>) -> Vec<(String, f64)> {
     if let Some(value) = s.value("prices").filter(|v| v.get_ref().as_table().is_none()) {
         s.error(
             value.span(),
@@ -383,7 +389,7 @@ pub(super) fn prices(s: &mut Sheet<'_>) -> Vec<(String, f64)> {
 }
 
 /// One price: a finite number that is not negative, in the builder's currency.
-pub(super) fn price<'a>(s: &mut Sheet<'a>, name: &str, value: Value<'a>) -> Option<f64> {
+pub(super) fn price<'a>(s: &mut DesignReader<'a>, name: &str, value: Value<'a>) -> Option<f64> {
     match number(value.get_ref()).filter(|p| p.is_finite() && (0.0..1e12).contains(p)) {
         Some(price) => Some(price),
         None => {

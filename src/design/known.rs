@@ -4,8 +4,8 @@
 use toml::de::{DeTable, DeValue};
 
 use super::keys::{self, Kind, TABLES};
-use super::sheet::Sheet;
-use super::values::{in_file_order, nearest, what};
+use super::reader::DesignReader;
+use super::values::{in_file_order, nearest, type_name};
 
 /// Tables whose rows are free: any name in `[prices]`, and `[[remedy]]`, which is read by itself.
 const FREE: [&str; 2] = ["prices", "remedy"];
@@ -15,14 +15,14 @@ const NEED_BATTERY: [&str; 6] =
     ["charging", "charge_efficiency", "charge_voltage", "cut_off", "reconnect", "charge_current_max"];
 
 /// Notes every key of the file that is not known.
-pub(super) fn unknown(s: &mut Sheet<'_>) {
+pub(super) fn refuse_unknown(s: &mut DesignReader<'_>) {
     let root = s.root();
     walk(s, root, "");
 }
 
-fn walk<'a>(s: &mut Sheet<'a>, table: &'a DeTable<'a>, prefix: &str) {
+fn walk<'a>(s: &mut DesignReader<'a>, table: &'a DeTable<'a>, prefix: &str) {
     for (name, span, value) in in_file_order(table) {
-        if s.hopeless() {
+        if s.has_too_many_problems() {
             return;
         }
         let path = if prefix.is_empty() { name.to_owned() } else { format!("{prefix}.{name}") };
@@ -33,7 +33,7 @@ fn walk<'a>(s: &mut Sheet<'a>, table: &'a DeTable<'a>, prefix: &str) {
         match value.get_ref() {
             DeValue::Table(inner) if is_table => walk(s, inner, &path),
             _ if is_table => {
-                let title = format!("`{name}` must be a table, not {}", what(value.get_ref()));
+                let title = format!("`{name}` must be a table, not {}", type_name(value.get_ref()));
                 s.error(value.span(), title, "", &format!("write [{name}] and its keys below it"));
             }
             _ => {
@@ -80,8 +80,8 @@ pub(super) fn describe_unknown_beside(prefix: &str, name: &str, own: &[&'static 
 }
 
 /// Whether a known key has an effect in this file, and if not, why.
-pub(super) fn idle_because(
-    s: &Sheet<'_>,
+pub(super) fn no_effect_because(
+    s: &DesignReader<'_>,
     path: &str,
     words: &dyn Fn(&str) -> Option<String>,
 ) -> Option<String> {
@@ -92,7 +92,7 @@ pub(super) fn idle_because(
         return Some("without a battery".into());
     }
     let (other, wanted) = keys::key(path)?.only?;
-    if let Some(reason) = idle_because(s, other, words) {
+    if let Some(reason) = no_effect_because(s, other, words) {
         return Some(reason);
     }
     let word = words(other)?;
@@ -101,7 +101,7 @@ pub(super) fn idle_because(
 
 /// Warns of known keys that are written but have no effect, and drops the defaults of such keys
 /// from the record. Gives the keys without effect.
-pub(super) fn unused(s: &mut Sheet<'_>) -> Vec<&'static str> {
+pub(super) fn warn_unused(s: &mut DesignReader<'_>) -> Vec<&'static str> {
     let words: Vec<(String, String)> = s
         .inputs
         .iter()
@@ -111,7 +111,7 @@ pub(super) fn unused(s: &mut Sheet<'_>) -> Vec<&'static str> {
     let word = |key: &str| words.iter().find(|(k, _)| k == key).map(|(_, w)| w.clone());
     let mut idle = Vec::new();
     for key in keys::all() {
-        let Some(reason) = idle_because(s, key.path, &word) else { continue };
+        let Some(reason) = no_effect_because(s, key.path, &word) else { continue };
         idle.push(key.path);
         s.inputs.retain(|i| i.given || i.key != key.path);
         if let Some(value) = s.value(key.path) {

@@ -1,6 +1,6 @@
 //! Design files: one build at one place, read, checked, and turned into numbers.
 //!
-//! [`read`] lays the file open as a sheet of values by key, each held against its row of the key
+//! [`read`] lays the file open as a reader of values by key, each held against its row of the key
 //! table (`keys`), then against one another; all problems of a file are reported at once.
 //! `Design<Uncertain>` is what the file says; [`Design::draw`] turns it into one unit built from
 //! one draw of its parts, a `Design<f64>`. The key of a quantity is its path in the file
@@ -11,16 +11,16 @@ mod check;
 mod check_power;
 mod chemistry;
 mod draw;
+mod file;
 mod fit;
 mod forms;
 mod keys;
 mod known;
 mod numeric;
 mod patch;
-mod read;
+mod reader;
 mod reference;
 mod remedy;
-mod sheet;
 mod starter;
 mod values;
 
@@ -37,16 +37,16 @@ pub mod wish;
 pub use battery::{Battery, Chemistry};
 pub use cautions::cautions;
 pub use electronics::{Charging, Electronics, FedFirst};
+pub use file::{DesignFile, SIZE_MAX, parse, read};
 pub use fit::{Misfit, Rule, misfit};
 pub use mount::{Head, Mount, MountKind};
 pub use numeric::{Numeric, numeric};
 pub use panel::Panel;
 pub use patch::dimension_of;
 pub use pump::{BenchPoint, Nozzle, Pump, PumpKind};
-pub use read::{DesignFile, SIZE_MAX, parse, read};
+pub use reader::Input;
 pub use reference::reference;
 pub use remedy::{Change, Remedy};
-pub use sheet::Input;
 pub use site::{Site, YearSpread};
 pub use starter::starter;
 pub use water::{TopUp, Water};

@@ -5,8 +5,8 @@ use std::ops::Range;
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
-use super::sheet::Sheet;
-use super::values::{in_file_order, what, written};
+use super::reader::DesignReader;
+use super::values::{as_written, in_file_order, type_name};
 use super::{forms, keys, known};
 
 /// One named change.
@@ -34,14 +34,14 @@ pub enum Change {
 /// Remedies a file may hold.
 const REMEDIES_MAX: usize = 100;
 
-pub(super) fn remedies(s: &mut Sheet<'_>) -> Vec<(Remedy, Range<usize>)> {
+pub(super) fn remedies(s: &mut DesignReader<'_>) -> Vec<(Remedy, Range<usize>)> {
     let Some(value) = s.value("remedy") else { return Vec::new() };
     let list: Option<Vec<_>> = match value.get_ref() {
         DeValue::Array(list) => list.iter().map(|v| Some((v, v.get_ref().as_table()?))).collect(),
         _ => None,
     };
     let Some(list) = list else {
-        let title = format!("`remedy` must be a list of tables, not {}", what(value.get_ref()));
+        let title = format!("`remedy` must be a list of tables, not {}", type_name(value.get_ref()));
         s.error(value.span(), title, "", "write [[remedy]] and its keys below it");
         return Vec::new();
     };
@@ -61,7 +61,11 @@ pub(super) fn remedies(s: &mut Sheet<'_>) -> Vec<(Remedy, Range<usize>)> {
     remedies
 }
 
-fn remedy<'a>(s: &mut Sheet<'a>, item: &'a Spanned<DeValue<'a>>, table: &'a DeTable<'a>) -> Option<Remedy> {
+fn remedy<'a>(
+    s: &mut DesignReader<'a>,
+    item: &'a Spanned<DeValue<'a>>,
+    table: &'a DeTable<'a>,
+) -> Option<Remedy> {
     let name = match table.get("name").map(Spanned::get_ref) {
         Some(DeValue::String(name)) if !name.trim().is_empty() => name.trim().to_owned(),
         _ => {
@@ -95,7 +99,12 @@ fn remedy<'a>(s: &mut Sheet<'a>, item: &'a Spanned<DeValue<'a>>, table: &'a DeTa
 }
 
 /// Flattens dotted keys and sub-tables into paths.
-fn collect<'a>(s: &mut Sheet<'a>, table: &'a DeTable<'a>, prefix: &str, changes: &mut Vec<(String, Change)>) {
+fn collect<'a>(
+    s: &mut DesignReader<'a>,
+    table: &'a DeTable<'a>,
+    prefix: &str,
+    changes: &mut Vec<(String, Change)>,
+) {
     for (name, span, value) in in_file_order(table) {
         if prefix.is_empty() && ["name", "price", "remove"].contains(&name) {
             continue;
@@ -104,7 +113,7 @@ fn collect<'a>(s: &mut Sheet<'a>, table: &'a DeTable<'a>, prefix: &str, changes:
         if keys::key(&path).is_some() {
             match plain(value.get_ref()) {
                 Some(value) => changes.push((path, Change::Set(value))),
-                None => s.error(value.span(), format!("{} is no value", written(value.get_ref())), "", ""),
+                None => s.error(value.span(), format!("{} is no value", as_written(value.get_ref())), "", ""),
             }
         } else if let (DeValue::Table(inner), true) =
             (value.get_ref(), keys::TABLES.iter().any(|t| t.0 == path))
@@ -112,7 +121,7 @@ fn collect<'a>(s: &mut Sheet<'a>, table: &'a DeTable<'a>, prefix: &str, changes:
             collect(s, inner, &path, changes);
         } else {
             let (title, help) = known::describe_unknown(prefix, name);
-            let title = if s.on_shelf() { title } else { format!("{title}, asked for by a remedy") };
+            let title = if s.is_shelf_part() { title } else { format!("{title}, asked for by a remedy") };
             s.error(span, title, "not known", &help);
         }
     }
@@ -121,7 +130,7 @@ fn collect<'a>(s: &mut Sheet<'a>, table: &'a DeTable<'a>, prefix: &str, changes:
 /// The keys a part of a shelf brings to the table `name` of a design, `own` ones left out; a battery may bring the
 /// electronics that go with it.
 pub(super) fn keys_of_part<'a>(
-    s: &mut Sheet<'a>,
+    s: &mut DesignReader<'a>,
     name: &str,
     table: &'a DeTable<'a>,
     own: &[&'static str],
@@ -132,7 +141,7 @@ pub(super) fn keys_of_part<'a>(
         if keys::key(&path).is_some() {
             match plain(value.get_ref()) {
                 Some(value) => changes.push((path, Change::Set(value))),
-                None => s.error(value.span(), format!("{} is no value", written(value.get_ref())), "", ""),
+                None => s.error(value.span(), format!("{} is no value", as_written(value.get_ref())), "", ""),
             }
         } else if let (DeValue::Table(inner), "battery", "electronics") = (value.get_ref(), name, key) {
             collect(s, inner, key, &mut changes);

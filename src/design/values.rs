@@ -25,20 +25,20 @@ pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
 }
 
 /// Jaro-Winkler likeness from which a word may be meant.
-pub(super) const LIKE: f64 = 0.8;
+pub(super) const LIKENESS_MIN: f64 = 0.8;
 
 /// The word most like `found`, if one is like it at all.
 pub(super) fn nearest<'w>(found: &str, words: impl Iterator<Item = &'w str>) -> Option<&'w str> {
     let found = found.to_lowercase();
     words
         .map(|w| (strsim::jaro_winkler(&found, &w.to_lowercase()), w))
-        .filter(|(likeness, _)| *likeness > LIKE)
+        .filter(|(likeness, _)| *likeness > LIKENESS_MIN)
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, w)| w)
 }
 
 /// The kind of a TOML value, with its article.
-pub(super) fn what(value: &DeValue<'_>) -> &'static str {
+pub(super) fn type_name(value: &DeValue<'_>) -> &'static str {
     match value {
         DeValue::String(_) => "a text",
         DeValue::Integer(_) | DeValue::Float(_) => "a number",
@@ -50,7 +50,7 @@ pub(super) fn what(value: &DeValue<'_>) -> &'static str {
 }
 
 /// A value as it might have been written, for the record.
-pub(super) fn written(value: &DeValue<'_>) -> String {
+pub(super) fn as_written(value: &DeValue<'_>) -> String {
     match value {
         DeValue::String(text) => text.to_string(),
         DeValue::Integer(i) => i.to_string(),
@@ -58,13 +58,13 @@ pub(super) fn written(value: &DeValue<'_>) -> String {
         DeValue::Boolean(b) => b.to_string(),
         DeValue::Datetime(d) => d.to_string(),
         DeValue::Array(list) => {
-            let list: Vec<String> = list.iter().map(|v| written(v.get_ref())).collect();
+            let list: Vec<String> = list.iter().map(|v| as_written(v.get_ref())).collect();
             format!("[{}]", list.join(", "))
         }
         DeValue::Table(table) => {
             let rows: Vec<String> = in_file_order(table)
                 .iter()
-                .map(|(k, _, v)| format!("{k} = {}", written(v.get_ref())))
+                .map(|(k, _, v)| format!("{k} = {}", as_written(v.get_ref())))
                 .collect();
             format!("{{ {} }}", rows.join(", "))
         }

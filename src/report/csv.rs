@@ -155,7 +155,7 @@ fn provenance(s: &Summary) -> String {
 /// runs it: an apostrophe before it marks it as text (OWASP, "CSV Injection"). Numbers go through
 /// [`cell`] and keep their sign.
 pub(super) fn one_line(text: &str) -> String {
-    let shown = super::words::visible(text);
+    let shown = super::words::escaped(text);
     // Tab and carriage return, which have the same power, are made visible already.
     let formula = shown.trim_start().starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠']);
     if formula { format!("'{shown}") } else { shown.into_owned() }

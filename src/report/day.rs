@@ -81,7 +81,7 @@ pub fn strip(trace: &DayTrace, style: Style) -> String {
         out.push_str(l.trim_end());
         out.push('\n');
     };
-    let title = words::visible(&trace.label);
+    let title = words::escaped(&trace.label);
     let head = format!("{title}: {}, trial {}", words::date(trace.day_of_year), trace.trial);
     line(if style.unicode { head } else { text::ascii(&head) });
     for l in text::wrap(&sun_line(trace), style.columns()) {

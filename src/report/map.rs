@@ -102,7 +102,7 @@ pub fn sureness() -> String {
 pub fn said(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
     let name = name(g, c, system);
     if let Some(why) = &c.refused {
-        return format!("{name}: refused, {}", words::visible(why));
+        return format!("{name}: refused, {}", words::escaped(why));
     }
     let mut parts = vec![match c.still_days_per_month {
         Some(e) => format!("{} still days a month", number::estimate(e, 2, pm)),

@@ -60,7 +60,7 @@ impl Page {
 
     fn heading(&mut self, s: &Summary) {
         let trials = format!("{}, seed {}", words::trials(s.run.trials), s.run.seed);
-        let title = self.plain(&words::visible(&s.design.title));
+        let title = self.plain(&words::escaped(&s.design.title));
         let room = self.style.columns().saturating_sub(trials.len() + 2);
         let title = cut(&title, room.max(16));
         let gap = " ".repeat(self.style.columns().saturating_sub(width(&title) + trials.len()).max(2));
@@ -138,7 +138,7 @@ impl Page {
 
     pub(super) fn flagged(&mut self, name: &str, text: &str) {
         let before = self.out.len();
-        self.wrapped(name, &words::visible(text));
+        self.wrapped(name, &words::escaped(text));
         if self.style.colour {
             let painted = self.style.paint(ALERT, name);
             self.out.replace_range(before..before + name.len(), &painted);

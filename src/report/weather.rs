@@ -58,7 +58,7 @@ pub fn text(of: &FileAndSampled, style: Style) -> String {
 
 impl Page {
     fn weather_heading(&mut self, d: &Description) {
-        let name = cut(&self.plain(&words::visible(&d.path)), self.style.columns());
+        let name = cut(&self.plain(&words::escaped(&d.path)), self.style.columns());
         let name = self.style.paint(BOLD, &name);
         self.line(&name);
         if d.invented {
@@ -68,7 +68,7 @@ impl Page {
     }
 
     fn file_items(&mut self, d: &Description) {
-        let origin = words::visible(&d.origin);
+        let origin = words::escaped(&d.origin);
         self.wrapped("Source", &format!("{}; {origin}", d.format));
         self.wrapped("Place", &place(d));
         self.wrapped("Hours", &hours(d));
@@ -466,7 +466,7 @@ impl MinutesCsv {
         let mut out = Rows::below(format!(
             "# stilldays {} · sampled year of minutes · seed {seed} · trial {trial} · weather sha256 {}{invented}\n",
             crate::VERSION,
-            words::visible(&file.sha256)
+            words::escaped(&file.sha256)
         ));
         let head = ["date", "clock", "ghi_w_m2", "dni_w_m2", "dhi_w_m2", "air_c", "wind_m_s"];
         out.row(["day", "minute"].iter().chain(&head));

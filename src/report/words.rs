@@ -2,7 +2,7 @@
 
 use super::number::{self, NOT_COMPUTABLE};
 use crate::plant::Cause;
-use crate::source::steers;
+use crate::source::is_terminal_control;
 use crate::study::remedies::{Remedies, Weighed};
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Estimate, Minutes, Month};
@@ -30,15 +30,15 @@ pub fn date(day_of_year: u16) -> String {
 pub fn cause(key: &str) -> String {
     match Cause::ALL.into_iter().find(|c| c.key() == key) {
         Some(c) => c.words().to_owned(),
-        None => visible(key).replace('_', " "),
+        None => escaped(key).replace('_', " "),
     }
 }
 
 /// What a key of a design is called in a sentence: `pump.bench[1].jet` is the "jet of the pump (bench row 2)". A
 /// word without a dot is shown as it is.
 pub fn of_key(key: &str) -> String {
-    let plain = |text: &str| visible(text).replace('_', " ");
-    let Some((table, name)) = key.split_once('.') else { return visible(key).into_owned() };
+    let plain = |text: &str| escaped(text).replace('_', " ");
+    let Some((table, name)) = key.split_once('.') else { return escaped(key).into_owned() };
     let row = name.strip_prefix("bench[").and_then(|rest| rest.split_once("]."));
     match row.and_then(|(row, name)| Some((row.parse::<u32>().ok()?, name))) {
         Some((row, name)) => format!("{} of the {} (bench row {})", plain(name), plain(table), row + 1),
@@ -54,7 +54,7 @@ pub fn remedy(r: &Remedies, w: &Weighed) -> String {
         (true, true) => " (yours)",
         (true, false) => " (built in)",
     };
-    format!("{}{whose}", visible(&w.name))
+    format!("{}{whose}", escaped(&w.name))
 }
 
 /// Where within the hour a weather file's light fits the sun best; minutes after the hour's end.
@@ -84,13 +84,13 @@ pub fn chief_cause(month: &Month) -> Option<String> {
 
 /// Text from outside with its control and direction characters made visible, so that it can
 /// neither move the cursor of a terminal nor turn the text around it.
-pub fn visible(text: &str) -> Cow<'_, str> {
-    if !text.chars().any(steers) {
+pub fn escaped(text: &str) -> Cow<'_, str> {
+    if !text.chars().any(is_terminal_control) {
         return Cow::Borrowed(text);
     }
     let mut out = String::with_capacity(text.len() + 16);
     for c in text.chars() {
-        if steers(c) {
+        if is_terminal_control(c) {
             out.push_str(&format!("[U+{:04X}]", u32::from(c)));
         } else {
             out.push(c);
@@ -214,8 +214,8 @@ mod tests {
 
     #[test]
     fn what_could_hide_or_turn_text_is_shown() {
-        assert_eq!(visible("plain ä"), "plain ä");
-        assert_eq!(visible("a\u{202e}b\u{1b}[2Jc"), "a[U+202E]b[U+001B][2Jc");
+        assert_eq!(escaped("plain ä"), "plain ä");
+        assert_eq!(escaped("a\u{202e}b\u{1b}[2Jc"), "a[U+202E]b[U+001B][2Jc");
     }
 
     #[test]

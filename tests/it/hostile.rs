@@ -75,8 +75,8 @@ fn names_that_steer_a_terminal_are_made_visible() {
     let run = yard.run(&["run", &format!("designs/{name}")]);
     let check = yard.run(&["check", &format!("designs/{name}"), "no-such-\u{1b}[31m.toml"]);
     for said in [said, run, check] {
-        let steers = |c: char| stilldays::source::steers(c) && c != '\n';
-        assert!(!said.err.contains(steers) && !said.out.contains(steers), "{said:?}");
+        let control = |c: char| stilldays::source::is_terminal_control(c) && c != '\n';
+        assert!(!said.err.contains(control) && !said.out.contains(control), "{said:?}");
         assert!(!said.err.is_empty());
     }
 }

@@ -2,10 +2,10 @@
 //! table of a design.
 
 mod build;
-mod read;
+mod parts;
 
 pub use build::{Build, GIVEN_WAY};
-pub use read::{parse_shelf, read_shelf};
+pub use parts::{parse_shelf, read_shelf};
 
 use super::remedy::Change;
 use super::{Battery, Mount, Panel, Pump};

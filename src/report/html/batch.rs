@@ -79,7 +79,7 @@ fn failed(m: &BatchSummary) -> Markup {
         @for f in &m.failed {
             p { code { (outside(&f.file)) } }
             // Lines are kept, all else that could move the text around is shown.
-            pre class="reason" { @for line in f.reason.lines() { (words::visible(line)) "\n" } }
+            pre class="reason" { @for line in f.reason.lines() { (words::escaped(line)) "\n" } }
         }
     }
 }

@@ -13,7 +13,7 @@ pub fn choose(c: &Choice) -> String {
     let s = &c.summary;
     let header = html! {
         p class="file" {
-            code { (words::visible(&s.design.file)) } " · shelf " code { (words::visible(&c.shelf_file)) }
+            code { (words::escaped(&s.design.file)) } " · shelf " code { (words::escaped(&c.shelf_file)) }
             " · at most " (words::trials(c.budget)) " a build · seed " (s.run.seed)
         }
         p class="verdict" { (text::choose_answer(c, "±")) }
@@ -71,7 +71,7 @@ fn row(b: &Candidate) -> [String; 7] {
         e.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, most, "±"))
     };
     [
-        words::visible(&b.name()).into_owned(),
+        words::escaped(&b.name()).into_owned(),
         number::fixed(b.price, 2),
         text::choose_good(b),
         text::choose_limits(b),
@@ -131,7 +131,7 @@ fn frontier(c: &Choice) -> Markup {
             let words = format!(
                 "{}, {}: {still} still days a month, {} good years",
                 number::fixed(b.price, 2),
-                words::visible(&b.name()),
+                words::escaped(&b.name()),
                 text::choose_good(b)
             );
             plot.strip(from, to, words)
@@ -194,8 +194,8 @@ fn refusals(c: &Choice) -> Markup {
     };
     for r in &c.refused {
         t.row([
-            words::visible(&r.parts.join(" + ")).into_owned(),
-            words::visible(&r.why).into_owned(),
+            words::escaped(&r.parts.join(" + ")).into_owned(),
+            words::escaped(&r.why).into_owned(),
             number::grouped(r.builds as u64),
         ]);
     }

@@ -40,7 +40,7 @@ fn sentence(other: &str, first: &str, a: &Against) -> String {
 
 fn title(c: &Comparison, i: usize) -> String {
     let title = c.designs.get(i).map_or("", |s| s.design.title.as_str());
-    format!("“{}”", words::visible(title))
+    format!("“{}”", words::escaped(title))
 }
 
 fn alone(c: &Comparison) -> Markup {
@@ -50,7 +50,7 @@ fn alone(c: &Comparison) -> Markup {
     for (i, s) in c.designs.iter().enumerate() {
         let dusk = s.season.dusk_run_min.as_ref();
         t.row([
-            format!("{} {}", i + 1, words::visible(&s.design.title)),
+            format!("{} {}", i + 1, words::escaped(&s.design.title)),
             number::estimate(s.season.still_days_per_month, 2, "±"),
             number::fixed(s.season.worst_month.p90, 0),
             dusk.map_or("no sunset".to_owned(), |m| number::estimate(words::mean_minutes(m), 1, "±")),

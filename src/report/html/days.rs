@@ -84,7 +84,7 @@ fn trace(t: &DayTrace, tops: Tops, units: System) -> Markup {
     };
     let counted = t.minutes.iter().filter(|m| m.counted && m.wanted).count();
     let asked = t.minutes.iter().filter(|m| m.wanted).count();
-    let label = words::visible(&t.label);
+    let label = words::escaped(&t.label);
     let named = match label.as_ref() {
         kind @ ("bright" | "typical" | "still" | "dull") => format!("A {kind} day, "),
         "" => String::new(),

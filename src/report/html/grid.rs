@@ -19,7 +19,7 @@ pub fn grid(g: &Grid, units: System) -> String {
     let open = map::open(g, units);
     let header = html! {
         p class="file" {
-            code { (words::visible(&s.design.file)) } " · " (g.cells.len()) " cells, " (number::grouped(g.cell_trials)) " trials · seed " (s.run.seed)
+            code { (words::escaped(&s.design.file)) } " · " (g.cells.len()) " cells, " (number::grouped(g.cell_trials)) " trials · seed " (s.run.seed)
         }
         p class="verdict" { (numbers_bold(&map::verdict(g, units))) }
         @if let Some(open) = &open { p class="small" { (open) } }

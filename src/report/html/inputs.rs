@@ -8,7 +8,7 @@ use crate::units::{Dimension, System};
 use maud::html;
 
 pub(super) fn part(s: &Summary, units: System) -> Part {
-    let see = |t: &str| words::visible(t).into_owned();
+    let see = |t: &str| words::escaped(t).into_owned();
     let mut design = Table { words: true, ..Table::new(&["Key", "Value", "Origin"]) };
     for i in &s.inputs {
         design.row([see(&i.key), see(&us::beside(&i.key, &i.value, units)), see(&i.origin)]);

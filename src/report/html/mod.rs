@@ -47,7 +47,7 @@ pub fn run_weighed(
     let parts = run_parts(summary, traces, remedies, units);
     let header = html! {
         p class="file" {
-            code { (words::visible(&summary.design.file)) } " · weather " code { (words::visible(&summary.weather.file)) }
+            code { (words::escaped(&summary.design.file)) } " · weather " code { (words::escaped(&summary.weather.file)) }
             " · " (words::trials(summary.run.trials)) " · seed " (summary.run.seed)
         }
         p class="verdict" { (verdict(summary)) }

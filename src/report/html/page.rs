@@ -21,7 +21,7 @@ pub fn page(title: &str, header: &Markup, body: &Markup, data: &[u8]) -> String 
                 meta http-equiv="Content-Security-Policy"
                     content="default-src 'none'; img-src data:; style-src 'unsafe-inline'; script-src 'unsafe-inline'";
                 link rel="icon" href="data:,";
-                title { (words::visible(title)) " · stilldays" }
+                title { (words::escaped(title)) " · stilldays" }
                 style { (PreEscaped(STYLE)) }
             }
             body {

@@ -167,7 +167,7 @@ pub fn section(number: usize, id: &str, full: bool, heading: &str, remark: &Mark
 /// Text from outside: escaped, its control and direction characters shown, kept from turning the
 /// text around it.
 pub fn outside(text: &str) -> Markup {
-    html! { bdi { (words::visible(text)) } }
+    html! { bdi { (words::escaped(text)) } }
 }
 
 /// Places where months begin on an axis that counts rows of `step` days, of which these are the

@@ -16,7 +16,7 @@ pub fn remedies(r: &Remedies) -> String {
     let s = &r.design;
     let header = html! {
         p class="file" {
-            code { (words::visible(&s.design.file)) } " · at most " (words::trials(r.trials)) " · seed " (s.run.seed)
+            code { (words::escaped(&s.design.file)) } " · at most " (words::trials(r.trials)) " · seed " (s.run.seed)
         }
         p class="verdict" { (text::remedies_verdict(r, "±")) }
         p class="small" { (text::remedies_settled(r)) " Each remedy is one change to the design, under the same weather and the same luck with parts. Where an interval holds zero it is not told apart from the design as it is." }
@@ -106,7 +106,7 @@ fn finding(r: &Remedies) -> String {
         None => format!("None of {of} remedies can be said to {what}"),
         Some(best) => format!(
             "{count} of {of} remedies surely {what}; first by rank is “{}”",
-            words::visible(&best.name)
+            words::escaped(&best.name)
         ),
     }
 }

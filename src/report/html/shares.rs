@@ -54,7 +54,7 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
     let mut t = Table::new(&["", "share of the variance"]);
     for (key, e) in &list {
         t.row([
-            words::visible(key).into_owned(),
+            words::escaped(key).into_owned(),
             e.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::percent_estimate(e, "±")),
         ]);
     }

@@ -16,7 +16,7 @@ pub(super) fn part(s: &Summary) -> Part {
             div class="months" { @for m in &s.months { (one_month(m)) } }
         }
     };
-    let given = |key: &str| s.inputs.iter().find(|i| i.key == key).map(|i| words::visible(&i.value));
+    let given = |key: &str| s.inputs.iter().find(|i| i.key == key).map(|i| words::escaped(&i.value));
     let (least, hours) = (given("wish.still_below"), given("wish.hours"));
     let remark = html! {
         "A day is still when its jet runs for less than " (least.as_deref().unwrap_or("the design’s minutes"))

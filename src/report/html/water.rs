@@ -38,7 +38,7 @@ pub(super) fn part(s: &Summary, units: System) -> Part {
             "pump" => "Energy to the pump".to_owned(),
             "motors" => continue,
             "standby" => "Energy to the electronics".to_owned(),
-            other => format!("Energy lost in the {}", words::visible(other)),
+            other => format!("Energy lost in the {}", words::escaped(other)),
         };
         row(&name, number::plain(wh), "Wh a day");
     }

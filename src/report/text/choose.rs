@@ -30,7 +30,7 @@ pub fn choose(c: &Choice, style: Style) -> String {
         page.wrapped("", &refused(c));
         for r in c.refused.iter().take(REASONS) {
             let text = format!("{}: {} ({})", r.parts.join(" + "), r.why, count(r.builds, "build"));
-            for (i, line) in wrap(&page.plain(&words::visible(&text)), style.columns() - 4).iter().enumerate()
+            for (i, line) in wrap(&page.plain(&words::escaped(&text)), style.columns() - 4).iter().enumerate()
             {
                 page.line(&format!("{}{line}", if i == 0 { "  - " } else { "    " }));
             }
@@ -71,7 +71,7 @@ impl Page {
             let line =
                 row([&number::fixed(b.price, 2), &still, &good(b), &limits(b), &number::grouped(b.trials)]);
             self.line(&cut(&format!("{line}{mark}"), self.style.columns()));
-            let name = self.plain(&words::visible(&b.name()));
+            let name = self.plain(&words::escaped(&b.name()));
             self.dim(&format!("         {name}"));
         }
         if list.len() > most {
@@ -112,7 +112,7 @@ pub fn wish(c: &Choice) -> String {
 pub fn answer(c: &Choice, pm: &str) -> String {
     let wish = wish(c);
     let Some(best) = &c.best else { return format!("No build was tried, so none {wish}.") };
-    let (name, price) = (words::visible(&best.name()).into_owned(), number::fixed(best.price, 2));
+    let (name, price) = (words::escaped(&best.name()).into_owned(), number::fixed(best.price, 2));
     let still =
         best.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, pm));
     let shows = format!("{} of its years are good, with {still} still days a month.", good(best));

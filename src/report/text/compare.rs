@@ -16,7 +16,7 @@ pub fn compare(c: &Comparison, style: Style) -> String {
     let title = if c.designs.len() == 1 { "One design" } else { "Side by side" };
     page.title(title, first);
     for (i, s) in c.designs.iter().enumerate() {
-        let name = format!("{}  {}", i + 1, page.plain(&words::visible(&s.design.title)));
+        let name = format!("{}  {}", i + 1, page.plain(&words::escaped(&s.design.title)));
         page.line(&cut(&name, style.columns()));
     }
     page.line("");

@@ -96,7 +96,7 @@ pub fn verdict(r: &Remedies, pm: &str) -> String {
     let now = number::estimate(r.design.season.still_days_per_month, 2, pm);
     let now = format!("As it is: {now} still days a month.");
     let Some(best) = r.ranked.first() else { return format!("{now} No remedy fits it.") };
-    let name = words::visible(&best.name);
+    let name = words::escaped(&best.name);
     let better =
         |d: Option<&crate::study::paired::Difference>, wanted| d.and_then(|d| d.told_apart()) == Some(wanted);
     let less = std::cmp::Ordering::Less;

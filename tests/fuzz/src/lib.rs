@@ -9,7 +9,7 @@ use std::sync::{Arc, OnceLock};
 use stilldays::design::{self, Change};
 use stilldays::report;
 use stilldays::sky::Calendar;
-use stilldays::source::{Problems, steers};
+use stilldays::source::{Problems, is_terminal_control};
 use stilldays::study::batch::Identity;
 use stilldays::study::batch::checkpoint::{Checkpoint, Flaw};
 use stilldays::study::{Plan, SiteModel, summary};
@@ -51,7 +51,7 @@ fn refused(problems: &Problems) {
     assert!(problems.any_error());
     let shown = problems.to_string();
     assert!(!shown.is_empty());
-    assert!(!shown.contains(|c| steers(c) && c != '\n'), "{shown:?}");
+    assert!(!shown.contains(|c| is_terminal_control(c) && c != '\n'), "{shown:?}");
     problems.render_styled();
 }
 

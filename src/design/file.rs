@@ -7,8 +7,8 @@ use std::path::{Path, PathBuf};
 use sha2::{Digest, Sha256};
 use toml::de::DeTable;
 
+use super::reader::{DesignReader, Input};
 use super::remedy::{self, Remedy};
-use super::sheet::{Input, Sheet};
 use super::{Design, check, check_power, forms, known};
 use crate::source::{Problem, Problems, Severity};
 use crate::units::Uncertain;
@@ -76,7 +76,7 @@ pub(super) fn text_of(path: &Path, kind: &str) -> Result<String, Problems> {
 }
 
 /// A slip in the syntax: it shifts what follows, so only the first is worth showing.
-pub(super) fn no_toml(name: &str, text: &str, error: &toml::de::Error) -> Problems {
+pub(super) fn not_toml(name: &str, text: &str, error: &toml::de::Error) -> Problems {
     let title = format!("this is not TOML: {}", error.message());
     Problem::error(title).at(name, text, error.span().unwrap_or(0..0), "").into()
 }
@@ -91,13 +91,13 @@ pub fn parse(path: &Path, text: String) -> Result<DesignFile, Problems> {
 
 /// The same, with a name of its own for messages.
 pub(super) fn parse_named(name: &str, path: &Path, text: String) -> Result<DesignFile, Problems> {
-    let root = DeTable::parse(&text).map_err(|e| no_toml(name, &text, &e))?;
-    let mut sheet = Sheet::new(name, &text, root.get_ref());
-    let design = design(&mut sheet, path);
-    let remedies = remedy::remedies(&mut sheet);
-    known::unknown(&mut sheet);
-    let idle = known::unused(&mut sheet);
-    let Sheet { mut problems, inputs, .. } = sheet;
+    let root = DeTable::parse(&text).map_err(|e| not_toml(name, &text, &e))?;
+    let mut reader = DesignReader::new(name, &text, root.get_ref());
+    let design = design(&mut reader, path);
+    let remedies = remedy::remedies(&mut reader);
+    known::refuse_unknown(&mut reader);
+    let idle = known::warn_unused(&mut reader);
+    let DesignReader { mut problems, inputs, .. } = reader;
     problems.sort();
     let refused = |problems: Problems| {
         // Whoever mends errors does not want warnings in between.
@@ -132,7 +132,7 @@ pub(super) fn parse_named(name: &str, path: &Path, text: String) -> Result<Desig
 }
 
 /// All tables, in the order in which their inputs are recorded.
-fn design(s: &mut Sheet<'_>, path: &Path) -> Option<Design<Uncertain>> {
+fn design(s: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
     let stem = path.file_stem().map_or_else(|| "design".into(), |s| s.to_string_lossy().into_owned());
     let title = s.string("title").map_or(stem, |(_, text)| text.trim().to_owned());
     let site = check::site(s);

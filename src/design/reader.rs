@@ -6,7 +6,7 @@ use std::ops::Range;
 use toml::de::{DeTable, DeValue};
 
 use super::keys::{self, Fallback, Key, Kind};
-use super::values::{LIKE, Value, in_file_order, number, what, written};
+use super::values::{LIKENESS_MIN, Value, as_written, in_file_order, number, type_name};
 use crate::source::{Problem, Problems};
 use crate::units::{Dimension, QuantityError, System, Uncertain, parse, show, show_uncertain};
 
@@ -25,35 +25,35 @@ pub struct Input {
 const PROBLEMS_MAX: usize = 200;
 
 /// A design file while it is being read, or one part of a shelf, which is read as if it were a table of a design.
-pub(super) struct Sheet<'a> {
+pub(super) struct DesignReader<'a> {
     pub path: &'a str,
     pub text: &'a str,
     root: &'a DeTable<'a>,
-    /// The design table that the whole sheet stands for, and its place.
+    /// The design table that the whole reader stands for, and its place.
     part: Option<(&'static str, Value<'a>)>,
     pub problems: Problems,
     pub inputs: Vec<Input>,
 }
 
-impl<'a> Sheet<'a> {
+impl<'a> DesignReader<'a> {
     pub fn new(path: &'a str, text: &'a str, root: &'a DeTable<'a>) -> Self {
-        Sheet { path, text, root, part: None, problems: Problems::new(), inputs: Vec::new() }
+        DesignReader { path, text, root, part: None, problems: Problems::new(), inputs: Vec::new() }
     }
 
     /// A part of a shelf: `item`, whose table is `keys`, stands for the table `name` of a design; other tables of
     /// a design lie within it.
-    pub fn of_part(
+    pub fn for_part(
         path: &'a str,
         text: &'a str,
         name: &'static str,
         item: Value<'a>,
         keys: &'a DeTable<'a>,
     ) -> Self {
-        Sheet { part: Some((name, item)), ..Sheet::new(path, text, keys) }
+        DesignReader { part: Some((name, item)), ..DesignReader::new(path, text, keys) }
     }
 
     /// Whether this is a part of a shelf, which need not say how it is set up at a place.
-    pub fn on_shelf(&self) -> bool {
+    pub fn is_shelf_part(&self) -> bool {
         self.part.is_some()
     }
 
@@ -92,12 +92,12 @@ impl<'a> Sheet<'a> {
 
     /// Whether so much is wrong that more would not help: a file of nothing but slips must not take
     /// long to refuse.
-    pub fn hopeless(&self) -> bool {
+    pub fn has_too_many_problems(&self) -> bool {
         self.problems.list.len() >= PROBLEMS_MAX && self.problems.any_error()
     }
 
     pub fn error(&mut self, span: Range<usize>, title: impl Into<String>, label: &str, help: &str) {
-        if self.hopeless() {
+        if self.has_too_many_problems() {
             return;
         }
         let mut problem = Problem::error(title).at(self.path, self.text, span, label);
@@ -154,13 +154,13 @@ impl<'a> Sheet<'a> {
     }
 
     fn wrong_type(&mut self, key: &Key, value: Value<'a>) {
-        let title = format!("`{}` cannot be {}", key.path, what(value.get_ref()));
+        let title = format!("`{}` cannot be {}", key.path, type_name(value.get_ref()));
         let help = format!("write it like `{} = {}`", name_of(key.path), example(key));
         self.error(value.span(), title, "", &help);
     }
 
     /// Bytes `inner` of the content of a string value, as bytes of the file.
-    pub fn within(&self, value: Value<'a>, content: &str, inner: Range<usize>) -> Range<usize> {
+    pub fn span_within(&self, value: Value<'a>, content: &str, inner: Range<usize>) -> Range<usize> {
         let outer = value.span();
         // Only a plain "..." has its content one byte in; anything with escapes is shown whole.
         match self.text.get(outer.start + 1..outer.end.saturating_sub(1)) {
@@ -170,13 +170,13 @@ impl<'a> Sheet<'a> {
     }
 
     pub fn quantity_problem(&mut self, value: Value<'a>, content: &str, error: QuantityError) {
-        let span = self.within(value, content, error.span);
+        let span = self.span_within(value, content, error.span);
         self.error(span, error.title, &error.label, &error.help);
     }
 
     // ---- values, one by one
 
-    fn note(&mut self, key: &str, value: impl Into<String>, given: bool) {
+    fn record(&mut self, key: &str, value: impl Into<String>, given: bool) {
         self.inputs.push(Input { key: key.to_owned(), value: value.into(), given });
     }
 
@@ -190,7 +190,7 @@ impl<'a> Sheet<'a> {
         let key = keys::key(path)?;
         let (dimension, lo, hi) = key.quantity()?;
         if let Some(value) = self.value(path) {
-            self.note(path, written(value.get_ref()), true);
+            self.record(path, as_written(value.get_ref()), true);
             if let (Kind::Named(words, ..), Some(text)) = (&key.kind, value.get_ref().as_str()) {
                 if let Some((_, named)) = words.iter().find(|(word, _)| *word == text.trim()) {
                     return Some(Uncertain::exact(*named));
@@ -204,12 +204,12 @@ impl<'a> Sheet<'a> {
             return self.in_range(path, value, quantity, dimension, lo, hi);
         }
         if let Some(rule) = rule {
-            self.note(path, show_uncertain(&rule, dimension, 3, System::Si), false);
+            self.record(path, show_uncertain(&rule, dimension, 3, System::Si), false);
             return Some(rule);
         }
         match key.default {
             Fallback::Text(text) => {
-                self.note(path, text, false);
+                self.record(path, text, false);
                 parse(text, dimension).ok()
             }
             Fallback::Required => {
@@ -243,7 +243,7 @@ impl<'a> Sheet<'a> {
         let title = if number.is_some() {
             format!("a unit is missing: `{name}` is {}", dimension.name())
         } else {
-            format!("`{name}` cannot be {}", what(value.get_ref()))
+            format!("`{name}` cannot be {}", type_name(value.get_ref()))
         };
         self.error(value.span(), title, if number.is_some() { "in which unit?" } else { "" }, &help);
         None
@@ -304,7 +304,7 @@ impl<'a> Sheet<'a> {
         };
         match number {
             Some(number) if (lo..=hi).contains(&number) => {
-                self.note(path, number.to_string(), true);
+                self.record(path, number.to_string(), true);
                 Some(number)
             }
             _ => {
@@ -328,7 +328,7 @@ impl<'a> Sheet<'a> {
                 Fallback::Text(word) => word,
                 Fallback::Rule(_) => rule,
             };
-            self.note(path, word, false);
+            self.record(path, word, false);
             return Some(word);
         };
         let DeValue::String(text) = value.get_ref() else {
@@ -337,7 +337,7 @@ impl<'a> Sheet<'a> {
         };
         let same = |word: &str| word.eq_ignore_ascii_case(text.trim());
         if let Some((word, _)) = words.iter().find(|(w, others)| same(w) || others.iter().any(|o| same(o))) {
-            self.note(path, *word, true);
+            self.record(path, *word, true);
             return Some(word);
         }
         let known: Vec<&str> = words.iter().map(|(w, _)| *w).collect();
@@ -345,7 +345,7 @@ impl<'a> Sheet<'a> {
         let meant = words
             .iter()
             .flat_map(|(w, others)| std::iter::once(w).chain(others.iter()).map(move |o| (likeness(o), *w)))
-            .filter(|(likeness, _)| *likeness > LIKE)
+            .filter(|(likeness, _)| *likeness > LIKENESS_MIN)
             .max_by(|a, b| a.0.total_cmp(&b.0));
         let mut help = format!("one of: {}", known.join(", "));
         if let Some((_, meant)) = meant {
@@ -358,11 +358,11 @@ impl<'a> Sheet<'a> {
     /// true or false; false if not given.
     pub fn flag(&mut self, path: &str) -> Option<bool> {
         let Some(value) = self.value(path) else {
-            self.note(path, "false", false);
+            self.record(path, "false", false);
             return Some(false);
         };
         if let DeValue::Boolean(flag) = value.get_ref() {
-            self.note(path, flag.to_string(), true);
+            self.record(path, flag.to_string(), true);
             return Some(*flag);
         }
         self.wrong_type(keys::key(path)?, value);
@@ -374,7 +374,7 @@ impl<'a> Sheet<'a> {
         let value = self.value(path)?;
         match value.get_ref() {
             DeValue::String(text) => {
-                self.note(path, text.as_ref(), true);
+                self.record(path, text.as_ref(), true);
                 Some((value, text.as_ref()))
             }
             _ => {
@@ -388,10 +388,10 @@ impl<'a> Sheet<'a> {
     pub fn form(&mut self, path: &str) -> Option<Value<'a>> {
         match (self.value(path), keys::key(path).map(|k| (k, &k.default))) {
             (Some(value), _) => {
-                self.note(path, written(value.get_ref()), true);
+                self.record(path, as_written(value.get_ref()), true);
                 return Some(value);
             }
-            (None, Some((_, Fallback::Text(text) | Fallback::Rule(text)))) => self.note(path, *text, false),
+            (None, Some((_, Fallback::Text(text) | Fallback::Rule(text)))) => self.record(path, *text, false),
             (None, Some((key, Fallback::Required))) => self.missing(key),
             (None, None) => {}
         }

@@ -1,9 +1,9 @@
 //! From a shelf's text to its checked parts.
 
 use super::{BUILDS_MAX, Checked, Kind, Part, Shelf};
-use crate::design::sheet::Sheet;
-use crate::design::values::{Value, in_file_order, nearest, what};
-use crate::design::{check, check_power, forms, known, read, remedy};
+use crate::design::reader::DesignReader;
+use crate::design::values::{Value, in_file_order, nearest, type_name};
+use crate::design::{check, check_power, file, forms, known, remedy};
 use crate::source::{Problem, Problems};
 use sha2::{Digest, Sha256};
 use std::path::Path;
@@ -20,7 +20,7 @@ const OWN: [&str; 3] = ["name", "price", "left_out"];
 /// # Errors
 /// All that is wrong with it, at once, as for a design.
 pub fn read_shelf(path: &Path) -> Result<Shelf, Problems> {
-    parse_shelf(path, &read::text_of(path, "shelf")?)
+    parse_shelf(path, &file::text_of(path, "shelf")?)
 }
 
 /// Checks a shelf from its text; `path` is named in messages.
@@ -29,16 +29,21 @@ pub fn read_shelf(path: &Path) -> Result<Shelf, Problems> {
 /// As [`read_shelf`].
 pub fn parse_shelf(path: &Path, text: &str) -> Result<Shelf, Problems> {
     let name = path.display().to_string();
-    let root = DeTable::parse(text).map_err(|e| read::no_toml(&name, text, &e))?;
+    let root = DeTable::parse(text).map_err(|e| file::not_toml(&name, text, &e))?;
     let root = root.get_ref();
-    let mut s = Sheet::new(&name, text, root);
+    let mut s = DesignReader::new(&name, text, root);
     let stem = path.file_stem().map_or_else(|| "shelf".into(), |s| s.to_string_lossy().into_owned());
     let title = s.string("title").map_or(stem, |(_, text)| text.trim().to_owned());
     let invented = match s.value("invented").map(|v| (v, v.get_ref())) {
         None => false,
         Some((_, DeValue::Boolean(flag))) => *flag,
         Some((value, found)) => {
-            s.error(value.span(), format!("`invented` cannot be {}", what(found)), "", "write true or false");
+            s.error(
+                value.span(),
+                format!("`invented` cannot be {}", type_name(found)),
+                "",
+                "write true or false",
+            );
             false
         }
     };
@@ -65,14 +70,14 @@ pub fn parse_shelf(path: &Path, text: &str) -> Result<Shelf, Problems> {
     Ok(Shelf { title, path: path.to_owned(), sha256, invented, parts, warnings: problems })
 }
 
-fn parts(s: &mut Sheet<'_>) -> Vec<Part> {
+fn parts(s: &mut DesignReader<'_>) -> Vec<Part> {
     let Some(shelf) = s.value("shelf") else {
         let problem = Problem::error("there is no part on this shelf").in_file(s.path);
         s.problems.push(problem.help("add [[shelf.panel]], [[shelf.battery]], [[shelf.pump]] or [[shelf.mount]], each with name, price and its keys"));
         return Vec::new();
     };
     let Some(tables) = shelf.get_ref().as_table() else {
-        let title = format!("`shelf` must be tables of parts, not {}", what(shelf.get_ref()));
+        let title = format!("`shelf` must be tables of parts, not {}", type_name(shelf.get_ref()));
         s.error(shelf.span(), title, "", "write [[shelf.panel]] and its keys below it");
         return Vec::new();
     };
@@ -103,7 +108,7 @@ fn parts(s: &mut Sheet<'_>) -> Vec<Part> {
     found
 }
 
-fn parts_of<'a>(s: &mut Sheet<'a>, kind: Kind, value: Value<'a>) -> Vec<Part> {
+fn parts_of<'a>(s: &mut DesignReader<'a>, kind: Kind, value: Value<'a>) -> Vec<Part> {
     let list: Option<Vec<_>> = match value.get_ref() {
         DeValue::Array(list) => list.iter().map(|v| Some((v, v.get_ref().as_table()?))).collect(),
         _ => None,
@@ -119,24 +124,24 @@ fn parts_of<'a>(s: &mut Sheet<'a>, kind: Kind, value: Value<'a>) -> Vec<Part> {
     }
     let mut parts: Vec<Part> = Vec::new();
     for (item, keys) in list {
-        if s.hopeless() {
+        if s.has_too_many_problems() {
             break;
         }
-        let mut sheet = Sheet::of_part(s.path, s.text, kind.name(), item, keys);
-        if let Some(part) = part(&mut sheet, kind, item, keys) {
+        let mut reader = DesignReader::for_part(s.path, s.text, kind.name(), item, keys);
+        if let Some(part) = part(&mut reader, kind, item, keys) {
             if parts.iter().any(|p| p.name == part.name) {
                 let title =
                     format!("there are two parts named \"{}\" in [[shelf.{}]]", part.name, kind.name());
-                sheet.error(item.span(), title, "", "give each a name of its own");
+                reader.error(item.span(), title, "", "give each a name of its own");
             }
             parts.push(part);
         }
-        s.problems.list.append(&mut sheet.problems.list);
+        s.problems.list.append(&mut reader.problems.list);
     }
     parts
 }
 
-fn part<'a>(s: &mut Sheet<'a>, kind: Kind, item: Value<'a>, keys: &'a DeTable<'a>) -> Option<Part> {
+fn part<'a>(s: &mut DesignReader<'a>, kind: Kind, item: Value<'a>, keys: &'a DeTable<'a>) -> Option<Part> {
     let heading = format!("[[shelf.{}]]", kind.name());
     let name = match keys.get("name").map(|v| v.get_ref()) {
         Some(DeValue::String(name)) if !name.trim().is_empty() => Some(name.trim().to_owned()),
@@ -201,6 +206,6 @@ fn part<'a>(s: &mut Sheet<'a>, kind: Kind, item: Value<'a>, keys: &'a DeTable<'a
         }
     };
     // Keys that would have no effect are worth a word: the part is then not what its keys say.
-    known::unused(s);
+    known::warn_unused(s);
     Some(Part { kind, name: name?, price: price?, keys: changes, is: Some(is?) })
 }

@@ -1,6 +1,6 @@
 //! What a batch shows while it works: two bars on a terminal, plain lines elsewhere.
 
-use super::common::{Effort, bar_style, say};
+use super::common::{Effort, bar_style, print};
 use indicatif::{MultiProgress, ProgressBar, ProgressDrawTarget};
 use std::io::IsTerminal;
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
@@ -10,7 +10,7 @@ use stilldays::study::run::Until;
 use stilldays::units::System;
 
 /// Shows the events of a batch.
-pub struct Watch {
+pub struct BatchProgress {
     bars: MultiProgress,
     /// All that is to be done: trials, or designs where their trials are not known before.
     all: ProgressBar,
@@ -25,9 +25,9 @@ pub struct Watch {
     ended: AtomicUsize,
 }
 
-impl Watch {
+impl BatchProgress {
     /// Nothing shown yet.
-    pub fn new(effort: &Effort) -> Watch {
+    pub fn new(effort: &Effort) -> BatchProgress {
         let terminal = std::io::stderr().is_terminal() && !effort.quiet;
         let target = if terminal { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
         let bars = MultiProgress::with_draw_target(target);
@@ -40,7 +40,7 @@ impl Watch {
         }));
         let all = bars.add(ProgressBar::new(0));
         all.set_style(bar_style("{msg:24!} {bar:28} {percent:>3} %, {eta} to go"));
-        Watch {
+        BatchProgress {
             bars,
             all,
             one,
@@ -71,11 +71,11 @@ impl Watch {
     pub fn on_event(&self, event: &Event<'_>) {
         match *event {
             Event::PassedOver(passed) => {
-                self.line(&format!("{}: passed over: {}", words::visible(&passed.file), passed.reason));
+                self.line(&format!("{}: passed over: {}", words::escaped(&passed.file), passed.reason));
             }
             Event::Refused { file, problems } => {
                 self.ended();
-                let file = words::visible(file);
+                let file = words::escaped(file);
                 self.error(&format!("{file}: refused, the rest goes on:\n{}\n", problems.render_styled()));
             }
             Event::Looked { to_do, finished, refused, trials } => {
@@ -96,17 +96,17 @@ impl Watch {
                 self.one.reset();
                 self.one.set_length(trials);
                 self.one.set_position(done);
-                self.one.set_message(words::visible(file).into_owned());
+                self.one.set_message(words::escaped(file).into_owned());
                 if done > 0 {
-                    self.line(&format!("{}: goes on after {}", words::visible(file), words::trials(done)));
+                    self.line(&format!("{}: goes on after {}", words::escaped(file), words::trials(done)));
                 }
             }
             Event::Noted { file, words: note } => {
-                self.error(&format!("note: {}: {}\n", words::visible(file), words::visible(note)));
+                self.error(&format!("note: {}: {}\n", words::escaped(file), words::escaped(note)));
             }
             Event::Finished { file, row } => {
                 let place = self.ended();
-                let file = words::visible(file);
+                let file = words::escaped(file);
                 self.line(&match row {
                     Some(row) => {
                         let still = number::estimate(row.still_days_per_month, 2, self.pm);
@@ -117,10 +117,10 @@ impl Watch {
             }
             Event::Failed { file, reason } => {
                 let place = self.ended();
-                let reason: Vec<_> = reason.lines().map(words::visible).collect();
+                let reason: Vec<_> = reason.lines().map(words::escaped).collect();
                 self.error(&format!(
                     "error: {place} {}: not done, the rest goes on:\n  {}\n",
-                    words::visible(file),
+                    words::escaped(file),
                     reason.join("\n  ")
                 ));
             }
@@ -139,7 +139,7 @@ impl Watch {
     fn line(&self, text: &str) {
         if !self.quiet {
             // A batch goes on when nobody listens any more.
-            let _ = self.bars.suspend(|| say(&format!("{text}\n")));
+            let _ = self.bars.suspend(|| print(&format!("{text}\n")));
         }
     }
 
