@@ -15,7 +15,7 @@ use divan::counter::ItemsCount;
 use site::{Site, donors};
 use std::hint::black_box;
 use stilldays::design::Head;
-use stilldays::lanes::{BLOCK, Isa, Kernel, Lane, Row, run};
+use stilldays::lanes::{BLOCK, Isa, Kernel, Lane, RowF64, run};
 use stilldays::sky::{CalendarDay, OpenSky, SunTerms, balance, on_plane};
 use stilldays::weather::BlockDay;
 
@@ -41,15 +41,15 @@ const STILL_BELOW_MIN: f64 = 30.0;
 /// What a trial carries from day to day, and what it has come to.
 #[derive(Clone, Default)]
 struct Trials {
-    energy_wh: Row,
-    on: Row,
-    jet_min: Row,
-    still_days: Row,
+    energy_wh: RowF64,
+    on: RowF64,
+    jet_min: RowF64,
+    still_days: RowF64,
 }
 
 impl Trials {
     fn full() -> Trials {
-        Trials { energy_wh: Row::splat(BATTERY_WH), on: Row::splat(1.0), ..Trials::default() }
+        Trials { energy_wh: RowF64::splat(BATTERY_WH), on: RowF64::splat(1.0), ..Trials::default() }
     }
 }
 
@@ -57,7 +57,7 @@ impl Trials {
 struct Step<'a> {
     day: &'a CalendarDay,
     weather: &'a BlockDay,
-    power_w: &'a mut Vec<Row>,
+    power_w: &'a mut Vec<RowF64>,
     trials: &'a mut Trials,
 }
 
@@ -69,14 +69,14 @@ impl Kernel for Step<'_> {
         let (zero, one) = (c(0.0), c(1.0));
         let Step { day, weather, power_w, trials } = self;
         let open = OpenSky::default();
-        power_w.resize(day.minutes.len(), Row::default());
+        power_w.resize(day.minutes.len(), RowF64::default());
         for (k, sun) in day.minutes.iter().enumerate() {
             let terms = SunTerms::from(sun);
             let hour = (day.first + k) / 60;
             for at in (0..BLOCK).step_by(V::N) {
                 let sky = terms.sky(V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at));
                 let aim = balance(Head::Tilted, &sky, terms.sun, terms.azimuth, c(ALBEDO), zero, &open);
-                let light = on_plane(&sky, terms.sun, aim.direction, zero, c(ALBEDO), &open).total();
+                let light = on_plane(&sky, terms.sun, aim.direction, zero, c(ALBEDO), &open).total_w_m2();
                 let heating = one / (c(COOLING[0]) + c(COOLING[1]) * V::of(&weather.wind_m_s[hour], at));
                 let warm = V::of(&weather.air_c[hour], at) + light * heating - c(25.0);
                 let power = c(PANEL_W * SYSTEM * 1e-3) * light * (one + c(PER_K) * warm);

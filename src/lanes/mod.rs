@@ -3,7 +3,7 @@
 //! The minute step of the plant is written once, over the trait [`Lane`]: a number of trials held
 //! in one machine vector (or one plain number). Minutes are stepped in single precision, twice as many lanes a
 //! vector: no panel, pump or cloud is known to seven digits, and what is added up over many minutes is added up so that it keeps
-//! its digits ([`Kept`], [`Row::add`]). All implementations round alike (no fused
+//! its digits ([`Compensated`], [`RowF64::add`]). All implementations round alike (no fused
 //! multiply-add, no library call whose bits depend on the processor), so the results are the same
 //! bytes on every x86-64 processor; a test forces each path and compares. The same code on a plain `f64` ([`Isa::Double`]) is what
 //! its arithmetic is held against; links of the plant alone are checked on it too.
@@ -11,7 +11,7 @@
 //! Every method is `inline(always)`: the outermost function carries the target features
 //! ([`run`]) and must only be reached after the processor was asked ([`Isa::detect`]).
 
-mod kept;
+mod compensated;
 pub mod math;
 mod plain;
 mod row;
@@ -21,8 +21,8 @@ mod x86;
 
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
 
-pub use kept::Kept;
-pub use row::{MinuteRow, Row, Stored};
+pub use compensated::Compensated;
+pub use row::{BlockRow, RowF32, RowF64};
 pub use wide::Pair;
 
 /// Trials in a block: the unit of parallel work, whatever the width of the vectors.
@@ -132,12 +132,12 @@ pub trait Lane:
     }
     /// The lanes of a block from place `at` on, a multiple of `N` below [`BLOCK`].
     #[inline(always)]
-    fn of(row: &impl Stored, at: usize) -> Self {
+    fn of(row: &impl BlockRow, at: usize) -> Self {
         row.lanes(at)
     }
     /// Writes the lanes into a block from place `at` on, a multiple of `N` below [`BLOCK`].
     #[inline(always)]
-    fn put(self, row: &mut impl Stored, at: usize) {
+    fn put(self, row: &mut impl BlockRow, at: usize) {
         row.set_lanes(at, self);
     }
 }
@@ -162,7 +162,7 @@ pub enum Isa {
     /// Sixteen lanes a vector.
     Avx512,
     /// One trial at a time, reckoned in double precision: tells what single precision costs. Other bits than the others'. What is kept by
-    /// the minute ([`MinuteRow`]) is rounded all the same.
+    /// the minute ([`RowF32`]) is rounded all the same.
     Double,
 }
 

@@ -5,17 +5,17 @@ use super::{BLOCK, Lane};
 /// One value for each trial of a block.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[repr(C, align(64))]
-pub struct Row(pub [f64; BLOCK]);
+pub struct RowF64(pub [f64; BLOCK]);
 
 /// The same in single precision: what is kept by the minute.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[repr(C, align(64))]
-pub struct MinuteRow(pub [f32; BLOCK]);
+pub struct RowF32(pub [f32; BLOCK]);
 
-impl Row {
+impl RowF64 {
     /// The same value in each lane.
     pub const fn splat(x: f64) -> Self {
-        Row([x; BLOCK])
+        RowF64([x; BLOCK])
     }
 
     /// Adds lanes from place `at` on, in double precision: sums over more than an hour keep their digits so.
@@ -30,27 +30,27 @@ impl Row {
     }
 }
 
-impl MinuteRow {
+impl RowF32 {
     /// The same value in each lane, rounded.
     pub const fn splat(x: f64) -> Self {
-        MinuteRow([x as f32; BLOCK])
+        RowF32([x as f32; BLOCK])
     }
 }
 
-impl Default for Row {
+impl Default for RowF64 {
     fn default() -> Self {
-        Row::splat(0.0)
+        RowF64::splat(0.0)
     }
 }
 
-impl Default for MinuteRow {
+impl Default for RowF32 {
     fn default() -> Self {
-        MinuteRow::splat(0.0)
+        RowF32::splat(0.0)
     }
 }
 
 /// Values of a block as lanes read and write them.
-pub trait Stored {
+pub trait BlockRow {
     /// See [`Lane::of`].
     fn lanes<V: Lane>(&self, at: usize) -> V;
     /// See [`Lane::put`].
@@ -59,7 +59,7 @@ pub trait Stored {
     fn set(&mut self, lane: usize, value: f64);
 }
 
-impl Stored for Row {
+impl BlockRow for RowF64 {
     #[inline(always)]
     fn lanes<V: Lane>(&self, at: usize) -> V {
         let at = group::<V>(at);
@@ -75,7 +75,7 @@ impl Stored for Row {
     }
 }
 
-impl Stored for MinuteRow {
+impl BlockRow for RowF32 {
     #[inline(always)]
     fn lanes<V: Lane>(&self, at: usize) -> V {
         let at = group::<V>(at);

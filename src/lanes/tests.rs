@@ -1,7 +1,7 @@
 //! Every width gives the bits of the plain one, and the plain one is close to `libm`.
 
-use super::math::{acos, atan2, exp, exp_brief, floor, ln, ln_brief, sin_cos};
-use super::{BLOCK, Isa, Kernel, Lane, MinuteRow, Row, run};
+use super::math::{acos, atan2, exp, exp_fast, floor, ln, ln_fast, sin_cos};
+use super::{BLOCK, Isa, Kernel, Lane, RowF32, RowF64, run};
 
 /// All functions on all values, as bits.
 struct All<'a>(&'a [f64]);
@@ -29,8 +29,8 @@ impl Kernel for All<'_> {
                         -x,
                         x.sqrt().max(V::splat(0.5)),
                     ),
-                    8 => exp_brief(x),
-                    9 => ln_brief(x.abs() + V::splat(V::SMALLEST)),
+                    8 => exp_fast(x),
+                    9 => ln_fast(x.abs() + V::splat(V::SMALLEST)),
                     _ => x.abs().min(V::splat(1.0)) / (x + V::splat(0.1)),
                 };
                 y.store(&mut buffer);
@@ -76,8 +76,8 @@ fn largest_errors<V: Lane>(reach: f64) -> [(&'static str, f64); 8] {
         ("cos", 0.0),
         ("atan2", 0.0),
         ("acos", 0.0),
-        ("exp_brief", 0.0),
-        ("ln_brief", 0.0),
+        ("exp_fast", 0.0),
+        ("ln_fast", 0.0),
     ];
     for x in values() {
         // What a lane holds of it: rounding an argument is not the function's error.
@@ -99,8 +99,8 @@ fn largest_errors<V: Lane>(reach: f64) -> [(&'static str, f64); 8] {
             value(c) - libm::cos(x),
             value(atan2(l, ly)) - libm::atan2(x, y),
             value(acos(lu)) - libm::acos(u),
-            value(exp_brief(ld)) / libm::exp(d) - 1.0,
-            value(ln_brief(lb)) - libm::log(b),
+            value(exp_fast(ld)) / libm::exp(d) - 1.0,
+            value(ln_fast(lb)) - libm::log(b),
         ];
         for (w, e) in worst.iter_mut().zip(errors) {
             w.1 = w.1.max(e.abs());
@@ -130,18 +130,18 @@ fn functions_are_close_to_libm_in_single_precision() {
 struct Stores<'a>(&'a [f64; 8]);
 
 impl Kernel for Stores<'_> {
-    type Out = [Row; 3];
+    type Out = [RowF64; 3];
     #[inline(always)]
-    fn run<V: Lane>(self) -> [Row; 3] {
-        let places = Row(std::array::from_fn(|k| (k % 8) as f64));
-        let (mut found, mut sum, mut kept) = (Row::default(), Row::splat(1e9), MinuteRow::default());
+    fn run<V: Lane>(self) -> [RowF64; 3] {
+        let places = RowF64(std::array::from_fn(|k| (k % 8) as f64));
+        let (mut found, mut sum, mut kept) = (RowF64::default(), RowF64::splat(1e9), RowF32::default());
         for at in (0..BLOCK).step_by(V::N) {
             let place = V::of(&places, at);
             V::look_up([self.0], place)[0].put(&mut found, at);
             sum.add(at, place * V::splat(1e-3));
             (place * V::splat(0.1)).put(&mut kept, at);
         }
-        [found, sum, Row(kept.0.map(f64::from))]
+        [found, sum, RowF64(kept.0.map(f64::from))]
     }
 }
 
@@ -163,14 +163,14 @@ fn tables_and_rows_are_alike_on_every_width() {
 fn a_sum_that_is_kept_loses_nothing() {
     // A battery of 100 Ah that gives 1 mA for a week: 1.7e-5 Ah a minute, of which plain addition would lose a tenth.
     let (start, each) = (100.0_f32, (-0.001_f32 / 60.0));
-    let mut kept = super::Kept { value: start, rest: 0.0 };
+    let mut kept = super::Compensated { value: start, carry: 0.0 };
     let mut plain = start;
     for _ in 0..10_080 {
         kept = kept.plus(each);
         plain += each;
     }
     let exact = f64::from(start) + 10_080.0 * f64::from(each);
-    let now = f64::from(kept.value) + f64::from(kept.rest);
+    let now = f64::from(kept.value) + f64::from(kept.carry);
     assert!((now - exact).abs() < 1e-8 * exact, "{now} {exact}");
     assert!((f64::from(plain) - exact).abs() > 1e-5 * exact, "{plain} {exact}");
 }

@@ -21,17 +21,17 @@ rows! {
         /// Steepest tilt it reaches: cosine and sine.
         lowest_u, lowest_flat,
         /// Radians a minute.
-        speed,
+        speed_rad_min,
         /// Dead band of a step mount, rad.
-        step,
+        step_rad,
         /// Contrast threshold of the head.
         contrast,
         /// Dead band with beam, and with the dome alone, rad.
-        band_beam, band_dome,
+        band_beam_rad, band_dome_rad,
         /// Light below which it does not seek, W/m².
-        dim,
+        dim_w_m2,
         /// Pull of patchy cloud, rad.
-        pull,
+        pull_rad,
     }
 }
 
@@ -80,13 +80,13 @@ impl Mounts {
                     rest_u: rest[2],
                     lowest_u,
                     lowest_flat,
-                    speed: m.speed_deg_s.to_radians() * 60.0,
-                    step: m.step_deg.to_radians(),
+                    speed_rad_min: m.speed_deg_s.to_radians() * 60.0,
+                    step_rad: m.step_deg.to_radians(),
                     contrast: m.contrast,
-                    band_beam: band.beam_rad,
-                    band_dome: band.dome_rad,
-                    dim: m.dim_w_m2,
-                    pull: m.pull_deg.to_radians(),
+                    band_beam_rad: band.beam_rad,
+                    band_dome_rad: band.dome_rad,
+                    dim_w_m2: m.dim_w_m2,
+                    pull_rad: m.pull_deg.to_radians(),
                 },
             );
         }
@@ -133,7 +133,7 @@ impl<V: Lane> MountUnit<V> {
     /// The head's dead band.
     #[inline(always)]
     pub fn band(&self) -> DeadBand<V> {
-        DeadBand { beam_rad: self.band_beam, dome_rad: self.band_dome }
+        DeadBand { beam_rad: self.band_beam_rad, dome_rad: self.band_dome_rad }
     }
 }
 
@@ -179,27 +179,27 @@ pub(crate) struct Turn<V: Lane> {
     /// It wants to.
     pub wish: V::Mask,
     /// Angle to go, rad.
-    pub angle: V,
+    pub angle_rad: V,
     /// Share of the minute its motors would turn.
     pub share: V,
 }
 
 /// Whether a mount wants to turn: off by more than its dead band (rad, < pi/2).
 #[inline(always)]
-pub(crate) fn turn<V: Lane>(from: Direction<V>, to: Direction<V>, band: V, speed: V) -> Turn<V> {
+pub(crate) fn turn<V: Lane>(from: Direction<V>, to: Direction<V>, band_rad: V, speed_rad_min: V) -> Turn<V> {
     let c = V::splat;
     let gap = [to[0] - from[0], to[1] - from[1], to[2] - from[2]];
     let chord2 = dot(gap, gap);
     // Chord of the band, to fourth order below it: no arc needed to see that nothing is wanted.
-    let half = c(0.5) * band;
+    let half = c(0.5) * band_rad;
     let chord = c(2.0) * half * (c(1.0) - half * half * c(1.0 / 6.0));
     let wish = chord2.gt(chord * chord);
-    let (mut angle, mut share) = (c(0.0), c(0.0));
+    let (mut angle_rad, mut share) = (c(0.0), c(0.0));
     if wish.any() {
-        angle = V::only(wish, arc(chord2));
-        share = (angle / speed).min(c(1.0));
+        angle_rad = V::only(wish, arc(chord2));
+        share = (angle_rad / speed_rad_min).min(c(1.0));
     }
-    Turn { wish, angle, share }
+    Turn { wish, angle_rad, share }
 }
 
 /// Angle of a chord on the unit circle, rad, from its square: 2 arc sin (chord/2). For short chords a series, off by less than 2e-10 rad.
@@ -229,12 +229,12 @@ pub(crate) fn go<V: Lane>(
     to: Direction<V>,
     t: &Turn<V>,
     moved: V,
-    speed: V,
+    speed_rad_min: V,
 ) -> (Direction<V>, V) {
     let c = V::splat;
     // The share of the minute was the angle over the speed: what comes back is not the angle to the last digit.
-    let arrives = (moved * speed).ge(t.angle * c(1.0 - 4.0 * V::EPSILON));
-    let gone = V::select(arrives, t.angle, moved * speed);
+    let arrives = (moved * speed_rad_min).ge(t.angle_rad * c(1.0 - 4.0 * V::EPSILON));
+    let gone = V::select(arrives, t.angle_rad, moved * speed_rad_min);
     let mut there = to;
     if (!arrives).any() {
         let cos_all = dot(from, to);

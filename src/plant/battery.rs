@@ -57,7 +57,7 @@ pub struct RestCurve {
 
 /// The piece of the curve that a state of charge lies on.
 #[derive(Clone, Copy, Debug)]
-pub struct Piece<V> {
+pub struct Segment<V> {
     /// From this state of charge ...
     pub lo: V,
     /// ... to this.
@@ -68,7 +68,7 @@ pub struct Piece<V> {
     pub slope: V,
 }
 
-impl<V: Lane> Piece<V> {
+impl<V: Lane> Segment<V> {
     /// Voltage, V.
     #[inline(always)]
     pub fn at(&self, soc: V) -> V {
@@ -104,9 +104,9 @@ impl RestCurve {
 
     /// The piece at a state of charge in 0..=1; the last one reaches beyond 1.
     #[inline(always)]
-    pub fn piece<V: Lane>(&self, soc: V) -> Piece<V> {
+    pub fn segment<V: Lane>(&self, soc: V) -> Segment<V> {
         let c = V::splat;
-        let mut p = Piece { lo: c(0.0), hi: c(SOC[1]), volts: c(self.volts[0]), slope: c(self.slope[0]) };
+        let mut p = Segment { lo: c(0.0), hi: c(SOC[1]), volts: c(self.volts[0]), slope: c(self.slope[0]) };
         for k in 1..12 {
             let on = soc.ge(c(SOC[k]));
             let hi = if k == 11 { 2.0 } else { SOC[k + 1] };
@@ -122,7 +122,7 @@ impl RestCurve {
     #[inline(always)]
     pub fn energy<V: Lane>(&self, soc: V) -> V {
         let c = V::splat;
-        let p = self.piece(soc);
+        let p = self.segment(soc);
         let mut base = c(0.0);
         #[expect(clippy::needless_range_loop, reason = "two tables side by side")]
         for k in 1..12 {
@@ -139,9 +139,9 @@ rows! {
         /// Capacity left at its age, Ah.
         capacity_ah,
         /// Resistance at 25 °C, ohm.
-        r_25,
+        r_25_ohm,
         /// Coulombic efficiency.
-        efficiency,
+        coulombic_efficiency,
         /// Self-discharge at 20 °C, 1/h.
         self_per_h,
         /// 1/time constant of its temperature, 1/h.
@@ -155,11 +155,11 @@ rows! {
         /// Largest charging current of charger and chemistry, A.
         charge_max_a,
         /// Share of the power an MPPT charger passes on.
-        charger,
+        charger_efficiency,
         /// The pump never draws it below this share of the charge at hand, so that a minute cannot empty it past nothing ...
-        floor,
+        floor_share,
         /// ... and motors and electronics not below this.
-        reserve,
+        reserve_share,
     }
 }
 
@@ -176,11 +176,11 @@ pub(crate) struct Batteries {
 
 /// What a temperature makes of a battery.
 #[derive(Clone, Copy, Debug)]
-pub struct Warmth<V> {
+pub struct Thermal<V> {
     /// Resistance, ohm.
-    pub r: V,
+    pub r_ohm: V,
     /// Share of the charge out of reach.
-    pub out_of_reach: V,
+    pub out_of_reach_share: V,
     /// Self-discharge, 1/h.
     pub self_per_h: V,
     /// Ageing on the shelf relative to 25 °C: doubles every 10 K (common practice, no source).
@@ -203,24 +203,24 @@ impl Batteries {
             let head_ah = if lead { at_hand(b.kibam_c) * capacity_ah } else { capacity_ah };
             // A minute and a half of a current, as a share of the charge at hand.
             let share = |amps: f64| (1.5 * amps / 60.0 / head_ah).clamp(0.002, 0.9);
-            let floor = share(pump_a + others_a);
+            let floor_share = share(pump_a + others_a);
             // Lead-acid takes at most a quarter of its capacity an hour (common practice).
             let acid_max_a = if lead { 0.25 * capacity_ah } else { f64::INFINITY };
             rows.set(
                 lane,
                 BatteryUnit {
                     capacity_ah,
-                    r_25: b.resistance_ohm,
-                    efficiency: b.coulombic_efficiency,
+                    r_25_ohm: b.resistance_ohm,
+                    coulombic_efficiency: b.coulombic_efficiency,
                     self_per_h: -libm::log1p(-b.self_discharge_month.min(0.99)) / MONTH_H,
                     lag_per_h: 1.0 / b.temperature_lag_h.max(0.01),
                     charge_v: e.charge_voltage_v,
                     cut_off_v: e.cut_off_v,
                     reconnect_v: e.reconnect_v,
                     charge_max_a: e.charge_current_max_a.min(acid_max_a).min(1e6),
-                    charger: e.charge_efficiency,
-                    floor,
-                    reserve: (0.5 * floor).max(share(others_a)),
+                    charger_efficiency: e.charge_efficiency,
+                    floor_share,
+                    reserve_share: (0.5 * floor_share).max(share(others_a)),
                 },
             );
             kibam.set_from(lane, b.kibam_c, b.kibam_k_per_h, capacity_ah);
@@ -250,16 +250,18 @@ impl Batteries {
     /// Resistance, reach and self-discharge at a temperature, °C. Straight lines between -20, 0 and 25 °C,
     /// going on below; self-discharge doubles every 10 K.
     #[inline(always)]
-    pub fn at<V: Lane>(&self, unit: &BatteryUnit<V>, battery_c: V) -> Warmth<V> {
+    pub fn at<V: Lane>(&self, unit: &BatteryUnit<V>, battery_c: V) -> Thermal<V> {
         let c = V::splat;
         let (r, q) = cold(self.chemistry);
         // Doubles every 10 K, 1 at 20 °C.
         let doubling = math::exp((battery_c - c(20.0)) * c(std::f64::consts::LN_2 / 10.0));
         let cool = (c(25.0) - battery_c).max(c(0.0));
         let frost = (-battery_c).max(c(0.0));
-        Warmth {
-            r: unit.r_25 * cold_line(r, cool, frost),
-            out_of_reach: (c(1.0) - cold_line(q, cool, frost)).clamp(c(0.0), c(0.9)).max(unit.floor),
+        Thermal {
+            r_ohm: unit.r_25_ohm * cold_line(r, cool, frost),
+            out_of_reach_share: (c(1.0) - cold_line(q, cool, frost))
+                .clamp(c(0.0), c(0.9))
+                .max(unit.floor_share),
             self_per_h: unit.self_per_h * doubling,
             ageing: doubling * c(std::f64::consts::FRAC_1_SQRT_2),
         }

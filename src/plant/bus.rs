@@ -38,7 +38,7 @@ impl LoadUnit<f64> {
 
 /// The electrical side of one minute, as means over the minute.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Point<V: Lane> {
+pub(crate) struct OperatingPoint<V: Lane> {
     /// Voltage of bus (battery terminal), V.
     pub bus_v: V,
     /// Panel terminal voltage, V, and current, A.
@@ -70,10 +70,10 @@ pub(crate) struct Point<V: Lane> {
     pub running: V::Mask,
 }
 
-impl Point<f64> {
+impl OperatingPoint<f64> {
     /// A battery that is charged, with nothing else on the bus.
     pub fn charging(bus_v: f64, amps: f64) -> Self {
-        Point {
+        OperatingPoint {
             bus_v,
             panel_v: bus_v,
             panel_a: amps,
@@ -96,7 +96,7 @@ impl Point<f64> {
 
 /// What a battery is in this minute.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Source<V: Lane> {
+pub(crate) struct BatteryPort<V: Lane> {
     /// Rest voltage at the start of the minute, V.
     pub rest_v: V,
     /// Resistance, ohm, with half the minute's rise of the rest voltage in it: then V is that of mid-minute.
@@ -109,7 +109,7 @@ pub(crate) struct Source<V: Lane> {
 
 /// What is wanted of the bus in this minute.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Wants<V: Lane> {
+pub(crate) struct BusDemand<V: Lane> {
     /// Share of the minute the pump is switched on.
     pub pump: V,
     /// Share of the minute the mount would move.
@@ -124,10 +124,10 @@ pub(crate) struct Wants<V: Lane> {
 
 /// What hangs on one bus in this minute.
 #[derive(Clone, Copy)]
-pub(crate) struct Wired<'a, V: Lane> {
+pub(crate) struct BusInputs<'a, V: Lane> {
     /// The panel under its light, and the drop of its blocking diode, V.
     pub cells: &'a Cells<V>,
-    pub drop: V,
+    pub drop_v: V,
     /// Standby and motors.
     pub loads: &'a LoadUnit<V>,
     /// The pumps of the block, this lane group's, and where it stands in the block.
@@ -135,5 +135,5 @@ pub(crate) struct Wired<'a, V: Lane> {
     pub pump: &'a PumpUnit<V>,
     pub at: usize,
     /// What is wanted.
-    pub wants: &'a Wants<V>,
+    pub demand: &'a BusDemand<V>,
 }

@@ -9,23 +9,24 @@
 #![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
 
 use super::aim::{MountUnit, go, pick, turn};
-use super::bus::{LoadUnit, Point, Wants, Wired};
+use super::bus::{BusDemand, BusInputs, LoadUnit, OperatingPoint};
 use super::causes::{Evidence, assign};
 use super::drift::lost_shares;
 use super::ledger::{self, Sums};
-use super::light::{Light, Lit};
+use super::light::{Light, MountLight};
 use super::on_battery::{on_battery, on_battery_dark, on_battery_mppt};
 use super::on_panel::{on_panel, on_panel_dark};
 use super::outcome::DayBlock;
 use super::panel::{Cells, PanelUnit};
-use super::probe::{Glimpse, Probe};
+use super::probe::{MinuteView, Probe};
 use super::pump::{PumpUnit, flow};
 use super::scene::Scene;
-use super::store::{MINUTE_H, Store};
-use super::units::{Now, State, Units};
-use super::water::{DayAir, TWO_OF_TEN, WaterAccount, WaterUnit, penman_mm, saturation_kpa};
+use super::store::{BatteryDay, MINUTE_H};
+use super::units::{State, StateLanes, UnitBlock};
+use super::water::{DayAir, TWO_OF_TEN, WaterAccount, WaterUnit, penman_mm};
 use crate::design::{Charging, FedFirst, MountKind, TopUp};
 use crate::lanes::{BLOCK, Kernel, Lane, Mask};
+use crate::sky::air::saturation_kpa;
 use crate::sky::{OpenSky, SunMinute, SunTerms, balance, on_plane};
 use crate::weather::BlockDay;
 
@@ -37,22 +38,22 @@ const NO_WATER: f64 = 1e-6;
 
 /// What a day brings to sixteen units, and who they are.
 #[derive(Clone, Copy)]
-pub struct Today<'a> {
+pub struct DayInput<'a> {
     /// The season.
     pub scene: &'a Scene,
     /// Which of its days.
     pub index: usize,
     /// The units.
-    pub units: &'a Units,
+    pub units: &'a UnitBlock,
     /// The day's weather.
     pub weather: &'a BlockDay,
-    /// What that weather is for these units' mounts ([`Light::fall`]).
+    /// What that weather is for these units' mounts ([`Light::compute`]).
     pub light: &'a Light,
 }
 
 /// One day as a kernel.
 pub(crate) struct DayKernel<'a, P> {
-    pub today: Today<'a>,
+    pub input: DayInput<'a>,
     pub state: &'a mut State,
     pub out: &'a mut DayBlock,
     pub probe: &'a mut P,
@@ -62,7 +63,7 @@ impl<P: Probe> Kernel for DayKernel<'_, P> {
     type Out = ();
     #[inline(always)]
     fn run<V: Lane>(mut self) {
-        self.out.clear(self.today.units.batteries.is_some());
+        self.out.clear(self.input.units.batteries.is_some());
         for at in (0..BLOCK).step_by(V::N) {
             self.lanes::<V>(at);
         }
@@ -71,7 +72,7 @@ impl<P: Probe> Kernel for DayKernel<'_, P> {
 }
 
 /// The parts of some lanes' units.
-struct Gear<V> {
+struct UnitLanes<V> {
     panel: PanelUnit<V>,
     mount: MountUnit<V>,
     loads: LoadUnit<V>,
@@ -80,24 +81,24 @@ struct Gear<V> {
     albedo: V,
 }
 
-impl<V: Lane> Gear<V> {
+impl<V: Lane> UnitLanes<V> {
     /// What hangs on the bus in a minute, beside these cells.
     #[inline(always)]
-    fn wired<'w>(
+    fn inputs<'w>(
         &'w self,
-        units: &'w Units,
+        units: &'w UnitBlock,
         at: usize,
         cells: &'w Cells<V>,
-        wants: &'w Wants<V>,
-    ) -> Wired<'w, V> {
-        Wired {
+        demand: &'w BusDemand<V>,
+    ) -> BusInputs<'w, V> {
+        BusInputs {
             cells,
-            drop: self.panel.drop,
+            drop_v: self.panel.drop_v,
             loads: &self.loads,
             pumps: &units.pumps,
             pump: &self.pump,
             at,
-            wants,
+            demand,
         }
     }
 }
@@ -108,12 +109,12 @@ impl<P: Probe> DayKernel<'_, P> {
         let c = V::splat;
         let (zero, one) = (c(0.0), c(1.0));
         let no = V::Mask::splat(false);
-        let Today { scene, index, units, weather, light } = self.today;
+        let DayInput { scene, index, units, weather, light } = self.input;
         let day = &scene.days[index];
         let calendar = &scene.calendar.days[usize::from(day.day_of_year)];
         let shares = &scene.sun_shares[usize::from(day.day_of_year)];
         let open = &scene.open;
-        let gear = Gear {
+        let gear = UnitLanes {
             panel: PanelUnit::<V>::of(&units.panel, at),
             mount: MountUnit::of(&units.mounts.rows, at),
             loads: LoadUnit::of(&units.loads, at),
@@ -124,16 +125,16 @@ impl<P: Probe> DayKernel<'_, P> {
         let kind = units.mounts.kind;
         let stuck = units.mounts.stuck_from_day.is_some_and(|d| day.season_day >= i32::from(d));
         let blocked = units.blocked_from_day.is_some_and(|d| day.season_day >= i32::from(d));
-        let mut now = Now::<V>::of(&self.state.rows, at);
+        let mut now = StateLanes::<V>::of(&self.state.rows, at);
         // No closures over lanes below: one that is not inlined would leave the vectors' instruction set.
         let mut store = match &units.batteries {
-            Some(b) => Some(Store::new(b, at, &now)),
+            Some(b) => Some(BatteryDay::new(b, at, &now)),
             None => None,
         };
 
         // Water: the day's evaporation is known from its weather; filled up in the morning.
         let evaporation_l_h =
-            gear.water.area_m2 * gear.water.factor * self.evaporation::<V>(at) * c(1.0 / 24.0);
+            gear.water.area_m2 * gear.water.evaporation_factor * self.evaporation::<V>(at) * c(1.0 / 24.0);
         let mut water = WaterAccount::new(&now, at);
         let rain = (V::of(&weather.rain_mm, at) * gear.water.area_m2)
             .min((gear.water.usable_l - now.water_l).max(zero));
@@ -184,19 +185,19 @@ impl<P: Probe> DayKernel<'_, P> {
                     plane = match kind {
                         MountKind::Fixed => V::of(&light.plane_w_m2[k], at),
                         _ => {
-                            let l = Lit::<V>::of(&light.lit[k], at);
+                            let l = MountLight::<V>::of(&light.lit[k], at);
                             lit = Some(l);
                             let towards = [sun.east, sun.north, sun.up];
-                            on_plane(&l.sky(), towards, aim, gear.panel.b0, gear.albedo, open).total()
+                            on_plane(&l.sky(), towards, aim, gear.panel.b0, gear.albedo, open).total_w_m2()
                         }
                     };
                 }
                 // Where a moving mount would look; in the dark it goes to where it waits.
                 let (target, mut band) = match &lit {
-                    Some(l) => ([l.to_e, l.to_n, l.to_u], l.band),
-                    None => (gear.mount.rest(), gear.mount.step),
+                    Some(l) => ([l.to_e, l.to_n, l.to_u], l.band_rad),
+                    None => (gear.mount.rest(), gear.mount.step_rad),
                 };
-                sums.plane = sums.plane + plane;
+                sums.plane_w_m2_min = sums.plane_w_m2_min + plane;
                 let shines = sun.is_some();
                 let cells = if shines {
                     gear.panel.under(plane * gear.panel.clean, air_c + heating * plane)
@@ -210,7 +211,7 @@ impl<P: Probe> DayKernel<'_, P> {
                 if kind != MountKind::Fixed && !stuck {
                     // A turn once begun goes all the way.
                     band = band * (one - now.moving);
-                    let t = turn(aim, target, band, gear.mount.speed);
+                    let t = turn(aim, target, band, gear.mount.speed_rad_min);
                     motion = t.share;
                     turning = Some(t);
                 }
@@ -221,7 +222,7 @@ impl<P: Probe> DayKernel<'_, P> {
                 let running = now.running.gt(c(0.5));
                 let switched; // share of the minute the pump is let run
                 let mut off = no; // battery: cut off, or too weak for the pump
-                let point: Point<V> = match &mut store {
+                let point: OperatingPoint<V> = match &mut store {
                     Some(s) => {
                         let alive = s.alive(&now);
                         let able = alive & s.holds(&now, gear.loads.motor_a, gear.loads.lowest_v);
@@ -235,33 +236,33 @@ impl<P: Probe> DayKernel<'_, P> {
                         if units.fed_first == FedFirst::Mount {
                             pump = pump.min(one - moved);
                         }
-                        let wants = Wants { pump, motion: moved, running, last_v: now.bus_v, alive };
-                        let source = s.source(&now);
+                        let demand = BusDemand { pump, motion: moved, running, last_v: now.bus_v, alive };
+                        let port = s.port(&now);
                         let mut feeding = cells;
                         if units.charging == Charging::Direct {
-                            feeding.i_l = V::select(now.full.gt(c(0.5)), zero, cells.i_l);
+                            feeding.i_l = V::select(now.charged_full.gt(c(0.5)), zero, cells.i_l);
                         }
-                        let wired = gear.wired(units, at, &feeding, &wants);
+                        let inputs = gear.inputs(units, at, &feeding, &demand);
                         let mut p = if !shines {
-                            on_battery_dark(&wired, &source)
+                            on_battery_dark(&inputs, &port)
                         } else if units.charging == Charging::Mppt {
-                            on_battery_mppt(&wired, s.unit.charger, &source)
+                            on_battery_mppt(&inputs, s.unit.charger_efficiency, &port)
                         } else {
-                            on_battery(&wired, &source)
+                            on_battery(&inputs, &port)
                         };
                         p.starved = motion.gt(zero) & !able;
-                        if units.charging == Charging::Direct && now.full.gt(c(0.5)).any() {
+                        if units.charging == Charging::Direct && now.charged_full.gt(c(0.5)).any() {
                             // The panel is cut off: what it would have charged with beside the loads.
-                            let could = (cells.about(p.bus_v + gear.panel.drop) + p.charge_a)
-                                .clamp(zero, source.rate_a);
-                            p.spilled_a = V::select(now.full.gt(c(0.5)), could, p.spilled_a);
+                            let could = (cells.current_estimate(p.bus_v + gear.panel.drop_v) + p.charge_a)
+                                .clamp(zero, port.rate_a);
+                            p.spilled_a = V::select(now.charged_full.gt(c(0.5)), could, p.spilled_a);
                         }
-                        let locked = now.locked.gt(c(0.5));
-                        sums.spilled = sums.spilled + V::select(locked, zero, p.spilled_a);
+                        let locked = now.frozen.gt(c(0.5));
+                        sums.spilled_a_min = sums.spilled_a_min + V::select(locked, zero, p.spilled_a);
                         if shines {
-                            sums.too_cold = sums.too_cold + V::one_if(locked);
+                            sums.too_cold_min = sums.too_cold_min + V::one_if(locked);
                         }
-                        s.minute(&mut now, &p, &source, units.charging);
+                        s.minute(&mut now, &p, &port, units.charging);
                         let soc = s.soc(&now);
                         soc_low = soc_low.min(soc);
                         soc_high = soc_high.max(soc);
@@ -276,19 +277,19 @@ impl<P: Probe> DayKernel<'_, P> {
                     None => {
                         switched = one;
                         let pump = V::only(may, one);
-                        let wants = Wants { pump, motion, running, last_v: now.bus_v, alive: !no };
-                        let wired = gear.wired(units, at, &cells, &wants);
+                        let demand = BusDemand { pump, motion, running, last_v: now.bus_v, alive: !no };
+                        let inputs = gear.inputs(units, at, &cells, &demand);
                         let p = if shines {
-                            on_panel(&wired, units.fed_first)
+                            on_panel(&inputs, units.fed_first)
                         } else {
-                            on_panel_dark(gear.panel.drop, &wants)
+                            on_panel_dark(gear.panel.drop_v, &demand)
                         };
                         now.bus_v = p.bus_v;
                         p
                     }
                 };
                 now.running = V::one_if(point.running);
-                sums.book(&point, gear.panel.drop);
+                sums.book(&point, gear.panel.drop_v);
 
                 // The jet: one that is held at the wished height by its bench counts, whatever rounding says.
                 let jet = point.jet_m;
@@ -310,7 +311,7 @@ impl<P: Probe> DayKernel<'_, P> {
                         if let Some(l) = &lit {
                             let seeks = l.resting.lt(c(0.5));
                             let off_aim = if stuck {
-                                turn(aim, target, band, gear.mount.speed).wish
+                                turn(aim, target, band, gear.mount.speed_rad_min).wish
                             } else {
                                 point.starved
                             };
@@ -318,8 +319,9 @@ impl<P: Probe> DayKernel<'_, P> {
                                 let towards = [sun.east, sun.north, sun.up];
                                 let there =
                                     on_plane(&l.sky(), towards, target, gear.panel.b0, gear.albedo, open);
-                                lost_aim =
-                                    off_aim & seeks & self.carries(&gear, there.total(), air_c, heating, at);
+                                lost_aim = off_aim
+                                    & seeks
+                                    & self.carries(&gear, there.total_w_m2(), air_c, heating, at);
                             }
                         }
                         if shares.get(k).is_some_and(|share| *share < 1.0) {
@@ -332,7 +334,7 @@ impl<P: Probe> DayKernel<'_, P> {
                             V::Mask::splat(blocked),
                             dry,
                             windy,
-                            off & now.refused.gt(c(0.5)),
+                            off & now.frost_refused.gt(c(0.5)),
                             off,
                             lost_aim,
                             hidden,
@@ -360,7 +362,7 @@ impl<P: Probe> DayKernel<'_, P> {
                 if P::ON {
                     self.probe.minute(
                         at,
-                        &Glimpse {
+                        &MinuteView {
                             minute,
                             sun,
                             light: match sun {
@@ -391,11 +393,11 @@ impl<P: Probe> DayKernel<'_, P> {
                 {
                     // A lane that stays must not feel that its neighbour turns, not even by rounding.
                     let moves = point.moved.gt(zero);
-                    let (d, gone) = go(aim, target, t, point.moved, gear.mount.speed);
+                    let (d, gone) = go(aim, target, t, point.moved, gear.mount.speed_rad_min);
                     [now.east, now.north, now.up] = pick(moves, d, aim);
-                    sums.travel = sums.travel + V::only(moves, gone);
+                    sums.travel_rad = sums.travel_rad + V::only(moves, gone);
                     sums.moves = sums.moves + V::only(moves, one - now.moving);
-                    now.moving = V::one_if(moves & gone.lt(t.angle));
+                    now.moving = V::one_if(moves & gone.lt(t.angle_rad));
                 } else {
                     now.moving = zero;
                 }
@@ -406,7 +408,7 @@ impl<P: Probe> DayKernel<'_, P> {
 
             // The hour's water.
             let run_min = sums.pump_min;
-            let steam = evaporation_l_h * (one + gear.water.spray * run_min * c(MINUTE_H));
+            let steam = evaporation_l_h * (one + gear.water.spray_share * run_min * c(MINUTE_H));
             let drift = if run_min.gt(zero).any() {
                 let jet = jet_hour / run_min.max(c(1e-9));
                 flow(&gear.pump, jet)
@@ -447,9 +449,9 @@ impl<P: Probe> DayKernel<'_, P> {
     #[inline(always)]
     fn rest<V: Lane>(
         &mut self,
-        store: &mut Store<'_, V>,
-        now: &mut Now<V>,
-        gear: &Gear<V>,
+        store: &mut BatteryDay<'_, V>,
+        now: &mut StateLanes<V>,
+        gear: &UnitLanes<V>,
         (from, to): (usize, usize),
         at: usize,
     ) {
@@ -469,24 +471,24 @@ impl<P: Probe> DayKernel<'_, P> {
 
     /// Whether a panel in this light would carry a jet that counts, with no motor turning.
     #[inline(always)]
-    fn carries<V: Lane>(&self, gear: &Gear<V>, plane: V, air_c: V, heating: V, at: usize) -> V::Mask {
+    fn carries<V: Lane>(&self, gear: &UnitLanes<V>, plane: V, air_c: V, heating: V, at: usize) -> V::Mask {
         let cells: Cells<V> = gear.panel.under(plane * gear.panel.clean, air_c + heating * plane);
         let v = gear.pump.wish_v;
-        let taken = self.today.units.pumps.at(&gear.pump, at, v).amps;
-        cells.reaches(v + gear.panel.drop, gear.loads.standby_s * v + gear.pump.wish_duty * taken)
+        let taken = self.input.units.pumps.at(&gear.pump, at, v).amps;
+        cells.can_supply(v + gear.panel.drop_v, gear.loads.standby_s * v + gear.pump.wish_duty * taken)
     }
 
     /// Light on the panel in a minute, were there no skyline, W/m²: a fixed one at its place, a moving one where it would look.
     #[inline(always)]
     fn in_the_open<V: Lane>(
         &self,
-        gear: &Gear<V>,
+        gear: &UnitLanes<V>,
         sun: &SunMinute,
         k: usize,
         (aim, target): ([V; 3], [V; 3]),
         at: usize,
     ) -> V {
-        let Today { units, weather, .. } = self.today;
+        let DayInput { units, weather, .. } = self.input;
         let open = OpenSky::default();
         let terms = SunTerms::from(sun);
         let free = terms.sky(V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at));
@@ -500,14 +502,14 @@ impl<P: Probe> DayKernel<'_, P> {
                 units.mounts.within_reach(&gear.mount, seen.direction)
             }
         };
-        on_plane(&free, terms.sun, best, gear.panel.b0, gear.albedo, &open).total()
+        on_plane(&free, terms.sun, best, gear.panel.b0, gear.albedo, &open).total_w_m2()
     }
 
     /// Evaporation of open water on this day, mm.
     #[inline(always)]
     fn evaporation<V: Lane>(&self, at: usize) -> V {
         let c = V::splat;
-        let Today { scene, index, weather: w, light, .. } = self.today;
+        let DayInput { scene, index, weather: w, light, .. } = self.input;
         let first = V::of(&w.air_c[0], at);
         let mut air = DayAir {
             max_c: first,

@@ -4,7 +4,7 @@
 //! air at 20 °C. The drops of a jet differ: volume below diameter d follows Rosin & Rammler (1933) with
 //! exponent 3 (common practice, no source); those whose drift passes the rim are lost.
 
-use crate::lanes::{Lane, Row, math};
+use crate::lanes::{Lane, RowF64, math};
 use std::sync::OnceLock;
 
 const GRAVITY: f64 = 9.806_65;
@@ -111,7 +111,7 @@ impl LostShare {
 pub(crate) fn lost_shares<V: Lane>(basins: &[LostShare], jet_m: V, wind_m_s: V, at: usize) -> V {
     let jet = in_grid(jet_m, HEIGHT_0, HEIGHTS, at);
     let wind = in_grid(wind_m_s, WIND_0, WINDS, at);
-    let mut lost = Row::default();
+    let mut lost = RowF64::default();
     #[expect(clippy::needless_range_loop, reason = "rows side by side")]
     for lane in at..at + V::N {
         lost.0[lane] = basins[lane].between(jet.map(|row| row.0[lane]), wind.map(|row| row.0[lane]));
@@ -122,11 +122,11 @@ pub(crate) fn lost_shares<V: Lane>(basins: &[LostShare], jet_m: V, wind_m_s: V, 
 /// Place in a doubling grid from `first` on, in points, below the last; and the share of the first point's value that counts: below
 /// the grid it falls to none at nothing.
 #[inline(always)]
-fn in_grid<V: Lane>(x: V, first: f64, points: usize, at: usize) -> [Row; 2] {
+fn in_grid<V: Lane>(x: V, first: f64, points: usize, at: usize) -> [RowF64; 2] {
     let c = V::splat;
     let ratio = x * c(1.0 / first);
     let doublings = math::ln(ratio.max(c(1.0))) * c(std::f64::consts::LOG2_E);
-    let (mut place, mut share) = (Row::default(), Row::default());
+    let (mut place, mut share) = (RowF64::default(), RowF64::default());
     doublings.clamp(c(0.0), c((points - 1) as f64 - 1e-5)).put(&mut place, at);
     ratio.clamp(c(0.0), c(1.0)).put(&mut share, at);
     [place, share]

@@ -17,13 +17,13 @@ rows! {
         /// Share of the charge at hand.
         c,
         /// Rate, 1/h.
-        k,
+        k_per_h,
         /// Capacity of both wells, Ah.
         capacity_ah,
         /// (1 - e)/k of one minute, h.
-        minute_f,
+        minute_f_h,
         /// (k dt - 1 + e)/k of one minute, h.
-        minute_r,
+        minute_r_h,
     }
 }
 
@@ -35,11 +35,17 @@ pub(super) fn at_hand(c: f64) -> f64 {
 impl KibamRows {
     /// Sets one trial's wells.
     pub fn set_from(&mut self, lane: usize, c: f64, k_per_h: f64, capacity_ah: f64) {
-        let (c, k) = (at_hand(c), k_per_h.max(1e-6));
-        let x = k * MINUTE_H;
+        let (c, k_per_h) = (at_hand(c), k_per_h.max(1e-6));
+        let x = k_per_h * MINUTE_H;
         self.set(
             lane,
-            Kibam { c, k, capacity_ah, minute_f: -libm::expm1(-x) / k, minute_r: (x + libm::expm1(-x)) / k },
+            Kibam {
+                c,
+                k_per_h,
+                capacity_ah,
+                minute_f_h: -libm::expm1(-x) / k_per_h,
+                minute_r_h: (x + libm::expm1(-x)) / k_per_h,
+            },
         );
     }
 }
@@ -47,15 +53,15 @@ impl KibamRows {
 impl<V: Lane> Kibam<V> {
     /// How the wells change in one minute at a current (A, positive out), both in Ah.
     #[inline(always)]
-    pub fn minute(&self, q1: V, q2: V, amps: V) -> (V, V) {
-        self.step(q1, q2, amps, V::splat(MINUTE_H), self.minute_f, self.minute_r)
+    pub fn minute(&self, q1_ah: V, q2_ah: V, amps: V) -> (V, V) {
+        self.step(q1_ah, q2_ah, amps, V::splat(MINUTE_H), self.minute_f_h, self.minute_r_h)
     }
 
     /// How they change in some hours at a current.
     #[inline(always)]
-    pub fn hours(&self, q1: V, q2: V, amps: V, hours: V) -> (V, V) {
+    pub fn hours(&self, q1_ah: V, q2_ah: V, amps: V, hours: V) -> (V, V) {
         let c = V::splat;
-        let x = self.k * hours;
+        let x = self.k_per_h * hours;
         let e = math::exp(-x);
         // 1 - e^-x and x - 1 + e^-x lose their digits near 0: series there, to x^8.
         let near = x.lt(c(if V::SINGLE { 0.3 } else { 0.02 }));
@@ -65,12 +71,12 @@ impl<V: Lane> Kibam<V> {
         }
         let r = V::select(near, x * x * series, x - c(1.0) + e);
         let f = V::select(near, x - x * x * series, c(1.0) - e);
-        self.step(q1, q2, amps, hours, f / self.k, r / self.k)
+        self.step(q1_ah, q2_ah, amps, hours, f / self.k_per_h, r / self.k_per_h)
     }
 
     #[inline(always)]
-    fn step(&self, q1: V, q2: V, amps: V, hours: V, f: V, r: V) -> (V, V) {
-        let d1 = (self.k * (self.c * (q1 + q2) - q1) - amps) * f - amps * self.c * r;
+    fn step(&self, q1_ah: V, q2_ah: V, amps: V, hours: V, f_h: V, r_h: V) -> (V, V) {
+        let d1 = (self.k_per_h * (self.c * (q1_ah + q2_ah) - q1_ah) - amps) * f_h - amps * self.c * r_h;
         (d1, -(amps * hours) - d1)
     }
 }

@@ -9,7 +9,7 @@
 //!
 //! Minutes are added up in lanes for an hour, hours in double precision in the day's rows.
 
-use super::bus::Point;
+use super::bus::OperatingPoint;
 use super::outcome::{Cause, DayBlock, Flow};
 use super::store::MINUTE_H;
 use crate::lanes::{Lane, Mask};
@@ -17,20 +17,20 @@ use crate::lanes::{Lane, Mask};
 /// Sums of an hour.
 pub(crate) struct Sums<V> {
     /// W minutes by [`Flow`]; what the battery's store tells is not among them.
-    flow: [V; Flow::COUNT],
+    flow_w_min: [V; Flow::COUNT],
     /// Minutes by [`Cause`].
     pub cause_min: [V; Cause::COUNT],
     pub jet_min: V,
     pub pump_min: V,
     pub moves: V,
-    /// rad.
-    pub travel: V,
-    /// W/m² minutes.
-    pub plane: V,
-    /// A minutes.
-    pub spilled: V,
-    /// Minutes.
-    pub too_cold: V,
+    /// Angle the mount travelled.
+    pub travel_rad: V,
+    /// Irradiation on the panel, W/m² minutes.
+    pub plane_w_m2_min: V,
+    /// Charge refused, A minutes.
+    pub spilled_a_min: V,
+    /// Minutes of daylight in which frost forbids charging.
+    pub too_cold_min: V,
 }
 
 impl<V: Lane> Sums<V> {
@@ -38,28 +38,28 @@ impl<V: Lane> Sums<V> {
     pub fn new() -> Self {
         let zero = V::splat(0.0);
         Sums {
-            flow: [zero; Flow::COUNT],
+            flow_w_min: [zero; Flow::COUNT],
             cause_min: [zero; Cause::COUNT],
             jet_min: zero,
             pump_min: zero,
             moves: zero,
-            travel: zero,
-            plane: zero,
-            spilled: zero,
-            too_cold: zero,
+            travel_rad: zero,
+            plane_w_m2_min: zero,
+            spilled_a_min: zero,
+            too_cold_min: zero,
         }
     }
 
     #[inline(always)]
     fn add(&mut self, flow: Flow, watts: V) {
-        self.flow[flow as usize] = self.flow[flow as usize] + watts;
+        self.flow_w_min[flow as usize] = self.flow_w_min[flow as usize] + watts;
     }
 
     /// Books a minute.
     #[inline(always)]
-    pub fn book(&mut self, p: &Point<V>, drop: V) {
+    pub fn book(&mut self, p: &OperatingPoint<V>, drop_v: V) {
         self.add(Flow::Panel, p.panel_v * p.panel_a);
-        self.add(Flow::Diode, drop * p.panel_a);
+        self.add(Flow::Diode, drop_v * p.panel_a);
         // The hold at the pump's highest voltage is part of the electronics.
         let at_pump = p.bus_v.min(p.pump_v.max(V::splat(0.0)));
         let at_pump = V::select(p.duty.gt(V::splat(0.0)), at_pump, p.bus_v);
@@ -73,7 +73,7 @@ impl<V: Lane> Sums<V> {
     #[inline(always)]
     pub fn hour(self, hour: usize, out: &mut DayBlock, at: usize) {
         let c = V::splat;
-        for (k, flow) in self.flow.into_iter().enumerate() {
+        for (k, flow) in self.flow_w_min.into_iter().enumerate() {
             if k != Flow::Stored as usize && k != Flow::Battery as usize {
                 out.flow_wh[k].add(at, flow * c(MINUTE_H));
             }
@@ -88,10 +88,10 @@ impl<V: Lane> Sums<V> {
         out.jet_min.add(at, self.jet_min);
         out.pump_h.add(at, self.pump_min * c(MINUTE_H));
         out.moves.add(at, self.moves);
-        out.travel_deg.add(at, self.travel * c(180.0 / std::f64::consts::PI));
-        out.plane_wh_m2.add(at, self.plane * c(MINUTE_H));
-        out.spilled_ah.add(at, self.spilled * c(MINUTE_H));
-        out.too_cold_h.add(at, self.too_cold * c(MINUTE_H));
+        out.travel_deg.add(at, self.travel_rad * c(180.0 / std::f64::consts::PI));
+        out.plane_wh_m2.add(at, self.plane_w_m2_min * c(MINUTE_H));
+        out.spilled_ah.add(at, self.spilled_a_min * c(MINUTE_H));
+        out.too_cold_h.add(at, self.too_cold_min * c(MINUTE_H));
     }
 }
 

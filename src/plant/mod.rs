@@ -11,7 +11,7 @@
 //! bus      what hangs on it     on_battery, on_panel   where they meet                store   a battery through its day
 //! water, drift   the basin      causes   why there was no jet        ledger   the accounts
 //! day      the minute, written once over lanes                       probe, trace     one lane watched
-//! links    each link alone, for checks
+//! single_unit    each link alone, for checks
 //! ```
 
 mod aim;
@@ -23,7 +23,6 @@ mod drift;
 mod kibam;
 mod ledger;
 pub mod light;
-pub mod links;
 mod nozzle;
 mod on_battery;
 mod on_panel;
@@ -33,16 +32,17 @@ mod probe;
 mod pump;
 mod rows;
 pub mod scene;
+pub mod single_unit;
 mod step;
 mod store;
 pub mod trace;
 mod units;
 mod water;
 
-pub use day::Today;
+pub use day::DayInput;
 pub use light::Light;
 pub use outcome::{Cause, DayBlock, Flow};
 pub use scene::{Scene, SceneDay};
 pub use step::{step_day, trace_day, trace_day_into};
 pub use trace::{DayTrace, TraceMinute};
-pub use units::{State, Units};
+pub use units::{State, UnitBlock};

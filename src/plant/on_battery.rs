@@ -3,7 +3,7 @@
 //! The battery is a rest voltage v0 behind a resistance R. With the pump's current as a tangent, battery and loads are a
 //! straight line over the panel's current, V = E + R' I, on which the panel's diode voltage (see [`super::panel`]) solves
 //!
-//! `f(V_d) = V_d - (E + drop) - (R' + R_s) I(V_d) = 0`
+//! `f(V_d) = V_d - (E + drop_v) - (R' + R_s) I(V_d) = 0`
 //!
 //! f rises and is convex, and its second slope costs nothing beside the first, for both hold the same exponential: Halley's step.
 //! The pump is then asked once more at the voltage found, and the battery's voltage is what its own line says of the current
@@ -11,9 +11,9 @@
 //! it for 0.005 to 300 ohm (the largest allowed, at -20 °C). A lane that has arrived stays as it is while its neighbours go on:
 //! lanes must not see one another.
 
-use super::bus::{LoadUnit, Point, Source, Wants, Wired};
-use super::panel::{Bent, Cells};
-use super::pump::Running;
+use super::bus::{BatteryPort, BusDemand, BusInputs, LoadUnit, OperatingPoint};
+use super::panel::{Cells, IvPoint};
+use super::pump::PumpPoint;
 use crate::lanes::{Lane, Mask, math};
 
 /// Most Halley steps from the upper bound. Mostly one does.
@@ -29,7 +29,7 @@ const TANGENT_V: f64 = 1e-4;
 
 /// Battery and loads as the panel meets them.
 #[derive(Clone, Copy, Debug)]
-struct Line<V> {
+struct LoadLine<V> {
     /// Bus voltage without the panel, V.
     open_v: V,
     /// Its rise for each ampere of the panel, ohm.
@@ -38,49 +38,49 @@ struct Line<V> {
 
 /// Slope of a pump's tangent, S; level where a bench curve falls, for the bounds of the search rest on none that does.
 #[inline(always)]
-fn rising<V: Lane>(p: &Running<V>) -> V {
-    p.slope.max(V::splat(0.0))
+fn rising<V: Lane>(p: &PumpPoint<V>) -> V {
+    p.slope_s.max(V::splat(0.0))
 }
 
-impl<V: Lane> Line<V> {
+impl<V: Lane> LoadLine<V> {
     /// With the pump's tangent at a bus voltage.
     #[inline(always)]
-    fn at(volts: V, p: &Running<V>, wired: &Wired<'_, V>, source: &Source<V>) -> Self {
-        let Wired { loads, wants, .. } = *wired;
-        let drawn = fixed_draw(loads, wants) + wants.pump * (p.amps - rising(p) * volts);
-        let slope = wants.pump * rising(p);
-        let share = V::splat(1.0) / (V::splat(1.0) + source.ohm * slope);
-        Line { open_v: share * (source.rest_v - source.ohm * drawn), ohm: share * source.ohm }
+    fn at(volts: V, p: &PumpPoint<V>, inputs: &BusInputs<'_, V>, port: &BatteryPort<V>) -> Self {
+        let BusInputs { loads, demand, .. } = *inputs;
+        let drawn = fixed_draw(loads, demand) + demand.pump * (p.amps - rising(p) * volts);
+        let slope = demand.pump * rising(p);
+        let share = V::splat(1.0) / (V::splat(1.0) + port.ohm * slope);
+        LoadLine { open_v: share * (port.rest_v - port.ohm * drawn), ohm: share * port.ohm }
     }
 
     /// Current of a panel behind a diode of fixed drop that lets nothing back, A.
     #[inline(always)]
-    fn fed_by(&self, cells: &Cells<V>, drop: V) -> V {
+    fn fed_by(&self, cells: &Cells<V>, drop_v: V) -> V {
         let c = V::splat;
         let (zero, two) = (c(0.0), c(2.0));
-        let end = self.open_v + drop;
+        let end = self.open_v + drop_v;
         let ohm = self.ohm + cells.r_s;
         // No current exceeds the light current: an upper bound, and near the root on the flat of the curve.
         let mut vd = end + ohm * cells.i_l;
-        let mut bent = cells.bent(vd);
+        let mut bent = cells.with_derivatives(vd);
         let mut open = V::Mask::splat(true);
         let beyond = bent.amps.lt(zero);
         if beyond.any() {
             // Beyond the open circuit: back to where the diode alone takes the light current, as far as the line goes. If it
             // ends there, nothing flows.
-            let alone = math::ln_brief((cells.i_l / cells.i_o).max(c(V::SMALLEST))) / cells.per_a;
+            let alone = math::ln_fast((cells.i_l / cells.i_o).max(c(V::SMALLEST))) / cells.per_a;
             vd = V::select(beyond, alone.max(end), vd);
             open = !(beyond & vd.le(end));
             if !open.any() {
                 return zero;
             }
             if (beyond & open).any() {
-                bent = cells.bent(vd);
+                bent = cells.with_derivatives(vd);
             }
         }
         let mut amps = zero;
         for _ in 0..STEPS {
-            let Bent { amps: i, slope, bend, .. } = bent;
+            let IvPoint { amps: i, slope_s: slope, bend_a_v2: bend, .. } = bent;
             let f = vd - end - ohm * i;
             let df = c(1.0) + ohm * slope;
             let square = df * df;
@@ -92,7 +92,7 @@ impl<V: Lane> Line<V> {
             if !open.any() {
                 break;
             }
-            bent = cells.bent(vd);
+            bent = cells.with_derivatives(vd);
         }
         amps.max(zero)
     }
@@ -103,23 +103,27 @@ impl<V: Lane> Line<V> {
 /// out above a voltage tried exactly if it settles above it: from the third tangent on that bounds it, and one that leads out of
 /// the bounds (across a knot of the bench curve, or the hold at the highest voltage) gives way to their middle.
 #[inline(always)]
-fn operating_point<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>, fed: impl Fed<V>) -> Point<V> {
-    let Wired { pumps, pump, at, wants, .. } = *wired;
+fn operating_point<V: Lane>(
+    inputs: &BusInputs<'_, V>,
+    port: &BatteryPort<V>,
+    fed: impl PanelFeed<V>,
+) -> OperatingPoint<V> {
+    let BusInputs { pumps, pump, at, demand, .. } = *inputs;
     let c = V::splat;
     let zero = c(0.0);
-    let fixed = fixed_draw(wired.loads, wants);
-    if !wants.pump.gt(zero).any() {
-        let line = Line { open_v: source.rest_v - source.ohm * fixed, ohm: source.ohm };
-        return settled(fed.on(&line), (zero, zero), wired, source, fed);
+    let fixed = fixed_draw(inputs.loads, demand);
+    if !demand.pump.gt(zero).any() {
+        let line = LoadLine { open_v: port.rest_v - port.ohm * fixed, ohm: port.ohm };
+        return finish_point(fed.on(&line), (zero, zero), inputs, port, fed);
     }
-    let full_v = source.rest_v + source.ohm * source.limit_a;
+    let full_v = port.rest_v + port.ohm * port.limit_a;
     let mut open = V::Mask::splat(true);
-    let (mut amps, mut volts) = (zero, source.rest_v);
-    let mut p = Running { amps: zero, slope: zero, jet_m: zero };
+    let (mut amps, mut volts) = (zero, port.rest_v);
+    let mut p = PumpPoint { amps: zero, slope_s: zero, jet_m: zero };
     let (mut low, mut high) = (zero, zero);
     for tangent in 0..TANGENTS {
         // Asked anew rather than kept from below: mostly there is but one tangent, and its slope is all that is wanted there.
-        let line = Line::at(volts, &pumps.at(pump, at, volts), wired, source);
+        let line = LoadLine::at(volts, &pumps.at(pump, at, volts), inputs, port);
         amps = V::select(open, fed.on(&line), amps);
         let came_out = (line.open_v + line.ohm * amps).min(full_v);
         let mut tried = came_out;
@@ -127,7 +131,7 @@ fn operating_point<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>, fed: impl 
         if tangent >= FREE {
             if tangent == FREE {
                 // A volt beyond the farthest: it may settle there.
-                low = (source.rest_v - source.ohm * fixed).min(zero) - c(1.0);
+                low = (port.rest_v - port.ohm * fixed).min(zero) - c(1.0);
                 high = full_v + c(1.0);
             }
             let (above, below) = (came_out.gt(volts), came_out.lt(volts));
@@ -138,51 +142,51 @@ fn operating_point<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>, fed: impl 
         volts = V::select(open, tried, volts);
         p = pumps.at(pump, at, volts);
         // What the battery's own line says of the current it gets.
-        let charge = (amps - fixed - wants.pump * p.amps).min(source.limit_a);
-        let off = source.rest_v + source.ohm * charge - volts;
+        let charge = (amps - fixed - demand.pump * p.amps).min(port.limit_a);
+        let off = port.rest_v + port.ohm * charge - volts;
         // No nearer than the voltage across the resistance is told.
-        let told = c(4.0 * V::EPSILON) * source.ohm * (amps + wants.pump * p.amps);
+        let told = c(4.0 * V::EPSILON) * port.ohm * (amps + demand.pump * p.amps);
         open = open & (astray | off.abs().ge(c(TANGENT_V) + told));
         if !open.any() {
             break;
         }
     }
-    settled(amps, (wants.pump * p.amps, p.jet_m), wired, source, fed)
+    finish_point(amps, (demand.pump * p.amps, p.jet_m), inputs, port, fed)
 }
 
 /// What a panel gives, A. A trait and no closure: one that is not inlined would leave the vectors' instruction set.
-trait Fed<V: Lane> {
+trait PanelFeed<V: Lane> {
     /// On a line.
-    fn on(&self, line: &Line<V>) -> V;
-    /// At a bus voltage, V, given what it gives, A, at one not below it: see [`Cells::near`].
+    fn on(&self, line: &LoadLine<V>) -> V;
+    /// At a bus voltage, V, given what it gives, A, at one not below it: see [`Cells::current_refined`].
     fn held_at(&self, volts: V, amps: V) -> V;
 }
 
 /// Through a blocking diode.
-struct Diode<'a, V> {
+struct DiodeFeed<'a, V> {
     cells: &'a Cells<V>,
-    drop: V,
+    drop_v: V,
 }
 
-impl<V: Lane> Fed<V> for Diode<'_, V> {
+impl<V: Lane> PanelFeed<V> for DiodeFeed<'_, V> {
     #[inline(always)]
-    fn on(&self, line: &Line<V>) -> V {
-        line.fed_by(self.cells, self.drop)
+    fn on(&self, line: &LoadLine<V>) -> V {
+        line.fed_by(self.cells, self.drop_v)
     }
     #[inline(always)]
     fn held_at(&self, volts: V, amps: V) -> V {
-        self.cells.near(volts + self.drop, amps)
+        self.cells.current_refined(volts + self.drop_v, amps)
     }
 }
 
 /// Through a converter that passes on this power, W.
-struct Converter<V> {
+struct ConverterFeed<V> {
     watts: V,
 }
 
-impl<V: Lane> Fed<V> for Converter<V> {
+impl<V: Lane> PanelFeed<V> for ConverterFeed<V> {
     #[inline(always)]
-    fn on(&self, line: &Line<V>) -> V {
+    fn on(&self, line: &LoadLine<V>) -> V {
         // V = E + R' P/V, a square.
         let half = V::splat(0.5) * line.open_v;
         let volts = half + (half * half + line.ohm * self.watts).max(V::splat(0.0)).sqrt();
@@ -195,11 +199,11 @@ impl<V: Lane> Fed<V> for Converter<V> {
 }
 
 /// Not at all: in the dark.
-struct Nothing;
+struct NoFeed;
 
-impl<V: Lane> Fed<V> for Nothing {
+impl<V: Lane> PanelFeed<V> for NoFeed {
     #[inline(always)]
-    fn on(&self, _: &Line<V>) -> V {
+    fn on(&self, _: &LoadLine<V>) -> V {
         V::splat(0.0)
     }
     #[inline(always)]
@@ -210,79 +214,86 @@ impl<V: Lane> Fed<V> for Nothing {
 
 /// Fed through a blocking diode (direct or PWM).
 #[inline(always)]
-pub(crate) fn on_battery<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>) -> Point<V> {
-    operating_point(wired, source, Diode { cells: wired.cells, drop: wired.drop })
+pub(crate) fn on_battery<V: Lane>(inputs: &BusInputs<'_, V>, port: &BatteryPort<V>) -> OperatingPoint<V> {
+    operating_point(inputs, port, DiodeFeed { cells: inputs.cells, drop_v: inputs.drop_v })
 }
 
 /// Fed by a converter that holds the panel at its maximum power point.
 #[inline(always)]
-pub(crate) fn on_battery_mppt<V: Lane>(wired: &Wired<'_, V>, efficiency: V, source: &Source<V>) -> Point<V> {
-    let Wired { cells, drop, .. } = *wired;
+pub(crate) fn on_battery_mppt<V: Lane>(
+    inputs: &BusInputs<'_, V>,
+    efficiency: V,
+    port: &BatteryPort<V>,
+) -> OperatingPoint<V> {
+    let BusInputs { cells, drop_v, .. } = *inputs;
     let c = V::splat;
-    let (panel_v, panel_a) = cells.max_power(drop);
-    let watts = efficiency * ((panel_v - drop) * panel_a).max(c(0.0));
-    let mut p = operating_point(wired, source, Converter { watts });
+    let (panel_v, panel_a) = cells.max_power(drop_v);
+    let watts = efficiency * ((panel_v - drop_v) * panel_a).max(c(0.0));
+    let mut p = operating_point(inputs, port, ConverterFeed { watts });
     // What the converter takes from the panel: all, or what it may pass on.
     let out = p.fed_a * p.bus_v;
     let part = V::only(watts.gt(c(0.0)), out / watts.max(c(1e-12)));
     p.panel_v = panel_v;
     p.panel_a = panel_a * part;
-    p.converter_w = (panel_v - drop) * p.panel_a - out;
+    p.converter_w = (panel_v - drop_v) * p.panel_a - out;
     p
 }
 
 /// In the dark: the blocking diode, or the converter, lets nothing back into the panel.
 #[inline(always)]
-pub(crate) fn on_battery_dark<V: Lane>(wired: &Wired<'_, V>, source: &Source<V>) -> Point<V> {
-    operating_point(wired, source, Nothing)
+pub(crate) fn on_battery_dark<V: Lane>(
+    inputs: &BusInputs<'_, V>,
+    port: &BatteryPort<V>,
+) -> OperatingPoint<V> {
+    operating_point(inputs, port, NoFeed)
 }
 
 #[inline(always)]
-fn fixed_draw<V: Lane>(loads: &LoadUnit<V>, wants: &Wants<V>) -> V {
-    V::only(wants.alive, loads.standby_a + loads.motor_a * wants.motion)
+fn fixed_draw<V: Lane>(loads: &LoadUnit<V>, demand: &BusDemand<V>) -> V {
+    V::only(demand.alive, loads.standby_a + loads.motor_a * demand.motion)
 }
 
 /// The minute with these currents of panel and pump, A, and this jet, m, as far as the battery may take it: what it may
 /// not, the panel is not asked for.
 #[inline(always)]
-fn settled<V: Lane>(
+fn finish_point<V: Lane>(
     amps: V,
     (pump_a, jet_m): (V, V),
-    wired: &Wired<'_, V>,
-    source: &Source<V>,
-    fed: impl Fed<V>,
-) -> Point<V> {
-    let Wired { drop, loads, pump, wants, .. } = *wired;
+    inputs: &BusInputs<'_, V>,
+    port: &BatteryPort<V>,
+    fed: impl PanelFeed<V>,
+) -> OperatingPoint<V> {
+    let BusInputs { drop_v, loads, pump, demand, .. } = *inputs;
     let zero = V::splat(0.0);
-    let on = wants.pump.gt(zero);
-    let fixed = fixed_draw(loads, wants);
+    let on = demand.pump.gt(zero);
+    let fixed = fixed_draw(loads, demand);
     let charge = amps - fixed - pump_a;
-    let over = charge.gt(source.limit_a);
-    let charge_a = charge.min(source.limit_a);
-    let bus_v = source.rest_v + source.ohm * charge_a;
-    let fed_a = V::select(over, source.limit_a + fixed + pump_a, amps);
+    let over = charge.gt(port.limit_a);
+    let charge_a = charge.min(port.limit_a);
+    let bus_v = port.rest_v + port.ohm * charge_a;
+    let fed_a = V::select(over, port.limit_a + fixed + pump_a, amps);
     let mut spilled_a = zero;
     if over.any() {
         // At the voltage it is held at the panel could give this. What the charger would not have passed on anyway is not
         // refused by the battery.
-        let could = (fed.held_at(bus_v, amps) - fixed - pump_a).min(source.rate_a);
-        spilled_a = V::only(over, (could - source.limit_a).max(zero));
+        let could = (fed.held_at(bus_v, amps) - fixed - pump_a).min(port.rate_a);
+        spilled_a = V::only(over, (could - port.limit_a).max(zero));
     }
-    Point {
+    OperatingPoint {
         bus_v,
-        panel_v: bus_v + drop,
+        panel_v: bus_v + drop_v,
         panel_a: fed_a,
         fed_a,
         converter_w: zero,
         pump_v: V::only(on, bus_v.min(pump.highest_v)),
         pump_a,
         jet_m,
-        duty: wants.pump,
-        motor_a: V::only(wants.alive, loads.motor_a * wants.motion),
-        standby_a: V::only(wants.alive, loads.standby_a),
+        duty: demand.pump,
+        motor_a: V::only(demand.alive, loads.motor_a * demand.motion),
+        standby_a: V::only(demand.alive, loads.standby_a),
         charge_a,
         spilled_a,
-        moved: wants.motion,
+        moved: demand.motion,
         starved: V::Mask::splat(false),
         running: on,
     }

@@ -1,6 +1,6 @@
 //! What one day of sixteen trials came to.
 
-use crate::lanes::Row;
+use crate::lanes::RowF64;
 
 /// Why a wanted minute went without a jet that counts. Each such minute has exactly one.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -108,55 +108,55 @@ impl Flow {
 #[derive(Clone, Debug)]
 pub struct DayBlock {
     /// Minutes of jet that count, within the wanted hours.
-    pub jet_min: Row,
+    pub jet_min: RowF64,
     /// Minutes the jet goes on after sunset before it first stops (a stop of up to 5 min is
     /// bridged); 0 if it does not run at sunset. Meaningless where the day has no sunset.
-    pub dusk_run_min: Row,
+    pub dusk_run_min: RowF64,
     /// Wanted minutes without a jet that counts, by [`Cause`]; with `jet_min` they sum to the
     /// day's wanted minutes.
-    pub cause_min: [Row; Cause::COUNT],
+    pub cause_min: [RowF64; Cause::COUNT],
     /// Jet minutes that count by hour slot of the day.
-    pub jet_by_hour_min: [Row; 24],
+    pub jet_by_hour_min: [RowF64; 24],
     /// State of charge (share of the capacity left) every [`DayBlock::SOC_EVERY_MIN`] minutes from the
     /// start of the day, 0 for builds without a battery.
-    pub soc: Vec<Row>,
+    pub soc: Vec<RowF64>,
     /// Lowest state of charge of the day.
-    pub soc_low: Row,
+    pub soc_low: RowF64,
     /// Highest state of charge of the day.
-    pub soc_high: Row,
+    pub soc_high: RowF64,
     /// State of charge at sunset (at the end of the day where there is none).
-    pub soc_at_sunset: Row,
+    pub soc_at_sunset: RowF64,
     /// Energy account, Wh, by [`Flow`].
-    pub flow_wh: [Row; Flow::COUNT],
+    pub flow_wh: [RowF64; Flow::COUNT],
     /// What the energy account leaves over, Wh.
-    pub residual_wh: Row,
+    pub residual_wh: RowF64,
     /// What the charge account of the battery leaves over, Ah.
-    pub charge_residual_ah: Row,
+    pub charge_residual_ah: RowF64,
     /// What the water account leaves over, L.
-    pub water_residual_l: Row,
+    pub water_residual_l: RowF64,
     /// Water that left the basin, L: evaporation.
-    pub evaporated_l: Row,
+    pub evaporated_l: RowF64,
     /// Water that left the basin, L: drops over the rim.
-    pub drifted_l: Row,
+    pub drifted_l: RowF64,
     /// Water in the basin above the low-water mark at the end of the day, L.
-    pub water_l: Row,
+    pub water_l: RowF64,
     /// Hours the pump ran (wanted or not, counted or not; by duty).
-    pub pump_h: Row,
+    pub pump_h: RowF64,
     /// Moves of the mount.
-    pub moves: Row,
+    pub moves: RowF64,
     /// Degrees the mount travelled.
-    pub travel_deg: Row,
+    pub travel_deg: RowF64,
     /// Irradiation on the panel, Wh/m².
-    pub plane_wh_m2: Row,
+    pub plane_wh_m2: RowF64,
     /// Irradiation on the horizontal, Wh/m².
-    pub ghi_wh_m2: Row,
+    pub ghi_wh_m2: RowF64,
     /// Charge that the panel could have given and the charger passed on, refused because the battery was full or held at
     /// its charge voltage, Ah. Neither what the charger's largest current keeps back nor what frost refuses.
-    pub spilled_ah: Row,
+    pub spilled_ah: RowF64,
     /// Hours at 25 °C that age the battery on the shelf as much as this day.
-    pub shelf_h: Row,
+    pub shelf_h: RowF64,
     /// Hours of daylight in which lithium was too cold to charge.
-    pub too_cold_h: Row,
+    pub too_cold_h: RowF64,
 }
 
 impl DayBlock {
@@ -167,7 +167,7 @@ impl DayBlock {
 
     /// A day of which nothing is known yet; to be handed to the stepper again and again.
     pub fn new() -> DayBlock {
-        let zero = Row::splat(0.0);
+        let zero = RowF64::splat(0.0);
         DayBlock {
             jet_min: zero,
             dusk_run_min: zero,
@@ -198,7 +198,7 @@ impl DayBlock {
     /// Sets to nothing what a day adds up in place, and what only a battery writes if there is none: the day before may
     /// have been another build's. All else is written over.
     pub(super) fn clear(&mut self, has_battery: bool) {
-        let zero = Row::splat(0.0);
+        let zero = RowF64::splat(0.0);
         self.cause_min = [zero; Cause::COUNT];
         self.flow_wh = [zero; Flow::COUNT];
         let summed = [

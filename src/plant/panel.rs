@@ -43,7 +43,7 @@ rows! {
         /// Share of light that gets through the dirt.
         clean,
         /// Drop of the blocking diode, V.
-        drop,
+        drop_v,
         /// Faiman coefficients.
         u0,
         /// ... by wind.
@@ -178,7 +178,7 @@ impl PanelUnit<f64> {
             g_sh: d.g_sh,
             low_light: p.low_light,
             clean: 1.0 - p.soiling,
-            drop: p.blocking_drop_v,
+            drop_v: p.blocking_drop_v,
             u0: p.heat_loss_w_m2_k,
             u1: p.heat_loss_wind_w_s_m3_k,
             b0: p.incidence_loss_b0,
@@ -213,12 +213,12 @@ impl<V: Lane> PanelUnit<V> {
         // (E_g0/T0 - E_g/T)/k with E_g = E_g0 (1 + GAP_PER_K (T - T0)).
         let gap = c(GAP_EV / (BOLTZMANN_EV_K * T0_K));
         let exponent = gap * (c(1.0) - (c(1.0) + c(GAP_PER_K) * warm) * inverse);
-        let i_o = self.i_o * (ratio * ratio * ratio) * math::exp_brief(exponent);
+        let i_o = self.i_o * (ratio * ratio * ratio) * math::exp_fast(exponent);
         let scaled = self.low_light.ge(c(1.0));
         let constant = self.low_light.le(c(0.0));
         let mut shunt = V::select(scaled, suns, c(1.0));
         if (!(scaled | constant)).any() {
-            let between = math::exp_brief(self.low_light * math::ln_brief(suns.max(c(DARK))));
+            let between = math::exp_fast(self.low_light * math::ln_fast(suns.max(c(DARK))));
             shunt = V::select(scaled | constant, shunt, between);
         }
         Cells {
@@ -248,15 +248,15 @@ pub struct Cells<V> {
 
 /// A panel's current at a diode voltage, and how it changes.
 #[derive(Clone, Copy, Debug)]
-pub struct Bent<V> {
+pub struct IvPoint<V> {
     /// Current, A.
     pub amps: V,
     /// -dI/dV_d, S (positive).
-    pub slope: V,
+    pub slope_s: V,
     /// -d²I/dV_d², A/V² (positive).
-    pub bend: V,
+    pub bend_a_v2: V,
     /// Forward current of the diode, A.
-    pub diode: V,
+    pub diode_a: V,
 }
 
 impl Cells<f64> {
@@ -277,34 +277,34 @@ impl<V: Lane> Cells<V> {
     /// Current at a diode voltage, and its slope -dI/dV_d (positive).
     #[inline(always)]
     pub fn current(&self, vd: V) -> (V, V) {
-        let Bent { amps, slope, .. } = self.bent(vd);
-        (amps, slope)
+        let IvPoint { amps, slope_s, .. } = self.with_derivatives(vd);
+        (amps, slope_s)
     }
 
     /// Current at a diode voltage, its slope and its bend.
     #[inline(always)]
-    pub fn bent(&self, vd: V) -> Bent<V> {
-        let diode = self.i_o * math::exp_brief(vd * self.per_a);
+    pub fn with_derivatives(&self, vd: V) -> IvPoint<V> {
+        let diode = self.i_o * math::exp_fast(vd * self.per_a);
         let e = diode * self.per_a;
-        Bent {
+        IvPoint {
             amps: self.i_l - (diode - self.i_o) - vd * self.g_sh,
-            slope: e + self.g_sh,
-            bend: e * self.per_a,
-            diode,
+            slope_s: e + self.g_sh,
+            bend_a_v2: e * self.per_a,
+            diode_a: diode,
         }
     }
 
     /// Whether the panel can give a current at a terminal voltage: both lie under its curve exactly if the diode current
     /// at V + I R_s reaches I, for the curve falls all the way.
     #[inline(always)]
-    pub fn reaches(&self, volts: V, amps: V) -> V::Mask {
+    pub fn can_supply(&self, volts: V, amps: V) -> V::Mask {
         self.current(volts + amps * self.r_s).0.ge(amps)
     }
 
     /// Current at a terminal voltage, A, never backwards: two rounds of V_d = V + I R_s, from the light current down. Good
     /// to a few per cent near the knee and exact on the flat of the curve.
     #[inline(always)]
-    pub fn about(&self, volts: V) -> V {
+    pub fn current_estimate(&self, volts: V) -> V {
         let zero = V::splat(0.0);
         let first = self.current(volts + self.i_l * self.r_s).0.max(zero);
         self.current(volts + first * self.r_s).0.max(zero)
@@ -313,7 +313,7 @@ impl<V: Lane> Cells<V> {
     /// The same from a current at a voltage not below this one, by one Newton step: exact on the flat of the curve, good to some
     /// 5 % near the knee.
     #[inline(always)]
-    pub fn near(&self, volts: V, amps: V) -> V {
+    pub fn current_refined(&self, volts: V, amps: V) -> V {
         let (i, slope) = self.current(volts + amps * self.r_s);
         (amps + (i - amps) / (V::splat(1.0) + slope * self.r_s)).max(V::splat(0.0))
     }
@@ -327,13 +327,13 @@ impl<V: Lane> Cells<V> {
     /// Terminal voltage and current at the maximum power point behind a diode of fixed drop.
     /// Newton on dP/dV_d from the shunt-free point, as far as each lane has to go.
     #[inline(always)]
-    pub fn max_power(&self, drop: V) -> (V, V) {
+    pub fn max_power(&self, drop_v: V) -> (V, V) {
         let c = V::splat;
         // Without shunt and series resistance V_d,mp = a (x - ln(1 + x')), x = ln(I_L/I_o + 1).
-        let x = math::ln_brief((self.i_l / self.i_o).max(c(0.0)) + c(1.0));
-        let first = x - math::ln_brief(c(1.0) + x);
+        let x = math::ln_fast((self.i_l / self.i_o).max(c(0.0)) + c(1.0));
+        let first = x - math::ln_fast(c(1.0) + x);
         let a = c(1.0) / self.per_a;
-        let mut vd = (x - math::ln_brief(c(1.0) + first.max(c(0.0)))) * a;
+        let mut vd = (x - math::ln_fast(c(1.0) + first.max(c(0.0)))) * a;
         // In weak light a shunt may rule instead: half of the voltage where it takes all.
         vd = vd.min(self.i_l / (c(2.0) * self.g_sh + c(1e-12)));
         let mut open = V::Mask::splat(true);
@@ -341,7 +341,7 @@ impl<V: Lane> Cells<V> {
             let (i, slope) = self.current(vd);
             // I' = -slope, I'' = -e/a².
             let bend = (slope - self.g_sh) * self.per_a;
-            let v = vd - i * self.r_s - drop;
+            let v = vd - i * self.r_s - drop_v;
             let dv = c(1.0) + slope * self.r_s;
             let p1 = dv * i - v * slope;
             let p2 = bend * self.r_s * i - c(2.0) * dv * slope - v * bend;

@@ -1,21 +1,21 @@
 //! A look at each minute while it is stepped; nothing at all when nobody looks.
 
-use super::bus::Point;
+use super::bus::OperatingPoint;
 use super::outcome::Cause;
 use super::trace::TraceMinute;
 use crate::lanes::{BLOCK, Lane};
-use crate::sky::{SunMinute, apart};
+use crate::sky::{SunMinute, angle_between};
 
 /// Something that may look at minutes.
 pub(crate) trait Probe {
     /// Whether it looks.
     const ON: bool;
     /// Looks at a minute of some lanes.
-    fn minute<V: Lane>(&mut self, at: usize, m: &Glimpse<'_, V>);
+    fn minute<V: Lane>(&mut self, at: usize, m: &MinuteView<'_, V>);
 }
 
 /// A minute as it is seen at its end.
-pub(crate) struct Glimpse<'a, V: Lane> {
+pub(crate) struct MinuteView<'a, V: Lane> {
     pub minute: usize,
     pub sun: Option<&'a SunMinute>,
     /// DNI and DHI, W/m².
@@ -23,7 +23,7 @@ pub(crate) struct Glimpse<'a, V: Lane> {
     pub aim: [V; 3],
     pub target: Option<[V; 3]>,
     pub plane: V,
-    pub point: &'a Point<V>,
+    pub point: &'a OperatingPoint<V>,
     /// Terminal voltage and state of charge.
     pub battery: Option<(V, V)>,
     pub jet: V,
@@ -35,24 +35,24 @@ pub(crate) struct Glimpse<'a, V: Lane> {
 }
 
 /// Nobody looks.
-pub(crate) struct Blind;
+pub(crate) struct NoProbe;
 
-impl Probe for Blind {
+impl Probe for NoProbe {
     const ON: bool = false;
     #[inline(always)]
-    fn minute<V: Lane>(&mut self, _at: usize, _m: &Glimpse<'_, V>) {}
+    fn minute<V: Lane>(&mut self, _at: usize, _m: &MinuteView<'_, V>) {}
 }
 
 /// Writes down the minutes of one lane.
-pub(crate) struct Watch {
+pub(crate) struct TraceProbe {
     pub lane: usize,
     pub minutes: Vec<TraceMinute>,
 }
 
-impl Probe for Watch {
+impl Probe for TraceProbe {
     const ON: bool = true;
 
-    fn minute<V: Lane>(&mut self, at: usize, m: &Glimpse<'_, V>) {
+    fn minute<V: Lane>(&mut self, at: usize, m: &MinuteView<'_, V>) {
         if !(at..at + V::N).contains(&self.lane) {
             return;
         }
@@ -75,7 +75,7 @@ impl Probe for Watch {
             dhi_w_m2: m.light.map_or(0.0, |l| get(l.1)),
             aim_tilt_deg: degrees(libm::acos(u.clamp(-1.0, 1.0))),
             aim_azimuth_deg: compass(e, n),
-            off_aim_deg: m.target.map(|t| degrees(get(apart(m.aim, t)))),
+            off_aim_deg: m.target.map(|t| degrees(get(angle_between(m.aim, t)))),
             plane_w_m2: get(m.plane),
             panel_v: get(m.point.panel_v),
             panel_a: get(m.point.panel_a),

@@ -13,11 +13,11 @@ rows! {
     /// One knot of the bench curve over V².
     KnotRows / Knot by the minute {
         /// V², from which on the slopes change.
-        u,
+        volts2,
         /// Change of dI/dV², A/V².
-        current,
+        current_a_v2,
         /// Change of dh/dV², m/V².
-        jet,
+        jet_m_v2,
     }
 }
 
@@ -57,11 +57,11 @@ pub(crate) struct Pumps {
 
 /// What a pump does at a voltage.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Running<V> {
+pub(crate) struct PumpPoint<V> {
     /// Current, A.
     pub amps: V,
     /// Its slope, S.
-    pub slope: V,
+    pub slope_s: V,
     /// Height of the jet, m.
     pub jet_m: V,
 }
@@ -84,23 +84,23 @@ fn knots(p: &design::Pump<f64>) -> Vec<Knot<f64>> {
         let width = (u - u0).max(1e-9);
         let jet_m = bench_jet_m(p, point);
         let (si, sh) = ((point.current_a - i0) / width, (jet_m - h0) / width);
-        out.push(Knot { u: u0, current: si - di, jet: sh - dh });
+        out.push(Knot { volts2: u0, current_a_v2: si - di, jet_m_v2: sh - dh });
         (u0, i0, h0, di, dh) = (u, point.current_a, jet_m, si, sh);
     }
-    out.push(Knot { u: u0, current: i0 / u0.max(1e-9) - di, jet: h0 / u0.max(1e-9) - dh });
+    out.push(Knot { volts2: u0, current_a_v2: i0 / u0.max(1e-9) - di, jet_m_v2: h0 / u0.max(1e-9) - dh });
     out
 }
 
 /// Largest current of a pump on a bus of up to this voltage, A; at least that of its bench.
 pub(crate) fn highest_current_a(p: &design::Pump<f64>, volts: f64) -> f64 {
     let v = volts.min(p.highest_voltage_v);
-    let there = along(&knots(p), v, |k| k.current);
+    let there = along(&knots(p), v, |k| k.current_a_v2);
     p.bench.iter().map(|b| b.current_a).fold(there, f64::max)
 }
 
 /// A quantity at a voltage, from its changes of slope.
 fn along(knots: &[Knot<f64>], v: f64, change: fn(&Knot<f64>) -> f64) -> f64 {
-    knots.iter().map(|k| change(k) * (v * v - k.u).max(0.0)).sum()
+    knots.iter().map(|k| change(k) * (v * v - k.volts2).max(0.0)).sum()
 }
 
 impl Pumps {
@@ -119,7 +119,7 @@ impl Pumps {
             let (mut lo, mut hi) = (0.0, p.highest_voltage_v);
             for _ in 0..50 {
                 let mid = 0.5 * (lo + hi);
-                if along(&k, mid, |k| k.jet) < d.wish.jet_m { lo = mid } else { hi = mid }
+                if along(&k, mid, |k| k.jet_m_v2) < d.wish.jet_m { lo = mid } else { hi = mid }
             }
             let pulse_v = 0.5 * (p.start_voltage_v + p.stop_voltage_v);
             let (wish_v, wish_duty) = match kind {
@@ -153,20 +153,20 @@ impl Pumps {
 
     /// What a pump does at a voltage; a linear hold keeps it at its highest.
     #[inline(always)]
-    pub fn at<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> Running<V> {
+    pub fn at<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> PumpPoint<V> {
         let c = V::splat;
         let v = volts.clamp(c(0.0), unit.highest_v);
         let u = v * v;
         let (mut amps, mut per_u, mut jet_m) = (c(0.0), c(0.0), c(0.0));
         for k in &self.knots {
             let knot = Knot::<V>::of(k, at);
-            let over = (u - knot.u).max(c(0.0));
-            amps = amps + knot.current * over;
-            jet_m = jet_m + knot.jet * over;
-            per_u = per_u + V::only(u.gt(knot.u), knot.current);
+            let over = (u - knot.volts2).max(c(0.0));
+            amps = amps + knot.current_a_v2 * over;
+            jet_m = jet_m + knot.jet_m_v2 * over;
+            per_u = per_u + V::only(u.gt(knot.volts2), knot.current_a_v2);
         }
         let held = volts.gt(unit.highest_v);
-        Running { amps, slope: V::select(held, c(0.0), c(2.0) * v * per_u), jet_m }
+        PumpPoint { amps, slope_s: V::select(held, c(0.0), c(2.0) * v * per_u), jet_m }
     }
 }
 

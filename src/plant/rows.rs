@@ -1,14 +1,14 @@
-//! A set of named values for each trial of a block, in memory ([`Row`](crate::lanes::Row), or [`MinuteRow`](crate::lanes::MinuteRow))
+//! A set of named values for each trial of a block, in memory ([`RowF64`](crate::lanes::RowF64), or [`RowF32`](crate::lanes::RowF32))
 //! and in lanes.
 
 /// Declares a struct of rows, the same struct over lanes, and the way between them. `by the minute` keeps them as
-/// [`MinuteRow`](crate::lanes::MinuteRow): for what the minute step reads again and again.
+/// [`RowF32`](crate::lanes::RowF32): for what the minute step reads again and again.
 macro_rules! rows {
     ($(#[$doc:meta])* $rows:ident / $lanes:ident by the minute { $($fields:tt)* }) => {
-        rows! { @in MinuteRow, $(#[$doc])* $rows / $lanes { $($fields)* } }
+        rows! { @in RowF32, $(#[$doc])* $rows / $lanes { $($fields)* } }
     };
     ($(#[$doc:meta])* $rows:ident / $lanes:ident { $($fields:tt)* }) => {
-        rows! { @in Row, $(#[$doc])* $rows / $lanes { $($fields)* } }
+        rows! { @in RowF64, $(#[$doc])* $rows / $lanes { $($fields)* } }
     };
     (@in $row:ident, $(#[$doc:meta])* $rows:ident / $lanes:ident { $($(#[$field_doc:meta])* $field:ident),* $(,)? }) => {
         $(#[$doc])*
@@ -37,7 +37,7 @@ macro_rules! rows {
         impl $rows {
             /// One trial's values.
             pub fn set(&mut self, lane: usize, values: $lanes<f64>) {
-                $($crate::lanes::Stored::set(&mut self.$field, lane, values.$field);)*
+                $($crate::lanes::BlockRow::set(&mut self.$field, lane, values.$field);)*
             }
         }
     };

@@ -97,7 +97,7 @@ impl Scene {
     }
 
     /// Whether the sun comes from behind the same skyline at the same place, whatever the season.
-    pub fn see_alike(&self, other: &Scene) -> bool {
+    pub fn shares_sky_with(&self, other: &Scene) -> bool {
         Arc::ptr_eq(&self.calendar, &other.calendar) && self.skyline == other.skyline
     }
 }

@@ -1,13 +1,13 @@
 //! The battery through the minutes and hours of a day: charge in and out, cut-off, cold, night.
 #![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
 
-use super::battery::{Batteries, BatteryUnit, CHARGE_AGAIN_C, Piece, Warmth};
-use super::bus::{Point, Source};
+use super::battery::{Batteries, BatteryUnit, CHARGE_AGAIN_C, Segment, Thermal};
+use super::bus::{BatteryPort, OperatingPoint};
 use super::kibam::Kibam;
 use super::outcome::{DayBlock, Flow};
-use super::units::Now;
+use super::units::StateLanes;
 use crate::design::{Charging, Chemistry};
-use crate::lanes::{Kept, Lane, Mask, Row};
+use crate::lanes::{Compensated, Lane, Mask, RowF64};
 
 /// One minute, h.
 pub(crate) const MINUTE_H: f64 = 1.0 / 60.0;
@@ -19,57 +19,57 @@ const HELD_V: f64 = 1e-5;
 const REACH_AGAIN: f64 = 0.02;
 
 /// The batteries of some lanes on one day.
-pub(crate) struct Store<'a, V: Lane> {
+pub(crate) struct BatteryDay<'a, V: Lane> {
     all: &'a Batteries,
     /// Place of the lanes in their block.
     at: usize,
     pub unit: BatteryUnit<V>,
     kibam: Option<Kibam<V>>,
     /// Capacity at hand, Ah; one over it, and over the whole capacity, 1/Ah.
-    head: V,
-    per_head: V,
-    per_capacity: V,
-    piece: Piece<V>,
-    warmth: Warmth<V>,
+    head_ah: V,
+    per_head_ah: V,
+    per_capacity_ah: V,
+    segment: Segment<V>,
+    thermal: Thermal<V>,
     /// Charge through the terminals and lost by itself since the start of the day, Ah: what the charge account says.
-    booked_ah: Kept<V>,
+    booked_ah: Compensated<V>,
     /// Charge at hand and bound, and energy, at the start of the day.
-    start_ah: [Kept<V>; 2],
-    start_wh: Row,
+    start_ah: [Compensated<V>; 2],
+    start_wh: RowF64,
     /// Energy that went in at the terminals, Wh.
-    into_wh: Kept<V>,
+    into_wh: Compensated<V>,
     /// Hours at 25 °C that age it as much as the day so far.
     shelf_h: V,
 }
 
-impl<'a, V: Lane> Store<'a, V> {
+impl<'a, V: Lane> BatteryDay<'a, V> {
     #[inline(always)]
-    pub fn new(all: &'a Batteries, at: usize, now: &Now<V>) -> Self {
+    pub fn new(all: &'a Batteries, at: usize, now: &StateLanes<V>) -> Self {
         let unit = BatteryUnit::<V>::of(&all.rows, at);
         let kibam = match &all.kibam {
             Some(k) => Some(Kibam::<V>::of(k, at)),
             None => None,
         };
         let one = V::splat(1.0);
-        let head = match &kibam {
+        let head_ah = match &kibam {
             Some(k) => k.c * unit.capacity_ah,
             None => unit.capacity_ah,
         };
-        let per_head = one / head;
-        let mut store = Store {
+        let per_head_ah = one / head_ah;
+        let mut store = BatteryDay {
             all,
             at,
             unit,
             kibam,
-            head,
-            per_head,
-            per_capacity: one / unit.capacity_ah,
-            piece: all.rest.piece(now.q1 * per_head),
-            warmth: all.at(&unit, now.battery_c),
-            booked_ah: Kept::nothing(),
+            head_ah,
+            per_head_ah,
+            per_capacity_ah: one / unit.capacity_ah,
+            segment: all.rest.segment(now.q1_ah * per_head_ah),
+            thermal: all.at(&unit, now.battery_c),
+            booked_ah: Compensated::zero(),
             start_ah: [now.at_hand(), now.bound()],
-            start_wh: Row::default(),
-            into_wh: Kept::nothing(),
+            start_wh: RowF64::default(),
+            into_wh: Compensated::zero(),
             shelf_h: V::splat(0.0),
         };
         store.start_wh = store.energy_wh(now);
@@ -78,8 +78,8 @@ impl<'a, V: Lane> Store<'a, V> {
 
     /// Energy above empty, Wh: the integral of the rest curve over each well. In double precision, for a day changes little of it.
     #[inline(always)]
-    fn energy_wh(&self, now: &Now<V>) -> Row {
-        let (mut q1, mut q2, mut wh) = (Row::default(), Row::default(), Row::default());
+    fn energy_wh(&self, now: &StateLanes<V>) -> RowF64 {
+        let (mut q1, mut q2, mut wh) = (RowF64::default(), RowF64::default(), RowF64::default());
         now.at_hand().put(&mut q1, self.at);
         now.bound().put(&mut q2, self.at);
         for lane in self.at..self.at + V::N {
@@ -95,111 +95,117 @@ impl<'a, V: Lane> Store<'a, V> {
 
     /// State of charge, share.
     #[inline(always)]
-    pub fn soc(&self, now: &Now<V>) -> V {
-        (now.q1 + now.q2) * self.per_capacity
+    pub fn soc(&self, now: &StateLanes<V>) -> V {
+        (now.q1_ah + now.q2_ah) * self.per_capacity_ah
     }
 
     /// Rest voltage, V.
     #[inline(always)]
-    fn rest_v(&mut self, now: &Now<V>) -> V {
-        let x = now.q1 * self.per_head;
-        if self.piece.left(x).any() {
-            self.piece = self.all.rest.piece(x);
+    fn rest_v(&mut self, now: &StateLanes<V>) -> V {
+        let x = now.q1_ah * self.per_head_ah;
+        if self.segment.left(x).any() {
+            self.segment = self.all.rest.segment(x);
         }
-        self.piece.at(x)
+        self.segment.at(x)
     }
 
     /// A new hour: the battery follows the air, and frost locks or unlocks its charging.
     #[inline(always)]
-    pub fn hour(&mut self, now: &mut Now<V>, air_c: V) {
+    pub fn hour(&mut self, now: &mut StateLanes<V>, air_c: V) {
         let c = V::splat;
         now.battery_c = self.all.follow(&self.unit, now.battery_c, air_c, 1.0);
-        self.warmth = self.all.at(&self.unit, now.battery_c);
-        self.shelf_h = self.shelf_h + self.warmth.ageing;
+        self.thermal = self.all.at(&self.unit, now.battery_c);
+        self.shelf_h = self.shelf_h + self.thermal.ageing;
         if self.all.is_lithium() {
             let frozen = now.battery_c.lt(c(0.0));
             let thawed = now.battery_c.ge(c(CHARGE_AGAIN_C));
-            now.locked = V::select(frozen, c(1.0), V::select(thawed, c(0.0), now.locked));
+            now.frozen = V::select(frozen, c(1.0), V::select(thawed, c(0.0), now.frozen));
         }
     }
 
     /// Whether the protection still lets anything out.
     #[inline(always)]
-    pub fn alive(&self, now: &Now<V>) -> V::Mask {
-        (now.q1 * self.per_head).gt(self.unit.reserve)
+    pub fn alive(&self, now: &StateLanes<V>) -> V::Mask {
+        (now.q1_ah * self.per_head_ah).gt(self.unit.reserve_share)
     }
 
     /// Whether the voltage would hold with a current, A, drawn on top of the last minute's.
     #[inline(always)]
-    pub fn holds(&self, now: &Now<V>, amps: V, lowest_v: V) -> V::Mask {
-        (now.bus_v - amps * self.warmth.r).ge(lowest_v)
+    pub fn holds(&self, now: &StateLanes<V>, amps: V, lowest_v: V) -> V::Mask {
+        (now.bus_v - amps * self.thermal.r_ohm).ge(lowest_v)
     }
 
     /// The battery as the bus meets it in a minute.
     #[inline(always)]
-    pub fn source(&mut self, now: &Now<V>) -> Source<V> {
+    pub fn port(&mut self, now: &StateLanes<V>) -> BatteryPort<V> {
         let c = V::splat;
         let rest_v = self.rest_v(now);
         // Rise of the rest voltage by mid-minute for each ampere.
-        let rise = c(0.5 * MINUTE_H) * self.piece.slope * self.per_head;
-        let ohm = self.warmth.r + rise;
-        let room = (self.head - now.q1).max(c(0.0));
+        let rise = c(0.5 * MINUTE_H) * self.segment.slope * self.per_head_ah;
+        let ohm = self.thermal.r_ohm + rise;
+        let room = (self.head_ah - now.q1_ah).max(c(0.0));
         let mut limit = self.unit.charge_max_a.min(room * c(60.0));
         if self.all.chemistry == Chemistry::LeadAcid {
             // Ampere-hour law: no more amperes than ampere-hours missing (Woodbridge, after Vinal; from memory).
-            limit = limit.min((self.unit.capacity_ah - now.q1 - now.q2).max(c(0.0)));
+            limit = limit.min((self.unit.capacity_ah - now.q1_ah - now.q2_ah).max(c(0.0)));
         }
         // Constant voltage: the current that just holds it.
         let hold = ((self.unit.charge_v - rest_v) / ohm.max(c(1e-6))).max(c(0.0));
         limit = limit.min(hold);
-        limit = V::select(now.locked.gt(c(0.5)), c(0.0), limit);
-        Source { rest_v, ohm, limit_a: limit, rate_a: self.unit.charge_max_a }
+        limit = V::select(now.frozen.gt(c(0.5)), c(0.0), limit);
+        BatteryPort { rest_v, ohm, limit_a: limit, rate_a: self.unit.charge_max_a }
     }
 
     /// Books a minute: charge, cut-off and reconnect on the terminal voltage.
     #[inline(always)]
-    pub fn minute(&mut self, now: &mut Now<V>, p: &Point<V>, source: &Source<V>, charging: Charging) {
+    pub fn minute(
+        &mut self,
+        now: &mut StateLanes<V>,
+        p: &OperatingPoint<V>,
+        port: &BatteryPort<V>,
+        charging: Charging,
+    ) {
         let c = V::splat;
         let i = p.charge_a;
-        self.into_wh = self.into_wh.plus((source.rest_v + source.ohm * i) * i * c(MINUTE_H));
-        let worth = V::select(i.gt(c(0.0)), i * self.unit.efficiency, i);
-        let lost = self.warmth.self_per_h * c(MINUTE_H);
-        let leaked = (now.q1 * lost, now.q2 * lost);
+        self.into_wh = self.into_wh.plus((port.rest_v + port.ohm * i) * i * c(MINUTE_H));
+        let worth = V::select(i.gt(c(0.0)), i * self.unit.coulombic_efficiency, i);
+        let lost = self.thermal.self_per_h * c(MINUTE_H);
+        let leaked = (now.q1_ah * lost, now.q2_ah * lost);
         match &self.kibam {
             None => now.charge(worth * c(MINUTE_H) - leaked.0, None),
             Some(k) => {
-                let (d1, d2) = k.minute(now.q1 - leaked.0, now.q2 - leaked.1, -worth);
+                let (d1, d2) = k.minute(now.q1_ah - leaked.0, now.q2_ah - leaked.1, -worth);
                 now.charge(d1 - leaked.0, Some(d2 - leaked.1));
             }
         }
         self.booked_ah = self.booked_ah.plus(worth * c(MINUTE_H) - (leaked.0 + leaked.1));
-        let x = now.q1 * self.per_head;
-        let reach = self.warmth.out_of_reach;
+        let x = now.q1_ah * self.per_head_ah;
+        let reach = self.thermal.out_of_reach_share;
         let cut = p.bus_v.lt(self.unit.cut_off_v) | x.lt(reach);
         let again = p.bus_v.ge(self.unit.reconnect_v) & x.ge(reach + c(REACH_AGAIN));
         now.connected = V::select(cut, c(0.0), V::select(again, c(1.0), now.connected));
         // Frost is to blame from the first charge it refuses until the pump is connected again.
-        let refusing = now.locked.gt(c(0.5)) & p.spilled_a.gt(c(0.0));
-        now.refused = V::select(refusing, c(1.0), now.refused);
-        now.refused = V::select(again & !refusing, c(0.0), now.refused);
+        let refusing = now.frozen.gt(c(0.5)) & p.spilled_a.gt(c(0.0));
+        now.frost_refused = V::select(refusing, c(1.0), now.frost_refused);
+        now.frost_refused = V::select(again & !refusing, c(0.0), now.frost_refused);
         if charging == Charging::Direct {
             let topped = p.bus_v.ge(self.unit.charge_v - c(HELD_V));
             let sunk = p.bus_v.lt(self.unit.charge_v * c(FULL_AGAIN));
-            now.full = V::select(topped, c(1.0), V::select(sunk, c(0.0), now.full));
+            now.charged_full = V::select(topped, c(1.0), V::select(sunk, c(0.0), now.charged_full));
         }
         now.bus_v = p.bus_v;
     }
 
     /// Rests for some minutes with only the standby drawn; gives the standby energy, Wh. Stops at the protection.
     #[inline(always)]
-    pub fn rest(&mut self, now: &mut Now<V>, standby_a: V, minutes: f64) -> V {
+    pub fn rest(&mut self, now: &mut StateLanes<V>, standby_a: V, minutes: f64) -> V {
         let c = V::splat;
         let hours = minutes * MINUTE_H;
         let rest_v = self.rest_v(now);
-        let lost = (self.warmth.self_per_h * c(hours)).min(c(1.0));
-        let leaked = (now.q1 * lost, now.q2 * lost);
-        let (q1, q2) = (now.q1 - leaked.0, now.q2 - leaked.1);
-        let reserve = self.unit.reserve * self.head;
+        let lost = (self.thermal.self_per_h * c(hours)).min(c(1.0));
+        let leaked = (now.q1_ah * lost, now.q2_ah * lost);
+        let (q1, q2) = (now.q1_ah - leaked.0, now.q2_ah - leaked.1);
+        let reserve = self.unit.reserve_share * self.head_ah;
         let amps = standby_a.min((q1 - reserve).max(c(0.0)) * c(1.0 / hours));
         match &self.kibam {
             None => now.charge(-(amps * c(hours)) - leaked.0, None),
@@ -209,22 +215,22 @@ impl<'a, V: Lane> Store<'a, V> {
             }
         }
         self.booked_ah = self.booked_ah.plus(-(amps * c(hours)) - (leaked.0 + leaked.1));
-        let volts = rest_v - amps * self.warmth.r;
+        let volts = rest_v - amps * self.thermal.r_ohm;
         let wh = volts * amps * c(hours);
         self.into_wh = self.into_wh.plus(-wh);
-        let x = now.q1 * self.per_head;
-        let cut = volts.lt(self.unit.cut_off_v) | x.lt(self.warmth.out_of_reach);
+        let x = now.q1_ah * self.per_head_ah;
+        let cut = volts.lt(self.unit.cut_off_v) | x.lt(self.thermal.out_of_reach_share);
         now.connected = V::select(cut, c(0.0), now.connected);
         now.running = c(0.0);
-        now.full = c(0.0);
+        now.charged_full = c(0.0);
         now.bus_v = volts;
         wh
     }
 
     /// Closes the day: energy stored and lost, what the charge account leaves over, ageing.
     #[inline(always)]
-    pub fn close(&self, now: &Now<V>, out: &mut DayBlock) {
-        let (end_wh, mut into_wh) = (self.energy_wh(now), Row::default());
+    pub fn close(&self, now: &StateLanes<V>, out: &mut DayBlock) {
+        let (end_wh, mut into_wh) = (self.energy_wh(now), RowF64::default());
         self.into_wh.put(&mut into_wh, self.at);
         for lane in self.at..self.at + V::N {
             let stored_wh = end_wh.0[lane] - self.start_wh.0[lane];

@@ -6,10 +6,9 @@ use super::bus::{LoadRows, LoadUnit};
 use super::panel::{PanelRows, PanelUnit};
 use super::pump::Pumps;
 use super::rows::rows;
-use super::scene::Scene;
 use super::water::Basins;
 use crate::design::{Charging, Design, FedFirst, MountKind};
-use crate::lanes::{BLOCK, Kept, Lane, Row};
+use crate::lanes::{BLOCK, Compensated, Lane, RowF64};
 
 /// State of charge a battery starts the run-in with, share.
 const START_SOC: f64 = 0.8;
@@ -18,7 +17,7 @@ const START_C: f64 = 15.0;
 
 /// Sixteen units of one design, each from its own draw of the parts.
 #[derive(Clone, Debug)]
-pub struct Units {
+pub struct UnitBlock {
     pub(crate) panel: PanelRows,
     pub(crate) mounts: Mounts,
     pub(crate) loads: LoadRows,
@@ -29,19 +28,19 @@ pub struct Units {
     pub(crate) blocked_from_day: Option<u16>,
     pub(crate) pulse_counts_from: f64,
     pub(crate) basins: Basins,
-    pub(crate) albedo: Row,
+    pub(crate) albedo: RowF64,
 }
 
-impl Units {
+impl UnitBlock {
     /// Packs 1 to 16 drawn designs of one structure (same kinds, same number of bench points, all or none with
     /// a battery); fewer than 16 repeat the last. Panics on none.
-    pub fn new(designs: &[Design<f64>]) -> Units {
+    pub fn new(designs: &[Design<f64>]) -> UnitBlock {
         let last = designs.len().min(BLOCK) - 1;
         let filled: Vec<&Design<f64>> = (0..BLOCK).map(|k| &designs[k.min(last)]).collect();
         let first = filled[0];
         let mut panel = PanelRows::default();
         let mut loads = LoadRows::default();
-        let mut albedo = Row::default();
+        let mut albedo = RowF64::default();
         let mut fitted = PanelUnit::from_design(&first.panel);
         for (lane, d) in filled.iter().enumerate() {
             // A label is fitted once if the draws are alike.
@@ -52,7 +51,7 @@ impl Units {
             loads.set(lane, LoadUnit::from_design(d));
             albedo.0[lane] = d.site.albedo;
         }
-        Units {
+        UnitBlock {
             panel,
             mounts: Mounts::new(&filled),
             loads,
@@ -66,15 +65,39 @@ impl Units {
             albedo,
         }
     }
+
+    /// The state before the run-in: battery at 80 %, basin full, mount where it waits for morning.
+    pub fn start_state(&self) -> State {
+        let mut rows = StateRows::default();
+        let one = RowF64::splat(1.0);
+        if let Some(b) = &self.batteries {
+            for lane in 0..BLOCK {
+                let charge = START_SOC * b.rows.capacity_ah.0[lane];
+                let at_hand = b.kibam.as_ref().map_or(1.0, |k| k.c.0[lane]);
+                rows.q1_ah.0[lane] = charge * at_hand;
+                rows.q2_ah.0[lane] = charge - charge * at_hand;
+            }
+            rows.bus_v = b.rows.reconnect_v;
+            rows.connected = one;
+        }
+        rows.battery_c = RowF64::splat(START_C);
+        let m = &self.mounts.rows;
+        (rows.east, rows.north, rows.up) = match self.mounts.kind {
+            MountKind::Fixed => (m.fixed_e, m.fixed_n, m.fixed_u),
+            _ => (m.rest_e, m.rest_n, m.rest_u),
+        };
+        rows.water_l = self.basins.rows.usable_l;
+        State { rows }
+    }
 }
 
 rows! {
     /// What a unit carries from minute to minute and day to day. Yes and no are 1 and 0.
-    StateRows / Now {
+    StateRows / StateLanes {
         /// Charge at hand and bound, Ah (bound: lead-acid only).
-        q1, q2,
-        /// What rounding has kept out of them ([`Kept`](crate::lanes::Kept)).
-        q1_rest, q2_rest,
+        q1_ah, q2_ah,
+        /// What rounding has kept out of them ([`Compensated`](crate::lanes::Compensated)).
+        q1_carry_ah, q2_carry_ah,
         /// Temperature of the battery, °C.
         battery_c,
         /// The pump is not cut off.
@@ -82,11 +105,11 @@ rows! {
         /// The pump turned at the end of the last minute.
         running,
         /// Frost forbids charging.
-        locked,
+        frozen,
         /// Frost has refused charge since the pump was last connected.
-        refused,
+        frost_refused,
         /// Direct charging has cut the panel off, for the battery is full.
-        full,
+        charged_full,
         /// Bus voltage of the last minute, V.
         bus_v,
         /// Where the panel looks: east, north, up.
@@ -94,37 +117,37 @@ rows! {
         /// The mount has begun a turn and is not there yet.
         moving,
         /// Water above the low-water mark, L, and what rounding has kept out of it.
-        water_l, water_rest_l,
+        water_l, water_carry_l,
     }
 }
 
-impl<V: Lane> Now<V> {
+impl<V: Lane> StateLanes<V> {
     /// Charge at hand, Ah.
     #[inline(always)]
-    pub fn at_hand(&self) -> Kept<V> {
-        Kept { value: self.q1, rest: self.q1_rest }
+    pub fn at_hand(&self) -> Compensated<V> {
+        Compensated { value: self.q1_ah, carry: self.q1_carry_ah }
     }
 
     /// Charge bound, Ah.
     #[inline(always)]
-    pub fn bound(&self) -> Kept<V> {
-        Kept { value: self.q2, rest: self.q2_rest }
+    pub fn bound(&self) -> Compensated<V> {
+        Compensated { value: self.q2_ah, carry: self.q2_carry_ah }
     }
 
     /// Water above the low-water mark, L.
     #[inline(always)]
-    pub fn water(&self) -> Kept<V> {
-        Kept { value: self.water_l, rest: self.water_rest_l }
+    pub fn water(&self) -> Compensated<V> {
+        Compensated { value: self.water_l, carry: self.water_carry_l }
     }
 
     /// Changes the charge at hand and the charge bound, Ah.
     #[inline(always)]
     pub fn charge(&mut self, d1: V, d2: Option<V>) {
         let at_hand = self.at_hand().plus(d1);
-        (self.q1, self.q1_rest) = (at_hand.value, at_hand.rest);
+        (self.q1_ah, self.q1_carry_ah) = (at_hand.value, at_hand.carry);
         if let Some(d2) = d2 {
             let bound = self.bound().plus(d2);
-            (self.q2, self.q2_rest) = (bound.value, bound.rest);
+            (self.q2_ah, self.q2_carry_ah) = (bound.value, bound.carry);
         }
     }
 
@@ -132,7 +155,7 @@ impl<V: Lane> Now<V> {
     #[inline(always)]
     pub fn pour(&mut self, litres: V) {
         let water = self.water().plus(litres);
-        (self.water_l, self.water_rest_l) = (water.value, water.rest);
+        (self.water_l, self.water_carry_l) = (water.value, water.carry);
     }
 }
 
@@ -140,30 +163,4 @@ impl<V: Lane> Now<V> {
 #[derive(Clone, Debug)]
 pub struct State {
     pub(crate) rows: StateRows,
-}
-
-impl State {
-    /// Before the run-in: battery at 80 %, basin full, mount where it waits for morning.
-    pub fn start(units: &Units, _scene: &Scene) -> State {
-        let mut rows = StateRows::default();
-        let one = Row::splat(1.0);
-        if let Some(b) = &units.batteries {
-            for lane in 0..BLOCK {
-                let charge = START_SOC * b.rows.capacity_ah.0[lane];
-                let at_hand = b.kibam.as_ref().map_or(1.0, |k| k.c.0[lane]);
-                rows.q1.0[lane] = charge * at_hand;
-                rows.q2.0[lane] = charge - charge * at_hand;
-            }
-            rows.bus_v = b.rows.reconnect_v;
-            rows.connected = one;
-        }
-        rows.battery_c = Row::splat(START_C);
-        let m = &units.mounts.rows;
-        (rows.east, rows.north, rows.up) = match units.mounts.kind {
-            MountKind::Fixed => (m.fixed_e, m.fixed_n, m.fixed_u),
-            _ => (m.rest_e, m.rest_n, m.rest_u),
-        };
-        rows.water_l = units.basins.rows.usable_l;
-        State { rows }
-    }
 }

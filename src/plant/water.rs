@@ -6,10 +6,11 @@
 use super::drift::LostShare;
 use super::outcome::DayBlock;
 use super::rows::rows;
-use super::units::Now;
+use super::units::StateLanes;
 use crate::design::{Design, TopUp};
-use crate::lanes::{BLOCK, Lane, Row, math};
+use crate::lanes::{BLOCK, Lane, RowF64};
 use crate::sky::Place;
+use crate::sky::air::saturation_kpa;
 
 /// Wind at 2 m over wind at 10 m: 4.87/ln(67.8 z - 5.42), FAO-56 eq. 47.
 pub(crate) const TWO_OF_TEN: f64 = 0.747_951_2;
@@ -22,9 +23,9 @@ rows! {
         /// Water above the low-water mark when full, L.
         usable_l,
         /// Evaporation relative to Penman's.
-        factor,
+        evaporation_factor,
         /// Extra evaporation while the jet runs, share.
-        spray,
+        spray_share,
         /// Wind at the jet over wind at 10 m.
         wind_share,
     }
@@ -50,8 +51,8 @@ impl Basins {
                 WaterUnit {
                     area_m2: w.area_m2,
                     usable_l: w.usable_l,
-                    factor: w.evaporation_factor,
-                    spray: w.spray_evaporation,
+                    evaporation_factor: w.evaporation_factor,
+                    spray_share: w.spray_evaporation,
                     wind_share: w.wind_share,
                 },
             );
@@ -71,33 +72,33 @@ impl Basins {
 /// The water of some lanes on one day: what came, what went, what is there.
 pub(crate) struct WaterAccount {
     at: usize,
-    start_l: Row,
-    filled_l: Row,
+    start_l: RowF64,
+    filled_l: RowF64,
 }
 
 impl WaterAccount {
     #[inline(always)]
-    pub fn new<V: Lane>(now: &Now<V>, at: usize) -> Self {
-        WaterAccount { at, start_l: held_l(now, at), filled_l: Row::default() }
+    pub fn new<V: Lane>(now: &StateLanes<V>, at: usize) -> Self {
+        WaterAccount { at, start_l: held_l(now, at), filled_l: RowF64::default() }
     }
 
     /// Water comes in, L.
     #[inline(always)]
-    pub fn fill<V: Lane>(&mut self, now: &mut Now<V>, litres: V) {
+    pub fn fill<V: Lane>(&mut self, now: &mut StateLanes<V>, litres: V) {
         self.filled_l.add(self.at, litres);
         now.pour(litres);
     }
 
     /// Water goes, L: the way it goes is kept in `out`.
     #[inline(always)]
-    pub fn lose<V: Lane>(&self, now: &mut Now<V>, litres: V, out: &mut Row) {
+    pub fn lose<V: Lane>(&self, now: &mut StateLanes<V>, litres: V, out: &mut RowF64) {
         out.add(self.at, litres);
         now.pour(-litres);
     }
 
     /// What is there at the end of the day, and what the account leaves over.
     #[inline(always)]
-    pub fn close<V: Lane>(&self, now: &Now<V>, out: &mut DayBlock) {
+    pub fn close<V: Lane>(&self, now: &StateLanes<V>, out: &mut DayBlock) {
         let end_l = held_l(now, self.at);
         for lane in self.at..self.at + V::N {
             let went = out.evaporated_l.0[lane] + out.drifted_l.0[lane];
@@ -110,8 +111,8 @@ impl WaterAccount {
 
 /// Water in the basins of some lanes, L.
 #[inline(always)]
-fn held_l<V: Lane>(now: &Now<V>, at: usize) -> Row {
-    let mut held = Row::default();
+fn held_l<V: Lane>(now: &StateLanes<V>, at: usize) -> RowF64 {
+    let mut held = RowF64::default();
     now.water().put(&mut held, at);
     held
 }
@@ -151,13 +152,6 @@ impl Daylight {
             gamma: 0.665e-3 * pressure_kpa,
         }
     }
-}
-
-/// Saturation vapour pressure, kPa, at °C (FAO-56 eq. 11).
-#[inline(always)]
-pub(crate) fn saturation_kpa<V: Lane>(air_c: V) -> V {
-    let c = V::splat;
-    c(0.6108) * math::exp(c(17.27) * air_c / (air_c + c(237.3)))
 }
 
 /// One day's weather as Penman asks for it.

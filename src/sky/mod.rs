@@ -3,6 +3,7 @@
 //! What depends only on the calendar is computed once per site ([`Calendar`]) and shared by all
 //! trials and designs. What depends on a trial's clouds is written over lanes.
 
+pub mod air;
 pub mod calendar;
 pub mod clear;
 pub mod decompose;
@@ -15,7 +16,7 @@ pub mod sun;
 
 pub use calendar::{Calendar, CalendarDay, ClearHour, Place, SunMinute};
 pub use plane::{PlaneLight, Sky, SunTerms, on_plane};
-pub use seek::{Aim, DeadBand, apart, balance};
+pub use seek::{DeadBand, HeadBalance, angle_between, balance};
 pub use skyline::{OpenSky, Skyline};
 pub use sun::Sun;
 

@@ -47,29 +47,29 @@ pub struct SunTerms {
 #[derive(Clone, Copy, Debug)]
 pub struct Sky<V> {
     /// Beam and circumsolar, at right angles to the sun.
-    pub beam: V,
+    pub beam_w_m2: V,
     /// The circumsolar part of it.
-    pub glow: V,
+    pub circumsolar_w_m2: V,
     /// The even dome, on the horizontal.
-    pub dome: V,
+    pub dome_w_m2: V,
     /// The horizon band: on a plane, times the sine of its tilt. Negative under a dark horizon.
-    pub horizon: V,
+    pub horizon_w_m2: V,
     /// The brightening of the horizon on the sun's side as far as it draws a seeking mount that way:
     /// the horizon band where it is bright and the sun is not hidden.
-    pub sunward: V,
+    pub sunward_w_m2: V,
     /// Global horizontal irradiance, as it falls on the ground about the panel.
-    pub global: V,
+    pub global_w_m2: V,
 }
 
 /// Light on a plane, through its cover, W/m².
 #[derive(Clone, Copy, Debug)]
 pub struct PlaneLight<V> {
     /// Beam and circumsolar.
-    pub beam: V,
+    pub beam_w_m2: V,
     /// Dome and horizon band.
-    pub sky: V,
+    pub sky_w_m2: V,
     /// Thrown back by the ground.
-    pub ground: V,
+    pub ground_w_m2: V,
 }
 
 impl SunTerms {
@@ -119,31 +119,31 @@ impl SunTerms {
         // Circumsolar share (>= 0; the composite passes 1 only outside the skies it was fitted to).
         let circumsolar = dhi * (f1 + f1_by * dhi).clamp(zero, c(1.0));
         let horizon = dhi * (f2 + f2_by * dhi);
-        let glow = circumsolar * c(self.inverse_b);
+        let circumsolar_w_m2 = circumsolar * c(self.inverse_b);
         Sky {
-            beam: dni + glow,
-            glow,
-            dome: dhi - circumsolar,
-            horizon,
-            sunward: horizon.max(zero),
-            global: dni * c(self.sun[2].max(0.0)) + dhi,
+            beam_w_m2: dni + circumsolar_w_m2,
+            circumsolar_w_m2,
+            dome_w_m2: dhi - circumsolar,
+            horizon_w_m2: horizon,
+            sunward_w_m2: horizon.max(zero),
+            global_w_m2: dni * c(self.sun[2].max(0.0)) + dhi,
         }
     }
 
     /// Alike, from behind a skyline that leaves `sun_share` of the sun's disc. The dome keeps its
     /// brightness; [`on_plane`] leaves out what is hidden of it.
     #[inline(always)]
-    pub fn sky_behind<V: Lane>(&self, dni: V, dhi: V, open: &OpenSky, sun_share: f64) -> Sky<V> {
+    pub fn behind_skyline<V: Lane>(&self, dni: V, dhi: V, open: &OpenSky, sun_share: f64) -> Sky<V> {
         let c = V::splat;
         let sky = self.sky(dni, dhi);
-        let (share, horizon) = (c(sun_share), sky.horizon * c(open.horizon));
+        let (share, horizon) = (c(sun_share), sky.horizon_w_m2 * c(open.horizon));
         Sky {
-            beam: sky.beam * share,
-            glow: sky.glow * share,
-            horizon,
-            sunward: horizon.max(c(0.0)) * share,
+            beam_w_m2: sky.beam_w_m2 * share,
+            circumsolar_w_m2: sky.circumsolar_w_m2 * share,
+            horizon_w_m2: horizon,
+            sunward_w_m2: horizon.max(c(0.0)) * share,
             // The ground about the panel lies in the same shade.
-            global: dni * c(self.sun[2].max(0.0)) * share + dhi * c(open.view),
+            global_w_m2: dni * c(self.sun[2].max(0.0)) * share + dhi * c(open.view),
             ..sky
         }
     }
@@ -177,18 +177,18 @@ pub fn on_plane<V: Lane>(
         // What is hidden behind the plane was not seen anyway.
         view = view - (east * c(v[0]) + north * c(v[1]) + up * c(v[2])).max(zero);
     }
-    let diffuse = (sky.dome * view.max(zero) + sky.horizon * sin_tilt).max(zero);
+    let diffuse = (sky.dome_w_m2 * view.max(zero) + sky.horizon_w_m2 * sin_tilt).max(zero);
     PlaneLight {
-        beam: sky.beam * incidence::beam_share(cos_incidence, b0),
-        sky: diffuse * incidence::sky_share(up, sin_tilt, b0),
-        ground: albedo * sky.global * incidence::ground_share(up, sin_tilt, b0),
+        beam_w_m2: sky.beam_w_m2 * incidence::beam_share(cos_incidence, b0),
+        sky_w_m2: diffuse * incidence::sky_share(up, sin_tilt, b0),
+        ground_w_m2: albedo * sky.global_w_m2 * incidence::ground_share(up, sin_tilt, b0),
     }
 }
 
 impl<V: Lane> PlaneLight<V> {
     /// All of it.
     #[inline(always)]
-    pub fn total(&self) -> V {
-        self.beam + self.sky + self.ground
+    pub fn total_w_m2(&self) -> V {
+        self.beam_w_m2 + self.sky_w_m2 + self.ground_w_m2
     }
 }

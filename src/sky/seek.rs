@@ -15,7 +15,7 @@ use crate::lanes::{Lane, Mask, math};
 
 /// Where a head balances.
 #[derive(Clone, Copy, Debug)]
-pub struct Aim<V: Lane> {
+pub struct HeadBalance<V: Lane> {
     /// Unit vector (east, north, up) to where it balances. May lie below the horizon over bright ground:
     /// the mount's reach ends before.
     pub direction: [V; 3],
@@ -54,22 +54,24 @@ pub fn balance<V: Lane>(
     albedo: V,
     contrast: V,
     open: &OpenSky,
-) -> Aim<V> {
+) -> HeadBalance<V> {
     let c = V::splat;
     let zero = c(0.0);
     let (weight, beam, sunward) = match head {
         // The horizon band is even in the direction and drops out of the vector sum.
-        Head::BackToBack => (c(1.0), sky.beam, zero),
+        Head::BackToBack => (c(1.0), sky.beam_w_m2, zero),
         // Where the horizon is dark (overcast), leaving it out is nearer the numerical skies.
-        Head::Tilted => (c(0.5), sky.beam, sky.sunward),
-        Head::Walls => {
-            (c(0.5), (sky.beam - c(0.5) * sky.glow - c(2.0) * contrast * sky.dome).max(zero), zero)
-        }
+        Head::Tilted => (c(0.5), sky.beam_w_m2, sky.sunward_w_m2),
+        Head::Walls => (
+            c(0.5),
+            (sky.beam_w_m2 - c(0.5) * sky.circumsolar_w_m2 - c(2.0) * contrast * sky.dome_w_m2).max(zero),
+            zero,
+        ),
     };
     let dome = [
-        weight * (sky.dome * c(-open.hidden[0])),
-        weight * (sky.dome * c(-open.hidden[1])),
-        weight * (sky.dome * c(open.view) - albedo * sky.global),
+        weight * (sky.dome_w_m2 * c(-open.hidden[0])),
+        weight * (sky.dome_w_m2 * c(-open.hidden[1])),
+        weight * (sky.dome_w_m2 * c(open.view) - albedo * sky.global_w_m2),
     ];
     let pull = [
         dome[0] + beam * c(sun[0]) + sunward * c(azimuth[0]),
@@ -89,13 +91,13 @@ pub fn balance<V: Lane>(
                 false => V::select(dome[2].lt(zero), -length(dome), length(dome)),
             };
             let lower = turn_toward(direction, sun, upward * inverse);
-            direction = select(lit, lower, direction);
+            direction = pick(lit, lower, direction);
         }
     }
-    let direction = select(found, direction, [zero, zero, c(1.0)]);
+    let direction = pick(found, direction, [zero, zero, c(1.0)]);
     let cos_sun = direction[0] * c(sun[0]) + direction[1] * c(sun[1]) + direction[2] * c(sun[2]);
-    let light_w_m2 = sky.beam * cos_sun.max(zero) + sky.dome * (c(0.5) + c(0.5) * direction[2]);
-    Aim { direction, pull_w_m2: strength, light_w_m2, found }
+    let light_w_m2 = sky.beam_w_m2 * cos_sun.max(zero) + sky.dome_w_m2 * (c(0.5) + c(0.5) * direction[2]);
+    HeadBalance { direction, pull_w_m2: strength, light_w_m2, found }
 }
 
 /// A unit vector turned toward the sun by the angle of this cosine (clamped to -1..=1), but not past it.
@@ -115,7 +117,7 @@ fn turn_toward<V: Lane>(from: [V; 3], sun: [f64; 3], cos_turn: V) -> [V; 3] {
         cos_turn * from[1] + along * (s[1] - cos_apart * from[1]),
         cos_turn * from[2] + along * (s[2] - cos_apart * from[2]),
     ];
-    select(past, s, turned)
+    pick(past, s, turned)
 }
 
 #[inline(always)]
@@ -124,7 +126,7 @@ fn length<V: Lane>(v: [V; 3]) -> V {
 }
 
 #[inline(always)]
-fn select<V: Lane>(m: V::Mask, a: [V; 3], b: [V; 3]) -> [V; 3] {
+fn pick<V: Lane>(m: V::Mask, a: [V; 3], b: [V; 3]) -> [V; 3] {
     [V::select(m, a[0], b[0]), V::select(m, a[1], b[1]), V::select(m, a[2], b[2])]
 }
 
@@ -177,19 +179,19 @@ impl<V: Lane> DeadBand<V> {
     pub fn under(&self, head: Head, sky: &Sky<V>) -> V {
         let c = V::splat;
         let cells_lit = if head == Head::BackToBack { 1.0 } else { 2.0 };
-        let beam = c(cells_lit) * sky.beam;
-        let light = (beam + sky.dome).max(c(1e-9));
+        let beam = c(cells_lit) * sky.beam_w_m2;
+        let light = (beam + sky.dome_w_m2).max(c(1e-9));
         match head {
             // x = 2 e/(1 + e) · (2 B + D)/(2 B), as far as the dome does not stop it first.
             Head::Walls => (self.beam_rad * light / beam.max(c(1e-12))).min(self.dome_rad),
-            _ => self.beam_rad + sky.dome / light * (self.dome_rad - self.beam_rad),
+            _ => self.beam_rad + sky.dome_w_m2 / light * (self.dome_rad - self.beam_rad),
         }
     }
 }
 
 /// Angle between two unit vectors, rad, from their distance: exact for small angles.
 #[inline(always)]
-pub fn apart<V: Lane>(a: [V; 3], b: [V; 3]) -> V {
+pub fn angle_between<V: Lane>(a: [V; 3], b: [V; 3]) -> V {
     let gap = length([a[0] - b[0], a[1] - b[1], a[2] - b[2]]);
     let half = (gap * V::splat(0.5)).min(V::splat(1.0));
     V::splat(2.0) * math::atan2(half, (V::splat(1.0) - half * half).max(V::splat(0.0)).sqrt())

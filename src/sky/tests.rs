@@ -2,7 +2,7 @@
 
 use super::*;
 use crate::design::Head;
-use crate::lanes::{BLOCK, Isa, Kernel, Lane, Row, run};
+use crate::lanes::{BLOCK, Isa, Kernel, Lane, RowF64, run};
 
 struct Minutes<'a> {
     terms: &'a [SunTerms],
@@ -15,20 +15,23 @@ impl Kernel for Minutes<'_> {
     fn run<V: Lane>(self) -> Vec<u64> {
         let mut bits = Vec::new();
         // Clear to closed, one kind of sky a lane; the last has no light at all.
-        let dni = Row(std::array::from_fn(|k| 60.0 * k as f64 * f64::from(k < 15)));
-        let dhi = Row(std::array::from_fn(|k| (300.0 - 18.0 * k as f64) * f64::from(k < 15)));
+        let dni = RowF64(std::array::from_fn(|k| 60.0 * k as f64 * f64::from(k < 15)));
+        let dhi = RowF64(std::array::from_fn(|k| (300.0 - 18.0 * k as f64) * f64::from(k < 15)));
         for terms in self.terms {
             for head in [Head::Walls, Head::Tilted, Head::BackToBack] {
-                let mut rows = [Row::default(); 6];
+                let mut rows = [RowF64::default(); 6];
                 for at in (0..BLOCK).step_by(V::N) {
-                    let sky = terms.sky_behind(V::of(&dni, at), V::of(&dhi, at), self.open, 0.7);
+                    let sky = terms.behind_skyline(V::of(&dni, at), V::of(&dhi, at), self.open, 0.7);
                     let [albedo, contrast, b0] = [0.2, 0.05, 0.07].map(V::splat);
                     let aim = balance(head, &sky, terms.sun, terms.azimuth, albedo, contrast, self.open);
                     let light = on_plane(&sky, terms.sun, aim.direction, b0, albedo, self.open);
                     let band = DeadBand { beam_rad: V::splat(0.02), dome_rad: V::splat(0.4) };
                     let results = [aim.direction[0], aim.direction[1], aim.direction[2]];
-                    let results =
-                        results.into_iter().chain([light.total(), aim.light_w_m2, band.under(head, &sky)]);
+                    let results = results.into_iter().chain([
+                        light.total_w_m2(),
+                        aim.light_w_m2,
+                        band.under(head, &sky),
+                    ]);
                     results.zip(&mut rows).for_each(|(v, row)| v.put(row, at));
                 }
                 bits.extend(rows.iter().flat_map(|r| r.0.map(f64::to_bits)));

@@ -2,7 +2,7 @@
 
 use super::plan::Plan;
 use crate::lanes::BLOCK;
-use crate::plant::{DayBlock, State, Units};
+use crate::plant::{DayBlock, State, UnitBlock};
 use crate::sky::CalendarDay;
 
 /// The days of one block under one plan.
@@ -11,7 +11,7 @@ pub struct BlockHistory {
     /// The block's first trial.
     pub(super) first_trial: u64,
     /// Its units.
-    pub(super) units: Units,
+    pub(super) units: UnitBlock,
     /// Their state before each day of the scene.
     pub(super) before: Vec<State>,
     /// The days that were wanted and had a sun.
@@ -32,7 +32,7 @@ pub(super) struct DayFeatures {
 
 impl BlockHistory {
     /// Nothing yet of a block's units.
-    pub(super) fn new(first_trial: u64, units: &Units) -> Self {
+    pub(super) fn new(first_trial: u64, units: &UnitBlock) -> Self {
         BlockHistory { first_trial, units: units.clone(), before: Vec::new(), features: Vec::new() }
     }
 

@@ -4,7 +4,7 @@ use super::block_history::BlockHistory;
 use super::parts;
 use super::plan::{CHAIN_START, Plan};
 use crate::lanes::{BLOCK, Isa};
-use crate::plant::{self, DayBlock, Light, State, Today, Units};
+use crate::plant::{self, DayBlock, DayInput, Light, State, UnitBlock};
 use crate::tally::{Tally, Trial, TrialOutcome};
 use crate::weather::{BlockDay, Sampler};
 use rayon::prelude::*;
@@ -166,7 +166,7 @@ struct ThreadBuffers {
 /// One design under way through one block.
 struct BlockRun<'p> {
     plan: &'p Plan,
-    units: Units,
+    units: UnitBlock,
     state: State,
     trials: Vec<Trial>,
     luck: Vec<Vec<f64>>,
@@ -187,8 +187,8 @@ impl<'p> BlockRun<'p> {
     fn start(plan: &'p Plan, seed: u64, first_trial: u64, keep: usize, keep_history: bool) -> Self {
         let (designs, luck): (Vec<_>, Vec<_>) =
             (0..BLOCK as u64).map(|lane| parts::draw(&plan.file.design, seed, first_trial + lane)).unzip();
-        let units = Units::new(&designs);
-        let state = State::start(&units, &plan.scene);
+        let units = UnitBlock::new(&designs);
+        let state = units.start_state();
         let trials = designs[..keep]
             .iter()
             .map(|unit| {
@@ -203,7 +203,7 @@ impl<'p> BlockRun<'p> {
 
     /// Whether the same weather is the same light for both.
     fn shares_light_with(&self, other: &BlockRun<'_>) -> bool {
-        self.units.see_alike(&other.units) && self.plan.scene.see_alike(&other.plan.scene)
+        self.units.shares_light_with(&other.units) && self.plan.scene.shares_sky_with(&other.plan.scene)
     }
 
     /// Day `k` of the chain, if the design's season has it. `light` is the first build that sees as this one does.
@@ -213,15 +213,15 @@ impl<'p> BlockRun<'p> {
             return;
         };
         if buffers.lit_for != Some(light) {
-            buffers.light.fall(isa, scene, index, &self.units, &buffers.weather);
+            buffers.light.compute(isa, scene, index, &self.units, &buffers.weather);
             buffers.lit_for = Some(light);
         }
         let ThreadBuffers { weather, light, out, .. } = buffers;
-        let today = Today { scene, index, units: &self.units, weather, light };
+        let input = DayInput { scene, index, units: &self.units, weather, light };
         if let Some(history) = &mut self.history {
             history.record_start(&self.state);
         }
-        plant::step_day(isa, today, &mut self.state, out);
+        plant::step_day(isa, input, &mut self.state, out);
         if let Some(history) = &mut self.history {
             history.record_day(self.plan, index, out);
         }

@@ -5,7 +5,7 @@
 
 use super::paired::Difference;
 use crate::design::{Battery, Design};
-use crate::plant::links;
+use crate::plant::single_unit;
 use crate::units::Uncertain;
 use std::cmp::Ordering;
 
@@ -54,7 +54,7 @@ fn held_v(
     let packs = f64::from(small.cells) / f64::from(big.cells);
     let to = share(big, e2.cut_off_v.nominal)
         + gap * small.usable_capacity_ah() / big.usable_capacity_ah() * packs;
-    let volts = links::rest_volts(big.chemistry, to.clamp(0.0, 1.0)) * f64::from(big.cells);
+    let volts = single_unit::rest_volts(big.chemistry, to.clamp(0.0, 1.0)) * f64::from(big.cells);
     // Below the cut-off there is nothing to reconnect to.
     let volts = volts.max(e2.cut_off_v.nominal + 0.05);
     (volts < e2.reconnect_v.nominal - 0.005).then_some(volts)
@@ -65,7 +65,7 @@ fn share_at(b: &Battery<Uncertain>, cell_v: f64) -> f64 {
     let (mut lo, mut hi) = (0.0, 1.0);
     for _ in 0..50 {
         let mid = 0.5 * (lo + hi);
-        if links::rest_volts(b.chemistry, mid) < cell_v { lo = mid } else { hi = mid }
+        if single_unit::rest_volts(b.chemistry, mid) < cell_v { lo = mid } else { hi = mid }
     }
     0.5 * (lo + hi)
 }

@@ -4,7 +4,7 @@ use super::block_history::{BlockHistory, DayFeatures};
 use super::engine::{Engine, chains, donors};
 use super::plan::Plan;
 use crate::lanes::BLOCK;
-use crate::plant::{self, DayTrace, Light, Today};
+use crate::plant::{self, DayInput, DayTrace, Light};
 use crate::weather::BlockDay;
 
 /// Which day of a trial to trace.
@@ -108,10 +108,10 @@ impl<'a> DayTracer<'a> {
         let k = plan.chain_offset() + index;
         let (donors, date) = (donors(chains, k), scene.days[index].day_of_year);
         plan.site.sampler.fill(isa, seed, history.first_trial, k, date, donors, weather);
-        light.fall(isa, scene, index, &history.units, weather);
+        light.compute(isa, scene, index, &history.units, weather);
         let mut state = history.before[index].clone();
-        let today = Today { scene, index, units: &history.units, weather, light };
-        let mut trace = plant::trace_day(today, chosen.lane, &mut state);
+        let input = DayInput { scene, index, units: &history.units, weather, light };
+        let mut trace = plant::trace_day(input, chosen.lane, &mut state);
         trace.label = label(pick, plan, chosen);
         trace.trial = history.first_trial + chosen.lane as u64;
         trace

@@ -1,6 +1,6 @@
 //! How fast cycles use a battery up: Miner's rule over N(D) = N100 D^-p.
 
-use crate::lanes::{BLOCK, Isa, Kernel, Lane, Row, math, run};
+use crate::lanes::{BLOCK, Isa, Kernel, Lane, RowF64, math, run};
 
 /// Cycle life of a battery: N(D) = N100 D^-p cycles of depth D until its end of life.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -25,7 +25,7 @@ impl CycleLife {
     }
 
     /// Adds the life that cycles use up, lane by lane: `used += count · depth^p / N100`, to six digits. Depths > 0.
-    pub(super) fn use_up(self, isa: Isa, depths: &Row, counts: &Row, used: &mut Row) {
+    pub(super) fn use_up(self, isa: Isa, depths: &RowF64, counts: &RowF64, used: &mut RowF64) {
         run(isa, UseUp { life: self, depths, counts, used });
     }
 
@@ -49,9 +49,9 @@ impl CycleLife {
 /// Miner's rule for sixteen cycles at once: a season has thousands, and a power each.
 struct UseUp<'a> {
     life: CycleLife,
-    depths: &'a Row,
-    counts: &'a Row,
-    used: &'a mut Row,
+    depths: &'a RowF64,
+    counts: &'a RowF64,
+    used: &'a mut RowF64,
 }
 
 impl Kernel for UseUp<'_> {
@@ -73,12 +73,12 @@ mod tests {
     #[test]
     fn cycles_side_by_side_use_what_single_ones_do_on_every_processor() {
         let life = CycleLife { at_full_depth: 300.0, exponent: 1.37 };
-        let depths = Row(std::array::from_fn(|k| (k + 1) as f64 / 16.0));
-        let counts = Row(std::array::from_fn(|k| 0.5 * (1 + k % 2) as f64));
-        let mut plain = Row::splat(0.25);
+        let depths = RowF64(std::array::from_fn(|k| (k + 1) as f64 / 16.0));
+        let counts = RowF64(std::array::from_fn(|k| 0.5 * (1 + k % 2) as f64));
+        let mut plain = RowF64::splat(0.25);
         life.use_up(Isa::Plain, &depths, &counts, &mut plain);
         for isa in Isa::ALL.into_iter().filter(|i| i.available()) {
-            let mut used = Row::splat(0.25);
+            let mut used = RowF64::splat(0.25);
             life.use_up(isa, &depths, &counts, &mut used);
             assert!(used == plain, "{isa:?}");
         }

@@ -3,7 +3,7 @@
 use super::season_layout::LayoutDay;
 use super::sizing::SizingInputs;
 use super::*;
-use crate::lanes::{BLOCK, Row};
+use crate::lanes::{BLOCK, RowF64};
 use crate::plant::outcome::{Cause, DayBlock};
 use crate::plant::scene::SceneDay;
 use arbtest::arbitrary::{Result as Drawn, Unstructured};
@@ -60,19 +60,19 @@ fn scene(index: i32) -> SceneDay {
 /// A day with so many jet minutes, the battery going from full to `1 - depth` and back.
 fn day(jet: f64, dusk: f64, depth: f64) -> DayBlock {
     let mut d = DayBlock::new();
-    d.jet_min = Row::splat(jet);
-    d.dusk_run_min = Row::splat(dusk);
-    d.cause_min[Cause::BatteryFlat as usize] = Row::splat(900.0 - jet);
-    d.jet_by_hour_min[12] = Row::splat(jet.min(60.0));
+    d.jet_min = RowF64::splat(jet);
+    d.dusk_run_min = RowF64::splat(dusk);
+    d.cause_min[Cause::BatteryFlat as usize] = RowF64::splat(900.0 - jet);
+    d.jet_by_hour_min[12] = RowF64::splat(jet.min(60.0));
     for (k, row) in d.soc.iter_mut().enumerate() {
         let there_and_back = if k <= 72 { k as f64 / 72.0 } else { (143 - k) as f64 / 71.0 };
-        *row = Row::splat(1.0 - depth * there_and_back);
+        *row = RowF64::splat(1.0 - depth * there_and_back);
     }
-    d.soc_low = Row::splat(1.0 - depth);
-    d.soc_high = Row::splat(1.0);
-    d.soc_at_sunset = Row::splat(0.9);
-    d.ghi_wh_m2 = Row::splat(4000.0);
-    d.evaporated_l = Row::splat(0.5);
+    d.soc_low = RowF64::splat(1.0 - depth);
+    d.soc_high = RowF64::splat(1.0);
+    d.soc_at_sunset = RowF64::splat(0.9);
+    d.ghi_wh_m2 = RowF64::splat(4000.0);
+    d.evaporated_l = RowF64::splat(0.5);
     d
 }
 
@@ -195,7 +195,7 @@ fn rounding_of_a_full_battery_is_no_cycle() {
     for k in 0..61 {
         let mut block = day(600.0, 90.0, 0.5);
         for (sample, row) in block.soc.iter_mut().enumerate().take(30) {
-            *row = Row::splat(1.0 - f64::from(f32::EPSILON) * (sample % 3) as f64);
+            *row = RowF64::splat(1.0 - f64::from(f32::EPSILON) * (sample % 3) as f64);
         }
         t.add_day(&layout, &scene(k), &block, 0);
     }
@@ -235,8 +235,8 @@ fn what_is_not_a_number_is_told() {
     let layout = layout();
     let mut t = trial(&layout, 0);
     let mut broken = day(600.0, 90.0, 0.5);
-    broken.evaporated_l = Row::splat(f64::NAN);
-    broken.residual_wh = Row::splat(f64::NAN);
+    broken.evaporated_l = RowF64::splat(f64::NAN);
+    broken.residual_wh = RowF64::splat(f64::NAN);
     t.add_day(&layout, &scene(60), &broken, 0);
     let mut tally = Tally::new(&layout);
     tally.add_trial(&layout, &t, &[0.5, 0.5]);
@@ -254,8 +254,8 @@ fn arbitrary_trials(layout: &SeasonLayout, u: &mut Unstructured<'_>) -> Drawn<Ve
         for k in 0..u.int_in_range(0..=61)? {
             let part = |u: &mut Unstructured<'_>| Ok(f64::from(u.arbitrary::<u16>()?) / 65_535.0);
             let mut block = day(900.0 * part(u)?, 700.0 * part(u)?, part(u)?);
-            block.flow_wh[0] = Row::splat(1e4 * part(u)? - 5e3);
-            block.residual_wh = Row::splat(1e-9 * part(u)?);
+            block.flow_wh[0] = RowF64::splat(1e4 * part(u)? - 5e3);
+            block.residual_wh = RowF64::splat(1e-9 * part(u)?);
             t.add_day(layout, &scene(k), &block, 0);
         }
         trials.push((t, [f64::from(u.arbitrary::<u8>()?) / 256.0, 0.3]));

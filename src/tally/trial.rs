@@ -7,7 +7,7 @@ use super::life::CycleLife;
 use super::rainflow::Rainflow;
 use super::season_layout::{DAYS_PER_ROW, ROUNDING, SeasonLayout};
 use crate::design::Design;
-use crate::lanes::{BLOCK, Isa, Row};
+use crate::lanes::{BLOCK, Isa, RowF64};
 use crate::plant::outcome::{Cause, DayBlock, Flow};
 use crate::plant::scene::SceneDay;
 
@@ -97,9 +97,9 @@ struct CycleCounter {
     life: Option<CycleLife>,
     isa: Isa,
     waiting: usize,
-    depths: Row,
-    counts: Row,
-    used: Row,
+    depths: RowF64,
+    counts: RowF64,
+    used: RowF64,
 }
 
 /// What [`CycleCounter`] came to.
@@ -114,7 +114,7 @@ pub(super) struct Cycles {
 
 impl CycleCounter {
     fn new(life: Option<CycleLife>, isa: Isa) -> CycleCounter {
-        let (none, ones) = (Row::splat(0.0), Row::splat(1.0));
+        let (none, ones) = (RowF64::splat(0.0), RowF64::splat(1.0));
         CycleCounter {
             half_cycles: [0; DEPTH_BINS],
             equivalent: 0.0,
@@ -241,7 +241,7 @@ impl Trial {
         let Ok(index) = usize::try_from(scene_day.season_day) else { return };
         let Some(day) = layout.days.get(index) else { return };
         let Some(slot) = layout.month_slot(day.month) else { return };
-        let at = |row: &Row| row.0[lane];
+        let at = |row: &RowF64| row.0[lane];
 
         let month = &mut self.months[slot];
         let jet = at(&block.jet_min);
@@ -387,7 +387,7 @@ impl Trial {
 
 impl Sums {
     fn add(&mut self, block: &DayBlock, lane: usize) {
-        let at = |row: &Row| row.0[lane];
+        let at = |row: &RowF64| row.0[lane];
         let mut turnover = 0.0;
         for (sum, row) in self.flow_wh.iter_mut().zip(&block.flow_wh) {
             *sum += at(row);

@@ -1,6 +1,6 @@
 //! The weather of one day for the sixteen trials of a block.
 
-use crate::lanes::{MinuteRow, Row};
+use crate::lanes::{RowF32, RowF64};
 
 /// The weather of one day for the sixteen trials of a block. Independent of any plant: all
 /// designs meet the same minutes.
@@ -8,22 +8,22 @@ use crate::lanes::{MinuteRow, Row};
 pub struct BlockDay {
     /// Beam normal irradiance, W/m², of minute `calendar_day.first + k`; as many as the day has
     /// minutes with the sun up.
-    pub dni_w_m2: Vec<MinuteRow>,
+    pub dni_w_m2: Vec<RowF32>,
     /// Diffuse horizontal irradiance, W/m², alike.
-    pub dhi_w_m2: Vec<MinuteRow>,
+    pub dhi_w_m2: Vec<RowF32>,
     /// Air temperature by hour slot of the day, °C.
-    pub air_c: [Row; 24],
+    pub air_c: [RowF64; 24],
     /// Wind speed at 10 m by hour slot, m/s.
-    pub wind_m_s: [Row; 24],
+    pub wind_m_s: [RowF64; 24],
     /// Relative humidity by hour slot, share.
-    pub humidity: [Row; 24],
+    pub humidity: [RowF64; 24],
     /// How patchy the sky is by hour slot: 4 f (1 - f) of the sunlit share f; 0 clear or closed, 1 half.
-    pub patchy: [Row; 24],
+    pub patchy: [RowF64; 24],
     /// What pulls a light-seeking mount about: two standard normal numbers (one way and across it) for
     /// each ten minutes of the day.
-    pub pull: Vec<[MinuteRow; 2]>,
+    pub pull: Vec<[RowF32; 2]>,
     /// Rain of the day, mm (0 where the file has none).
-    pub rain_mm: Row,
+    pub rain_mm: RowF64,
     /// Donor day of each lane: index into the sampler's pool.
     pub donor: [u32; crate::lanes::BLOCK],
 }

@@ -4,6 +4,7 @@ use super::checks::{Work, Works};
 use super::counted::Counted;
 use super::read::rows::{Quantity, Reading, Table};
 use super::year::Hour;
+use crate::sky::air::saturation_kpa;
 use crate::source::Problem;
 
 /// Hours over which the last value is held.
@@ -97,11 +98,6 @@ fn assume_humidity(works: &mut Works, table: &Table, notes: &mut Vec<String>) {
     } else {
         notes.push(format!("the file has no relative humidity: {how}"));
     }
-}
-
-/// Saturation vapour pressure, kPa (FAO 56, equation 11).
-fn saturation_kpa(air_c: f64) -> f64 {
-    0.6108 * libm::exp(17.27 * air_c / (air_c + 237.3))
 }
 
 fn assume_wind(works: &mut Works, table: &Table, notes: &mut Vec<String>) {

@@ -23,7 +23,7 @@
 use super::amplitude::{drawn_sd, expected_sd, switching_sd};
 use super::clear_hours::ClearDay;
 use super::clouds::{CHANGES, CLOSED};
-use crate::lanes::{BLOCK, Kernel, Lane, Mask, MinuteRow, Row};
+use crate::lanes::{BLOCK, Kernel, Lane, Mask, RowF32, RowF64};
 use crate::sky::SunMinute;
 
 /// Least and largest index of a day's full sun; between them it is the day's brightest hour. Below the
@@ -46,19 +46,19 @@ const BEAM_ROOM: f64 = 1.03;
 #[derive(Clone, Debug, Default)]
 pub struct Hours {
     /// Beam index by slot.
-    pub beam: [Row; 24],
+    pub beam: [RowF64; 24],
     /// Diffuse index.
-    pub diffuse: [Row; 24],
+    pub diffuse: [RowF64; 24],
     /// Uniform numbers in (0, 1) for the amplitude.
-    pub luck: [Row; 24],
+    pub luck: [RowF64; 24],
     /// Sunlit share; 0 hidden throughout, 1 sunlit or no edges drawn.
-    pub share: [Row; 24],
+    pub share: [RowF64; 24],
     /// How fully the clouds switch: 1 on and off, 0 not at all.
-    pub depth: [Row; 24],
+    pub depth: [RowF64; 24],
     /// Amplitude of the diffuse light's own unrest, share.
-    pub unrest: [Row; 24],
+    pub unrest: [RowF64; 24],
     /// Index of full sun on this day.
-    pub full_sun: Row,
+    pub full_sun: RowF64,
 }
 
 /// Fills `share`, `depth` and `unrest` of [`Hours`].
@@ -165,13 +165,13 @@ pub struct Split<'a> {
     /// Place of the first of them within the hour, 0..60.
     pub offset: usize,
     /// Standard normal noise of each, correlated from minute to minute.
-    pub noise: &'a [MinuteRow],
+    pub noise: &'a [RowF32],
     /// Changes of the sunlit share from minute to minute ([`super::clouds::pass`]).
-    pub changes: &'a [MinuteRow; CHANGES],
+    pub changes: &'a [RowF32; CHANGES],
     /// Out: beam normal, W/m².
-    pub dni: &'a mut [MinuteRow],
+    pub dni: &'a mut [RowF32],
     /// Out: diffuse horizontal, W/m².
-    pub dhi: &'a mut [MinuteRow],
+    pub dhi: &'a mut [RowF32],
 }
 
 /// A continuous course of an index through an hour with a given mean: straight from the boundary
@@ -199,7 +199,7 @@ impl<V: Lane> Straight<V> {
 
 impl<V: Lane> Course<V> {
     #[inline(always)]
-    fn new(rows: &[Row; 24], h: usize, at: usize) -> Self {
+    fn new(rows: &[RowF64; 24], h: usize, at: usize) -> Self {
         let c = V::splat;
         let k = V::of(&rows[h], at);
         let left = boundary(k, V::of(&rows[h.max(1) - 1], at));

@@ -2,7 +2,7 @@
 
 use super::day::PULLS;
 use super::laws::LAWS;
-use crate::lanes::MinuteRow;
+use crate::lanes::RowF32;
 use crate::seed::{Purpose, stream};
 use rand::RngExt;
 use std::sync::LazyLock;
@@ -21,9 +21,9 @@ pub struct Table<T> {
 const ONE_MINUTE: f64 = 0.971_25;
 
 /// Standard normal noise by minute, a first-order autoregression.
-pub static NOISE: LazyLock<Table<MinuteRow>> = LazyLock::new(|| {
+pub static NOISE: LazyLock<Table<RowF32>> = LazyLock::new(|| {
     const STARTS: usize = 4096;
-    let mut rows = vec![MinuteRow::default(); STARTS + 1440];
+    let mut rows = vec![RowF32::default(); STARTS + 1440];
     let fresh = (1.0 - ONE_MINUTE * ONE_MINUTE).sqrt();
     for lane in 0..crate::lanes::BLOCK {
         let mut rng = stream(0, Purpose::Resample, lane as u64, 0);
@@ -37,9 +37,9 @@ pub static NOISE: LazyLock<Table<MinuteRow>> = LazyLock::new(|| {
 });
 
 /// Independent standard normal numbers, two for each ten minutes: what pulls a mount about.
-pub static PULL: LazyLock<Table<[MinuteRow; 2]>> = LazyLock::new(|| {
+pub static PULL: LazyLock<Table<[RowF32; 2]>> = LazyLock::new(|| {
     const STARTS: usize = 4096;
-    let mut rows = vec![[MinuteRow::default(); 2]; STARTS + PULLS];
+    let mut rows = vec![[RowF32::default(); 2]; STARTS + PULLS];
     for lane in 0..crate::lanes::BLOCK {
         let mut rng = stream(0, Purpose::Resample, lane as u64, 1);
         for pair in &mut rows {

@@ -11,7 +11,7 @@ use super::pool::DonorPool;
 use super::spread::{self, Spread};
 use super::year::TypicalYear;
 use crate::design::YearSpread;
-use crate::lanes::{self, BLOCK, Isa, MinuteRow};
+use crate::lanes::{self, BLOCK, Isa, RowF32};
 use crate::seed::{Purpose, stream};
 use crate::sky::Calendar;
 use crate::units::dates::month_day;
@@ -91,8 +91,8 @@ impl Sampler {
         self.copy_hours(usize::from(calendar.month), clear, &donors, &mut hours, out);
         out.donor = donors;
         let n = calendar.minutes.len();
-        out.dni_w_m2.resize(n, MinuteRow::default());
-        out.dhi_w_m2.resize(n, MinuteRow::default());
+        out.dni_w_m2.resize(n, RowF32::default());
+        out.dhi_w_m2.resize(n, RowF32::default());
 
         let mut streams: [_; BLOCK] = std::array::from_fn(|lane| {
             stream(seed, Purpose::Clouds, first_trial + lane as u64, day_index as u64)
@@ -120,7 +120,7 @@ impl Sampler {
 
         for h in sunny_slots() {
             let range = clear.minutes[h].clone();
-            let mut changes = [MinuteRow::default(); CHANGES];
+            let mut changes = [RowF32::default(); CHANGES];
             let next = if h < 23 { h + 1 } else { h };
             for lane in 0..BLOCK {
                 let share = hours.share[h].0[lane];

@@ -41,7 +41,7 @@ fn minutes_keep_the_means_of_their_hours_and_stay_in_bounds() {
                 let donor = &sampler.pool().hours()[day.donor[lane] as usize];
                 let factors = &sampler.pool().factors()[usize::from(sun.month)];
                 let [beam, diffuse] = donor.carried(h, &own, factors);
-                let sum = |rows: &[crate::lanes::MinuteRow]| {
+                let sum = |rows: &[crate::lanes::RowF32]| {
                     rows[range.clone()].iter().map(|r| f64::from(r.0[lane])).sum::<f64>() / 60.0
                 };
                 for (got, want) in [

@@ -2,8 +2,10 @@
 
 use std::sync::Arc;
 use stilldays::design::*;
-use stilldays::lanes::{Isa, MinuteRow, Row};
-use stilldays::plant::{DayBlock, DayTrace, Light, Scene, State, Today, Units, step_day, trace_day_into};
+use stilldays::lanes::{Isa, RowF32, RowF64};
+use stilldays::plant::{
+    DayBlock, DayInput, DayTrace, Light, Scene, State, UnitBlock, step_day, trace_day_into,
+};
 use stilldays::sky::{Calendar, Place};
 use stilldays::units::Uncertain;
 use stilldays::weather::BlockDay;
@@ -152,7 +154,7 @@ pub enum Day {
 /// A day of the year's weather, the same in each lane.
 pub fn weather(calendar: &Calendar, day_of_year: usize, day: Day) -> BlockDay {
     let d = &calendar.days[day_of_year];
-    let mut w = BlockDay { pull: vec![[MinuteRow::splat(0.0); 2]; 144], ..BlockDay::default() };
+    let mut w = BlockDay { pull: vec![[RowF32::splat(0.0); 2]; 144], ..BlockDay::default() };
     for (k, m) in d.minutes.iter().enumerate() {
         let global = m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2;
         let (dni, dhi) = match day {
@@ -161,19 +163,19 @@ pub fn weather(calendar: &Calendar, day_of_year: usize, day: Day) -> BlockDay {
             Day::Patchy if (k / 10) % 2 == 0 => (m.dni_clear_w_m2, 1.5 * m.dhi_clear_w_m2),
             Day::Patchy => (0.0, 2.0 * m.dhi_clear_w_m2),
         };
-        w.dni_w_m2.push(MinuteRow::splat(dni));
-        w.dhi_w_m2.push(MinuteRow::splat(dhi));
+        w.dni_w_m2.push(RowF32::splat(dni));
+        w.dhi_w_m2.push(RowF32::splat(dhi));
     }
     for h in 0..24 {
-        w.air_c[h] = Row::splat(18.0 + 6.0 * libm::sin((h as f64 - 7.0) / 24.0 * std::f64::consts::TAU));
-        w.wind_m_s[h] = Row::splat(2.0);
-        w.humidity[h] = Row::splat(0.6);
-        w.patchy[h] = Row::splat(if matches!(day, Day::Patchy) { 1.0 } else { 0.0 });
+        w.air_c[h] = RowF64::splat(18.0 + 6.0 * libm::sin((h as f64 - 7.0) / 24.0 * std::f64::consts::TAU));
+        w.wind_m_s[h] = RowF64::splat(2.0);
+        w.humidity[h] = RowF64::splat(0.6);
+        w.patchy[h] = RowF64::splat(if matches!(day, Day::Patchy) { 1.0 } else { 0.0 });
     }
     if matches!(day, Day::Patchy) {
         for (k, p) in w.pull.iter_mut().enumerate() {
             // A fixed sequence with mean 0 and variance near 1.
-            *p = [(k * 7) % 11, (k * 5) % 13].map(|v| MinuteRow::splat((v as f64 - 5.5) / 3.3));
+            *p = [(k * 7) % 11, (k * 5) % 13].map(|v| RowF32::splat((v as f64 - 5.5) / 3.3));
         }
     }
     w
@@ -182,7 +184,7 @@ pub fn weather(calendar: &Calendar, day_of_year: usize, day: Day) -> BlockDay {
 /// A design stepped over days of the same weather.
 pub struct Run {
     pub scene: Scene,
-    pub units: Units,
+    pub units: UnitBlock,
     pub state: State,
     pub out: DayBlock,
     pub index: usize,
@@ -192,8 +194,8 @@ pub struct Run {
 impl Run {
     pub fn new(design: &Design) -> Run {
         let scene = Scene::new(design, &calendar(), 0);
-        let units = Units::new(&[nominal(design)]);
-        let state = State::start(&units, &scene);
+        let units = UnitBlock::new(&[nominal(design)]);
+        let state = units.start_state();
         Run { scene, units, state, out: DayBlock::new(), index: 0, light: Light::default() }
     }
 
@@ -215,8 +217,8 @@ impl Run {
     /// Steps one day of the scene in this weather.
     pub fn step(&mut self, isa: Isa, index: usize, weather: &BlockDay) {
         let Run { scene, units, light, state, out, .. } = self;
-        light.fall(isa, scene, index, units, weather);
-        step_day(isa, Today { scene, index, units, weather, light }, state, out);
+        light.compute(isa, scene, index, units, weather);
+        step_day(isa, DayInput { scene, index, units, weather, light }, state, out);
     }
 
     /// Steps one day, watched.
@@ -224,9 +226,9 @@ impl Run {
         let of_year = usize::from(self.scene.days[self.index].day_of_year);
         let w = weather(&self.scene.calendar, of_year, day);
         let Run { scene, units, light, index, state, out } = self;
-        light.fall(Isa::Plain, scene, *index, units, &w);
-        let today = Today { scene, index: *index, units, weather: &w, light };
-        let t = trace_day_into(today, 0, state, out);
+        light.compute(Isa::Plain, scene, *index, units, &w);
+        let input = DayInput { scene, index: *index, units, weather: &w, light };
+        let t = trace_day_into(input, 0, state, out);
         *index += 1;
         t
     }

@@ -6,7 +6,7 @@ use rand::RngExt;
 use std::sync::Arc;
 use stilldays::design::{Chemistry, Design, MountKind};
 use stilldays::lanes::{BLOCK, Isa};
-use stilldays::plant::{DayBlock, Light, Scene, State, Today, Units, links, step_day};
+use stilldays::plant::{DayBlock, DayInput, Light, Scene, UnitBlock, single_unit, step_day};
 use stilldays::seed::{Purpose, stream};
 
 const DAYS: usize = 20;
@@ -51,14 +51,14 @@ fn more_store(d: &mut Design<f64>) {
         let (mut lo, mut hi) = (0.0, 1.0);
         for _ in 0..50 {
             let mid = 0.5 * (lo + hi);
-            let below = links::rest_volts(Chemistry::LithiumIronPhosphate, mid) < volts / cells;
+            let below = single_unit::rest_volts(Chemistry::LithiumIronPhosphate, mid) < volts / cells;
             if below { lo = mid } else { hi = mid }
         }
         0.5 * (lo + hi)
     };
     let e = &mut d.electronics;
     let (cut, back) = (share(e.cut_off_v), share(e.reconnect_v));
-    e.reconnect_v = links::rest_volts(b.chemistry, cut + 0.5 * (back - cut)) * cells;
+    e.reconnect_v = single_unit::rest_volts(b.chemistry, cut + 0.5 * (back - cut)) * cells;
     b.capacity_ah *= 2.0;
     b.resistance_ohm *= 0.5;
 }
@@ -74,15 +74,15 @@ fn more_store_by_share(d: &mut Design<f64>) {
 fn outcome(designs: &[Design<f64>], days: &[Day]) -> Vec<(u32, f64)> {
     let calendar = Arc::clone(&common::calendar());
     let scene = Scene::new(&common::with_battery(), &calendar, 0);
-    let units = Units::new(designs);
-    let (mut state, mut out) = (State::start(&units, &scene), DayBlock::new());
+    let units = UnitBlock::new(designs);
+    let (mut state, mut out) = (units.start_state(), DayBlock::new());
     let mut light = Light::default();
     let mut sums = vec![(0, 0.0); designs.len()];
     for (index, &day) in days.iter().enumerate() {
         let weather = common::weather(&calendar, usize::from(scene.days[index].day_of_year), day);
-        light.fall(Isa::detect(), &scene, index, &units, &weather);
-        let today = Today { scene: &scene, index, units: &units, weather: &weather, light: &light };
-        step_day(Isa::detect(), today, &mut state, &mut out);
+        light.compute(Isa::detect(), &scene, index, &units, &weather);
+        let input = DayInput { scene: &scene, index, units: &units, weather: &weather, light: &light };
+        step_day(Isa::detect(), input, &mut state, &mut out);
         for (sum, &jet) in sums.iter_mut().zip(&out.jet_min.0) {
             sum.0 += u32::from(jet < 30.0);
             sum.1 += jet;

@@ -3,7 +3,7 @@
 use crate::common::{Day, Run, with_battery};
 use rand::RngExt;
 use stilldays::design::Head;
-use stilldays::plant::links;
+use stilldays::plant::single_unit;
 use stilldays::seed::{Purpose, stream};
 use stilldays::units::Uncertain;
 
@@ -21,7 +21,7 @@ fn a_turn_of_less_than_a_minute_arrives() {
     let (mut within, mut beyond) = (0, 0);
     for _ in 0..20_000 {
         let ((from, speed), (to, _)) = (unit(), unit());
-        let (angle, gone) = links::turned(from, to, speed);
+        let (angle, gone) = single_unit::turned(from, to, speed);
         if angle <= speed {
             within += 1;
             assert_eq!(gone, angle, "from {from:?} to {to:?} at {speed}");

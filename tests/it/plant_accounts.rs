@@ -2,7 +2,7 @@
 
 use crate::common::*;
 use stilldays::design::{Charging, Chemistry, Design, FedFirst, MountKind, PumpKind, TopUp};
-use stilldays::lanes::{Isa, Row};
+use stilldays::lanes::{Isa, RowF64};
 use stilldays::plant::{DayBlock, Flow};
 
 /// Builds that reach every branch of the step.
@@ -96,7 +96,7 @@ fn accounts_close_and_minutes_add_up() {
 
 /// Everything a day came to, as bits.
 fn bits(o: &DayBlock) -> Vec<u64> {
-    let mut rows: Vec<Row> = vec![
+    let mut rows: Vec<RowF64> = vec![
         o.jet_min,
         o.dusk_run_min,
         o.soc_low,

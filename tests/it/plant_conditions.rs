@@ -3,7 +3,7 @@
 use crate::common::*;
 use std::sync::Arc;
 use stilldays::design::{Chemistry, DayTime, Design, FedFirst, MountKind, TopUp};
-use stilldays::lanes::{Isa, Row};
+use stilldays::lanes::{Isa, RowF64};
 use stilldays::plant::{Cause, DayBlock, Scene};
 use stilldays::sky::{Calendar, Place};
 
@@ -12,8 +12,8 @@ fn clear_day(run: &mut Run, air_c: Option<f64>, wind_m_s: Option<f64>) -> DayBlo
     let of_year = usize::from(run.scene.days[run.index].day_of_year);
     let mut w = weather(&run.scene.calendar, of_year, Day::Clear);
     for h in 0..24 {
-        w.air_c[h] = air_c.map_or(w.air_c[h], Row::splat);
-        w.wind_m_s[h] = wind_m_s.map_or(w.wind_m_s[h], Row::splat);
+        w.air_c[h] = air_c.map_or(w.air_c[h], RowF64::splat);
+        w.wind_m_s[h] = wind_m_s.map_or(w.wind_m_s[h], RowF64::splat);
     }
     run.step(Isa::Plain, run.index, &w);
     run.index += 1;

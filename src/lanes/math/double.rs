@@ -34,7 +34,7 @@ pub(super) fn exp<V: Lane>(x: V) -> V {
 }
 
 #[inline(always)]
-pub(super) fn exp_brief<V: Lane>(x: V) -> V {
+pub(super) fn exp_fast<V: Lane>(x: V) -> V {
     let c = V::splat;
     // As in `exp`, with the bias of the exponent in the shift, and ln 2 in one part: off by 4e-15 at |x| = 40.
     let magic = c(V::MAGIC + V::BIAS);
@@ -68,7 +68,7 @@ const ATANH: [f64; 10] = [
 ];
 
 #[inline(always)]
-pub(super) fn ln_brief<V: Lane>(x: V) -> V {
+pub(super) fn ln_fast<V: Lane>(x: V) -> V {
     super::ln_series(x, &ATANH[5..], [std::f64::consts::LN_2, 0.0])
 }
 

@@ -17,8 +17,8 @@ pub fn exp<V: Lane>(x: V) -> V {
 /// e^x for x in -600..=600 (-87..=87), clamped outside; relative error below 3e-14 (1e-6 for each 20 of x): what an operating point
 /// needs, for two thirds of the price of [`exp`].
 #[inline(always)]
-pub fn exp_brief<V: Lane>(x: V) -> V {
-    if V::SINGLE { single::exp_brief(x) } else { double::exp_brief(x) }
+pub fn exp_fast<V: Lane>(x: V) -> V {
+    if V::SINGLE { single::exp_fast(x) } else { double::exp_fast(x) }
 }
 
 /// A polynomial from its terms, highest first (Horner).
@@ -58,8 +58,8 @@ fn split_for_ln<V: Lane>(x: V) -> (V, V) {
 
 /// Natural logarithm of a positive normal number; absolute error below 3e-11 (1e-6 for |ln x| up to 14, 8e-6 at the ends).
 #[inline(always)]
-pub fn ln_brief<V: Lane>(x: V) -> V {
-    if V::SINGLE { single::ln_brief(x) } else { double::ln_brief(x) }
+pub fn ln_fast<V: Lane>(x: V) -> V {
+    if V::SINGLE { single::ln_fast(x) } else { double::ln_fast(x) }
 }
 
 /// Natural logarithm of a positive normal number; within 3 units in the last place.

@@ -26,7 +26,7 @@ pub(super) fn exp<V: Lane>(x: V) -> V {
 }
 
 #[inline(always)]
-pub(super) fn exp_brief<V: Lane>(x: V) -> V {
+pub(super) fn exp_fast<V: Lane>(x: V) -> V {
     let c = V::splat;
     let x = x.clamp(c(-LARGEST), c(LARGEST));
     let t = x * c(std::f64::consts::LOG2_E) + c(V::MAGIC + V::BIAS);
@@ -49,7 +49,7 @@ pub(super) fn ln<V: Lane>(x: V) -> V {
 }
 
 #[inline(always)]
-pub(super) fn ln_brief<V: Lane>(x: V) -> V {
+pub(super) fn ln_fast<V: Lane>(x: V) -> V {
     super::ln_series(x, &ATANH[1..], [std::f64::consts::LN_2, 0.0])
 }
 

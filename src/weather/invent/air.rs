@@ -5,6 +5,7 @@ use super::climate::{Climate, Setting};
 use super::days::months;
 use super::hours::{HourSun, normal};
 use crate::seed::open_unit;
+use crate::sky::air::saturation_kpa;
 use rand::rngs::ChaCha8Rng;
 use std::f64::consts::TAU;
 
@@ -114,11 +115,6 @@ pub fn humidity(air_c: &[f64], clearness: &Clearness) -> Vec<f64> {
         }
     }
     out
-}
-
-/// Saturation vapour pressure over water, kPa (FAO-56 eq. 11).
-fn saturation_kpa(air_c: f64) -> f64 {
-    0.6108 * libm::exp(17.27 * air_c / (air_c + 237.3))
 }
 
 /// Wind speed of the hours, m/s: Weibull with k = 2 (common practice, no source), correlated from

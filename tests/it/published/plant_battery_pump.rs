@@ -4,26 +4,30 @@ use super::{Check, relative};
 use crate::common::{Day, Run, direct, nominal};
 use stilldays::design::{BenchPoint, Design, Panel, PumpKind, TopUp};
 use stilldays::lanes::Isa;
-use stilldays::plant::links::{self, Diode};
+use stilldays::plant::single_unit::{self, Diode};
 
 /// Hours that two wells last from full at a current (A) that is on for the first half of each period (h), or always.
 fn lifetime_h(q_ah: f64, c: f64, k_per_h: f64, amps: f64, period_h: Option<f64>) -> f64 {
     let (mut q1, mut q2, mut t) = (c * q_ah, (1.0 - c) * q_ah, 0.0);
     let on_h = period_h.map_or(0.01, |p| 0.5 * p);
     loop {
-        let next = links::kibam(q_ah, c, k_per_h, q1, q2, amps, on_h);
+        let next = single_unit::kibam(q_ah, c, k_per_h, q1, q2, amps, on_h);
         if next.0 <= 0.0 {
             // The charge at hand falls all the way: its zero is found by halving.
             let (mut lo, mut hi) = (0.0, on_h);
             for _ in 0..60 {
                 let mid = 0.5 * (lo + hi);
-                if links::kibam(q_ah, c, k_per_h, q1, q2, amps, mid).0 > 0.0 { lo = mid } else { hi = mid }
+                if single_unit::kibam(q_ah, c, k_per_h, q1, q2, amps, mid).0 > 0.0 {
+                    lo = mid
+                } else {
+                    hi = mid
+                }
             }
             return t + 0.5 * (lo + hi);
         }
         ((q1, q2), t) = (next, t + on_h);
         if let Some(period_h) = period_h {
-            (q1, q2) = links::kibam(q_ah, c, k_per_h, q1, q2, 0.0, period_h - on_h);
+            (q1, q2) = single_unit::kibam(q_ah, c, k_per_h, q1, q2, 0.0, period_h - on_h);
             t += period_h - on_h;
         }
     }
@@ -76,7 +80,8 @@ fn charging_tapers_at_constant_voltage() {
         let minutes = 60.0 * (n("t_cc_h") + n("dt_cv_h"));
         let line = (n("E0_V"), n("E0_V") + n("m_V"));
         let limits = (n("Icc_A"), n("Vcv_V"));
-        let trace = links::charging(line, n("R_ohm"), n("Q_Ah"), limits, n("soc0"), minutes as usize + 2);
+        let trace =
+            single_unit::charging(line, n("R_ohm"), n("Q_Ah"), limits, n("soc0"), minutes as usize + 2);
         // Entry k is at the end of minute k + 1; its current is the mean of the minute.
         let between = |t: f64, f: fn(&(f64, f64)) -> f64| {
             let k = t.floor() as usize;
@@ -125,11 +130,11 @@ fn motor() -> Design<f64> {
 }
 
 /// Panel P10_36c of 06d.
-fn cells(light_w_m2: f64, cell_c: f64) -> links::Cells<f64> {
+fn cells(light_w_m2: f64, cell_c: f64) -> single_unit::Cells<f64> {
     let diode =
         Diode { i_l: 0.62, i_o: 3e-10, a: 0.943_431_505_326_27, r_s: 0.6, g_sh: 1.0 / 600.0, ideality: 1.02 };
     let panel = Panel { low_light: 1.0, ..motor().panel };
-    links::cells(&diode, &panel, 0.0003, light_w_m2, cell_c)
+    single_unit::cells(&diode, &panel, 0.0003, light_w_m2, cell_c)
 }
 
 #[test]
@@ -143,8 +148,8 @@ fn a_brushed_pump_on_a_panel() {
             (format!("{column} at {}", l.text("G")), f64::from(u8::from(found != yes(column))))
         };
         vec![
-            wrong(links::pump_on_panel::<f64>(&design, &cells, false).2, "starts_from_rest"),
-            wrong(links::pump_on_panel::<f64>(&design, &cells, true).2, "runs_if_already_turning"),
+            wrong(single_unit::pump_on_panel::<f64>(&design, &cells, false).2, "starts_from_rest"),
+            wrong(single_unit::pump_on_panel::<f64>(&design, &cells, true).2, "runs_if_already_turning"),
         ]
     });
     check.report(0.0);
@@ -154,8 +159,9 @@ fn a_brushed_pump_on_a_panel() {
         if l.text("runs_if_already_turning") != "True" {
             return vec![];
         }
-        let (v, i, _) = links::pump_on_panel::<f64>(&design, &cells(l.number("G"), l.number("Tc")), true);
-        let head_m = links::pump(&design, v).1;
+        let (v, i, _) =
+            single_unit::pump_on_panel::<f64>(&design, &cells(l.number("G"), l.number("Tc")), true);
+        let head_m = single_unit::pump(&design, v).1;
         let at = l.text("G");
         vec![
             (format!("V at {at}"), relative(v, l.number("V"))),
@@ -174,7 +180,7 @@ fn a_brushed_pump_starts_at_a_higher_sun_than_it_stops() {
         let (mut lo, mut hi) = (0.0, 1000.0);
         for _ in 0..60 {
             let mid = 0.5 * (lo + hi);
-            if links::pump_on_panel::<f64>(&design, &cells(mid, 25.0), turning).2 {
+            if single_unit::pump_on_panel::<f64>(&design, &cells(mid, 25.0), turning).2 {
                 hi = mid
             } else {
                 lo = mid
@@ -191,7 +197,7 @@ fn a_brushed_pump_starts_at_a_higher_sun_than_it_stops() {
 fn jets_of_a_nozzle() {
     let mut check = Check::open("08b_jet_height.csv");
     check.compare(|l| {
-        let jet_m = links::jet_height_m(l.number("H_m"), l.number("d_mm"), l.number("Cv"));
+        let jet_m = single_unit::jet_height_m(l.number("H_m"), l.number("d_mm"), l.number("Cv"));
         vec![(format!("{} m, {} mm", l.text("H_m"), l.text("d_mm")), relative(jet_m, l.number("h_lueger_m")))]
     });
     check.report(1e-9);

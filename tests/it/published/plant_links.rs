@@ -3,8 +3,9 @@
 use super::{Check, relative};
 use crate::common::{nominal, with_battery};
 use stilldays::design::{BenchPoint, Chemistry, Panel};
-use stilldays::plant::links::{self, Daylight, Diode, Label};
+use stilldays::plant::single_unit::{self, Daylight, Diode, Label};
 use stilldays::sky::Place;
+use stilldays::sky::air::saturation_kpa;
 
 fn panel(low_light: f64, u0: f64, u1: f64) -> Panel<f64> {
     let p = nominal(&with_battery()).panel;
@@ -34,7 +35,7 @@ fn cell_temperature() {
         let at = |u0, u1| {
             let d = diode("P10_36c");
             let (g, ta, v) = (l.number("G_Wm2"), l.number("Ta_C"), l.number("wind_ms"));
-            links::cell_c(&d, &panel(1.0, u0, u1), g, ta, v)
+            single_unit::cell_c(&d, &panel(1.0, u0, u1), g, ta, v)
         };
         vec![
             ("rack".into(), at(25.0, 6.84) - l.number("faiman_25_6.84_C")),
@@ -49,18 +50,18 @@ fn single_diode() {
     let mut check = Check::open("06d_single_diode.csv");
     check.compare(|l| {
         let d = diode(l.text("panel"));
-        let cells = links::cells(&d, &panel(1.0, 25.0, 6.84), ISC_PER_K, l.number("G"), l.number("Tc"));
+        let cells = single_unit::cells(&d, &panel(1.0, 25.0, 6.84), ISC_PER_K, l.number("G"), l.number("Tc"));
         let (v_mp, i_mp) = cells.max_power(0.0);
         let mut errors = vec![
-            ("i_sc".into(), relative(links::current_at(&cells, 0.0), l.number("i_sc"))),
-            ("v_oc".into(), relative(links::open_volts(&cells), l.number("v_oc"))),
+            ("i_sc".into(), relative(single_unit::current_at(&cells, 0.0), l.number("i_sc"))),
+            ("v_oc".into(), relative(single_unit::open_volts(&cells), l.number("v_oc"))),
             ("p_mp".into(), relative(v_mp * i_mp, l.number("p_mp"))),
         ];
         for (column, v) in [("i_at_3.7V", 3.7), ("i_at_5.0V", 5.0), ("i_at_6.4V", 6.4), ("i_at_12.8V", 12.8)]
         {
             // Beyond the open circuit the blocking diode decides, not the panel.
             if v < l.number("v_oc") {
-                errors.push((column.into(), relative(links::current_at(&cells, v), l.number(column))));
+                errors.push((column.into(), relative(single_unit::current_at(&cells, v), l.number(column))));
             }
         }
         errors
@@ -104,7 +105,8 @@ fn weak_light() {
         [("pmp_scaledRsh", 1.0), ("pmp_constRsh", 0.0)]
             .map(|(column, low_light)| {
                 let p = panel(low_light, 25.0, 6.84);
-                let (v, i) = links::cells(&d, &p, ISC_PER_K, l.number("G"), l.number("Tc")).max_power(0.0);
+                let (v, i) =
+                    single_unit::cells(&d, &p, ISC_PER_K, l.number("G"), l.number("Tc")).max_power(0.0);
                 (format!("{column} at {}", l.text("G")), relative(v * i, l.number(column)))
             })
             .into()
@@ -117,7 +119,7 @@ fn two_wells() {
     let mut check = Check::open("07a_kibam_steps.csv");
     check.compare(|l| {
         let n = |c| l.number(c);
-        let (q1, q2) = links::kibam(n("q_max"), n("c"), n("k"), n("q1_0"), n("q2_0"), n("I"), n("dt"));
+        let (q1, q2) = single_unit::kibam(n("q_max"), n("c"), n("k"), n("q1_0"), n("q2_0"), n("I"), n("dt"));
         vec![("q1".into(), q1 - n("q1_ode")), ("q2".into(), q2 - n("q2_ode"))]
     });
     check.report(1e-9);
@@ -134,7 +136,7 @@ fn rest_curves() {
             ("NiMH", Chemistry::NickelMetalHydride),
         ]
         .map(|(column, chemistry)| {
-            let v = links::rest_volts(chemistry, l.number("soc_pct") / 100.0);
+            let v = single_unit::rest_volts(chemistry, l.number("soc_pct") / 100.0);
             (column.to_owned(), v - l.number(column))
         })
         .into()
@@ -146,8 +148,9 @@ fn rest_curves() {
 fn a_stalled_motor_holds_the_bus_down() {
     let mut check = Check::open("08g_tracker_stall_bus.csv");
     check.compare(|l| {
-        let cells = links::cells(&diode("P10_36c"), &panel(1.0, 25.0, 6.84), ISC_PER_K, l.number("G"), 20.0);
-        let v = links::volts_on(&cells, l.number("R_tracker"));
+        let cells =
+            single_unit::cells(&diode("P10_36c"), &panel(1.0, 25.0, 6.84), ISC_PER_K, l.number("G"), 20.0);
+        let v = single_unit::volts_on(&cells, l.number("R_tracker"));
         vec![("V_bus".into(), relative(v, l.number("V_bus")))]
     });
     check.report(1e-9);
@@ -157,7 +160,7 @@ fn a_stalled_motor_holds_the_bus_down() {
 fn pulsing() {
     let mut check = Check::open("08e_hiccup.csv");
     check.compare(|l| {
-        let duty = links::pulsing_duty(l.number("Ipv_A"), l.number("Iload_A"));
+        let duty = single_unit::pulsing_duty(l.number("Ipv_A"), l.number("Iload_A"));
         vec![("duty".into(), duty - l.number("duty"))]
     });
     check.report(1e-12);
@@ -167,7 +170,7 @@ fn pulsing() {
 fn drops_in_the_wind() {
     let mut check = Check::open("08c_drop_drift.csv");
     check.compare(|l| {
-        let (drift, apex) = links::throw(l.number("v0_ms"), l.number("drop_mm"), l.number("wind_ms"));
+        let (drift, apex) = single_unit::throw(l.number("v0_ms"), l.number("drop_mm"), l.number("wind_ms"));
         vec![("apex, m".into(), apex - l.number("apex_m")), ("drift, m".into(), drift - l.number("drift_m"))]
     });
     check.report(0.02);
@@ -182,7 +185,7 @@ fn small_examples_of_evaporation() {
     check.compare(|l| {
         let high = Daylight::new(&Place { elevation_m: 1800.0, ..UCCLE }, 0);
         let south = Daylight::new(&Place { latitude_deg: -20.0, ..UCCLE }, 245);
-        let e0 = links::saturation_kpa;
+        let e0 = saturation_kpa::<f64>;
         let ours = match l.text("example") {
             "Ex.2 pressure at 1800 m" => high.pressure_kpa,
             "Ex.2 gamma at 1800 m" => high.gamma,
@@ -212,7 +215,7 @@ fn open_water() {
         let day =
             Daylight { clear_mj_m2: l.number("Rso"), gamma: l.number("gamma"), ..Daylight::new(&UCCLE, 186) };
         let t = (l.number("tmax"), l.number("tmin"));
-        let e = links::penman(t, l.number("ea"), l.number("u2"), l.number("Rs"), &day);
+        let e = single_unit::penman(t, l.number("ea"), l.number("u2"), l.number("Rs"), &day);
         vec![(l.text("case").to_owned(), relative(e, l.number("Epen_open_water")))]
     });
     check.report(1e-3);
@@ -224,7 +227,7 @@ fn affinity() {
     let mut d = nominal(&with_battery());
     d.pump.bench = vec![BenchPoint { voltage_v: 6.0, current_a: 0.3, jet_m: 0.4 }];
     d.pump.highest_voltage_v = 12.0;
-    let (i0, h0, q0) = links::pump(&d, 6.0);
+    let (i0, h0, q0) = single_unit::pump(&d, 6.0);
     let mut check = Check::open("08a_affinity.csv");
     let rows = check.lines().len();
     assert!(rows > 0);
@@ -236,7 +239,7 @@ fn affinity() {
     };
     check.compare(|l| {
         let ratio = l.number("rpm") / first[0];
-        let (i, h, q) = links::pump(&d, 6.0 * ratio);
+        let (i, h, q) = single_unit::pump(&d, 6.0 * ratio);
         vec![
             ("flow".into(), q / q0 - l.number("Q_Lh") / first[1]),
             ("head".into(), h / h0 - l.number("H_m") / first[2]),

@@ -41,19 +41,22 @@ fn perez_components_and_totals() {
         let case = line.text("case");
         if line.number("zenith") >= 90.0 {
             // The published value drops the diffuse light there; its header asks for an even dome.
-            let error = light.sky - line.number("isotropic_sky");
-            return vec![(case.to_owned(), error), (case.to_owned(), light.ground - line.number("ground"))];
+            let error = light.sky_w_m2 - line.number("isotropic_sky");
+            return vec![
+                (case.to_owned(), error),
+                (case.to_owned(), light.ground_w_m2 - line.number("ground")),
+            ];
         }
         let (view, sin_tilt) = (0.5 * (1.0 + libm::cos(tilt.to_radians())), libm::sin(tilt.to_radians()));
         let beam = line.number("beam");
         let floor = |w: f64| if w.abs() < 1e-12 { 0.0 } else { w };
         [
-            ("iso", sky.dome * view, line.number("perez_iso")),
-            ("horizon", sky.horizon * sin_tilt, line.number("perez_horizon")),
-            ("circumsolar", light.beam - beam, line.number("perez_circ")),
-            ("sky", light.sky + light.beam - beam, line.number("perez_sky")),
-            ("ground", light.ground, line.number("ground")),
-            ("total", light.total(), line.number("total_perez")),
+            ("iso", sky.dome_w_m2 * view, line.number("perez_iso")),
+            ("horizon", sky.horizon_w_m2 * sin_tilt, line.number("perez_horizon")),
+            ("circumsolar", light.beam_w_m2 - beam, line.number("perez_circ")),
+            ("sky", light.sky_w_m2 + light.beam_w_m2 - beam, line.number("perez_sky")),
+            ("ground", light.ground_w_m2, line.number("ground")),
+            ("total", light.total_w_m2(), line.number("total_perez")),
         ]
         .map(|(what, ours, published)| (format!("{what}, {case}"), floor(ours - published)))
         .into()
@@ -107,7 +110,7 @@ fn a_dark_sky_and_one_without_diffuse_light_give_numbers() {
     for (dni, dhi) in [(0.0, 0.0), (500.0, 0.0), (0.0, 50.0)] {
         let sky = terms.sky(dni, dhi);
         let light = on_plane(&sky, terms.sun, direction(30.0, 180.0), 0.05, 0.2, &OpenSky::default());
-        assert!(light.total().is_finite() && light.total() >= 0.0);
-        assert!(dhi > 0.0 || (sky.beam == dni && light.sky == 0.0));
+        assert!(light.total_w_m2().is_finite() && light.total_w_m2() >= 0.0);
+        assert!(dhi > 0.0 || (sky.beam_w_m2 == dni && light.sky_w_m2 == 0.0));
     }
 }

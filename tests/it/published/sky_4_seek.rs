@@ -111,8 +111,8 @@ fn closed_forms_of_pointing() {
         let half = if f2 < 0.0 { "cf_half" } else { "cf_max" };
         let at = |what: &str| format!("{what}, {}", line.text("case"));
         vec![
-            (at("F1"), 1.0 - sky.dome / dhi - f1),
-            (at("F2"), sky.horizon / dhi - f2),
+            (at("F1"), 1.0 - sky.dome_w_m2 / dhi - f1),
+            (at("F2"), sky.horizon_w_m2 / dhi - f2),
             (
                 at("back to back"),
                 beta(Head::BackToBack, &terms, &sky, 0.0).to_degrees() - line.number("cf_vector"),
@@ -185,7 +185,14 @@ fn contrast_of_tilted_cells_is_the_dead_band() {
     // Between the two stands a straight line, which is off by a hundredth of the angle.
     let mut between = Check::open("05h_photocell_contrast.csv").part("mix, share");
     between.compare(|line| {
-        let mix = Sky { beam: 300.0, glow: 0.0, dome: 200.0, horizon: 0.0, sunward: 0.0, global: 500.0 };
+        let mix = Sky {
+            beam_w_m2: 300.0,
+            circumsolar_w_m2: 0.0,
+            dome_w_m2: 200.0,
+            horizon_w_m2: 0.0,
+            sunward_w_m2: 0.0,
+            global_w_m2: 500.0,
+        };
         let ours = band(line, "contrast_mix_B300_D200").under(Head::Tilted, &mix).to_degrees();
         vec![(at(line), relative(ours, line.number("delta_deg")))]
     });
@@ -194,12 +201,19 @@ fn contrast_of_tilted_cells_is_the_dead_band() {
 
 #[test]
 fn wider_shadows_track_better() {
-    let sky = Sky { beam: 600.0, glow: 0.0, dome: 80.0, horizon: 0.0, sunward: 0.0, global: 500.0 };
+    let sky = Sky {
+        beam_w_m2: 600.0,
+        circumsolar_w_m2: 0.0,
+        dome_w_m2: 80.0,
+        horizon_w_m2: 0.0,
+        sunward_w_m2: 0.0,
+        global_w_m2: 500.0,
+    };
     let band = |shadow_deg| DeadBand::new(Head::Walls, 0.05, 45.0, shadow_deg).under(Head::Walls, &sky);
     assert!(band(10.0) < band(20.0) && band(20.0) < band(40.0));
     // A hazier sun is found less exactly, an even sky hardly at all.
-    let hazy = Sky { beam: 100.0, glow: 0.0, dome: 300.0, ..sky };
-    let even = Sky { beam: 0.0, ..hazy };
+    let hazy = Sky { beam_w_m2: 100.0, circumsolar_w_m2: 0.0, dome_w_m2: 300.0, ..sky };
+    let even = Sky { beam_w_m2: 0.0, ..hazy };
     let under =
         |s: &Sky<f64>| DeadBand::new(Head::Walls, 0.05, 45.0, 20.0).under(Head::Walls, s).to_degrees();
     assert!(under(&sky) < under(&hazy) && under(&hazy) < under(&even));
@@ -213,8 +227,14 @@ fn walls_between_sun_and_zenith() {
     let terms = SunTerms::new(radiance::at(sun), sun, 2.0 / 1366.0);
     let mut before: Option<f64> = None;
     for k in 0..=200 {
-        let sky =
-            Sky { beam: f64::from(k), glow: 0.0, dome: 200.0, horizon: 0.0, sunward: 0.0, global: 200.0 };
+        let sky = Sky {
+            beam_w_m2: f64::from(k),
+            circumsolar_w_m2: 0.0,
+            dome_w_m2: 200.0,
+            horizon_w_m2: 0.0,
+            sunward_w_m2: 0.0,
+            global_w_m2: 200.0,
+        };
         let b = beta(Head::Walls, &terms, &sky, 0.05).to_degrees();
         if let Some(before) = before {
             assert!(b >= before - 1e-9 && b - before < 12.0, "beam {k}: {before} to {b}");
@@ -232,7 +252,14 @@ fn walls_against_a_numerical_head() {
     let terms = SunTerms::new(radiance::at(sun), sun, 2.0 / 1366.0);
     for beam in [5.0, 15.0, 30.0, 45.0] {
         let light = Light::of_sky(|_, _| 1.0).scaled_to(200.0).with_beam_and_ground(beam, sun, 0.0);
-        let sky = Sky { beam, glow: 0.0, dome: 200.0, horizon: 0.0, sunward: 0.0, global: 0.0 };
+        let sky = Sky {
+            beam_w_m2: beam,
+            circumsolar_w_m2: 0.0,
+            dome_w_m2: 200.0,
+            horizon_w_m2: 0.0,
+            sunward_w_m2: 0.0,
+            global_w_m2: 0.0,
+        };
         let ours = beta(Head::Walls, &terms, &sky, 0.0).to_degrees();
         let truth = light.wall().to_degrees();
         println!("walls, beam {beam}: {ours:.2} against {truth:.2}");
@@ -249,14 +276,14 @@ fn behind_a_skyline_the_head_looks_at_what_is_left() {
     let trees = Skyline::new(&[(30.0, 0.0), (40.0, 40.0), (140.0, 40.0), (150.0, 0.0)]);
     let open = trees.open_sky();
     assert_eq!(trees.sun_share(90.0, 20.0), 0.0);
-    let sky = terms.sky_behind(500.0, 90.0, &open, 0.0);
-    assert_eq!((sky.beam, sky.sunward), (0.0, 0.0));
+    let sky = terms.behind_skyline(500.0, 90.0, &open, 0.0);
+    assert_eq!((sky.beam_w_m2, sky.sunward_w_m2), (0.0, 0.0));
     let hidden = |d: [f64; 3]| {
         // The numerical sky has the sun's azimuth along x.
         let azimuth = (90.0 - libm::atan2(d[1], d[0]).to_degrees()).rem_euclid(360.0);
         libm::asin(d[2]).to_degrees() < trees.height_deg(azimuth)
     };
-    let light = Light::of_sky(|_, _| 1.0).scaled_to(sky.dome).hidden_unless(|d| !hidden(d));
+    let light = Light::of_sky(|_, _| 1.0).scaled_to(sky.dome_w_m2).hidden_unless(|d| !hidden(d));
     let best = light.on_plane(radiance::at(golden_west(&light)));
     for head in [Head::Walls, Head::Tilted, Head::BackToBack] {
         let aim = balance(head, &sky, terms.sun, terms.azimuth, 0.0, 0.05, &open);
@@ -269,10 +296,10 @@ fn behind_a_skyline_the_head_looks_at_what_is_left() {
     for (tilt, azimuth) in [(0.0_f64, 0.0_f64), (40.0, 90.0), (40.0, 270.0), (80.0, 120.0), (80.0, 0.0)] {
         let ((st, ct), (sa, ca)) = (libm::sincos(tilt.to_radians()), libm::sincos(azimuth.to_radians()));
         let plane = on_plane(&sky, terms.sun, [st * sa, st * ca, ct], 0.0, 0.0, &open);
-        let ours = plane.sky - sky.horizon * st;
+        let ours = plane.sky_w_m2 - sky.horizon_w_m2 * st;
         // East is x and north is y there.
         let truth = light.on_plane([st * sa, st * ca, ct]);
-        assert!((ours - truth).abs() < 0.02 * sky.dome, "{tilt} {azimuth}: {ours} against {truth}");
+        assert!((ours - truth).abs() < 0.02 * sky.dome_w_m2, "{tilt} {azimuth}: {ours} against {truth}");
     }
 }
 
@@ -294,7 +321,7 @@ fn overcast_favours_the_zenith_by_about_half() {
         let terms = SunTerms::new(radiance::at(z), z, clear::kasten_young(zenith) / 1366.0);
         // A closed cover lets through some 15 % of what arrives.
         let sky = terms.sky(0.0, 0.15 * 1366.0 * libm::cos(z));
-        let on = |n| on_plane(&sky, terms.sun, n, 0.05, 0.0, &OpenSky::default()).total();
+        let on = |n| on_plane(&sky, terms.sun, n, 0.05, 0.0, &OpenSky::default()).total_w_m2();
         sum += on([0.0, 0.0, 1.0]) / on(radiance::at(z));
         count += 1.0;
         for head in [Head::Walls, Head::Tilted] {
@@ -311,6 +338,6 @@ fn overcast_favours_the_zenith_by_about_half() {
 fn small_angles_between_directions() {
     let a = radiance::at(0.7);
     for off in [1e-6, 1e-3, 0.4, 2.0] {
-        assert!((seek::apart(a, radiance::at(0.7 + off)) - off).abs() < 1e-9);
+        assert!((seek::angle_between(a, radiance::at(0.7 + off)) - off).abs() < 1e-9);
     }
 }

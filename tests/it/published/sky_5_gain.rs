@@ -35,8 +35,8 @@ fn irradiation(year: &TypicalYear, fixed_tilt_deg: f64) -> [(f64, [f64; 12]); 5]
             reachable(seek(Head::Tilted)),
             reachable(seek(Head::BackToBack)),
         ];
-        let on = |n| on_plane(&sky, terms.sun, n, 0.0, 0.2, &open).total();
-        let light = [sky.global, on(normals[0]), on(normals[1]), on(normals[2]), on(normals[3])];
+        let on = |n| on_plane(&sky, terms.sun, n, 0.0, 0.2, &open).total_w_m2();
+        let light = [sky.global_w_m2, on(normals[0]), on(normals[1]), on(normals[2]), on(normals[3])];
         let month = stilldays::sky::calendar::month_of(day);
         for (sum, light) in sums.iter_mut().zip(light) {
             sum.0 += light / 1000.0;

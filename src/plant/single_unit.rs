@@ -4,14 +4,14 @@
 
 use super::aim::{go, turn};
 use super::battery::{Batteries, BatteryRows, BatteryUnit, RestCurve};
-use super::bus::{LoadUnit, Point, Source, Wants, Wired};
+use super::bus::{BatteryPort, BusDemand, BusInputs, LoadUnit, OperatingPoint};
 use super::kibam::KibamRows;
 use super::on_battery::{on_battery, on_battery_mppt};
-use super::on_panel::{Draw, meet, on_panel};
+use super::on_panel::{BusLoad, on_panel, solve_diode_voltage};
 use super::panel::PanelUnit;
 use super::pump::{Pumps, flow, hiccup_duty};
-use super::store::Store;
-use super::units::{Now, StateRows};
+use super::store::BatteryDay;
+use super::units::{StateLanes, StateRows};
 use super::water::{DayAir, penman_mm};
 use crate::design::{Charging, Chemistry, Design, FedFirst, Panel};
 use crate::lanes::Lane;
@@ -20,11 +20,6 @@ pub use super::drift::throw;
 pub use super::nozzle::jet_height_m;
 pub use super::panel::{Cells, Diode, Label};
 pub use super::water::Daylight;
-
-/// Saturation vapour pressure of water, kPa, at °C (FAO-56 eq. 11).
-pub fn saturation_kpa(air_c: f64) -> f64 {
-    super::water::saturation_kpa(air_c)
-}
 
 /// A panel of known diode, in light of `light_w_m2` on its cells at `cell_c` °C; `panel` says how its shunt
 /// follows the light, `i_l_per_k` (A/K) how its light current follows the temperature.
@@ -40,20 +35,20 @@ pub fn cell_c(diode: &Diode, panel: &Panel<f64>, light_w_m2: f64, air_c: f64, wi
 /// Current of a panel at a terminal voltage, A (negative above its open circuit).
 pub fn current_at(cells: &Cells<f64>, volts: f64) -> f64 {
     let start = (volts + cells.i_l * cells.r_s).min(cells.open_bound().max(volts));
-    meet(cells, 0.0, (0.0, 1.0, volts), (start, start), &Draw::nothing()).1
+    solve_diode_voltage(cells, 0.0, (0.0, 1.0, volts), (start, start), &BusLoad::nothing()).1
 }
 
 /// Open-circuit voltage, V.
 pub fn open_volts(cells: &Cells<f64>) -> f64 {
-    let (nothing, bound) = (Draw::nothing(), cells.open_bound());
-    meet(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &nothing).0
+    let (nothing, bound) = (BusLoad::nothing(), cells.open_bound());
+    solve_diode_voltage(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &nothing).0
 }
 
 /// Bus voltage of a panel on a resistance, V.
 pub fn volts_on(cells: &Cells<f64>, ohm: f64) -> f64 {
-    let load = Draw { ohmic: 1.0 / ohm, ..Draw::nothing() };
+    let load = BusLoad { ohmic: 1.0 / ohm, ..BusLoad::nothing() };
     let bound = cells.open_bound();
-    let (vd, i) = meet(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &load);
+    let (vd, i) = solve_diode_voltage(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &load);
     vd - i * cells.r_s
 }
 
@@ -78,17 +73,17 @@ pub fn charging(
     let mut rows = BatteryRows::default();
     let unit = BatteryUnit {
         capacity_ah,
-        r_25: ohm,
-        efficiency: 1.0,
+        r_25_ohm: ohm,
+        coulombic_efficiency: 1.0,
         self_per_h: 0.0,
         lag_per_h: 1.0,
         charge_v,
         cut_off_v: 0.0,
         reconnect_v: 0.0,
         charge_max_a: amps,
-        charger: 1.0,
-        floor: 0.0,
-        reserve: 0.0,
+        charger_efficiency: 1.0,
+        floor_share: 0.0,
+        reserve_share: 0.0,
     };
     rows.set(0, unit);
     let all = Batteries {
@@ -98,42 +93,53 @@ pub fn charging(
         rows,
         kibam: None,
     };
-    let mut now = Now::<f64>::of(&StateRows::default(), 0);
-    (now.q1, now.battery_c) = (soc * capacity_ah, 25.0);
-    let mut store = Store::new(&all, 0, &now);
+    let mut now = StateLanes::<f64>::of(&StateRows::default(), 0);
+    (now.q1_ah, now.battery_c) = (soc * capacity_ah, 25.0);
+    let mut battery = BatteryDay::new(&all, 0, &now);
     (0..minutes)
         .map(|_| {
-            let source = store.source(&now);
-            let point = Point::charging(source.rest_v + source.ohm * source.limit_a, source.limit_a);
-            store.minute(&mut now, &point, &source, Charging::Pwm);
-            (point.charge_a, store.soc(&now))
+            let port = battery.port(&now);
+            let point = OperatingPoint::charging(port.rest_v + port.ohm * port.limit_a, port.limit_a);
+            battery.minute(&mut now, &point, &port, Charging::Pwm);
+            (point.charge_a, battery.soc(&now))
         })
         .collect()
 }
 
 /// A lane of one, in the precision of the minute step (`f32`) or in double.
-pub trait One: Lane<Mask = bool> + Into<f64> {}
-impl One for f32 {}
-impl One for f64 {}
+pub trait SingleLane: Lane<Mask = bool> + Into<f64> {}
+impl SingleLane for f32 {}
+impl SingleLane for f64 {}
 
 /// A design's pump alone on a panel, without diode drop: voltage (V), current (A), and whether it turns, given
 /// whether it turned before.
-pub fn pump_on_panel<V: One>(design: &Design<f64>, cells: &Cells<f64>, turning: bool) -> (f64, f64, bool) {
+pub fn pump_on_panel<V: SingleLane>(
+    design: &Design<f64>,
+    cells: &Cells<f64>,
+    turning: bool,
+) -> (f64, f64, bool) {
     let c = V::splat;
     let pumps = Pumps::new(&[design]);
     let unit = pumps.lanes::<V>(0);
     let (cells, zero) = (cells.splat::<V>(), c(0.0));
     let loads = LoadUnit { standby_a: zero, standby_s: zero, motor_a: zero, lowest_v: zero };
-    let wants = Wants { pump: c(1.0), motion: zero, running: turning, last_v: zero, alive: true };
-    let wired =
-        Wired { cells: &cells, drop: zero, loads: &loads, pumps: &pumps, pump: &unit, at: 0, wants: &wants };
-    let p = on_panel(&wired, FedFirst::Pump);
+    let demand = BusDemand { pump: c(1.0), motion: zero, running: turning, last_v: zero, alive: true };
+    let inputs = BusInputs {
+        cells: &cells,
+        drop_v: zero,
+        loads: &loads,
+        pumps: &pumps,
+        pump: &unit,
+        at: 0,
+        demand: &demand,
+    };
+    let p = on_panel(&inputs, FedFirst::Pump);
     (p.bus_v.into(), p.pump_a.into(), p.running)
 }
 
 /// A battery for [`pump_on_battery`], and what else hangs on it.
 #[derive(Clone, Copy, Debug)]
-pub struct Held {
+pub struct BatteryBus {
     /// Rest voltage, V.
     pub rest_v: f64,
     /// Resistance, ohm.
@@ -148,48 +154,48 @@ pub struct Held {
 
 /// A design's pump, switched on, on a battery charged by a panel behind a diode of fixed drop (V): bus voltage (V), current fed
 /// to the bus and current of the pump (A).
-pub fn pump_on_battery<V: One>(
+pub fn pump_on_battery<V: SingleLane>(
     design: &Design<f64>,
     cells: &Cells<f64>,
-    drop: f64,
-    held: &Held,
+    drop_v: f64,
+    held: &BatteryBus,
 ) -> (f64, f64, f64) {
     let c = V::splat;
-    let Held { full_v, converter, .. } = *held;
+    let BatteryBus { full_v, converter, .. } = *held;
     let (rest_v, ohm, standby_a) = (c(held.rest_v), c(held.ohm), c(held.standby_a));
     let pumps = Pumps::new(&[design]);
     let unit = pumps.lanes::<V>(0);
     let (cells, zero) = (cells.splat::<V>(), c(0.0));
     let loads = LoadUnit { standby_a, standby_s: zero, motor_a: zero, lowest_v: zero };
-    let wants = Wants { pump: c(1.0), motion: zero, running: true, last_v: rest_v, alive: true };
-    let wired = Wired {
+    let demand = BusDemand { pump: c(1.0), motion: zero, running: true, last_v: rest_v, alive: true };
+    let inputs = BusInputs {
         cells: &cells,
-        drop: c(drop),
+        drop_v: c(drop_v),
         loads: &loads,
         pumps: &pumps,
         pump: &unit,
         at: 0,
-        wants: &wants,
+        demand: &demand,
     };
     let limit_a = ((c(full_v) - rest_v) / ohm).max(zero);
-    let source = Source { rest_v, ohm, limit_a, rate_a: limit_a };
+    let port = BatteryPort { rest_v, ohm, limit_a, rate_a: limit_a };
     let p = match converter {
-        Some(efficiency) => on_battery_mppt(&wired, c(efficiency), &source),
-        None => on_battery(&wired, &source),
+        Some(efficiency) => on_battery_mppt(&inputs, c(efficiency), &port),
+        None => on_battery(&inputs, &port),
     };
     (p.bus_v.into(), p.fed_a.into(), p.pump_a.into())
 }
 
-/// The first minute of a turn between two directions (unit vectors east, north, up) at a speed, rad/min: angle to go and
+/// The first minute of a turn between two directions (unit vectors east, north, up) at a speed: angle to go and
 /// angle gone, rad.
-pub fn turned(from: [f64; 3], to: [f64; 3], speed: f64) -> (f64, f64) {
-    let t = turn(from, to, 0.0, speed);
-    (t.angle, go(from, to, &t, t.share, speed).1)
+pub fn turned(from: [f64; 3], to: [f64; 3], speed_rad_min: f64) -> (f64, f64) {
+    let t = turn(from, to, 0.0, speed_rad_min);
+    (t.angle_rad, go(from, to, &t, t.share, speed_rad_min).1)
 }
 
 /// Rested open-circuit voltage of one cell at a state of charge, V.
 pub fn rest_volts(chemistry: Chemistry, soc: f64) -> f64 {
-    RestCurve::new(chemistry, 1).piece(soc).at(soc)
+    RestCurve::new(chemistry, 1).segment(soc).at(soc)
 }
 
 /// Current (A), jet height (m) and flow (L/min) of a design's pump at a voltage.

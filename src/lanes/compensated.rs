@@ -3,42 +3,42 @@
 //! A minute adds a thousandth or less to a battery or a day's account: added in single precision as it is, the
 //! hundredth part of each addition could be lost, the same way every time.
 
-use super::{Lane, Row};
+use super::{Lane, RowF64};
 
 /// A value and what rounding has kept out of it so far (Kahan 1965, Communications of the ACM 8:40).
 #[derive(Clone, Copy, Debug)]
-pub struct Kept<V> {
+pub struct Compensated<V> {
     /// The value, rounded.
     pub value: V,
     /// What is still to be added to it.
-    pub rest: V,
+    pub carry: V,
 }
 
-impl<V: Lane> Kept<V> {
+impl<V: Lane> Compensated<V> {
     /// 0.
     #[inline(always)]
-    pub fn nothing() -> Self {
-        Kept { value: V::splat(0.0), rest: V::splat(0.0) }
+    pub fn zero() -> Self {
+        Compensated { value: V::splat(0.0), carry: V::splat(0.0) }
     }
 
     /// The difference to another.
     #[inline(always)]
     pub fn minus(self, other: Self) -> V {
-        (self.value - other.value) + (self.rest - other.rest)
+        (self.value - other.value) + (self.carry - other.carry)
     }
 
-    /// Writes value and rest, added up in double precision, from place `at` on.
+    /// Writes value and carry, added up in double precision, from place `at` on.
     #[inline(always)]
-    pub fn put(self, row: &mut Row, at: usize) {
+    pub fn put(self, row: &mut RowF64, at: usize) {
         self.value.put(row, at);
-        row.add(at, self.rest);
+        row.add(at, self.carry);
     }
 
     /// Adds to the value.
     #[inline(always)]
     pub fn plus(self, x: V) -> Self {
-        let more = x + self.rest;
+        let more = x + self.carry;
         let value = self.value + more;
-        Kept { value, rest: more - (value - self.value) }
+        Compensated { value, carry: more - (value - self.value) }
     }
 }
