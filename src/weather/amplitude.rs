@@ -59,7 +59,7 @@ pub fn gamma_1_plus<V: Lane>(x: V) -> V {
 /// Standard deviation of the 5-minute sunlit share within an hour of sunlit share f, for clouds that
 /// switch fully: x = √(f (1 - f)) times a share that falls toward the ends, where clouds and
 /// gaps are shorter than five minutes. Fit to the Monte Carlo of the hour split at 5.76 m/s
-/// (`tests/published/data/10m_downscale_demo.csv`), within 2 %.
+/// (`tests/computed/data/10m_downscale_demo.csv`), within 2 %.
 #[inline(always)]
 pub fn switching_sd<V: Lane>(f: V) -> V {
     let c = V::splat;

@@ -3,7 +3,7 @@
 //!
 //! Calibrated on the minutes of Graz, 2017 (SOLID / solar.nahwaerme.at, AEE INTEC, CC BY-SA 4.0), whole
 //! days, sun above 10°; sampled with the measured hours as donors on their own dates
-//! (`tests/it/minute_record.rs` repeats it where the data is at hand):
+//! (`tests/it/records/minutes.rs` repeats it where the data is at hand):
 //!
 //! | clear-sky index, minute to minute | measured | sampled |
 //! | --- | --- | --- |

@@ -2,9 +2,11 @@
 
 mod batch;
 mod browser;
+mod check_file;
 mod choose;
 mod cli;
 mod common;
+mod computed;
 mod corpus;
 mod decide;
 mod dependencies;
@@ -15,7 +17,6 @@ mod hostile;
 mod invent;
 mod layers;
 mod main_job;
-mod minute_record;
 mod monotone;
 mod mount;
 mod operating_point;
@@ -23,6 +24,7 @@ mod plant_accounts;
 mod plant_conditions;
 mod precision;
 mod published;
+mod records;
 mod report;
 mod repro;
 mod scenarios;

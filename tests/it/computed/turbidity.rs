@@ -4,7 +4,7 @@
 //! 2026 only 2001 gives both published closure errors, so 2001 it is. (The program itself keeps the
 //! year of each row, which brings the errors down to 1.2 and 0.6 W/m².)
 
-use super::Check;
+use crate::check_file::Check;
 use crate::weather_files::{REAL, load_real};
 use stilldays::weather::TypicalYear;
 use stilldays::weather::closure::{self, Parts};
@@ -47,7 +47,7 @@ fn instant_of_the_hours() {
     assert_eq!(closures.len(), 2);
     let of = |row: &str| closures.iter().find(|c| c.0 == row);
 
-    let mut offsets = Check::open("02d_timestamp_closure.csv");
+    let mut offsets = Check::open("computed/02d_timestamp_closure.csv");
     offsets.compare(|row| {
         let Some((_, file, closure, bright, own)) = of(row.text("file")) else { return Vec::new() };
         assert_eq!(*bright as f64, row.number("hours_used"), "{file}");
@@ -58,7 +58,7 @@ fn instant_of_the_hours() {
         ]
     });
     offsets.report(0.0);
-    let mut errors = Check::open("02d_timestamp_closure.csv");
+    let mut errors = Check::open("computed/02d_timestamp_closure.csv");
     errors.compare(|row| {
         let Some((_, file, closure, ..)) = of(row.text("file")) else { return Vec::new() };
         vec![
@@ -81,7 +81,7 @@ fn turbidity(column: &str, by: By) -> Check {
             Some((row, file, turbidity::by_month(&year.hours, &sun, year.place.elevation_m, -30.0, by)))
         })
         .collect();
-    let mut check = Check::open("02c_turbidity_fit.csv");
+    let mut check = Check::open("computed/02c_turbidity_fit.csv");
     check.compare(|row| {
         let Some((_, file, fitted)) = files.iter().find(|f| f.0 == row.text("file")) else {
             return Vec::new();

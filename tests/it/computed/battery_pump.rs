@@ -1,6 +1,6 @@
 //! Lead-acid lifetimes, the taper of charging, brushed pumps on a panel, the jet of a nozzle.
 
-use super::{Check, relative};
+use crate::check_file::{Check, relative};
 use crate::common::{Day, Run, direct, nominal};
 use stilldays::design::{BenchPoint, Design, Panel, PumpKind, TopUp};
 use stilldays::lanes::Isa;
@@ -35,7 +35,7 @@ fn lifetime_h(q_ah: f64, c: f64, k_per_h: f64, amps: f64, period_h: Option<f64>)
 
 #[test]
 fn lifetimes_of_two_wells() {
-    let mut check = Check::open("07b_kibam_lifetime.csv");
+    let mut check = Check::open("computed/07b_kibam_lifetime.csv");
     check.compare(|l| {
         let period_h = match l.text("load") {
             "continuous" => None,
@@ -56,7 +56,7 @@ fn lifetimes_of_two_wells() {
 
 #[test]
 fn capacity_of_two_wells_against_the_current() {
-    let mut check = Check::open("07c_kibam_capacity_vs_rate.csv");
+    let mut check = Check::open("computed/07c_kibam_capacity_vs_rate.csv");
     check.compare(|l| {
         let amps = l.number("I_A");
         let hours = lifetime_h(l.number("q_max"), l.number("c"), l.number("k_per_h"), amps, None);
@@ -71,7 +71,7 @@ fn capacity_of_two_wells_against_the_current() {
 #[test]
 fn charging_tapers_at_constant_voltage() {
     // Minutes against the exact exponential; values between whole minutes on a straight line.
-    let mut check = Check::open("07e_cccv_taper.csv");
+    let mut check = Check::open("computed/07e_cccv_taper.csv");
     check.compare(|l| {
         let n = |column| l.number(column);
         if n("soc_switch") >= 1.0 {
@@ -140,7 +140,7 @@ fn cells(light_w_m2: f64, cell_c: f64) -> single_unit::Cells<f64> {
 #[test]
 fn a_brushed_pump_on_a_panel() {
     let design = motor();
-    let mut check = Check::open("08d_direct_coupled.csv").part("start and run");
+    let mut check = Check::open("computed/08d_direct_coupled.csv").part("start and run");
     check.compare(|l| {
         let yes = |column| l.text(column) == "True";
         let cells = cells(l.number("G"), l.number("Tc"));
@@ -154,7 +154,7 @@ fn a_brushed_pump_on_a_panel() {
     });
     check.report(0.0);
 
-    let mut check = Check::open("08d_direct_coupled.csv").part("operating point");
+    let mut check = Check::open("computed/08d_direct_coupled.csv").part("operating point");
     check.compare(|l| {
         if l.text("runs_if_already_turning") != "True" {
             return vec![];
@@ -174,7 +174,7 @@ fn a_brushed_pump_on_a_panel() {
 
 #[test]
 fn a_brushed_pump_starts_at_a_higher_sun_than_it_stops() {
-    let file = super::open_json("08f_thresholds.json");
+    let file = crate::check_file::open_json("computed/08f_thresholds.json");
     let design = motor();
     let least = |turning: bool| {
         let (mut lo, mut hi) = (0.0, 1000.0);
@@ -190,12 +190,12 @@ fn a_brushed_pump_starts_at_a_higher_sun_than_it_stops() {
     };
     let errors = [("G_start_Wm2", false), ("G_stop_Wm2", true)]
         .map(|(name, turning)| relative(least(turning), file[name].as_f64().expect("a number")));
-    super::report_json("08f_thresholds.json", &errors, 1e-6);
+    crate::check_file::report_json("computed/08f_thresholds.json", &errors, 1e-6);
 }
 
 #[test]
 fn jets_of_a_nozzle() {
-    let mut check = Check::open("08b_jet_height.csv");
+    let mut check = Check::open("computed/08b_jet_height.csv");
     check.compare(|l| {
         let jet_m = single_unit::jet_height_m(l.number("H_m"), l.number("d_mm"), l.number("Cv"));
         vec![(format!("{} m, {} mm", l.text("H_m"), l.text("d_mm")), relative(jet_m, l.number("h_lueger_m")))]
@@ -205,7 +205,7 @@ fn jets_of_a_nozzle() {
 
 #[test]
 fn days_until_a_basin_is_low() {
-    let mut check = Check::open("09c_refill.csv");
+    let mut check = Check::open("computed/09c_refill.csv");
     check.compare(|l| {
         let mut design = direct();
         design.water.area_m2.nominal = l.number("area_m2");

@@ -2,18 +2,18 @@
 //! figures behind the default spread of years. (10g, clear-sky indices by okta, has no place here: the
 //! file's own beam and diffuse set the levels.)
 
-use super::{Check, relative};
+use crate::check_file::{Check, relative};
 use rand::RngExt;
 use stilldays::seed::{Purpose, stream};
 use stilldays::weather::clouds::{self, Sky};
 use stilldays::weather::laws::{LAWS, chord_m};
 use stilldays::weather::minutes::largest_index;
 use stilldays::weather::neighbours::neighbours_for;
-use stilldays::weather::{amplitude, spread};
+use stilldays::weather::amplitude;
 
 #[test]
 fn kernel() {
-    let mut check = Check::open("10c_knn_kernel.csv");
+    let mut check = Check::open("computed/10c_knn_kernel.csv");
     check.compare(|row| {
         let k = neighbours_for(row.number("n") as usize);
         let sum: f64 = (1..=k).map(|j| 1.0 / j as f64).sum();
@@ -30,14 +30,14 @@ fn kernel() {
 
 #[test]
 fn chords() {
-    let mut check = Check::open("10d_cloud_chord.csv").part("law");
+    let mut check = Check::open("computed/10d_cloud_chord.csv").part("law");
     check.compare(|row| match row.text("u_or_label").parse::<f64>() {
         Ok(u) => vec![(format!("u {u}"), relative(chord_m(u), row.number("chord_m_or_share")))],
         Err(_) => vec![],
     });
     check.report(1e-9);
 
-    let mut check = Check::open("10n_chord_micro.csv");
+    let mut check = Check::open("computed/10n_chord_micro.csv");
     check.compare(|row| {
         let chord = chord_m(row.number("u"));
         vec![
@@ -49,7 +49,7 @@ fn chords() {
 
     // The table the clouds are drawn from: quantiles from the short end; what it leaves out is the tail
     // beyond its last entry, which no hour can hold.
-    let mut check = Check::open("10d_cloud_chord.csv").part("table, relative");
+    let mut check = Check::open("computed/10d_cloud_chord.csv").part("table, relative");
     check.compare(|row| match row.text("u_or_label").parse::<f64>() {
         Ok(u) if (0.1..=0.99).contains(&u) => {
             let entry = LAWS.chord_m.at(((1.0 - u) * 4_294_967_295.0) as u32);
@@ -62,7 +62,7 @@ fn chords() {
 
 #[test]
 fn speeds() {
-    let mut check = Check::open("10e_cloud_speed.csv").part("table, relative");
+    let mut check = Check::open("computed/10e_cloud_speed.csv").part("table, relative");
     let table = LAWS.speed_m_s.table();
     let n = table.len() as f64;
     let mean = table.iter().sum::<f64>() / n;
@@ -80,7 +80,7 @@ fn speeds() {
 
 #[test]
 fn amplitude_of_an_hour() {
-    let mut check = Check::open("10f_skartveit_olseth.csv");
+    let mut check = Check::open("computed/10f_skartveit_olseth.csv");
     check.compare(|row| {
         let sd = amplitude::expected_sd(row.number("k_prev"), row.number("k"), row.number("k_next"));
         let shape = amplitude::weibull_shape(sd);
@@ -99,7 +99,7 @@ fn amplitude_of_an_hour() {
 
 #[test]
 fn bound_of_the_index() {
-    let mut check = Check::open("10h_kc_max.csv");
+    let mut check = Check::open("computed/10h_kc_max.csv");
     check.compare(|row| {
         let up = libm::cos(row.number("zenith").to_radians());
         vec![("bound".into(), relative(largest_index(up), row.number("kc_max")))]
@@ -113,8 +113,8 @@ fn bound_of_the_index() {
 #[test]
 fn hours_split_into_minutes() {
     const HOURS: usize = 6000;
-    let mut sds = Check::open("10m_downscale_demo.csv").part("sd of 1 and 5 minutes, relative");
-    let mut switches = Check::open("10m_downscale_demo.csv").part("switches, relative");
+    let mut sds = Check::open("computed/10m_downscale_demo.csv").part("sd of 1 and 5 minutes, relative");
+    let mut switches = Check::open("computed/10m_downscale_demo.csv").part("switches, relative");
     let mut errors = Vec::new();
     sds.compare(|row| {
         let f = row.number("f_sunlit");
@@ -157,7 +157,7 @@ fn hours_split_into_minutes() {
     switches.report(0.08);
 
     // The fit that decides how far clouds are shrunk, at the speed it was made for.
-    let mut fit = Check::open("10m_downscale_demo.csv").part("fit of the switching sd, relative");
+    let mut fit = Check::open("computed/10m_downscale_demo.csv").part("fit of the switching sd, relative");
     fit.compare(|row| {
         if row.number("v_ms") != 5.76 {
             return vec![];
@@ -173,31 +173,6 @@ fn sd(values: &[f64]) -> f64 {
     let n = values.len() as f64;
     let mean = values.iter().sum::<f64>() / n;
     (values.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / n).sqrt()
-}
-
-#[test]
-fn the_default_spread_is_the_mean_of_the_stations() {
-    let mut check = Check::open("10i_interannual_cov.csv");
-    let rows = check.lines();
-    let mean = |column: &str| rows.iter().map(|r| r.number(column)).sum::<f64>() / rows.len() as f64;
-    let months = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
-    let mut errors: Vec<(String, f64)> = months
-        .iter()
-        .zip(spread::TEMPERATE.monthly)
-        .map(|(m, ours)| ((*m).to_owned(), ours - mean(&format!("cov_{m}"))))
-        .collect();
-    errors.push(("year".into(), spread::TEMPERATE.annual - mean("cov_annual_detrended")));
-    let mut errors = Some(errors);
-    check.compare(|_| errors.take().unwrap_or_default());
-    check.report(1e-4);
-
-    let mut check = Check::open("10l_daily_persistence.csv");
-    let rows = check.lines();
-    let ratio = rows.iter().map(|r| r.number("r1_record")).sum::<f64>()
-        / rows.iter().map(|r| r.number("r1_typical")).sum::<f64>();
-    let mut errors = Some(vec![("ratio".to_owned(), spread::RECORD_OVER_TYPICAL - ratio)]);
-    check.compare(|_| errors.take().unwrap_or_default());
-    check.report(0.01);
 }
 
 /// Kolmogorov-Smirnov: chords and speeds drawn are those of the law. n = 20,000 at a fixed seed; with another

@@ -1,6 +1,6 @@
 //! Light on a plane, and what its cover loses.
 
-use super::{Check, Line, relative};
+use crate::check_file::{Check, Line, relative};
 use stilldays::sky::clear::{self, kasten_young};
 use stilldays::sky::plane::COEFFICIENTS;
 use stilldays::sky::{OpenSky, Sky, SunTerms, incidence, on_plane};
@@ -21,7 +21,7 @@ fn direction(from_zenith_deg: f64, azimuth_deg: f64) -> [f64; 3] {
 
 #[test]
 fn perez_coefficients() {
-    let mut check = Check::open("04a_perez1990_coefficients.csv");
+    let mut check = Check::open("published/04a_perez1990_coefficients.csv");
     check.compare(|line| {
         let ours = COEFFICIENTS[line.number("bin") as usize - 1];
         let columns = ["F11", "F12", "F13", "F21", "F22", "F23"];
@@ -32,7 +32,7 @@ fn perez_coefficients() {
 
 #[test]
 fn perez_components_and_totals() {
-    let mut check = Check::open("04b_transposition_cases.csv");
+    let mut check = Check::open("computed/04b_transposition_cases.csv");
     check.compare(|line| {
         let (terms, sky) = sky_of(line);
         let (tilt, albedo) = (line.number("tilt"), line.number("albedo"));
@@ -67,7 +67,7 @@ fn perez_components_and_totals() {
 
 #[test]
 fn incidence_loss_of_the_beam() {
-    let mut check = Check::open("06b_iam.csv");
+    let mut check = Check::open("computed/06b_iam.csv");
     check.compare(|line| {
         let angle = line.number("aoi_deg").to_radians();
         let cos = libm::cos(angle);
@@ -87,7 +87,7 @@ fn incidence_loss_of_the_beam() {
 /// light where the ground is seen at all.
 #[test]
 fn incidence_loss_of_sky_and_ground() {
-    let mut check = Check::open("06c_iam_diffuse.csv");
+    let mut check = Check::open("computed/06c_iam_diffuse.csv");
     check.compare(|line| {
         let tilt = line.number("tilt");
         let glass = |angle_deg: f64| incidence::glass(angle_deg.to_radians());

@@ -1,14 +1,14 @@
 //! Where a light-seeking mount points, against skies summed numerically.
 
 use super::sky_radiance::{self as radiance, Light, Parameters};
-use super::{Check, Line, relative};
+use crate::check_file::{Check, Line, relative};
 use stilldays::design::Head;
 use stilldays::sky::{DeadBand, OpenSky, Sky, Skyline, SunTerms, balance, clear, on_plane, seek};
 
 const ALBEDO: f64 = 0.2;
 
 fn cie_parameters() -> Vec<Parameters> {
-    let check = Check::open("05a_cie_parameters.csv");
+    let check = Check::open("published/05a_cie_parameters.csv");
     check.lines().iter().map(|l| ["a", "b", "c", "d", "e"].map(|p| l.number(p))).collect()
 }
 
@@ -22,7 +22,7 @@ fn cie_radiance(types: &[Parameters], line: Line<'_>, sun: f64, zenith: f64, azi
 #[test]
 fn cie_point_luminances() {
     let types = cie_parameters();
-    let mut check = Check::open("05b_cie_point_luminance.csv");
+    let mut check = Check::open("computed/05b_cie_point_luminance.csv");
     check.compare(|line| {
         let [sun, zenith, azimuth] = ["Zs", "zeta", "daz"].map(|c| line.number(c).to_radians());
         let ours = cie_radiance(&types, line, sun, zenith, azimuth);
@@ -35,7 +35,7 @@ fn cie_point_luminances() {
 #[test]
 fn cie_light_vectors() {
     let types = cie_parameters();
-    let mut check = Check::open("05c_cie_light_vector.csv");
+    let mut check = Check::open("computed/05c_cie_light_vector.csv");
     check.compare(|line| {
         let sun = line.number("Zs").to_radians();
         let light = Light::of_sky(|z, a| cie_radiance(&types, line, sun, z, a));
@@ -61,7 +61,7 @@ fn cie_light_vectors() {
 
 #[test]
 fn perez_1993_parameters() {
-    let mut check = Check::open("05e_perez1993_parameters.csv");
+    let mut check = Check::open("computed/05e_perez1993_parameters.csv");
     check.compare(|line| {
         let p = all_weather(line.number("Z"), line.number("bin") as usize, line.number("Delta"));
         let names = ["a", "b", "c", "d", "e"];
@@ -71,7 +71,7 @@ fn perez_1993_parameters() {
 }
 
 fn all_weather(zenith_deg: f64, bin: usize, delta: f64) -> Parameters {
-    let table = Check::open("05d_perez1993_coefficients.csv");
+    let table = Check::open("published/05d_perez1993_coefficients.csv");
     let row = table.lines()[bin - 1];
     let x = ["a", "b", "c", "d", "e"].map(|p| [1, 2, 3, 4].map(|k| row.number(&format!("{p}{k}"))));
     radiance::perez_1993_parameters(x, bin == 1, zenith_deg.to_radians(), delta)
@@ -102,7 +102,7 @@ fn beta(head: Head, terms: &SunTerms, sky: &Sky<f64>, contrast: f64) -> f64 {
 
 #[test]
 fn closed_forms_of_pointing() {
-    let mut check = Check::open("05f_tracker_pointing.csv").part("closed forms, deg");
+    let mut check = Check::open("computed/05f_tracker_pointing.csv").part("closed forms, deg");
     check.compare(|line| {
         let (terms, sky, _) = case(line);
         let (f1, f2) = (line.number("F1"), line.number("F2"));
@@ -127,7 +127,7 @@ fn closed_forms_of_pointing() {
 /// Tilted cells lose at most 1.5 % of the light of the best direction, under every sky.
 #[test]
 fn pointing_against_numerical_skies() {
-    let mut truth = Check::open("05f_tracker_pointing.csv").part("numerical sky, share");
+    let mut truth = Check::open("computed/05f_tracker_pointing.csv").part("numerical sky, share");
     let mut lost: Vec<(String, f64, f64)> = Vec::new();
     truth.compare(|line| {
         let (terms, sky, light) = case(line);
@@ -161,7 +161,7 @@ fn pointing_against_numerical_skies() {
     for (case, tilted, walls) in &lost {
         println!("{case}: tilted cells lose {:.2} %, walls {:.2} %", 100.0 * tilted, 100.0 * walls);
     }
-    let mut loss = Check::open("05f_tracker_pointing.csv").part("light lost by tilted cells, share");
+    let mut loss = Check::open("computed/05f_tracker_pointing.csv").part("light lost by tilted cells, share");
     let mut lost = lost.into_iter();
     loss.compare(|_| lost.next().map(|(case, tilted, _)| (case, tilted)).into_iter().collect());
     loss.report(0.015);
@@ -174,7 +174,7 @@ fn contrast_of_tilted_cells_is_the_dead_band() {
     };
     let at =
         |line: Line<'_>| format!("cells at {}, off by {}", line.text("alpha_deg"), line.text("delta_deg"));
-    let mut ends = Check::open("05h_photocell_contrast.csv").part("beam, dome");
+    let mut ends = Check::open("computed/05h_photocell_contrast.csv").part("beam, dome");
     ends.compare(|line| {
         let delta = line.number("delta_deg");
         let (beam, dome) = (band(line, "contrast_beam").beam_rad, band(line, "contrast_isotropic").dome_rad);
@@ -183,7 +183,7 @@ fn contrast_of_tilted_cells_is_the_dead_band() {
     // Degrees.
     ends.report(1e-9);
     // Between the two stands a straight line, which is off by a hundredth of the angle.
-    let mut between = Check::open("05h_photocell_contrast.csv").part("mix, share");
+    let mut between = Check::open("computed/05h_photocell_contrast.csv").part("mix, share");
     between.compare(|line| {
         let mix = Sky {
             beam_w_m2: 300.0,

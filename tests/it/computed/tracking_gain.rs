@@ -1,6 +1,6 @@
 //! What a mount gains over a year, from two published typical years.
 
-use super::{Check, relative};
+use crate::check_file::{Check, relative};
 use crate::weather_files::load_real;
 use stilldays::design::Head;
 use stilldays::sky::{OpenSky, SunTerms, balance, clear, on_plane, sun};
@@ -57,7 +57,7 @@ fn reachable(n: [f64; 3]) -> [f64; 3] {
 
 #[test]
 fn irradiation_of_mounts() {
-    let mut check = Check::open("05g_tracking_gain.csv").part("years and worst months, share");
+    let mut check = Check::open("computed/05g_tracking_gain.csv").part("years and worst months, share");
     check.compare(|line| {
         let file = match line.text("file") {
             "723170TYA.CSV" => "greensboro-nc.tmy3.csv.gz",

@@ -1,12 +1,12 @@
 //! Clear sky, and beam and diffuse out of global irradiance.
 
-use super::{Check, relative};
+use crate::check_file::{Check, relative};
 use stilldays::sky::clear::{self, AirMass};
 use stilldays::sky::decompose;
 
 #[test]
 fn esra_clear_sky() {
-    let mut check = Check::open("02a_clear_sky_models.csv");
+    let mut check = Check::open("computed/02a_clear_sky_models.csv");
     check.compare(|line| {
         let zenith = line.number("zenith_deg");
         let (turbidity, height, i0) = (line.number("TL"), line.number("alt_m"), line.number("I0"));
@@ -43,7 +43,7 @@ fn turbidity_from_global_irradiance_is_the_inverse() {
 
 #[test]
 fn erbs_split() {
-    let mut check = Check::open("03_decomposition.csv");
+    let mut check = Check::open("computed/03_decomposition.csv");
     check.compare(|line| {
         let (ghi, zenith) = (line.number("ghi"), line.number("zenith").to_radians());
         let i0 = clear::extraterrestrial_w_m2(line.number("doy") as u32);
@@ -62,7 +62,7 @@ fn erbs_split() {
 
 #[test]
 fn erbs_diffuse_fraction() {
-    let mut check = Check::open("03b_erbs_fraction.csv");
+    let mut check = Check::open("computed/03b_erbs_fraction.csv");
     check.compare(|line| {
         let k = line.number("kt");
         vec![(format!("k {k}"), relative(decompose::diffuse_fraction(k), line.number("diffuse_fraction")))]

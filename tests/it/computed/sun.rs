@@ -1,6 +1,6 @@
 //! Position of the sun, rise, set and dusk.
 
-use super::Check;
+use crate::check_file::Check;
 use stilldays::sky::horizon::{self, CIVIL_DUSK_DEG, RISE_DEG, Way};
 use stilldays::sky::sun::{self, Sun};
 
@@ -21,7 +21,7 @@ fn spa_worked_example() {
     // 2003-10-17 12:30:30, seven hours behind UT.
     let t = sun::days_since_j2000(2003, 10, 17, 19.0 + 30.5 / 60.0);
     let s = sun::position(39.742476, -105.1786, t);
-    let mut check = Check::open("01a_spa_worked_example.csv");
+    let mut check = Check::open("published/01a_spa_worked_example.csv");
     check.compare(|line| {
         let published = line.number("published");
         let ours = match line.text("quantity") {
@@ -40,7 +40,7 @@ fn spa_worked_example() {
 
 #[test]
 fn positions_on_all_continents() {
-    let mut check = Check::open("01b_solar_position_points.csv");
+    let mut check = Check::open("computed/01b_solar_position_points.csv");
     check.compare(|line| {
         let s = sun::position(line.number("lat"), line.number("lon"), instant(line.text("time_utc")));
         let zenith = line.number("zenith_deg");
@@ -56,14 +56,14 @@ fn positions_on_all_continents() {
 /// ours at the points of all continents.
 #[test]
 fn no_less_precise_than_the_formula_is_known_to_be() {
-    let mut known = Check::open("01d_low_precision_error.csv").part("largest separation, deg");
+    let mut known = Check::open("computed/01d_low_precision_error.csv").part("largest separation, deg");
     let mut bound = 0.0_f64;
     known.compare(|line| {
         bound = bound.max(line.number("max_separation_deg"));
         vec![(line.text("place").to_owned(), line.number("max_separation_deg"))]
     });
     known.report(TOLERANCE_DEG);
-    let points = Check::open("01b_solar_position_points.csv");
+    let points = Check::open("computed/01b_solar_position_points.csv");
     for line in points.lines() {
         let s = sun::position(line.number("lat"), line.number("lon"), instant(line.text("time_utc")));
         let off = apart_deg(&s, line.number("zenith_deg"), line.number("azimuth_deg"));
@@ -73,7 +73,7 @@ fn no_less_precise_than_the_formula_is_known_to_be() {
 
 #[test]
 fn rise_set_and_civil_twilight() {
-    let mut check = Check::open("01c_sunrise_sunset_dusk.csv");
+    let mut check = Check::open("computed/01c_sunrise_sunset_dusk.csv");
     check.compare(|line| {
         let (lat, lon, offset) = (line.number("lat"), line.number("lon"), line.number("utc_offset_h"));
         let midnight = date(line.text("date_local")) - offset / 24.0;

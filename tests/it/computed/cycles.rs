@@ -1,6 +1,6 @@
 //! Link 7, cycles: rainflow counting and cycle life.
 
-use super::{Check, open_json, relative, report_json};
+use crate::check_file::{Check, open_json, relative, report_json};
 use stilldays::tally::{CycleLife, Rainflow};
 
 fn cycles(values: &[f64]) -> Vec<(f64, f64)> {
@@ -20,7 +20,7 @@ fn numbers(json: &serde_json::Value) -> Vec<f64> {
 #[test]
 fn the_worked_example_of_astm_e1049_85() {
     let found = cycles(&[-2.0, 1.0, -3.0, 5.0, -1.0, 3.0, -4.0, 4.0, -2.0]);
-    let mut check = Check::open("07f_rainflow_astm.csv");
+    let mut check = Check::open("published/07f_rainflow_astm.csv");
     assert_eq!(check.lines().len(), found.len());
     let mut left = found.into_iter();
     check
@@ -33,7 +33,7 @@ fn the_worked_example_of_astm_e1049_85() {
 
 #[test]
 fn a_state_of_charge_history_and_its_damage() {
-    let name = "07g_rainflow_soc_miner.json";
+    let name = "computed/07g_rainflow_soc_miner.json";
     let json = open_json(name);
     let found = cycles(&numbers(&json["history"]));
     let expected: Vec<Vec<f64>> =
@@ -60,7 +60,7 @@ fn a_state_of_charge_history_and_its_damage() {
 
 #[test]
 fn a_long_random_history() {
-    let name = "07h_rainflow_random.json";
+    let name = "computed/07h_rainflow_random.json";
     let json = open_json(name);
     let series = numbers(&json["series"]);
     assert_eq!(series.len(), 5000);
@@ -83,7 +83,7 @@ fn a_long_random_history() {
 
 #[test]
 fn lines_through_tables_of_cycle_life() {
-    Check::open("07i_cycle_life_dod.csv")
+    Check::open("computed/07i_cycle_life_dod.csv")
         .compare(|row| {
             let points: Vec<(f64, f64)> = [100, 80, 60, 40, 20, 10]
                 .iter()

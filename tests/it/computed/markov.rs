@@ -2,7 +2,7 @@
 //!
 //! `10a_mtm_library.json`: the matrices; `10b_mtm_stationary.csv`: what each settles to.
 
-use super::Check;
+use crate::check_file::Check;
 use stilldays::seed::{Purpose, stream};
 use stilldays::weather::invent::matrices::{CLASSES, Class, STATES};
 
@@ -58,7 +58,7 @@ fn the_matrices_are_those_of_the_library() {
 #[test]
 fn each_class_settles_to_its_published_mean_and_spread() {
     const TOLERANCE: f64 = 1e-9;
-    let mut check = Check::open("10b_mtm_stationary.csv");
+    let mut check = Check::open("computed/10b_mtm_stationary.csv");
     assert_eq!(check.lines().len(), CLASSES.len());
     check.compare(|line| {
         let number = line.number("class");

@@ -1,13 +1,13 @@
 //! Link 11: intervals, sample sizes, sizing figures.
 
-use super::{Check, open_json, relative, report_json};
+use crate::check_file::{Check, open_json, relative, report_json};
 use stilldays::seed::{Purpose, open_unit, stream};
 use stilldays::tally::intervals::*;
 use stilldays::tally::sizing::{BatteryWorksheet, day_balance, loss_of_load};
 
 #[test]
 fn intervals_of_proportions() {
-    Check::open("11a_proportion_ci.csv")
+    Check::open("computed/11a_proportion_ci.csv")
         .compare(|row| {
             let (x, n, confidence) = (row.number("x") as u64, row.number("n") as u64, row.number("conf"));
             let (w, c) = (wilson(x, n, confidence), clopper_pearson(x, n, confidence));
@@ -36,7 +36,7 @@ fn newcombes_examples() {
 #[test]
 fn ranks_that_enclose_a_quantile() {
     let mut without = 0;
-    Check::open("11b_quantile_order_stats.csv")
+    Check::open("computed/11b_quantile_order_stats.csv")
         .compare(|row| {
             let (n, p) = (row.number("n") as u64, row.number("p"));
             let found = quantile_ranks(n, p, row.number("conf"));
@@ -59,7 +59,7 @@ fn ranks_that_enclose_a_quantile() {
 
 #[test]
 fn trials_without_an_event() {
-    Check::open("11c_min_n.csv")
+    Check::open("computed/11c_min_n.csv")
         .compare(|row| {
             let n = trials_without_event(row.number("p0"), row.number("conf"));
             vec![("n".into(), n as f64 - row.number("n"))]
@@ -69,7 +69,7 @@ fn trials_without_an_event() {
 
 #[test]
 fn trials_for_a_half_width() {
-    Check::open("11f_sample_size.csv")
+    Check::open("computed/11f_sample_size.csv")
         .compare(|row| {
             let (x, half) = (row.number("sd_or_p"), row.number("half_width"));
             let n = match row.text("kind") {
@@ -84,7 +84,7 @@ fn trials_for_a_half_width() {
 
 #[test]
 fn quantiles_of_student_and_normal() {
-    Check::open("11e_t_quantiles.csv")
+    Check::open("computed/11e_t_quantiles.csv")
         .compare(|row| {
             let df = row.number("df");
             [0.95, 0.975, 0.995]
@@ -99,7 +99,7 @@ fn quantiles_of_student_and_normal() {
 
 #[test]
 fn pairs_under_the_same_weather() {
-    let name = "11d_paired_t.json";
+    let name = "computed/11d_paired_t.json";
     let json = open_json(name);
     let list = |key: &str| -> Vec<f64> {
         json[key].as_array().expect(key).iter().map(|v| v.as_f64().expect(key)).collect()
@@ -138,7 +138,7 @@ fn pairs_under_the_same_weather() {
 /// tolerances are four of them (a false alarm in 16,000).
 #[test]
 fn stopping_when_sure_enough_costs_little_coverage() {
-    let json = open_json("11g_sequential_stopping.json");
+    let json = open_json("computed/11g_sequential_stopping.json");
     let (replications, half_width) = (2000u64, 0.1);
     let z = normal_quantile(0.975);
     let (mut covered, mut total) = (0u64, 0u64);
@@ -168,7 +168,7 @@ fn stopping_when_sure_enough_costs_little_coverage() {
 
 #[test]
 fn loss_of_load_of_a_day_balance() {
-    let mut check = Check::open("11h_llp_example.csv");
+    let mut check = Check::open("computed/11h_llp_example.csv");
     let days: Vec<f64> =
         check.lines().iter().filter(|r| r.text("day") != "LLP").map(|r| r.number("P")).collect();
     assert_eq!(days.len(), 10);
@@ -193,7 +193,7 @@ fn loss_of_load_of_a_day_balance() {
 
 #[test]
 fn the_battery_worksheet() {
-    let name = "11i_autonomy_example.json";
+    let name = "computed/11i_autonomy_example.json";
     let json = open_json(name);
     let number = |key: &str| json[key].as_f64().expect(key);
     let sheet = BatteryWorksheet {

@@ -1,6 +1,6 @@
 //! Panel, battery, pump and water against published and reference values.
 
-use super::{Check, relative};
+use crate::check_file::{Check, relative};
 use crate::common::{nominal, with_battery};
 use stilldays::design::{BenchPoint, Chemistry, Panel};
 use stilldays::plant::single_unit::{self, Daylight, Diode, Label};
@@ -30,7 +30,7 @@ const ISC_PER_K: f64 = 0.0003;
 
 #[test]
 fn cell_temperature() {
-    let mut check = Check::open("06a_cell_temperature.csv");
+    let mut check = Check::open("computed/06a_cell_temperature.csv");
     check.compare(|l| {
         let at = |u0, u1| {
             let d = diode("P10_36c");
@@ -47,7 +47,7 @@ fn cell_temperature() {
 
 #[test]
 fn single_diode() {
-    let mut check = Check::open("06d_single_diode.csv");
+    let mut check = Check::open("computed/06d_single_diode.csv");
     check.compare(|l| {
         let d = diode(l.text("panel"));
         let cells = single_unit::cells(&d, &panel(1.0, 25.0, 6.84), ISC_PER_K, l.number("G"), l.number("Tc"));
@@ -71,7 +71,7 @@ fn single_diode() {
 
 #[test]
 fn parameters_from_a_label() {
-    let mut check = Check::open("06f_params_from_datasheet.csv");
+    let mut check = Check::open("computed/06f_params_from_datasheet.csv");
     check.compare(|l| {
         let label = Label {
             i_sc: l.number("Isc"),
@@ -99,7 +99,7 @@ fn parameters_from_a_label() {
 
 #[test]
 fn weak_light() {
-    let mut check = Check::open("06e_low_light_rsh.csv");
+    let mut check = Check::open("computed/06e_low_light_rsh.csv");
     check.compare(|l| {
         let d = diode(l.text("panel"));
         [("pmp_scaledRsh", 1.0), ("pmp_constRsh", 0.0)]
@@ -116,7 +116,7 @@ fn weak_light() {
 
 #[test]
 fn two_wells() {
-    let mut check = Check::open("07a_kibam_steps.csv");
+    let mut check = Check::open("computed/07a_kibam_steps.csv");
     check.compare(|l| {
         let n = |c| l.number(c);
         let (q1, q2) = single_unit::kibam(n("q_max"), n("c"), n("k"), n("q1_0"), n("q2_0"), n("I"), n("dt"));
@@ -127,7 +127,7 @@ fn two_wells() {
 
 #[test]
 fn rest_curves() {
-    let mut check = Check::open("07d_ocv_tables.csv");
+    let mut check = Check::open("computed/07d_ocv_tables.csv");
     check.compare(|l| {
         [
             ("Li-ion (NMC/LCO graphite)", Chemistry::LithiumIon),
@@ -146,7 +146,7 @@ fn rest_curves() {
 
 #[test]
 fn a_stalled_motor_holds_the_bus_down() {
-    let mut check = Check::open("08g_tracker_stall_bus.csv");
+    let mut check = Check::open("computed/08g_tracker_stall_bus.csv");
     check.compare(|l| {
         let cells =
             single_unit::cells(&diode("P10_36c"), &panel(1.0, 25.0, 6.84), ISC_PER_K, l.number("G"), 20.0);
@@ -158,7 +158,7 @@ fn a_stalled_motor_holds_the_bus_down() {
 
 #[test]
 fn pulsing() {
-    let mut check = Check::open("08e_hiccup.csv");
+    let mut check = Check::open("computed/08e_hiccup.csv");
     check.compare(|l| {
         let duty = single_unit::pulsing_duty(l.number("Ipv_A"), l.number("Iload_A"));
         vec![("duty".into(), duty - l.number("duty"))]
@@ -168,7 +168,7 @@ fn pulsing() {
 
 #[test]
 fn drops_in_the_wind() {
-    let mut check = Check::open("08c_drop_drift.csv");
+    let mut check = Check::open("computed/08c_drop_drift.csv");
     check.compare(|l| {
         let (drift, apex) = single_unit::throw(l.number("v0_ms"), l.number("drop_mm"), l.number("wind_ms"));
         vec![("apex, m".into(), apex - l.number("apex_m")), ("drift, m".into(), drift - l.number("drift_m"))]
@@ -181,7 +181,7 @@ const UCCLE: Place = Place { latitude_deg: 50.8, longitude_deg: 4.35, elevation_
 
 #[test]
 fn small_examples_of_evaporation() {
-    let mut check = Check::open("09b_fao56_small.csv");
+    let mut check = Check::open("published/09b_fao56_small.csv");
     check.compare(|l| {
         let high = Daylight::new(&Place { elevation_m: 1800.0, ..UCCLE }, 0);
         let south = Daylight::new(&Place { latitude_deg: -20.0, ..UCCLE }, 245);
@@ -210,7 +210,7 @@ fn small_examples_of_evaporation() {
 
 #[test]
 fn open_water() {
-    let mut check = Check::open("09a_evaporation.csv");
+    let mut check = Check::open("computed/09a_evaporation.csv");
     check.compare(|l| {
         let day =
             Daylight { clear_mj_m2: l.number("Rso"), gamma: l.number("gamma"), ..Daylight::new(&UCCLE, 186) };
@@ -228,7 +228,7 @@ fn affinity() {
     d.pump.bench = vec![BenchPoint { voltage_v: 6.0, current_a: 0.3, jet_m: 0.4 }];
     d.pump.highest_voltage_v = 12.0;
     let (i0, h0, q0) = single_unit::pump(&d, 6.0);
-    let mut check = Check::open("08a_affinity.csv");
+    let mut check = Check::open("computed/08a_affinity.csv");
     let rows = check.lines().len();
     assert!(rows > 0);
     let first = {

@@ -1,0 +1,176 @@
+//! Files of values that results are held against.
+//!
+//! Two folders hold them: `tests/published/` what was printed in a source or recorded by an instrument,
+//! `tests/computed/` what was computed for the check by a general library or from the formula. Each file names its source in
+//! `#` lines (in JSON: `_comment`). A test reads one with [`Check::open`], compares with [`Check::compare`] and ends with
+//! [`Check::report`], which fails if the largest error is above the tolerance, and holds the line of the file in
+//! the folder's README to what was compared.
+
+use std::collections::HashMap;
+use std::path::PathBuf;
+
+/// A file of published values, and how far the results lie from them.
+pub struct Check {
+    name: String,
+    part: String,
+    columns: HashMap<String, usize>,
+    rows: Vec<Vec<String>>,
+    compared: usize,
+    worst: f64,
+    worst_at: String,
+}
+
+/// One row of a check.
+#[derive(Clone, Copy)]
+pub struct Line<'a> {
+    check: &'a str,
+    columns: &'a HashMap<String, usize>,
+    cells: &'a [String],
+}
+
+impl Check {
+    /// Reads a file by its folder and name, `computed/01b_….csv`: `#` lines are left out, then one header, then
+    /// rows of as many cells. Anything else fails the test.
+    pub fn open(name: &str) -> Check {
+        let path = path_of(name);
+        let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+        assert!(text.starts_with('#'), "{name}: no source in its first line");
+        let mut lines = text.lines().enumerate().filter(|(_, l)| !l.starts_with('#') && !l.trim().is_empty());
+        let (_, header) = lines.next().unwrap_or_else(|| panic!("{name}: no header"));
+        let split = |l: &str| -> Vec<String> { l.split(',').map(|c| c.trim().to_owned()).collect() };
+        let columns: HashMap<String, usize> =
+            split(header).into_iter().enumerate().map(|(i, c)| (c, i)).collect();
+        let rows: Vec<Vec<String>> = lines
+            .map(|(i, l)| {
+                let row = split(l);
+                assert_eq!(row.len(), columns.len(), "{name}, line {}: {l}", i + 1);
+                row
+            })
+            .collect();
+        assert!(!rows.is_empty(), "{name}: no rows");
+        Check {
+            name: name.to_owned(),
+            part: String::new(),
+            columns,
+            rows,
+            compared: 0,
+            worst: 0.0,
+            worst_at: String::new(),
+        }
+    }
+
+    /// Says which part of the file is compared, and in what measure, where one file serves several tests.
+    pub fn part(mut self, part: &str) -> Check {
+        self.part = format!("({part})").replace(' ', "_");
+        self
+    }
+
+    /// Its rows.
+    pub fn lines(&self) -> Vec<Line<'_>> {
+        self.rows.iter().map(|cells| Line { check: &self.name, columns: &self.columns, cells }).collect()
+    }
+
+    /// Compares each row: `errors` gives the names and errors (any sign) of what it compared, none for
+    /// a row that says nothing on this link. Errors in whatever measure the tolerance is in.
+    pub fn compare(&mut self, mut errors: impl FnMut(Line<'_>) -> Vec<(String, f64)>) -> &mut Self {
+        let found: Vec<_> = self.lines().into_iter().map(&mut errors).collect();
+        for errors in found {
+            self.compared += usize::from(!errors.is_empty());
+            for (what, error) in errors {
+                assert!(!error.is_nan(), "{}: {what} cannot be compared", self.name);
+                if error.abs() >= self.worst {
+                    (self.worst, self.worst_at) = (error.abs(), what);
+                }
+            }
+        }
+        self
+    }
+
+    /// Prints `published FILE rows=N tol=T worst=W` (the part after the file name, in brackets) and fails if nothing was compared or W is above T.
+    pub fn report(&self, tolerance: f64) {
+        assert!(self.compared > 0, "{}: nothing was compared", self.name);
+        assert!(self.worst <= tolerance, "{}: {} is off by {:e}", self.name, self.worst_at, self.worst);
+        in_table(&self.name, &self.part, self.compared, tolerance, self.worst);
+    }
+}
+
+impl<'a> Line<'a> {
+    /// A cell as text. Fails on an unknown column.
+    pub fn text(&self, column: &str) -> &'a str {
+        let i = self.columns.get(column).unwrap_or_else(|| panic!("{}: no column {column}", self.check));
+        &self.cells[*i]
+    }
+    /// A cell as a number (`nan` is one). Fails on anything else.
+    pub fn number(&self, column: &str) -> f64 {
+        let text = self.text(column);
+        text.parse().unwrap_or_else(|_| panic!("{}: {column} is not a number: {text}", self.check))
+    }
+}
+
+/// The path of `FOLDER/NAME`.
+fn path_of(name: &str) -> PathBuf {
+    let (folder, file) = name.split_once('/').expect("a folder and a file");
+    PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests").join(folder).join("data").join(file)
+}
+
+/// Difference relative to the published value.
+pub fn relative(ours: f64, published: f64) -> f64 {
+    if ours == published { 0.0 } else { (ours - published) / published.abs().max(f64::MIN_POSITIVE) }
+}
+
+/// A JSON file of published values; `_comment` names their source.
+pub fn open_json(name: &str) -> serde_json::Value {
+    let path = path_of(name);
+    let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
+    let json: serde_json::Value = serde_json::from_str(&text).unwrap_or_else(|e| panic!("{name}: {e}"));
+    assert!(json["_comment"].is_string(), "{name}: no source");
+    json
+}
+
+/// Prints and checks values from [`open_json`] as [`Check::report`] does.
+pub fn report_json(name: &str, errors: &[f64], tolerance: f64) {
+    let worst = errors.iter().fold(0.0f64, |w, e| w.max(e.abs()));
+    assert!(!errors.is_empty() && errors.iter().all(|e| e.abs() <= tolerance), "{name}: off by {worst:e}");
+    in_table(name, "", errors.len(), tolerance, worst);
+}
+
+/// Prints what a check came to, and holds the line of its file in the folder's table to it: rows and tolerance exactly;
+/// the largest error, stated to one digit, may be beaten, and missed where it is small beside the tolerance.
+fn in_table(name: &str, part: &str, rows: usize, tolerance: f64, worst: f64) {
+    let part = if part.is_empty() { String::new() } else { format!("{part} ") };
+    let entry = format!("{part}{rows} rows, {tolerance:e}, {worst:.0e}");
+    println!("{name} {entry}");
+    let (folder, file) = name.split_once('/').expect("a folder and a file");
+    let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests").join(folder).join("README.md");
+    let table = std::fs::read_to_string(&path).unwrap();
+    let line = table
+        .lines()
+        .find(|l| l.starts_with(&format!("| `{file}` |")))
+        .unwrap_or_else(|| panic!("{} has no line for {file}", path.display()));
+    let (_, cell) = line.trim_end_matches(" |").rsplit_once(" | ").expect("a row of three cells");
+    let stated = cell
+        .split("; ")
+        .find_map(|e| e.strip_prefix(&format!("{part}{rows} rows, {tolerance:e}, "))?.parse::<f64>().ok())
+        .unwrap_or_else(|| panic!("{} says of {file}: {cell}\nit is now: {entry}", path.display()));
+    assert!(
+        worst <= 2.0 * stated || worst <= 0.1 * tolerance,
+        "{name}: off by {worst:.0e}, the table says {stated:e}: worse than it was, though within {tolerance:e}"
+    );
+}
+
+/// The table of checks of a folder names every file there is, and no other.
+pub fn table_is_complete(folder: &str) {
+    let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests").join(folder);
+    let table = std::fs::read_to_string(folder.join("README.md")).unwrap();
+    let mut listed: Vec<&str> =
+        table.lines().filter_map(|l| l.strip_prefix("| `")?.split('`').next()).collect();
+    let mut there: Vec<String> = std::fs::read_dir(folder.join("data"))
+        .unwrap()
+        .map(|e| e.unwrap().file_name().into_string().unwrap())
+        .filter(|n| n.ends_with(".csv") || n.ends_with(".json"))
+        .collect();
+    listed.sort_unstable();
+    there.sort_unstable();
+    assert!(!there.is_empty());
+    assert_eq!(listed, there);
+}

@@ -1,0 +1,22 @@
+//! Results against values that were computed for the check, by a general library or from the formula itself. They
+//! tell whether a link of the chain does what its source says; they are no measurements. Their data, and how each was
+//! made, lie in `tests/computed/`.
+
+mod battery_pump;
+mod clear_sky;
+mod clouds;
+mod cycles;
+mod markov;
+mod plane;
+mod plant_links;
+mod pointing;
+mod sky_radiance;
+mod statistics;
+mod sun;
+mod tracking_gain;
+mod turbidity;
+
+#[test]
+fn the_table_of_checks_is_complete() {
+    crate::check_file::table_is_complete("computed");
+}

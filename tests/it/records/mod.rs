@@ -1,0 +1,3 @@
+//! Results against measured records that the project may not pass on.
+
+mod minutes;
