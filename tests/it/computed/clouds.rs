@@ -5,11 +5,11 @@
 use crate::check_file::{Check, relative};
 use rand::RngExt;
 use stilldays::seed::{Purpose, stream};
+use stilldays::weather::amplitude;
 use stilldays::weather::clouds::{self, Sky};
 use stilldays::weather::laws::{LAWS, chord_m};
 use stilldays::weather::minutes::largest_index;
 use stilldays::weather::neighbours::neighbours_for;
-use stilldays::weather::amplitude;
 
 #[test]
 fn kernel() {
