@@ -4,8 +4,8 @@
 //! where a mount stands. So it is a pass of its own, laid down once for all builds that see alike
 //! ([`UnitBlock::shares_light_with`]); the minute step reads it.
 
-use super::aim::{MountUnit, pick, pulled};
-use super::rows::rows;
+use super::mount::{MountUnit, pick, pulled};
+use super::record::rows::rows;
 use super::scene::Scene;
 use super::units::UnitBlock;
 use crate::design::MountKind;

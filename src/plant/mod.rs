@@ -1,48 +1,41 @@
-//! One day of sixteen units; mount, panel, bus, battery, pump, water; ledger.
+//! One day of sixteen units: mount, panel, bus, battery, pump, water, and the account of every flow.
 //!
-//! Pure stepping: no files, no random numbers, no `Result`. Chance enters only through the
-//! sampled day and the drawn parts.
+//! Pure stepping: no files, no random numbers, no `Result`. Chance enters only through the sampled day and the drawn parts. What
+//! days add up to is in [`tally`](crate::tally); how trials are run, in [`study`](crate::study).
 //!
 //! ```text
-//! scene    which minutes are wanted and stepped, what the skyline leaves
-//! units    sixteen drawn designs in rows; the state they carry
-//! light    what a day's weather is for a mount, before any state     aim      the mount
-//! panel    single diode         pump     bench curve, jet            battery, kibam   rest curve, cold, two wells
-//! bus      what hangs on it     on_battery, on_panel   where they meet                store   a battery through its day
-//! water, drift   the basin      causes   why there was no jet        ledger   the accounts
-//! day      the minute, written once over lanes                       probe, trace     one lane watched
-//! single_unit    each link alone, for checks
+//! record       what is written down: outcome of a day, causes, traced minutes
+//! state        what a unit carries from minute to minute and from day to day
+//! panel        single diode          pump   bench curve, jet          mount   reach and turn
+//! water        evaporation, drift, the basin's account
+//! bus          the voltage at which panel, battery, pump and mount agree
+//! battery      rest curve, cold, two wells, a battery through its day
+//! scene        the days of a season: which minutes are wanted and stepped, what the skyline leaves
+//! units        sixteen drawn designs side by side
+//! light        the day's light on their mounts, before any state
+//! day          the minute: light, demand, bus, jet, cause, turn; written once over lanes
+//! single_unit  each part alone for one unit, for checks and tables
 //! ```
+//!
+//! A folder or file uses only those above it in this list.
 
-mod aim;
 mod battery;
 mod bus;
-mod causes;
 mod day;
-mod drift;
-mod kibam;
-mod ledger;
-pub mod light;
-mod nozzle;
-mod on_battery;
-mod on_panel;
-pub mod outcome;
+mod light;
+mod mount;
 mod panel;
-mod probe;
 mod pump;
-mod rows;
-pub mod scene;
+mod record;
+mod scene;
 pub mod single_unit;
-mod step;
-mod store;
-pub mod trace;
+mod state;
 mod units;
 mod water;
 
-pub use day::DayInput;
+pub use day::{DayInput, step_day, trace_day, trace_day_into};
 pub use light::Light;
-pub use outcome::{Cause, DayBlock, Flow};
+pub use record::{Cause, DayBlock, DayTrace, Flow, TraceMinute};
 pub use scene::{Scene, SceneDay};
-pub use step::{step_day, trace_day, trace_day_into};
-pub use trace::{DayTrace, TraceMinute};
-pub use units::{State, UnitBlock};
+pub use state::State;
+pub use units::UnitBlock;

@@ -2,12 +2,11 @@
 
 use super::water::Daylight;
 use crate::design::{DayTime, Design};
+use crate::sky::calendar::MINUTES;
 use crate::sky::{Calendar, CalendarDay, OpenSky, Skyline};
 use crate::units::Uncertain;
 use std::sync::Arc;
 
-/// Minutes of a day.
-pub(crate) const DAY_MIN: usize = 1440;
 /// Minutes stepped after the last light, in which a mount with a battery goes to where it waits.
 const GO_HOME_MIN: usize = 5;
 
@@ -108,7 +107,7 @@ fn scene_day(
     day: &CalendarDay,
     season_day: i32,
 ) -> SceneDay {
-    let end = DAY_MIN as f64;
+    let end = MINUTES as f64;
     let (up_from, up_to) = (day.first, day.first + day.minutes.len());
     let night = day.minutes.is_empty();
     let rise = day.sunrise_min.unwrap_or(if night { end } else { up_from as f64 });
@@ -127,11 +126,11 @@ fn scene_day(
         to = end;
     }
     let (wanted_from, wanted_to) = if none || to <= from { (from, from) } else { (from, to) };
-    let mut step = if night { (DAY_MIN, 0) } else { (up_from, up_to + GO_HOME_MIN) };
+    let mut step = if night { (MINUTES, 0) } else { (up_from, up_to + GO_HOME_MIN) };
     if wanted_to > wanted_from {
         step = (step.0.min(wanted_from as usize), step.1.max(libm::ceil(wanted_to) as usize));
     }
-    let step_to = step.1.min(DAY_MIN);
+    let step_to = step.1.min(MINUTES);
     SceneDay {
         day_of_year: day.day_of_year,
         month: day.month,

@@ -2,24 +2,22 @@
 //!
 //! These are the kernels' own functions on a lane of one, for checks against published values and for tables.
 
-use super::aim::{go, turn};
-use super::battery::{Batteries, BatteryRows, BatteryUnit, RestCurve};
-use super::bus::{BatteryPort, BusDemand, BusInputs, LoadUnit, OperatingPoint};
-use super::kibam::KibamRows;
-use super::on_battery::{on_battery, on_battery_mppt};
-use super::on_panel::{BusLoad, on_panel, solve_diode_voltage};
+use super::battery::{Batteries, BatteryDay, BatteryRows, BatteryUnit, Kibam, KibamRows, RestCurve};
+use super::bus::{
+    BatteryPort, BusDemand, BusInputs, BusLoad, LoadUnit, OperatingPoint, on_battery, on_battery_mppt,
+    on_panel, solve_diode_voltage,
+};
+use super::mount::{go, turn};
 use super::panel::PanelUnit;
 use super::pump::{Pumps, flow, hiccup_duty};
-use super::store::BatteryDay;
-use super::units::{StateLanes, StateRows};
+use super::state::{StateLanes, StateRows};
 use super::water::{DayAir, penman_mm};
 use crate::design::{Charging, Chemistry, Design, FedFirst, Panel};
 use crate::lanes::Lane;
 
-pub use super::drift::throw;
-pub use super::nozzle::jet_height_m;
 pub use super::panel::{Cells, Diode, Label};
-pub use super::water::Daylight;
+pub use super::pump::jet_height_m;
+pub use super::water::{Daylight, throw};
 
 /// A panel of known diode, in light of `light_w_m2` on its cells at `cell_c` °C; `panel` says how its shunt
 /// follows the light, `i_l_per_k` (A/K) how its light current follows the temperature.
@@ -56,7 +54,7 @@ pub fn volts_on(cells: &Cells<f64>, ohm: f64) -> f64 {
 pub fn kibam(capacity_ah: f64, c: f64, k_per_h: f64, q1: f64, q2: f64, amps: f64, hours: f64) -> (f64, f64) {
     let mut rows = KibamRows::default();
     rows.set_from(0, c, k_per_h, capacity_ah);
-    let (d1, d2) = super::kibam::Kibam::<f64>::of(&rows, 0).hours(q1, q2, amps, hours);
+    let (d1, d2) = Kibam::<f64>::of(&rows, 0).hours(q1, q2, amps, hours);
     (q1 + d1, q2 + d2)
 }
 

@@ -3,7 +3,7 @@
 use super::life::CycleLife;
 use super::sizing::SizingInputs;
 use crate::design::Design;
-use crate::plant::scene::SceneDay;
+use crate::plant::SceneDay;
 use crate::sky::Calendar;
 use crate::units::Uncertain;
 use sha2::{Digest, Sha256};
@@ -194,7 +194,7 @@ impl SeasonLayout {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::plant::scene::Scene;
+    use crate::plant::Scene;
     use crate::sky::Place;
     use std::sync::Arc;
 

@@ -6,7 +6,7 @@ use super::season_layout::{DAYS_PER_ROW, LayoutDay, SeasonLayout};
 use super::summary::*;
 use super::tally::{BatteryTally, CHARGE_BINS, MonthTally, Tally};
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS};
-use crate::plant::outcome::{Cause, Flow};
+use crate::plant::{Cause, Flow};
 use crate::units::dates::month_day;
 use std::collections::BTreeMap;
 

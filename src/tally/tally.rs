@@ -6,7 +6,7 @@ use super::season_layout::SeasonLayout;
 use super::summary::Estimate;
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, ratio};
 use super::variance_shares::Binned;
-use crate::plant::outcome::{Cause, Flow};
+use crate::plant::{Cause, Flow};
 use sha2::{Digest, Sha256};
 use std::fmt;
 

@@ -4,8 +4,8 @@ use super::season_layout::LayoutDay;
 use super::sizing::SizingInputs;
 use super::*;
 use crate::lanes::{BLOCK, RowF64};
-use crate::plant::outcome::{Cause, DayBlock};
-use crate::plant::scene::SceneDay;
+use crate::plant::SceneDay;
+use crate::plant::{Cause, DayBlock};
 use arbtest::arbitrary::{Result as Drawn, Unstructured};
 
 const WANTED: (f64, f64) = (360.0, 1260.0);

@@ -8,8 +8,8 @@ use super::rainflow::Rainflow;
 use super::season_layout::{DAYS_PER_ROW, ROUNDING, SeasonLayout};
 use crate::design::Design;
 use crate::lanes::{BLOCK, Isa, RowF64};
-use crate::plant::outcome::{Cause, DayBlock, Flow};
-use crate::plant::scene::SceneDay;
+use crate::plant::SceneDay;
+use crate::plant::{Cause, DayBlock, Flow};
 
 /// Steps of 5 % in which depths of cycles are counted.
 pub const DEPTH_BINS: usize = 20;

@@ -1,7 +1,7 @@
 //! A bus held by nothing but the panel: pump, motors and electronics share what it gives.
 //!
 //! The unknown is the panel's diode voltage V_d, from which current, bus voltage and loads follow without
-//! another root search (see [`super::panel`]). For loads alone and for a bus held at a voltage (by a pump that pulses between two)
+//! another root search (see [`panel`](crate::plant::panel)). For loads alone and for a bus held at a voltage (by a pump that pulses between two)
 //! the same function is solved:
 //!
 //! `F(V_d) = r (I_load(V) - I(V_d)) + w (V - v0)`, V = V_d - I R_s - drop_v
@@ -10,11 +10,11 @@
 //! both ways: the root is kept between two bounds, and a step that would leave them halves them instead. A lane that has arrived
 //! stays as it is while its neighbours go on: lanes must not see one another.
 
-use super::bus::{BusDemand, BusInputs, OperatingPoint};
-use super::panel::Cells;
-use super::pump::{PumpPoint, PumpUnit, Pumps, hiccup_duty};
+use super::point::{BusDemand, BusInputs, OperatingPoint};
 use crate::design::{FedFirst, PumpKind};
 use crate::lanes::{Lane, Mask};
+use crate::plant::panel::Cells;
+use crate::plant::pump::{PumpPoint, PumpUnit, Pumps, hiccup_duty};
 
 /// Most Newton steps from where the last minute stood. Mostly three do.
 const STEPS: usize = 24;

@@ -1,6 +1,6 @@
 //! One day of one trial, minute by minute: what a bad day looks like.
 
-use super::Cause;
+use super::cause::Cause;
 
 /// One day of one trial.
 #[derive(Clone, Debug)]

@@ -1,7 +1,7 @@
 //! A bus held by a battery: where panel, loads and battery meet.
 //!
 //! The battery is a rest voltage v0 behind a resistance R. With the pump's current as a tangent, battery and loads are a
-//! straight line over the panel's current, V = E + R' I, on which the panel's diode voltage (see [`super::panel`]) solves
+//! straight line over the panel's current, V = E + R' I, on which the panel's diode voltage (see [`panel`](crate::plant::panel)) solves
 //!
 //! `f(V_d) = V_d - (E + drop_v) - (R' + R_s) I(V_d) = 0`
 //!
@@ -11,10 +11,10 @@
 //! it for 0.005 to 300 ohm (the largest allowed, at -20 °C). A lane that has arrived stays as it is while its neighbours go on:
 //! lanes must not see one another.
 
-use super::bus::{BatteryPort, BusDemand, BusInputs, LoadUnit, OperatingPoint};
-use super::panel::{Cells, IvPoint};
-use super::pump::PumpPoint;
+use super::point::{BatteryPort, BusDemand, BusInputs, LoadUnit, OperatingPoint};
 use crate::lanes::{Lane, Mask, math};
+use crate::plant::panel::{Cells, IvPoint};
+use crate::plant::pump::PumpPoint;
 
 /// Most Halley steps from the upper bound. Mostly one does.
 const STEPS: usize = 40;

@@ -9,10 +9,9 @@
 //!
 //! Minutes are added up in lanes for an hour, hours in double precision in the day's rows.
 
-use super::bus::OperatingPoint;
-use super::outcome::{Cause, DayBlock, Flow};
-use super::store::MINUTE_H;
 use crate::lanes::{Lane, Mask};
+use crate::plant::bus::OperatingPoint;
+use crate::plant::record::{Cause, DayBlock, Flow, MINUTE_H};
 
 /// Sums of an hour.
 pub(crate) struct Sums<V> {

@@ -2,11 +2,11 @@
 //!
 //! Where it settles is found in [`super::on_battery`] and [`super::on_panel`].
 
-use super::panel::Cells;
-use super::pump::{PumpUnit, Pumps};
-use super::rows::rows;
 use crate::design::Design;
 use crate::lanes::Lane;
+use crate::plant::panel::Cells;
+use crate::plant::pump::{PumpUnit, Pumps};
+use crate::plant::record::rows::rows;
 
 rows! {
     /// What hangs on the bus beside the pump.

@@ -1,9 +1,8 @@
 //! A look at each minute while it is stepped; nothing at all when nobody looks.
 
-use super::bus::OperatingPoint;
-use super::outcome::Cause;
-use super::trace::TraceMinute;
 use crate::lanes::{BLOCK, Lane};
+use crate::plant::bus::OperatingPoint;
+use crate::plant::record::{Cause, TraceMinute};
 use crate::sky::{SunMinute, angle_between};
 
 /// Something that may look at minutes.

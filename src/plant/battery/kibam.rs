@@ -7,9 +7,9 @@
 //! `q1 <- q1 e + (q0 k c - I)(1 - e)/k - I c (k dt - 1 + e)/k`, and the rest is bound. It is written here as the change of q1,
 //! `(k (c q0 - q1) - I)(1 - e)/k - I c (k dt - 1 + e)/k`: a minute moves little.
 
-use super::rows::rows;
-use super::store::MINUTE_H;
 use crate::lanes::{Lane, math};
+use crate::plant::record::MINUTE_H;
+use crate::plant::record::rows::rows;
 
 rows! {
     /// The wells of one battery.

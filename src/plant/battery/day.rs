@@ -1,16 +1,15 @@
 //! The battery through the minutes and hours of a day: charge in and out, cut-off, cold, night.
 #![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
 
-use super::battery::{Batteries, BatteryUnit, CHARGE_AGAIN_C, Segment, Thermal};
-use super::bus::{BatteryPort, OperatingPoint};
 use super::kibam::Kibam;
-use super::outcome::{DayBlock, Flow};
-use super::units::StateLanes;
+use super::pack::{Batteries, BatteryUnit, CHARGE_AGAIN_C, Thermal};
+use super::rest_curve::Segment;
 use crate::design::{Charging, Chemistry};
 use crate::lanes::{Compensated, Lane, Mask, RowF64};
+use crate::plant::bus::{BatteryPort, OperatingPoint};
+use crate::plant::record::{DayBlock, Flow, MINUTE_H};
+use crate::plant::state::StateLanes;
 
-/// One minute, h.
-pub(crate) const MINUTE_H: f64 = 1.0 / 60.0;
 /// Direct charging is connected again when the voltage has fallen by this share (common practice, no source).
 const FULL_AGAIN: f64 = 0.97;
 /// Direct charging ends this near to the charge voltage, V: the current that holds it is rounded.

@@ -18,8 +18,8 @@
 //! "Would have carried" is the panel's own curve asked one question: does it give, at the voltage where the
 //! jet counts, the current that pump and electronics take there?
 
-use super::outcome::Cause;
 use crate::lanes::{Lane, Mask};
+use crate::plant::record::Cause;
 
 /// What is known about a minute when its cause is asked for.
 pub(crate) struct Evidence<V: Lane> {

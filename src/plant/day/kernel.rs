@@ -4,28 +4,29 @@
 //! before and after them the battery rests in closed form. In each minute the light falls on the panel where the
 //! mount stands, the bus finds its point, the pump throws its jet, and the mount turns for the next minute.
 //!
-//! [`SceneDay::step_from`]: super::SceneDay::step_from
-//! [`SceneDay::step_to`]: super::SceneDay::step_to
+//! [`SceneDay::step_from`]: crate::plant::SceneDay::step_from
+//! [`SceneDay::step_to`]: crate::plant::SceneDay::step_to
 #![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
 
-use super::aim::{MountUnit, go, pick, turn};
-use super::bus::{BusDemand, BusInputs, LoadUnit, OperatingPoint};
 use super::causes::{Evidence, assign};
-use super::drift::lost_shares;
 use super::ledger::{self, Sums};
-use super::light::{Light, MountLight};
-use super::on_battery::{on_battery, on_battery_dark, on_battery_mppt};
-use super::on_panel::{on_panel, on_panel_dark};
-use super::outcome::DayBlock;
-use super::panel::{Cells, PanelUnit};
 use super::probe::{MinuteView, Probe};
-use super::pump::{PumpUnit, flow};
-use super::scene::Scene;
-use super::store::{BatteryDay, MINUTE_H};
-use super::units::{State, StateLanes, UnitBlock};
-use super::water::{DayAir, TWO_OF_TEN, WaterAccount, WaterUnit, penman_mm};
 use crate::design::{Charging, FedFirst, MountKind, TopUp};
 use crate::lanes::{BLOCK, Kernel, Lane, Mask};
+use crate::plant::battery::BatteryDay;
+use crate::plant::bus::{
+    BusDemand, BusInputs, LoadUnit, OperatingPoint, on_battery, on_battery_dark, on_battery_mppt, on_panel,
+    on_panel_dark,
+};
+use crate::plant::light::{Light, MountLight};
+use crate::plant::mount::{MountUnit, go, pick, turn};
+use crate::plant::panel::{Cells, PanelUnit};
+use crate::plant::pump::{PumpUnit, flow};
+use crate::plant::record::{DayBlock, MINUTE_H};
+use crate::plant::scene::Scene;
+use crate::plant::state::{State, StateLanes};
+use crate::plant::units::UnitBlock;
+use crate::plant::water::{DayAir, TWO_OF_TEN, WaterAccount, WaterUnit, lost_shares, penman_mm};
 use crate::sky::air::saturation_kpa;
 use crate::sky::{OpenSky, SunMinute, SunTerms, balance, on_plane};
 use crate::weather::BlockDay;

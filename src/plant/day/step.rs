@@ -1,11 +1,10 @@
 //! The way in: one day of a block, or one lane of it watched.
 
-use super::day::{DayInput, DayKernel};
-use super::outcome::DayBlock;
+use super::kernel::{DayInput, DayKernel};
 use super::probe::{NoProbe, TraceProbe};
-use super::trace::DayTrace;
-use super::units::State;
 use crate::lanes::{Isa, Kernel, run};
+use crate::plant::record::{DayBlock, DayTrace};
+use crate::plant::state::State;
 
 /// Steps sixteen units through one day of the scene; `out` is overwritten, `state` goes on to the next day.
 pub fn step_day(isa: Isa, input: DayInput<'_>, state: &mut State, out: &mut DayBlock) {

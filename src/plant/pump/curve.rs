@@ -5,9 +5,9 @@
 //! first it runs to the origin, beyond the last it goes on from the origin through the last.
 
 use super::nozzle::jet_height_m;
-use super::rows::rows;
 use crate::design::{self, PumpKind};
 use crate::lanes::Lane;
+use crate::plant::record::rows::rows;
 
 rows! {
     /// One knot of the bench curve over V².

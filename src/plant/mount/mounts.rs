@@ -1,0 +1,126 @@
+//! The mounts of a block, and the directions they reach.
+
+use super::direction::{Direction, direction, pick};
+use crate::design::{Design, Head, MountKind};
+use crate::lanes::{Lane, Mask};
+use crate::plant::record::rows::rows;
+use crate::sky::DeadBand;
+
+rows! {
+    /// A mount.
+    MountRows / MountUnit {
+        /// Where a fixed one looks.
+        fixed_e, fixed_n, fixed_u,
+        /// Where a moving one waits.
+        rest_e, rest_n, rest_u,
+        /// Steepest tilt it reaches: cosine and sine.
+        lowest_u, lowest_flat,
+        /// Radians a minute.
+        speed_rad_min,
+        /// Dead band of a step mount, rad.
+        step_rad,
+        /// Contrast threshold of the head.
+        contrast,
+        /// Dead band with beam, and with the dome alone, rad.
+        band_beam_rad, band_dome_rad,
+        /// Light below which it does not seek, W/m².
+        dim_w_m2,
+        /// Pull of patchy cloud, rad.
+        pull_rad,
+    }
+}
+
+/// Mounts of a block.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct Mounts {
+    pub kind: MountKind,
+    pub head: Head,
+    pub stuck_from_day: Option<u16>,
+    /// Middle of the azimuths it reaches (east, north) and cosine and sine of the half range; `None` all round.
+    pub reach: Option<([f64; 2], f64, f64)>,
+    pub rows: MountRows,
+}
+
+impl Mounts {
+    pub fn new(designs: &[&Design<f64>]) -> Self {
+        let first = &designs[0].mount;
+        let half = first.azimuth_half_range_deg;
+        let reach = (half < 180.0).then(|| {
+            let [e, n, _] = direction(90.0, first.azimuth_centre_deg);
+            let (sin_h, cos_h) = libm::sincos(half.to_radians());
+            ([e, n], cos_h, sin_h)
+        });
+        let mut rows = MountRows::default();
+        for (lane, d) in designs.iter().enumerate() {
+            let m = &d.mount;
+            let fixed = direction(m.tilt_deg, m.azimuth_deg);
+            let rest = direction(m.rest_tilt_deg.min(m.tilt_max_deg), m.rest_azimuth_deg);
+            let (lowest_flat, lowest_u) = libm::sincos(m.tilt_max_deg.clamp(0.0, 90.0).to_radians());
+            let band = DeadBand::new(m.head, m.contrast, m.cell_tilt_deg, m.shadow_deg);
+            rows.set(
+                lane,
+                MountUnit {
+                    fixed_e: fixed[0],
+                    fixed_n: fixed[1],
+                    fixed_u: fixed[2],
+                    rest_e: rest[0],
+                    rest_n: rest[1],
+                    rest_u: rest[2],
+                    lowest_u,
+                    lowest_flat,
+                    speed_rad_min: m.speed_deg_s.to_radians() * 60.0,
+                    step_rad: m.step_deg.to_radians(),
+                    contrast: m.contrast,
+                    band_beam_rad: band.beam_rad,
+                    band_dome_rad: band.dome_rad,
+                    dim_w_m2: m.dim_w_m2,
+                    pull_rad: m.pull_deg.to_radians(),
+                },
+            );
+        }
+        Mounts { kind: first.kind, head: first.head, stuck_from_day: first.stuck_from_day, reach, rows }
+    }
+
+    /// The nearest direction the mount reaches: tilt first, then azimuth.
+    #[inline(always)]
+    pub fn within_reach<V: Lane>(&self, m: &MountUnit<V>, d: Direction<V>) -> Direction<V> {
+        let c = V::splat;
+        let low = d[2].lt(m.lowest_u);
+        if self.reach.is_none() && !low.any() {
+            return d;
+        }
+        let level = (d[0] * d[0] + d[1] * d[1]).sqrt();
+        // Straight up and down have no azimuth: any will do, north is taken.
+        let upright = level.lt(c(1e-9));
+        let inverse = c(1.0) / level.max(c(1e-9));
+        let mut e = V::select(upright, c(0.0), d[0] * inverse);
+        let mut n = V::select(upright, c(1.0), d[1] * inverse);
+        let mut beyond = low;
+        if let Some((centre, cos_h, sin_h)) = self.reach {
+            let along = e * c(centre[0]) + n * c(centre[1]);
+            let across = e * c(centre[1]) - n * c(centre[0]);
+            let out = along.lt(c(cos_h));
+            let side = V::select(across.lt(c(0.0)), c(-sin_h), c(sin_h));
+            e = V::select(out, c(centre[0] * cos_h) + side * c(centre[1]), e);
+            n = V::select(out, c(centre[1] * cos_h) - side * c(centre[0]), n);
+            beyond = beyond | out;
+        }
+        let up = V::select(low, m.lowest_u, d[2]);
+        let level = V::select(low, m.lowest_flat, level);
+        // A lane within reach must not feel that its neighbour is not, not even by rounding.
+        pick(beyond, [e * level, n * level, up], d)
+    }
+}
+
+impl<V: Lane> MountUnit<V> {
+    /// Where a moving mount waits.
+    #[inline(always)]
+    pub fn rest(&self) -> Direction<V> {
+        [self.rest_e, self.rest_n, self.rest_u]
+    }
+    /// The head's dead band.
+    #[inline(always)]
+    pub fn band(&self) -> DeadBand<V> {
+        DeadBand { beam_rad: self.band_beam_rad, dome_rad: self.band_dome_rad }
+    }
+}

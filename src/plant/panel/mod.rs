@@ -1,0 +1,13 @@
+//! The solar panel: from its label to its current at any voltage, light and temperature.
+//!
+//! `diode` fits the label; `unit` is a drawn panel with its surroundings; `cells` is its curve in one minute's light.
+//! The light on it comes from [`sky`](crate::sky); where it meets the loads is found in [`bus`](super::bus).
+
+mod cells;
+mod diode;
+mod unit;
+
+pub use cells::Cells;
+pub(crate) use cells::IvPoint;
+pub use diode::{Diode, Label};
+pub(crate) use unit::{PanelRows, PanelUnit};

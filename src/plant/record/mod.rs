@@ -1,0 +1,14 @@
+//! What the plant writes down: the outcome of a day, the minutes of a traced day, and the causes of stillness.
+//!
+//! Nothing here computes. Who fills these in: [`day`](super::day). Who adds days up: `tally`.
+
+mod cause;
+mod day_block;
+pub(crate) mod rows;
+mod step;
+mod trace;
+
+pub use cause::Cause;
+pub use day_block::{DayBlock, Flow};
+pub(crate) use step::MINUTE_H;
+pub use trace::{DayTrace, TraceMinute};

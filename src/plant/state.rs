@@ -1,0 +1,80 @@
+//! What sixteen units carry from minute to minute and from day to day.
+//!
+//! How it starts is known to the [units](super::UnitBlock::start_state).
+
+use super::record::rows::rows;
+use crate::lanes::{Compensated, Lane};
+
+rows! {
+    /// What a unit carries from minute to minute and day to day. Yes and no are 1 and 0.
+    StateRows / StateLanes {
+        /// Charge at hand and bound, Ah (bound: lead-acid only).
+        q1_ah, q2_ah,
+        /// What rounding has kept out of them ([`Compensated`](crate::lanes::Compensated)).
+        q1_carry_ah, q2_carry_ah,
+        /// Temperature of the battery, °C.
+        battery_c,
+        /// The pump is not cut off.
+        connected,
+        /// The pump turned at the end of the last minute.
+        running,
+        /// Frost forbids charging.
+        frozen,
+        /// Frost has refused charge since the pump was last connected.
+        frost_refused,
+        /// Direct charging has cut the panel off, for the battery is full.
+        charged_full,
+        /// Bus voltage of the last minute, V.
+        bus_v,
+        /// Where the panel looks: east, north, up.
+        east, north, up,
+        /// The mount has begun a turn and is not there yet.
+        moving,
+        /// Water above the low-water mark, L, and what rounding has kept out of it.
+        water_l, water_carry_l,
+    }
+}
+
+impl<V: Lane> StateLanes<V> {
+    /// Charge at hand, Ah.
+    #[inline(always)]
+    pub fn at_hand(&self) -> Compensated<V> {
+        Compensated { value: self.q1_ah, carry: self.q1_carry_ah }
+    }
+
+    /// Charge bound, Ah.
+    #[inline(always)]
+    pub fn bound(&self) -> Compensated<V> {
+        Compensated { value: self.q2_ah, carry: self.q2_carry_ah }
+    }
+
+    /// Water above the low-water mark, L.
+    #[inline(always)]
+    pub fn water(&self) -> Compensated<V> {
+        Compensated { value: self.water_l, carry: self.water_carry_l }
+    }
+
+    /// Changes the charge at hand and the charge bound, Ah.
+    #[inline(always)]
+    pub fn charge(&mut self, d1: V, d2: Option<V>) {
+        let at_hand = self.at_hand().plus(d1);
+        (self.q1_ah, self.q1_carry_ah) = (at_hand.value, at_hand.carry);
+        if let Some(d2) = d2 {
+            let bound = self.bound().plus(d2);
+            (self.q2_ah, self.q2_carry_ah) = (bound.value, bound.carry);
+        }
+    }
+
+    /// Changes the water, L.
+    #[inline(always)]
+    pub fn pour(&mut self, litres: V) {
+        let water = self.water().plus(litres);
+        (self.water_l, self.water_carry_l) = (water.value, water.carry);
+    }
+}
+
+/// What sixteen units carry from one day to the next.
+#[derive(Clone, Debug)]
+pub struct State {
+    pub(crate) rows: StateRows,
+}

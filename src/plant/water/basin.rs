@@ -1,0 +1,110 @@
+//! The basins of a block, and the account of their water through a day.
+
+use super::drift::LostShare;
+use crate::design::{Design, TopUp};
+use crate::lanes::{BLOCK, Lane, RowF64};
+use crate::plant::record::DayBlock;
+use crate::plant::record::rows::rows;
+use crate::plant::state::StateLanes;
+
+rows! {
+    /// A basin.
+    WaterRows / WaterUnit {
+        /// Open surface, m² (1 mm on 1 m² is 1 L).
+        area_m2,
+        /// Water above the low-water mark when full, L.
+        usable_l,
+        /// Evaporation relative to Penman's.
+        evaporation_factor,
+        /// Extra evaporation while the jet runs, share.
+        spray_share,
+        /// Wind at the jet over wind at 10 m.
+        wind_share,
+    }
+}
+
+/// Basins of a block.
+#[derive(Clone, Debug)]
+pub(crate) struct Basins {
+    pub rows: WaterRows,
+    pub top_up: TopUp,
+    pub wind_cut_off_m_s: Option<f64>,
+    pub lost: Vec<LostShare>,
+}
+
+impl Basins {
+    pub fn new(designs: &[&Design<f64>]) -> Self {
+        let mut rows = WaterRows::default();
+        let mut lost: Vec<LostShare> = Vec::with_capacity(BLOCK);
+        for (lane, d) in designs.iter().enumerate() {
+            let w = &d.water;
+            rows.set(
+                lane,
+                WaterUnit {
+                    area_m2: w.area_m2,
+                    usable_l: w.usable_l,
+                    evaporation_factor: w.evaporation_factor,
+                    spray_share: w.spray_evaporation,
+                    wind_share: w.wind_share,
+                },
+            );
+            // Parts taken as known are alike in all lanes.
+            let alike = lane > 0 && {
+                let before = &designs[lane - 1].water;
+                before.rim_m == w.rim_m && before.drop_mm == w.drop_mm
+            };
+            let table = if alike { lost[lane - 1].clone() } else { LostShare::new(w.rim_m, w.drop_mm) };
+            lost.push(table);
+        }
+        let first = &designs[0].water;
+        Basins { rows, top_up: first.top_up, wind_cut_off_m_s: first.wind_cut_off_m_s, lost }
+    }
+}
+
+/// The water of some lanes on one day: what came, what went, what is there.
+pub(crate) struct WaterAccount {
+    at: usize,
+    start_l: RowF64,
+    filled_l: RowF64,
+}
+
+impl WaterAccount {
+    #[inline(always)]
+    pub fn new<V: Lane>(now: &StateLanes<V>, at: usize) -> Self {
+        WaterAccount { at, start_l: held_l(now, at), filled_l: RowF64::default() }
+    }
+
+    /// Water comes in, L.
+    #[inline(always)]
+    pub fn fill<V: Lane>(&mut self, now: &mut StateLanes<V>, litres: V) {
+        self.filled_l.add(self.at, litres);
+        now.pour(litres);
+    }
+
+    /// Water goes, L: the way it goes is kept in `out`.
+    #[inline(always)]
+    pub fn lose<V: Lane>(&self, now: &mut StateLanes<V>, litres: V, out: &mut RowF64) {
+        out.add(self.at, litres);
+        now.pour(-litres);
+    }
+
+    /// What is there at the end of the day, and what the account leaves over.
+    #[inline(always)]
+    pub fn close<V: Lane>(&self, now: &StateLanes<V>, out: &mut DayBlock) {
+        let end_l = held_l(now, self.at);
+        for lane in self.at..self.at + V::N {
+            let went = out.evaporated_l.0[lane] + out.drifted_l.0[lane];
+            out.water_l.0[lane] = end_l.0[lane];
+            out.water_residual_l.0[lane] =
+                self.start_l.0[lane] + self.filled_l.0[lane] - went - end_l.0[lane];
+        }
+    }
+}
+
+/// Water in the basins of some lanes, L.
+#[inline(always)]
+fn held_l<V: Lane>(now: &StateLanes<V>, at: usize) -> RowF64 {
+    let mut held = RowF64::default();
+    now.water().put(&mut held, at);
+    held
+}

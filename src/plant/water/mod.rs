@@ -1,0 +1,13 @@
+//! The basin: what evaporates, what the wind carries away, what is filled in.
+//!
+//! When the jet runs, and so how much of its flow meets the wind, is known in [`day`](super::day).
+
+mod basin;
+mod drift;
+mod evaporation;
+
+pub(crate) use basin::{Basins, WaterAccount, WaterUnit};
+pub(crate) use drift::lost_shares;
+pub use drift::throw;
+pub use evaporation::Daylight;
+pub(crate) use evaporation::{DayAir, TWO_OF_TEN, penman_mm};
