@@ -9,7 +9,7 @@ use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 use stilldays::design::{self, Change, DesignFile, dimension_of};
 use stilldays::lanes::Isa;
-use stilldays::report::versus;
+use stilldays::report::words::difference;
 use stilldays::study::compare::{Comparison, compare};
 use stilldays::study::paired::Difference;
 use stilldays::study::run::Until;
@@ -65,7 +65,7 @@ fn written(title: &str, labels: &[(String, String)], c: &Comparison) -> String {
         let still: Vec<&Difference> = ends.iter().map(|a| &a.still_days_per_month).collect();
         let dusk: Vec<&Difference> = ends.iter().filter_map(|a| a.dusk_run_min.as_ref()).collect();
         let said = |d: &Difference, most| {
-            if d.told_apart().is_some() { versus::mean(d, most) } else { "·".to_owned() }
+            if d.told_apart().is_some() { difference::mean(d, most) } else { "·".to_owned() }
         };
         let pair =
             |list: &[&Difference], most| list.iter().map(|d| said(d, most)).collect::<Vec<_>>().join(" / ");

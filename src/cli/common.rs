@@ -273,17 +273,11 @@ pub fn results_folder(out: Option<&Path>, file: &Path) -> PathBuf {
 /// A marked paragraph, wrapped at 78 columns with a hanging indent.
 pub fn item(mark: &str, text: &str) -> String {
     let indent = mark.len() + 3;
-    let (mut out, mut column) = (format!("  {mark}"), indent - 1);
-    for word in report::words::escaped(text).split_whitespace() {
-        let width = word.chars().count();
-        if column + 1 + width > 78 && column > indent {
-            out += "\n";
-            out += &" ".repeat(indent - 1);
-            column = indent - 1;
-        }
-        out += " ";
-        out += word;
-        column += 1 + width;
+    let text = report::words::escaped(text);
+    let mut out = String::new();
+    for (i, line) in report::text::wrap::wrap(&text, 78 - indent).iter().enumerate() {
+        let lead = if i == 0 { format!("  {mark} ") } else { " ".repeat(indent) };
+        out += &format!("{lead}{line}\n");
     }
-    out + "\n"
+    out
 }

@@ -65,8 +65,8 @@ pub fn run(args: &Args) -> Outcome {
     };
     let folder = results_folder(args.out.as_deref(), &args.design);
     let name = format!("day-{}-trial-{}.csv", dates::month_day(trace.day_of_year), trace.trial);
-    report::write::all(&folder, &[(&name, report::day::csv(&trace))])?;
-    print(&report::day::strip(&trace, args.show.style()))?;
+    report::write::all(&folder, &[(&name, report::csv::day(&trace))])?;
+    print(&report::text::day(&trace, args.show.style()))?;
     print(&format!("\nEvery minute: {}\n", folder.join(name).display()))
 }
 

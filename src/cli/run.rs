@@ -76,7 +76,7 @@ fn one(path: &Path, folder: &Path, args: &Args, sites: &Sites) -> Outcome {
     if args.remedies {
         let budget = until.most().min(super::remedies::BUDGET);
         let weighed = remedies::weigh(&engine, plan, By::StillDays, budget, &summary.run.command);
-        out[0].1 = report::html::run_weighed(&summary, &days, Some(&weighed), units).into_bytes();
+        out[0].1 = report::html::run_with_remedies(&summary, &days, Some(&weighed), units).into_bytes();
         out.extend(super::remedies::files(&weighed));
     }
     hand_over(effort, &args.show, folder, &out, |style| report::text::run(&summary, style))

@@ -6,7 +6,8 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use stilldays::design::YearSpread;
 use stilldays::lanes::Isa;
-use stilldays::report::weather::{Described, FileAndSampled, MinutesCsv, SCHEMA};
+use stilldays::report::csv::MinutesCsv;
+use stilldays::report::weather::{Described, FileAndSampled, SCHEMA};
 use stilldays::report::{self, json};
 use stilldays::study::SiteModel;
 use stilldays::study::plan::RUN_IN_DAYS;
@@ -59,7 +60,7 @@ pub fn run(args: &Args) -> Outcome {
                     let before = if described.files.is_empty() { "" } else { "\n\n" };
                     print(&format!(
                         "{before}{}",
-                        report::weather::text(&file, common::terminal(System::Si))
+                        report::text::weather(&file, common::terminal(System::Si))
                     ))?;
                     if let Some(written) = written {
                         print(&format!("\nEvery minute: {}\n", written.display()))?;
@@ -76,7 +77,7 @@ pub fn run(args: &Args) -> Outcome {
     if args.json {
         print(&String::from_utf8_lossy(&json::bytes(&described)))?;
     } else if args.csv {
-        print(&String::from_utf8_lossy(&report::weather::csv(&described)))?;
+        print(&String::from_utf8_lossy(&report::csv::weather(&described)))?;
     }
     if refused { Err(Failure::Reported) } else { Ok(()) }
 }

@@ -8,15 +8,12 @@
 
 pub mod chart;
 pub mod csv;
-pub mod day;
+mod customary;
 pub mod html;
 pub mod json;
-pub mod map;
 pub mod number;
 pub mod style;
 pub mod text;
-mod us;
-pub mod versus;
 pub mod weather;
 pub mod words;
 

@@ -1,13 +1,13 @@
-//! Table of a choice from a shelf.
+//! LongTable of a choice from a shelf.
 
-use super::{Rows, cell, one_line, provenance, yes};
+use super::cells::{Rows, number_cell, provenance, text_cell, yes_no};
 use crate::design::shelf::Kind;
 use crate::study::choose::{Candidate, Choice};
 use crate::tally::summary::Estimate;
 
 /// `choose.csv`: a build a row, cheapest first; then, without a place, those that do not go together, by reason.
 pub fn choose(c: &Choice) -> Vec<u8> {
-    let mut out = Rows::below(provenance(&c.summary));
+    let mut out = Rows::with_comment(provenance(&c.summary));
     out.row([
         "place",
         "panel",
@@ -31,11 +31,11 @@ pub fn choose(c: &Choice) -> Vec<u8> {
         "why",
     ]);
     let listed = |list: &[Candidate], b: &Candidate| list.iter().any(|o| o.place == b.place);
-    let mean = |e: Option<Estimate>| cell(e.map(|e| e.mean));
-    let error = |e: Option<Estimate>| cell(e.and_then(|e| e.se));
+    let mean = |e: Option<Estimate>| number_cell(e.map(|e| e.mean));
+    let error = |e: Option<Estimate>| number_cell(e.and_then(|e| e.se));
     for b in &c.builds {
         let part = |kind: Kind| {
-            b.parts.iter().find(|(k, _)| *k == kind).map(|(_, name)| one_line(name)).unwrap_or_default()
+            b.parts.iter().find(|(k, _)| *k == kind).map(|(_, name)| text_cell(name)).unwrap_or_default()
         };
         let named = c.best.as_ref().is_some_and(|best| best.place == b.place);
         let fields = [
@@ -44,14 +44,14 @@ pub fn choose(c: &Choice) -> Vec<u8> {
             part(Kind::Battery),
             part(Kind::Pump),
             part(Kind::Mount),
-            cell(Some(b.price)),
+            number_cell(Some(b.price)),
             standing(b).to_owned(),
-            yes(named).to_owned(),
-            yes(listed(&c.frontier, b)).to_owned(),
+            yes_no(named).to_owned(),
+            yes_no(listed(&c.frontier, b)).to_owned(),
             b.trials.to_string(),
-            cell(b.good_years),
-            cell(Some(b.good_years_low)),
-            cell(Some(b.good_years_high)),
+            number_cell(b.good_years),
+            number_cell(Some(b.good_years_low)),
+            number_cell(Some(b.good_years_high)),
             mean(b.still_days_per_month),
             error(b.still_days_per_month),
             mean(b.worst_month_still_days),
@@ -64,8 +64,8 @@ pub fn choose(c: &Choice) -> Vec<u8> {
     }
     for r in &c.refused {
         let mut fields = [""; 20];
-        let (parts, builds) = (one_line(&r.parts.join(" + ")), r.builds.to_string());
-        let why = format!("{parts}: {}", one_line(&r.why));
+        let (parts, builds) = (text_cell(&r.parts.join(" + ")), r.builds.to_string());
+        let why = format!("{parts}: {}", text_cell(&r.why));
         (fields[6], fields[18], fields[19]) = ("refused", &builds, &why);
         out.row(fields);
     }

@@ -1,13 +1,13 @@
 //! The table of a grid.
 
-use super::{Rows, cell, one_line, provenance, yes};
-use crate::report::map::meets;
+use super::cells::{Rows, number_cell, provenance, text_cell, yes_no};
+use crate::report::words::grid::meets;
 use crate::study::grid::Grid;
 
 /// `grid.csv`: a cell a row, row by row from below. What is not known is empty; a refused cell has its
 /// reason and no numbers.
 pub fn grid(g: &Grid) -> Vec<u8> {
-    let mut out = Rows::below(provenance(&g.design));
+    let mut out = Rows::with_comment(provenance(&g.design));
     let axis = |a: &crate::study::grid::Axis| match a.unit {
         "" => a.key.to_owned(),
         unit => format!("{} {unit}", a.key),
@@ -38,17 +38,17 @@ pub fn grid(g: &Grid) -> Vec<u8> {
     ]);
     for (k, c) in g.cells.iter().enumerate() {
         let estimate = |e: Option<crate::tally::summary::Estimate>| {
-            [cell(e.map(|e| e.mean)), cell(e.and_then(|e| e.se))]
+            [number_cell(e.map(|e| e.mean)), number_cell(e.and_then(|e| e.se))]
         };
         let [still, still_se] = estimate(c.still_days_per_month);
         let [dusk, dusk_se] = estimate(c.dusk_wish_met);
         let [lost, lost_se] = estimate(c.loss_of_load);
         let against = c.against_design.as_ref();
         let fields = [
-            cell(Some(g.x.values[c.x])),
-            cell(Some(g.y.values[c.y])),
-            cell(g.x.multiple(c.x)),
-            cell(g.y.multiple(c.y)),
+            number_cell(Some(g.x.values[c.x])),
+            number_cell(Some(g.y.values[c.y])),
+            number_cell(g.x.multiple(c.x)),
+            number_cell(g.y.multiple(c.y)),
             c.trials.to_string(),
             still,
             still_se,
@@ -56,16 +56,16 @@ pub fn grid(g: &Grid) -> Vec<u8> {
             dusk_se,
             lost,
             lost_se,
-            cell(c.bearable_years),
-            cell(c.bearable_years_95.map(|i| i[0])),
-            cell(c.bearable_years_95.map(|i| i[1])),
+            number_cell(c.bearable_years),
+            number_cell(c.bearable_years_95.map(|i| i[0])),
+            number_cell(c.bearable_years_95.map(|i| i[1])),
             c.meets_wish.map_or("", meets).to_owned(),
-            cell(c.price),
-            yes(g.cheapest == Some(k)).to_owned(),
-            cell(against.map(|d| d.mean)),
-            cell(against.and_then(|d| d.low)),
-            cell(against.and_then(|d| d.high)),
-            c.refused.as_deref().map(one_line).unwrap_or_default(),
+            number_cell(c.price),
+            yes_no(g.cheapest == Some(k)).to_owned(),
+            number_cell(against.map(|d| d.mean)),
+            number_cell(against.and_then(|d| d.low)),
+            number_cell(against.and_then(|d| d.high)),
+            c.refused.as_deref().map(text_cell).unwrap_or_default(),
         ];
         out.row(fields.each_ref().map(String::as_str));
     }

@@ -1,7 +1,7 @@
 //! The page of a batch: what went wrong, then every design, the best first.
 
 use super::page;
-use super::parts::{column_names, outside, section};
+use super::parts::{Section, column_names, sections, untrusted};
 use crate::report::{number, words};
 use crate::study::batch::BatchSummary;
 use crate::study::batch::batch_summary::DesignRow;
@@ -21,27 +21,27 @@ pub fn batch(m: &BatchSummary) -> String {
             p class="small invented" { "Some of the weather is invented. Those figures show how the tool works, not how a place is." }
         }
     };
-    let mut parts: Vec<(&str, &str, Markup, Markup)> = Vec::new();
+    let mut list = Vec::new();
     if !m.failed.is_empty() {
-        parts.push(("failed", "Not done", html! { "The rest was done without them." }, failed(m)));
+        let remark = html! { "The rest was done without them." };
+        list.push(Section::new("failed", "Not done", remark, failed(m)).full_width());
     }
     if !m.unfinished.is_empty() {
         let remark = html! { "The same command goes on from here." };
-        parts.push(("unfinished", "Still to do", remark, unfinished(m)));
+        list.push(Section::new("unfinished", "Still to do", remark, unfinished(m)).full_width());
     }
     if !m.designs.is_empty() {
         let remark =
             html! { "Fewest still days first. A heading sorts by its column; again, the other way." };
-        parts.push(("ranking", "Ranking", remark, ranking(m)));
+        list.push(Section::new("ranking", "Ranking", remark, ranking(m)).full_width());
     }
     if !m.passed_over.is_empty() {
-        parts.push(("passed-over", "Passed over", html! { "Not taken for designs." }, passed_over(m)));
+        let remark = html! { "Not taken for designs." };
+        list.push(Section::new("passed-over", "Passed over", remark, passed_over(m)).full_width());
     }
     let body = html! {
         style { (PreEscaped(STYLE)) }
-        @for (i, (id, heading, remark, body)) in parts.iter().enumerate() {
-            (section(i + 1, id, true, heading, remark, body))
-        }
+        (sections(&list))
         script { (PreEscaped(SCRIPT)) }
     };
     page::page(title, &header, &body, &serde_json::to_vec(m).unwrap_or_default())
@@ -63,7 +63,7 @@ fn verdict(m: &BatchSummary) -> Markup {
         @if !m.failed.is_empty() { ", " b { (m.failed.len()) } " not done: see below" }
         "."
         @if let Some(best) = m.designs.first() {
-            " The water stands still least in " a href=(best.report) { (outside(&best.title)) }
+            " The water stands still least in " a href=(best.report) { (untrusted(&best.title)) }
             @match m.designs.iter().filter(|d| d.rank == best.rank).count() - 1 {
                 0 => {},
                 others => { " and " (count(others, "other")) },
@@ -77,7 +77,7 @@ fn verdict(m: &BatchSummary) -> Markup {
 fn failed(m: &BatchSummary) -> Markup {
     html! {
         @for f in &m.failed {
-            p { code { (outside(&f.file)) } }
+            p { code { (untrusted(&f.file)) } }
             // Lines are kept, all else that could move the text around is shown.
             pre class="reason" { @for line in f.reason.lines() { (words::escaped(line)) "\n" } }
         }
@@ -89,7 +89,7 @@ fn unfinished(m: &BatchSummary) -> Markup {
         ul class="list" {
             @for u in &m.unfinished {
                 li {
-                    code { (outside(&u.file)) }
+                    code { (untrusted(&u.file)) }
                     @if u.trials_done > 0 { ": " (words::trials(u.trials_done)) " done" }
                 }
             }
@@ -99,7 +99,7 @@ fn unfinished(m: &BatchSummary) -> Markup {
 
 fn passed_over(m: &BatchSummary) -> Markup {
     html! {
-        ul class="list" { @for p in &m.passed_over { li { code { (outside(&p.file)) } ": " (p.reason) } } }
+        ul class="list" { @for p in &m.passed_over { li { code { (untrusted(&p.file)) } ": " (p.reason) } } }
     }
 }
 
@@ -140,8 +140,8 @@ fn row(d: &DesignRow, most: f64) -> Markup {
         tr {
             td data-key=(d.rank) { (d.rank) }
             th scope="row" class="t w" data-key=(d.title) {
-                a href=(d.report) { (outside(&d.title)) }
-                small { (outside(&d.file)) }
+                a href=(d.report) { (untrusted(&d.title)) }
+                small { (untrusted(&d.file)) }
             }
             td data-key=(key(Some(d.still_days_per_month.mean))) {
                 (number::estimate(d.still_days_per_month, 2, "±"))
@@ -166,7 +166,7 @@ fn row(d: &DesignRow, most: f64) -> Markup {
             td data-key=(key(d.price)) { @match d.price { Some(p) => (number::fixed(p, 2)), None => "–" } }
             td data-key=(d.warnings.len()) {
                 @if d.warnings.is_empty() { "0" } @else {
-                    details { summary { (d.warnings.len()) } ul class="list" { @for w in &d.warnings { li { (outside(w)) } } } }
+                    details { summary { (d.warnings.len()) } ul class="list" { @for w in &d.warnings { li { (untrusted(w)) } } } }
                 }
             }
         }

@@ -1,14 +1,13 @@
 //! How hard the battery is worked.
 
-use super::Part;
-use super::parts::{Key, Table, figure, figure_noted, key, month_marks};
+use super::parts::{Key, Section, Table, figure, figure_noted, key, month_marks};
 use crate::report::chart::{Band, Line, Plot, Scale, area, histogram, line, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
 use crate::tally::summary::BatteryUse;
 use maud::{Markup, html};
 
-pub(super) fn part(s: &Summary) -> Option<Part> {
+pub(super) fn section(s: &Summary) -> Option<Section> {
     let b = s.battery.as_ref()?;
     let body = html! {
         p { (words::battery_verdict(s)) " A season takes " (number::estimate(b.equivalent_full_cycles_per_year, 1, "±")) " equivalent full cycles, which use "
@@ -21,7 +20,7 @@ pub(super) fn part(s: &Summary) -> Option<Part> {
     let remark = html! {
         "Depths are shares of the capacity left. Cycles are counted by rainflow (ASTM E1049); life used adds up shallow and deep ones (Miner)."
     };
-    Some(Part { id: "battery", heading: "Battery", remark, body })
+    Some(Section::new("battery", "Battery", remark, body))
 }
 
 fn charge(b: &BatteryUse) -> Markup {

@@ -1,7 +1,6 @@
 //! Why it stood still: wanted time without a jet, by cause and month.
 
-use super::Part;
-use super::parts::{Key, Table, figure, key};
+use super::parts::{Key, Section, Table, figure, key};
 use crate::plant::Cause;
 use crate::report::chart::{Plot, Scale, stack, svg};
 use crate::report::{number, words};
@@ -11,7 +10,7 @@ use std::collections::BTreeMap;
 
 const CLASSES: [&str; Cause::COUNT] = ["c0", "c1", "c2", "c3", "c4", "c5", "c6", "c7", "c8", "c9"];
 
-pub(super) fn part(s: &Summary) -> Part {
+pub(super) fn section(s: &Summary) -> Section {
     let remark = html! { "Every wanted minute without a jet is laid to one cause, the first that holds in a fixed order." };
     let body = if words::ranked(&s.season.causes_min).is_empty() {
         html! { p { "Every wanted minute had its jet." } }
@@ -26,7 +25,7 @@ pub(super) fn part(s: &Summary) -> Part {
             }
         }
     };
-    Part { id: "causes", heading: "Why it stood still", remark, body }
+    Section::new("causes", "Why it stood still", remark, body)
 }
 
 fn time_finding(list: &[(&str, f64)], total: f64) -> String {

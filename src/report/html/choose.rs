@@ -1,9 +1,10 @@
 //! The cheapest build of a shelf, what comes next, and what money buys.
 
-use super::parts::{Key, Table, figure, key, outside, section, table};
-use super::{list, page};
+use super::page;
+use super::parts::{Key, Section, Table, bullets, figure, key, sections, table, untrusted};
 use crate::report::chart::{Hit, Line, Plot, Scale, WIDTH, coordinate, line, svg};
-use crate::report::{number, text, words};
+use crate::report::number;
+use crate::report::words::{self, choice};
 use crate::study::choose::Standing;
 use crate::study::choose::{Candidate, Choice, Verdict};
 use maud::{Markup, html};
@@ -16,43 +17,31 @@ pub fn choose(c: &Choice) -> String {
             code { (words::escaped(&s.design.file)) } " · shelf " code { (words::escaped(&c.shelf_file)) }
             " · at most " (words::trials(c.budget)) " a build · seed " (s.run.seed)
         }
-        p class="verdict" { (text::choose_answer(c, "±")) }
-        p class="small" { (text::choose_settled(c)) " A year is good if no month of its season has more still days than are bearable. All builds meet the same weather and the same luck with parts." }
+        p class="verdict" { (choice::answer(c, "±")) }
+        p class="small" { (choice::settled(c)) " A year is good if no month of its season has more still days than are bearable. All builds meet the same weather and the same luck with parts." }
         @if s.weather.invented || c.shelf_invented {
             p class="small invented" { (invented(s.weather.invented, c.shelf_invented)) " invented. The figures show how the tool works, not how a place is." }
         }
     };
-    let mut parts: Vec<(&str, &str, Markup, Markup)> = Vec::new();
     let money = html! { "Builds that none cheaper undercuts in still days." };
-    parts.push(("money", "What money buys", money, frontier(c)));
-    let next = html! { "Wished is a build that " (text::choose_wish(c)) ". Limits hold whenever one looks." };
-    parts.push(("next", "What comes next", next, neighbours(c)));
+    let next = html! { "Wished is a build that " (choice::wish(c)) ". Limits hold whenever one looks." };
+    let mut list = vec![
+        Section::new("money", "What money buys", money, frontier(c)),
+        Section::new("next", "What comes next", next, neighbours(c)),
+    ];
     if !c.refused.is_empty() {
-        parts.push((
-            "refused",
-            "What does not go together",
-            html! { "Refused before any trial, by what labels say." },
-            refusals(c),
-        ));
+        let remark = html! { "Refused before any trial, by what labels say." };
+        list.push(Section::new("refused", "What does not go together", remark, refusals(c)));
     }
     let all = html! { "Every build that goes together, cheapest first. Clear cases end early: their figures are rough." };
-    parts.push(("builds", "All builds", all, all_builds(c)));
+    list.push(Section::new("builds", "All builds", all, all_builds(c)));
     let cautions: Vec<String> = c.notes.iter().chain(&s.cautions).cloned().collect();
     if !cautions.is_empty() {
-        parts.push((
-            "cautions",
-            "Notes and cautions",
-            html! { "Local codes and licensed people have the last word." },
-            list("warn", &cautions),
-        ));
+        let remark = html! { "Local codes and licensed people have the last word." };
+        list.push(Section::new("cautions", "Notes and cautions", remark, bullets("warn", &cautions)));
     }
-    let body = html! {
-        @for (i, (id, heading, remark, body)) in parts.iter().enumerate() {
-            (section(i + 1, id, false, heading, remark, body))
-        }
-    };
     let title = format!("From the shelf: {}", s.design.title);
-    page::page(&title, &header, &body, &serde_json::to_vec(c).unwrap_or_default())
+    page::page(&title, &header, &sections(&list), &serde_json::to_vec(c).unwrap_or_default())
 }
 
 fn invented(weather: bool, shelf: bool) -> &'static str {
@@ -73,8 +62,8 @@ fn row(b: &Candidate) -> [String; 7] {
     [
         words::escaped(&b.name()).into_owned(),
         number::fixed(b.price, 2),
-        text::choose_good(b),
-        text::choose_limits(b),
+        choice::good(b),
+        choice::limits(b),
         estimate(b.still_days_per_month, 2),
         b.dusk_run_min.map_or("no sunset".to_owned(), |e| estimate(Some(e), 1)),
         number::grouped(b.trials),
@@ -132,7 +121,7 @@ fn frontier(c: &Choice) -> Markup {
                 "{}, {}: {still} still days a month, {} good years",
                 number::fixed(b.price, 2),
                 words::escaped(&b.name()),
-                text::choose_good(b)
+                choice::good(b)
             );
             plot.strip(from, to, words)
         })
@@ -171,17 +160,17 @@ fn finding(c: &Choice) -> String {
 
 fn neighbours(c: &Choice) -> Markup {
     let named = if c.verdict == Verdict::Found { "The build named" } else { "The nearest" };
-    let more = c.open.len().saturating_sub(text::CHOOSE_OPEN);
+    let more = c.open.len().saturating_sub(choice::OPEN);
     html! {
         h3 { (named) }
         (table(&rows(&c.best)))
         @if c.best.is_some() { p class="note" { "Its design lies beside this page as build.toml: run it for all its numbers." } }
         @if !c.open.is_empty() {
-            h3 { (text::choose_open(c)) }
-            (table(&rows(c.open.iter().take(text::CHOOSE_OPEN))))
+            h3 { (choice::open(c)) }
+            (table(&rows(c.open.iter().take(choice::OPEN))))
             @if more > 0 { p class="note" { "And " (number::grouped(more as u64)) " more: they stand as “open” among all builds, below." } }
         }
-        @let next = text::choose_next(c);
+        @let next = choice::next(c);
         @if !next.is_empty() { h3 { "Next in price" } (table(&rows(next))) }
     }
 }
@@ -200,7 +189,7 @@ fn refusals(c: &Choice) -> Markup {
         ]);
     }
     html! {
-        p { (text::choose_refused(c).trim_end_matches(':')) "." }
+        p { (choice::refused(c).trim_end_matches(':')) "." }
         details { summary { "Reasons" } (table(&t)) }
     }
 }
@@ -219,7 +208,7 @@ fn all_builds(c: &Choice) -> Markup {
         t.row([name, price, stands.to_owned(), good, limits, still, trials]);
     }
     html! {
-        p { "Shelf: " (outside(&c.shelf)) "." }
+        p { "Shelf: " (untrusted(&c.shelf)) "." }
         details { summary { (number::grouped(c.builds.len() as u64)) " builds" } (table(&t)) }
     }
 }

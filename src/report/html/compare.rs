@@ -1,9 +1,10 @@
 //! Designs side by side.
 
-use super::parts::{Key, Table, figure, key, outside, section, table};
-use super::{list, page};
+use super::page;
+use super::parts::{Key, Section, Table, bullets, figure, key, sections, table, untrusted};
 use crate::report::chart::{Dot, dots};
-use crate::report::{number, versus, words};
+use crate::report::number;
+use crate::report::words::{self, difference};
 use crate::study::compare::{Against, Comparison};
 use crate::study::paired::Difference;
 use maud::{Markup, html};
@@ -24,18 +25,19 @@ pub fn compare(c: &Comparison) -> String {
             p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
         }
     };
-    let body = html! {
-        (section(1, "alone", false, "Each alone", &html! { "± is twice the standard error. Paired differences, below, are known better than these errors suggest." }, &alone(c)))
-        @for (i, a) in c.differences.iter().enumerate() {
-            (section(i + 2, &format!("against-{}", a.design + 1), false, &format!("Design {} against design 1", a.design + 1), &remark(a), &against(c, a)))
-        }
-    };
-    page::page("Side by side", &header, &body, &serde_json::to_vec(c).unwrap_or_default())
+    let alone_remark = html! { "± is twice the standard error. Paired differences, below, are known better than these errors suggest." };
+    let mut list = vec![Section::new("alone", "Each alone", alone_remark, alone(c))];
+    list.extend(c.differences.iter().map(|a| {
+        let other = a.design + 1;
+        let heading = format!("Design {other} against design 1");
+        Section::new(&format!("against-{other}"), &heading, remark(a), against(c, a))
+    }));
+    page::page("Side by side", &header, &sections(&list), &serde_json::to_vec(c).unwrap_or_default())
 }
 
 /// The sentence on still days, with minus signs.
 fn sentence(other: &str, first: &str, a: &Against) -> String {
-    versus::still_sentence(other, first, a).replace(" -", " −")
+    difference::still_sentence(other, first, a).replace(" -", " −")
 }
 
 fn title(c: &Comparison, i: usize) -> String {
@@ -58,24 +60,24 @@ fn alone(c: &Comparison) -> Markup {
                 None => "no battery".to_owned(),
                 Some(b) => b.life_years.map_or(number::NOT_COMPUTABLE.to_owned(), |y| number::fixed(y, 1)),
             },
-            versus::money(s.design.price),
+            difference::money(s.design.price),
         ]);
     }
     html! {
         (table(&t))
-        p class="note" { @for (i, s) in c.designs.iter().enumerate() { @if i > 0 { ", " } (i + 1) " is " code { (outside(&s.design.file)) } } "." }
+        p class="note" { @for (i, s) in c.designs.iter().enumerate() { @if i > 0 { ", " } (i + 1) " is " code { (untrusted(&s.design.file)) } } "." }
     }
 }
 
 fn remark(a: &Against) -> Markup {
     html! {
         @if a.paired { "Paired: both met the same weather and the same luck with parts, trial by trial. " }
-        (versus::price_sentence(a))
+        (difference::price_sentence(a))
     }
 }
 
 fn against(c: &Comparison, a: &Against) -> Markup {
-    let items = versus::items(a);
+    let items = difference::items(a);
     let head = ["", "difference", "95 % interval", "lower in", "the same in", "higher in", "verdict"];
     let mut t = Table { named: true, ..Table::new(&head) };
     for item in &items {
@@ -103,7 +105,7 @@ fn against(c: &Comparison, a: &Against) -> Markup {
     let name = format!("Still days a month of {} less those of 1, by month. {finding}", title(c, a.design));
     html! {
         (figure(&finding, &dots(&name, "still days a month more than with design 1", &months), Some(&dot_key()), &t))
-        @if !a.notes.is_empty() { (list("warn", &a.notes)) }
+        @if !a.notes.is_empty() { (bullets("warn", &a.notes)) }
     }
 }
 
@@ -116,15 +118,15 @@ pub(super) fn dot_key() -> Markup {
 
 /// A difference as a dot, and in words.
 pub(super) fn dot(name: String, d: &Difference, unit: &str, most: usize) -> Dot {
-    if let Some(alike) = versus::all_alike(d) {
+    if let Some(alike) = difference::all_alike(d) {
         return Dot { text: format!("{name}: {alike}"), name, mean: 0.0, interval: None };
     }
     let apart =
-        if d.told_apart().is_none() { format!(", {}", versus::NOT_TOLD_APART) } else { String::new() };
+        if d.told_apart().is_none() { format!(", {}", difference::NOT_TOLD_APART) } else { String::new() };
     let text = format!(
         "{name}: {} {unit} ({}){apart}",
-        minus(&versus::mean(d, most)),
-        minus(&versus::interval(d, most))
+        minus(&difference::mean(d, most)),
+        minus(&difference::interval(d, most))
     );
     Dot { name, mean: d.mean, interval: d.low.zip(d.high), text }
 }

@@ -1,11 +1,10 @@
 //! Single days, minute by minute.
 
-use super::Part;
-use super::parts::{Key, Table, figure, key};
+use super::parts::{Key, Section, Table, figure, key};
 use crate::plant::{DayTrace, TraceMinute};
 use crate::report::chart::{Band, Hit, Line, Plot, Scale, area, coordinate, line, svg};
 use crate::report::style::height as shown_height;
-use crate::report::{day, number, words};
+use crate::report::{number, words};
 use crate::tally::Summary;
 use crate::units::System;
 use maud::{Markup, html};
@@ -17,7 +16,7 @@ const PANEL: f64 = 52.0;
 /// Minutes from one place to the next one can point at.
 const STEP: usize = 15;
 
-pub(super) fn part(_: &Summary, traces: &[DayTrace], units: System) -> Option<Part> {
+pub(super) fn section(_: &Summary, traces: &[DayTrace], units: System) -> Option<Section> {
     let traces: Vec<&DayTrace> = traces.iter().filter(|t| !t.minutes.is_empty()).collect();
     if traces.is_empty() {
         return None;
@@ -37,7 +36,7 @@ pub(super) fn part(_: &Summary, traces: &[DayTrace], units: System) -> Option<Pa
     let remark = html! {
         "Days taken from single trials. Elevation and azimuth: where the sun stands and where the panel looks. Time is local standard time."
     };
-    Some(Part { id: "days", heading: "Days minute by minute", remark, body })
+    Some(Section::new("days", "Days minute by minute", remark, body))
 }
 
 /// Upper ends of the scales that depend on the days.
@@ -190,7 +189,8 @@ fn hits(t: &DayTrace, plot: &Plot, units: System) -> Vec<Hit> {
 
 fn said(t: &DayTrace, m: &TraceMinute, units: System) -> String {
     let (h, unit) = shown_height(m.jet_m * m.duty, units);
-    let mut text = format!("{}: {} W/m² on the panel", day::clock(t, at(m)), number::fixed(m.plane_w_m2, 0));
+    let mut text =
+        format!("{}: {} W/m² on the panel", words::clock(t, at(m)), number::fixed(m.plane_w_m2, 0));
     if let Some(off) = m.off_aim_deg {
         text.push_str(&format!(", {}° off its aim", number::fixed(off, 0)));
     }
@@ -221,7 +221,7 @@ fn numbers(t: &DayTrace, units: System) -> Table {
     for m in sampled(t, 2 * STEP) {
         let (h, _) = shown_height(m.jet_m * m.duty, units);
         table.row([
-            day::clock(t, at(m)),
+            words::clock(t, at(m)),
             whole(m.sun_elevation_deg),
             number::fixed(m.dni_w_m2, 0),
             number::fixed(m.plane_w_m2, 0),

@@ -1,20 +1,19 @@
 //! Dusk run: how long the jet goes on after sunset.
 
-use super::Part;
-use super::parts::{Key, Table, figure, key};
+use super::parts::{Key, Section, Table, figure, key};
 use crate::report::chart::{Line, Plot, line, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
 use crate::tally::summary::{Minutes, Month};
 use maud::html;
 
-pub(super) fn part(s: &Summary) -> Option<Part> {
+pub(super) fn section(s: &Summary) -> Option<Section> {
     let season = s.season.dusk_run_min.as_ref()?;
     let body = html! { div class="figs" { (exceedance(s, season)) (by_month(s)) } };
     let remark = html! {
         "Minutes the jet goes on past sunset before it first stops; a stop of up to five minutes is bridged. None if it does not run at sunset."
     };
-    Some(Part { id: "dusk", heading: "Dusk run", remark, body })
+    Some(Section::new("dusk", "Dusk run", remark, body))
 }
 
 /// Share of evenings that reach each whole step.

@@ -1,9 +1,10 @@
 //! The map of a grid: still days with lines of equal still days, dusk run, price.
 
-use super::parts::{Key, Table, figure, key, section, table};
-use super::{inputs, list, numbers_bold, page};
+use super::parts::{Key, Section, Table, bullets, figure, key, numbers_bold, sections, table};
+use super::{inputs, page};
 use crate::report::chart::{Lattice, Mark, cells};
-use crate::report::{map, number, versus, words};
+use crate::report::number;
+use crate::report::words::{self, difference, grid as wording};
 use crate::study::grid::{Cell, Grid, LEVELS, Meets};
 use crate::units::System;
 use maud::{Markup, html};
@@ -16,59 +17,43 @@ const TINTS: [&str; 5] = ["t0", "t1", "t2", "t3", "t4"];
 /// `grid.html`.
 pub fn grid(g: &Grid, units: System) -> String {
     let s = &g.design;
-    let open = map::open(g, units);
+    let open = wording::open(g, units);
     let header = html! {
         p class="file" {
             code { (words::escaped(&s.design.file)) } " · " (g.cells.len()) " cells, " (number::grouped(g.cell_trials)) " trials · seed " (s.run.seed)
         }
-        p class="verdict" { (numbers_bold(&map::verdict(g, units))) }
+        p class="verdict" { (numbers_bold(&wording::verdict(g, units))) }
         @if let Some(open) = &open { p class="small" { (open) } }
-        p class="small" { (map::sureness()) " All cells met the same weather and the same luck with parts." }
+        p class="small" { (wording::sureness()) " All cells met the same weather and the same luck with parts." }
         p class="small hint" { "Point at a cell for its values, or tab to a map and use the arrow keys; all numbers stand below each map." }
         @if s.weather.invented {
             p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
         }
     };
-    let went_in = inputs::part(s, units);
-    let remarks = html! { (map::axis(&g.x, units)) ", from left to right; " (map::axis(&g.y, units)) ", upward. " (g.effort) };
-    let mut sections: Vec<(&str, &str, Markup, Markup)> = vec![
-        ("map", "Still days", remarks, html! { div class="figs" { (still(g, units)) (dusk(g, units)) } }),
-        (
-            "lines",
-            "Lines of equal still days",
-            html! { "Where the lines cross each row or column, straight between cells. “More” and “less”: there are more, or fewer, still days throughout." },
-            lines(g, units),
-        ),
-        (
-            "wish",
-            "Who meets the wish",
-            html! { "The wish: " (map::wish(g)) ". Beside the answer stands the share of years that bear it out." },
-            wish(g, units),
-        ),
+    let remark = html! { (wording::axis(&g.x, units)) ", from left to right; " (wording::axis(&g.y, units)) ", upward. " (g.effort) };
+    let maps = html! { div class="figs" { (still(g, units)) (dusk(g, units)) } };
+    let lines_remark = html! { "Where the lines cross each row or column, straight between cells. “More” and “less”: there are more, or fewer, still days throughout." };
+    let wish_remark = html! { "The wish: " (wording::wish(g)) ". Beside the answer stands the share of years that bear it out." };
+    let mut list = vec![
+        Section::new("map", "Still days", remark, maps).full_width(),
+        Section::new("lines", "Lines of equal still days", lines_remark, lines(g, units)),
+        Section::new("wish", "Who meets the wish", wish_remark, wish(g, units)),
     ];
-    if g.cells.iter().any(|c| c.price.is_some()) {
-        sections.push(("price", "Price", html! { (g.pricing) }, price(g, units)));
-    } else {
-        sections.push(("price", "Price", html! {}, html! { p { (g.pricing) } }));
-    }
+    list.push(match g.cells.iter().any(|c| c.price.is_some()) {
+        true => Section::new("price", "Price", html! { (g.pricing) }, price(g, units)),
+        false => Section::new("price", "Price", html! {}, html! { p { (g.pricing) } }),
+    });
     let warnings: Vec<String> =
         g.warnings.iter().chain(&s.warnings).cloned().chain(refusals(g, units)).collect();
     if !warnings.is_empty() {
-        sections.push(("warnings", "Warnings", html! {}, list("warn", &warnings)));
+        list.push(Section::new("warnings", "Warnings", html! {}, bullets("warn", &warnings)));
     }
-    sections.push((went_in.id, went_in.heading, went_in.remark, went_in.body));
-    if let Some(cautions) = inputs::cautions(s) {
-        sections.push((cautions.id, cautions.heading, cautions.remark, cautions.body));
-    }
-    let body = html! {
-        @for (i, (id, heading, remark, body)) in sections.iter().enumerate() {
-            (section(i + 1, id, *id == "map", heading, remark, body))
-        }
-    };
+    list.push(inputs::section(s, units));
+    list.extend(inputs::cautions(s));
     page::page(
         &format!("Grid: {}", s.design.title),
         &header,
-        &body,
+        &sections(&list),
         &serde_json::to_vec(g).unwrap_or_default(),
     )
 }
@@ -80,7 +65,7 @@ fn refusals(g: &Grid, units: System) -> Vec<String> {
     for c in &g.cells {
         if let Some(why) = c.refused.as_deref().filter(|w| !said.contains(w)) {
             said.push(why);
-            list.push(format!("No such build: {}: {why}", map::name(g, c, units)));
+            list.push(format!("No such build: {}: {why}", wording::name(g, c, units)));
         }
     }
     list
@@ -97,14 +82,14 @@ fn lattice<'a>(g: &Grid, units: System, band: &dyn Fn(&Cell) -> Option<usize>, m
         _ => Mark::None,
     };
     let named = |a: &crate::study::grid::Axis| {
-        let (labels, unit) = map::ticks(a, units);
+        let (labels, unit) = wording::ticks(a, units);
         (labels, if unit.is_empty() { a.key.to_owned() } else { format!("{}, {unit}", a.key) })
     };
     Lattice {
         columns: g.x.len(),
         classes: g.cells.iter().map(|c| band(c).map(|b| TINTS[b.min(TINTS.len() - 1)])).collect(),
         marks: g.cells.iter().enumerate().map(mark).collect(),
-        texts: g.cells.iter().map(|c| map::said(g, c, units, "±")).collect(),
+        texts: g.cells.iter().map(|c| wording::said(g, c, units, "±")).collect(),
         lines: Vec::new(),
         across: named(&g.x),
         upward: named(&g.y),
@@ -190,7 +175,7 @@ fn price(g: &Grid, units: System) -> Markup {
             Key { class, line: false, text: format!("{} to {}", end(i), end(i + 1)) }
         })
         .collect();
-    let value = |c: &Cell| c.price.map(|p| versus::money(Some(p)));
+    let value = |c: &Cell| c.price.map(|p| difference::money(Some(p)));
     figure(&finding, &cells(&alternative, &l), Some(&key(&entries)), &numbers(g, units, &value))
 }
 
@@ -215,13 +200,13 @@ fn finding(
 }
 
 fn lines(g: &Grid, units: System) -> Markup {
-    let by_column = map::by_column(g);
+    let by_column = wording::by_column(g);
     let (along, across) = if by_column { (&g.x, &g.y) } else { (&g.y, &g.x) };
     let mut t = Table::new(&[along.key]);
     t.head.extend(LEVELS.iter().rev().map(|l| format!("{} a month", number::given(*l))));
     for k in 0..along.len() {
         let k = if by_column { k } else { along.len() - 1 - k };
-        let row = g.lines.iter().rev().map(|level| map::crossing(g, level, by_column, k, units));
+        let row = g.lines.iter().rev().map(|level| wording::crossing(g, level, by_column, k, units));
         t.row(std::iter::once(along.label(k, units)).chain(row));
     }
     html! {

@@ -1,14 +1,13 @@
 //! Chance of the jet by day of year and hour of day.
 
-use super::Part;
-use super::parts::{Key, Table, figure, key, month_marks};
+use super::parts::{Key, Section, Table, figure, key, month_marks};
 use crate::report::chart::{Line, Plot, heat, line, png, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
 use crate::tally::summary::{HourMap, HourRow};
 use maud::{Markup, html};
 
-pub(super) fn part(s: &Summary) -> Option<Part> {
+pub(super) fn section(s: &Summary) -> Option<Section> {
     let map = &s.hours;
     let (first, last) = wanted_slots(map)?;
     let cells: Vec<Vec<Option<f64>>> =
@@ -75,7 +74,7 @@ pub(super) fn part(s: &Summary) -> Option<Part> {
     }]);
     let body = figure(&finding, &chart, (!lines.is_empty()).then_some(&keys), &t);
     let remark = html! { "Mean share of each hour in which the jet counts. An hour that is only partly wanted cannot reach the full share." };
-    Some(Part { id: "hours", heading: "Chance of the jet", remark, body })
+    Some(Section::new("hours", "Chance of the jet", remark, body))
 }
 
 /// First and last hour slot that is wanted on any day.

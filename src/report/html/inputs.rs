@@ -1,17 +1,16 @@
 //! What went in, and what to take care of.
 
-use super::parts::{Table, outside, table};
-use super::{Part, list};
-use crate::report::{number, us, words};
+use super::parts::{Section, Table, bullets, table, untrusted};
+use crate::report::{customary, number, words};
 use crate::tally::Summary;
 use crate::units::{Dimension, System};
 use maud::html;
 
-pub(super) fn part(s: &Summary, units: System) -> Part {
+pub(super) fn section(s: &Summary, units: System) -> Section {
     let see = |t: &str| words::escaped(t).into_owned();
     let mut design = Table { words: true, ..Table::new(&["Key", "Value", "Origin"]) };
     for i in &s.inputs {
-        design.row([see(&i.key), see(&us::beside(&i.key, &i.value, units)), see(&i.origin)]);
+        design.row([see(&i.key), see(&customary::beside(&i.key, &i.value, units)), see(&i.origin)]);
     }
     let mut t = Table { words: true, ..Table::new(&["What", "Which"]) };
     let mut row = |name: &str, value: String| t.row([name.to_owned(), value]);
@@ -42,12 +41,12 @@ pub(super) fn part(s: &Summary, units: System) -> Part {
         row("Took", format!("{} s", number::plain(seconds)));
     }
     let body = html! {
-        p { "This makes the page again:" br; code { (outside(&s.run.command)) } }
+        p { "This makes the page again:" br; code { (untrusted(&s.run.command)) } }
         (table(&t))
         details class="printed" { summary { "Every value of the design" } (table(&design)) }
     };
     let remark = html! { "Same design, weather, seed, trials and version give the same numbers, on any number of threads." };
-    Part { id: "inputs", heading: "What went in", remark, body }
+    Section::new("inputs", "What went in", remark, body)
 }
 
 fn place(s: &Summary, units: System) -> String {
@@ -68,11 +67,11 @@ fn place(s: &Summary, units: System) -> String {
     )
 }
 
-pub(super) fn cautions(s: &Summary) -> Option<Part> {
+pub(super) fn cautions(s: &Summary) -> Option<Section> {
     if s.cautions.is_empty() {
         return None;
     }
-    let body = list("warn", &s.cautions);
+    let body = bullets("warn", &s.cautions);
     let remark = html! { "For this design. Local codes and licensed practice go before anything said here." };
-    Some(Part { id: "cautions", heading: "Cautions", remark, body })
+    Some(Section::new("cautions", "Cautions", remark, body))
 }

@@ -1,6 +1,6 @@
 //! The shell of every page: one file, no network.
 
-use super::parts::outside;
+use super::parts::untrusted;
 use crate::report::words;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 
@@ -26,7 +26,7 @@ pub fn page(title: &str, header: &Markup, body: &Markup, data: &[u8]) -> String 
             }
             body {
                 header {
-                    h1 { (outside(title)) }
+                    h1 { (untrusted(title)) }
                     (header)
                 }
                 main { (body) }

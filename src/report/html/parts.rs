@@ -6,7 +6,7 @@ use maud::{Markup, html};
 
 /// A table of text; the first column names the row.
 #[derive(Clone, Debug, Default)]
-pub struct Table {
+pub(super) struct Table {
     /// Names of the columns, with units.
     pub head: Vec<String>,
     /// Rows of as many cells.
@@ -33,7 +33,7 @@ impl Table {
 const FIGURE: usize = 16;
 
 /// A table that scrolls within itself where the page is narrow.
-pub fn table(t: &Table) -> Markup {
+pub(super) fn table(t: &Table) -> Markup {
     let class = t.words.then_some("t");
     let long = |cell: &str| (cell.chars().count() > FIGURE).then_some("w");
     let name = |cell: &str| if t.words || t.named { Some("w") } else { long(cell) };
@@ -58,18 +58,18 @@ pub fn table(t: &Table) -> Markup {
 
 /// Names of columns for the style sheet, which repeats them over the figures of a named row on a narrow page.
 /// They are words of ours, without quotation marks.
-pub fn column_names(head: &[impl AsRef<str>]) -> String {
+pub(super) fn column_names(head: &[impl AsRef<str>]) -> String {
     (1..).zip(head).map(|(i, name)| format!("--h{i}:'{}';", name.as_ref())).collect()
 }
 
 /// A chart under the sentence it shows, a line for the value pointed at, and its numbers one
 /// click away.
-pub fn figure(finding: &str, chart: &Markup, key: Option<&Markup>, numbers: &Table) -> Markup {
+pub(super) fn figure(finding: &str, chart: &Markup, key: Option<&Markup>, numbers: &Table) -> Markup {
     figure_noted(finding, chart, key, numbers, None)
 }
 
 /// The same with a note below.
-pub fn figure_noted(
+pub(super) fn figure_noted(
     finding: &str,
     chart: &Markup,
     key: Option<&Markup>,
@@ -97,17 +97,17 @@ const UNITS: [&str; 17] = [
 ];
 
 /// A word without the punctuation behind it.
-pub fn bare(word: &str) -> &str {
+pub(super) fn bare(word: &str) -> &str {
     word.trim_end_matches(['.', ',', ';', ':', ')'])
 }
 
 /// Whether a word belongs to the figure before it.
-pub fn is_unit(word: &str) -> bool {
+pub(super) fn is_unit(word: &str) -> bool {
     UNITS.contains(&bare(word))
 }
 
 /// A sentence whose lines never break between a figure and its unit, its error or its month.
-pub fn unbroken(text: &str) -> String {
+pub(super) fn unbroken(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut before = "";
     for (i, word) in text.split(' ').enumerate() {
@@ -123,7 +123,7 @@ pub fn unbroken(text: &str) -> String {
 }
 
 /// One entry of a key: a patch or line of a class, and its meaning.
-pub struct Key<'a> {
+pub(super) struct Key<'a> {
     /// Class of the style sheet.
     pub class: &'a str,
     /// Whether the mark is a line.
@@ -136,7 +136,7 @@ pub struct Key<'a> {
 const ROUND: [&str; 3] = ["point", "ring", "speck"];
 
 /// The key of a chart.
-pub fn key(entries: &[Key]) -> Markup {
+pub(super) fn key(entries: &[Key]) -> Markup {
     html! {
         ul class="key" {
             @for e in entries {
@@ -153,26 +153,53 @@ pub fn key(entries: &[Key]) -> Markup {
     }
 }
 
-/// A numbered section: heading and remark at the side, matter beside it; `full`: over it, so that
-/// the matter has the whole width.
-pub fn section(number: usize, id: &str, full: bool, heading: &str, remark: &Markup, body: &Markup) -> Markup {
+/// A section of a page.
+pub(super) struct Section {
+    /// Anchor of the page.
+    pub id: String,
+    /// Heading.
+    pub heading: String,
+    /// What stands beside the heading.
+    pub remark: Markup,
+    /// The matter.
+    pub body: Markup,
+    /// Whether the matter has the whole width, below heading and remark, rather than beside them.
+    pub full_width: bool,
+}
+
+impl Section {
+    /// A section whose matter stands beside its heading.
+    pub fn new(id: &str, heading: &str, remark: Markup, body: Markup) -> Section {
+        Section { id: id.to_owned(), heading: heading.to_owned(), remark, body, full_width: false }
+    }
+
+    /// The same with its matter below the heading, over the whole width.
+    pub fn full_width(self) -> Section {
+        Section { full_width: true, ..self }
+    }
+}
+
+/// Numbered sections, one below another.
+pub(super) fn sections(list: &[Section]) -> Markup {
     html! {
-        section id=(id) class=[full.then_some("full")] aria-labelledby={ (id) "-h" } {
-            div { h2 id={ (id) "-h" } { span { (number) } (heading) } p { (remark) } }
-            div class="body" { (body) }
+        @for (i, s) in list.iter().enumerate() {
+            section id=(s.id) class=[s.full_width.then_some("full")] aria-labelledby={ (s.id) "-h" } {
+                div { h2 id={ (s.id) "-h" } { span { (i + 1) } (s.heading) } p { (s.remark) } }
+                div class="body" { (s.body) }
+            }
         }
     }
 }
 
 /// Text from outside: escaped, its control and direction characters shown, kept from turning the
 /// text around it.
-pub fn outside(text: &str) -> Markup {
+pub(super) fn untrusted(text: &str) -> Markup {
     html! { bdi { (words::escaped(text)) } }
 }
 
 /// Places where months begin on an axis that counts rows of `step` days, of which these are the
 /// first days; with short names.
-pub fn month_marks(first_days: &[u16], step: f64) -> Vec<(f64, &'static str)> {
+pub(super) fn month_marks(first_days: &[u16], step: f64) -> Vec<(f64, &'static str)> {
     let mut marks = Vec::new();
     for (i, first) in first_days.iter().enumerate() {
         for (month, start) in (1_u8..).zip(&MONTH_STARTS[..12]) {
@@ -183,4 +210,32 @@ pub fn month_marks(first_days: &[u16], step: f64) -> Vec<(f64, &'static str)> {
         }
     }
     marks
+}
+
+/// Figures in bold, with `±` and unit, without the punctuation behind them.
+pub(super) fn numbers_bold(text: &str) -> Markup {
+    let end = |word: &str| bare(word).len();
+    let mut runs: Vec<(bool, String)> = Vec::new();
+    for word in text.split(' ') {
+        let goes_on = runs.last().is_some_and(|(bold, run)| *bold && end(run) == run.len());
+        let bold = word.starts_with(|c: char| c.is_ascii_digit()) || goes_on && is_unit(word);
+        match runs.last_mut() {
+            Some((kind, run)) if *kind == bold && (goes_on || !bold) => {
+                run.push(' ');
+                run.push_str(word);
+            }
+            _ => runs.push((bold, word.to_owned())),
+        }
+    }
+    html! {
+        @for (i, (bold, run)) in runs.iter().enumerate() {
+            @if i > 0 { " " }
+            @if *bold { b { (run[..end(run)]) } (run[end(run)..]) } @else { (run) }
+        }
+    }
+}
+
+/// A list of sentences from outside.
+pub(super) fn bullets(class: &str, items: &[String]) -> Markup {
+    html! { ul class="list" { @for i in items { li class=(class) { (untrusted(i)) } } } }
 }

@@ -2,10 +2,10 @@
 
 use super::compare::{dot, dot_key, minus};
 use super::page;
-use super::parts::{Table, figure, outside, section};
+use super::parts::{Section, Table, figure, sections, untrusted};
 use crate::report::chart::{Dot, dots};
-use crate::report::text;
-use crate::report::{number, versus, words};
+use crate::report::number;
+use crate::report::words::{self, difference};
 use crate::study::compare::Against;
 use crate::study::paired::Difference;
 use crate::study::remedies::{By, Remedies};
@@ -18,25 +18,29 @@ pub fn remedies(r: &Remedies) -> String {
         p class="file" {
             code { (words::escaped(&s.design.file)) } " · at most " (words::trials(r.trials)) " · seed " (s.run.seed)
         }
-        p class="verdict" { (text::remedies_verdict(r, "±")) }
-        p class="small" { (text::remedies_settled(r)) " Each remedy is one change to the design, under the same weather and the same luck with parts. Where an interval holds zero it is not told apart from the design as it is." }
+        p class="verdict" { (words::remedies::verdict(r, "±")) }
+        p class="small" { (words::remedies::settled(r)) " Each remedy is one change to the design, under the same weather and the same luck with parts. Where an interval holds zero it is not told apart from the design as it is." }
         @if s.weather.invented {
             p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
         }
     };
-    let body = html! {
-        (section(1, "ranked", false, "What each is worth", &html! { "Best first. Those that could not come among the first three were dropped early; their intervals are wider." }, &ranked(r)))
-        (section(2, "why", false, "Why", &html! { "The cause of lost minutes that shrank, or grew, the most." }, &reasons(r)))
-        @if !r.refused.is_empty() {
-            (section(3, "refused", false, "Refused", &html! { "Remedies of the design file that make no valid design." }, &html! {
-                ul class="list" { @for f in &r.refused { li class="warn" { (outside(&f.name)) ": " (outside(&f.why)) } } }
-            }))
-        }
-    };
+    let ranked_remark = html! { "Best first. Those that could not come among the first three were dropped early; their intervals are wider." };
+    let why_remark = html! { "The cause of lost minutes that shrank, or grew, the most." };
+    let mut list = vec![
+        Section::new("ranked", "What each is worth", ranked_remark, ranked(r)),
+        Section::new("why", "Why", why_remark, reasons(r)),
+    ];
+    if !r.refused.is_empty() {
+        let remark = html! { "Remedies of the design file that make no valid design." };
+        let body = html! {
+            ul class="list" { @for f in &r.refused { li class="warn" { (untrusted(&f.name)) ": " (untrusted(&f.why)) } } }
+        };
+        list.push(Section::new("refused", "Refused", remark, body));
+    }
     page::page(
         &format!("Remedies: {}", s.design.title),
         &header,
-        &body,
+        &sections(&list),
         &serde_json::to_vec(r).unwrap_or_default(),
     )
 }
@@ -57,13 +61,13 @@ pub(super) fn ranked(r: &Remedies) -> Markup {
         let a = &w.against;
         let dusk = a.dusk_run_min.as_ref();
         t.row([
-            format!("{} {}", i + 1, words::remedy(r, w)),
-            minus(&versus::mean(&a.still_days_per_month, 2)),
+            format!("{} {}", i + 1, words::remedies::name(r, w)),
+            minus(&difference::mean(&a.still_days_per_month, 2)),
             interval(&a.still_days_per_month, 2),
-            dusk.map_or(number::NOT_COMPUTABLE.to_owned(), |d| minus(&versus::mean(d, 1))),
+            dusk.map_or(number::NOT_COMPUTABLE.to_owned(), |d| minus(&difference::mean(d, 1))),
             dusk.map_or(String::new(), |d| interval(d, 1)),
-            minus(&versus::money(a.price)),
-            versus::money_per_day(a.price_per_still_day, "–"),
+            minus(&difference::money(a.price)),
+            difference::money_per_day(a.price_per_still_day, "–"),
             number::grouped(w.trials),
         ]);
     }
@@ -73,7 +77,7 @@ pub(super) fn ranked(r: &Remedies) -> Markup {
         .iter()
         .enumerate()
         .filter_map(|(i, w)| {
-            let name = format!("{} {}", i + 1, words::remedy(r, w));
+            let name = format!("{} {}", i + 1, words::remedies::name(r, w));
             match dusk {
                 true => Some(dot(name, w.against.dusk_run_min.as_ref()?, "min", 1)),
                 false => Some(dot(name, &w.against.still_days_per_month, "still days a month", 2)),
@@ -112,7 +116,7 @@ fn finding(r: &Remedies) -> String {
 }
 
 fn interval(d: &Difference, most: usize) -> String {
-    versus::all_alike(d).unwrap_or_else(|| minus(&versus::interval(d, most)))
+    difference::all_alike(d).unwrap_or_else(|| minus(&difference::interval(d, most)))
 }
 
 pub(super) fn reasons(r: &Remedies) -> Markup {
@@ -120,7 +124,7 @@ pub(super) fn reasons(r: &Remedies) -> Markup {
         ol class="list" {
             @for w in &r.ranked {
                 li {
-                    (outside(&w.name)) @if w.own { " (of the design file)" } ": " (w.why)
+                    (untrusted(&w.name)) @if w.own { " (of the design file)" } ": " (w.why)
                     @if w.against.still_days.told_apart().is_none() { " Still days are not told apart from the design as it is." }
                     @for note in &w.against.notes { " " (note) }
                 }

@@ -1,15 +1,15 @@
 //! Which unknown to measure.
 
-use super::parts::{Table, figure};
-use super::{Part, remedies};
+use super::parts::{Section, Table, figure};
+use super::remedies;
 use crate::report::chart::{Hit, Plot, coordinate, svg};
-use crate::report::{number, text, words};
+use crate::report::{number, words};
 use crate::study::remedies::Remedies;
 use crate::tally::Summary;
 use crate::tally::summary::{Estimate, Share};
 use maud::{Markup, html};
 
-pub(super) fn part(s: &Summary, weighed: Option<&Remedies>) -> Option<Part> {
+pub(super) fn section(s: &Summary, weighed: Option<&Remedies>) -> Option<Section> {
     if s.shares.is_empty() && weighed.is_none() {
         return None;
     }
@@ -22,7 +22,7 @@ pub(super) fn part(s: &Summary, weighed: Option<&Remedies>) -> Option<Part> {
         }
         @if let Some(r) = weighed {
             h3 { "What single changes would be worth" }
-            p { (text::remedies_verdict(r, "±")) " " (text::remedies_settled(r)) }
+            p { (words::remedies::verdict(r, "±")) " " (words::remedies::settled(r)) }
             (remedies::ranked(r))
             details { summary { "Why each helps or does not" } (remedies::reasons(r)) }
         }
@@ -36,13 +36,13 @@ pub(super) fn part(s: &Summary, weighed: Option<&Remedies>) -> Option<Part> {
         @if s.shares.is_empty() { "Each remedy is one change, under the same weather and the same luck with parts." }
         @else { "First-order shares of the variance between trials. Weather cannot be measured away; the rest can. Shares need not add up to the whole: what is missing is interplay and chance." }
     };
-    Some(Part { id: "unknowns", heading, remark, body })
+    Some(Section::new("unknowns", heading, remark, body))
 }
 
 /// The name as far as it fits beside its figure in the drawing; the table has the key, whole.
 fn label(key: &str) -> String {
     const ROOM: usize = 38;
-    let name = words::of_key(key);
+    let name = words::key_in_words(key);
     if name.chars().count() <= ROOM { name } else { name.chars().take(ROOM - 1).chain(['…']).collect() }
 }
 
@@ -83,7 +83,7 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
             h: row,
             text: format!(
                 "{}: {} of the variance in {of}",
-                words::of_key(key),
+                words::key_in_words(key),
                 number::percent_estimate(*e, "±")
             ),
         })
@@ -94,7 +94,7 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
         Some((key, e)) if e.mean > 0.02 && e.se.is_none_or(|se| e.mean > number::COVERAGE * se) => {
             format!(
                 "For {of}, measure the {} first: it carries {} of the spread",
-                words::of_key(key),
+                words::key_in_words(key),
                 number::percent_estimate(*e, "±")
             )
         }

@@ -1,14 +1,13 @@
 //! Still days by month.
 
-use super::Part;
-use super::parts::{Table, figure, figure_noted};
+use super::parts::{Section, Table, figure, figure_noted};
 use crate::report::chart::{Bar, Plot, Scale, bars, histogram, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Month};
 use maud::{Markup, html};
 
-pub(super) fn part(s: &Summary) -> Part {
+pub(super) fn section(s: &Summary) -> Section {
     let body = html! {
         div class="figs" { (months(s)) (worst(s)) }
         details {
@@ -23,7 +22,7 @@ pub(super) fn part(s: &Summary) -> Part {
         " within the wanted hours" @if let Some(hours) = hours { " (" (hours) ")" }
         ". Bars are means; the line over each runs from P10 to P90 of the trials: in one of ten there are fewer, in one of ten more."
     };
-    Part { id: "still", heading: "Still days by month", remark, body }
+    Section::new("still", "Still days by month", remark, body)
 }
 
 fn months(s: &Summary) -> Markup {

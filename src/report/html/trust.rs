@@ -1,7 +1,6 @@
 //! Can you trust it?
 
-use super::parts::{Key, Table, figure, key, outside, table};
-use super::{Part, list};
+use super::parts::{Key, Section, Table, bullets, figure, key, table, untrusted};
 use crate::report::chart::{Bar, Line, Plot, Scale, bars, line, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
@@ -19,13 +18,13 @@ const NOT_MODELLED: [&str; 7] = [
     "The makers’ own charge electronics, except by the voltages and currents in the design.",
 ];
 
-pub(super) fn part(s: &Summary) -> Part {
+pub(super) fn section(s: &Summary) -> Section {
     let body = html! {
         div class="figs" {
             @if !s.sampled.is_empty() { (sampled(s)) }
             div { (table(&measures(s))) }
         }
-        @if !s.warnings.is_empty() { h3 { "Warnings" } (list("warn", &s.warnings)) }
+        @if !s.warnings.is_empty() { h3 { "Warnings" } (bullets("warn", &s.warnings)) }
         h3 { "What is not modelled" }
         ul class="list" { @for line in NOT_MODELLED { li { (line) } } }
         @if let Some(sizing) = &s.sizing { h3 { "The handbook’s figures beside it" } (handbook(sizing)) }
@@ -33,7 +32,7 @@ pub(super) fn part(s: &Summary) -> Part {
     let remark = html! {
         "The error shown by ± falls with the square root of the trials: four times as many halve it. It says nothing of what is left out."
     };
-    Part { id: "trust", heading: "Can you trust it?", remark, body }
+    Section::new("trust", "Can you trust it?", remark, body)
 }
 
 fn measures(s: &Summary) -> Table {
@@ -63,7 +62,7 @@ fn measures(s: &Summary) -> Table {
     row("Largest charge unaccounted for", format!("{} Ah", tiny(s.ledger.worst_charge_residual_ah)));
     row("Largest water unaccounted for", format!("{} L", tiny(s.ledger.worst_water_residual_l)));
     let w = &s.weather;
-    row("The file’s light fits the sun best at", words::fits_at(w.closure_offset_min));
+    row("The file’s light fits the sun best at", words::closure_offset(w.closure_offset_min));
     row(
         "Beam and diffuse against the file’s global, rms",
         w.closure_rms_w_m2
@@ -172,5 +171,5 @@ fn handbook(z: &crate::tally::summary::Sizing) -> Markup {
     t.row(["C_S, store over load".to_owned(), maybe(z.c_s)]);
     t.row(["Days of autonomy".to_owned(), maybe(z.days_of_autonomy)]);
     t.row(["Loss-of-load probability, simulated".to_owned(), number::percent_estimate(z.loss_of_load, "±")]);
-    html! { (table(&t)) p class="note" { (outside("Such figures size a panel and a store from means. They cannot say how often the jet stands still; that is why the days are simulated.")) } }
+    html! { (table(&t)) p class="note" { (untrusted("Such figures size a panel and a store from means. They cannot say how often the jet stands still; that is why the days are simulated.")) } }
 }

@@ -1,14 +1,13 @@
 //! Water, wear and energy.
 
-use super::Part;
-use super::parts::{Table, table};
+use super::parts::{Section, Table, table};
 use crate::report::{number, style, words};
 use crate::tally::Summary;
 use crate::tally::summary::Estimate;
 use crate::units::System;
 use maud::html;
 
-pub(super) fn part(s: &Summary, units: System) -> Part {
+pub(super) fn section(s: &Summary, units: System) -> Section {
     let volume = |l: f64| style::volume(l, units);
     let (mean, unit) = volume(s.water.litres_per_week.mean);
     let week = Estimate { mean, se: s.water.litres_per_week.se.map(|se| volume(se).0) };
@@ -51,5 +50,5 @@ pub(super) fn part(s: &Summary, units: System) -> Part {
         details open="" { summary { "Water, wear and energy in numbers" } (table(&t)) }
     };
     let remark = html! { "Evaporation from the basin, and drops that the wind carries over the rim." };
-    Part { id: "water", heading: "Water and wear", remark, body }
+    Section::new("water", "Water and wear", remark, body)
 }

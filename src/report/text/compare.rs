@@ -1,8 +1,10 @@
 //! Designs side by side, for a terminal.
 
-use super::{DIM, Page, cut, right};
+use super::screen::Screen;
+use super::wrap::{cut, right};
+use crate::report::number;
 use crate::report::style::Style;
-use crate::report::{number, versus, words};
+use crate::report::words::{self, difference};
 use crate::study::compare::{Against, Comparison};
 use crate::tally::Summary;
 
@@ -11,30 +13,23 @@ const ROOMY: usize = 78;
 
 /// A comparison: each design alone, then each held against the first. Ends in a newline.
 pub fn compare(c: &Comparison, style: Style) -> String {
-    let mut page = Page { style, out: String::new() };
-    let Some(first) = c.designs.first() else { return page.out };
+    let mut screen = Screen::new(style);
+    let Some(first) = c.designs.first() else { return screen.out };
     let title = if c.designs.len() == 1 { "One design" } else { "Side by side" };
-    page.title(title, first);
+    screen.heading_with(title, first);
     for (i, s) in c.designs.iter().enumerate() {
-        let name = format!("{}  {}", i + 1, page.plain(&words::escaped(&s.design.title)));
-        page.line(&cut(&name, style.columns()));
+        let name = format!("{}  {}", i + 1, screen.encoded(&words::escaped(&s.design.title)));
+        screen.line(&cut(&name, style.columns()));
     }
-    page.line("");
-    page.alone(&c.designs);
+    screen.blank();
+    screen.alone(&c.designs);
     for a in &c.differences {
-        page.against(a);
+        screen.against(a);
     }
-    page.out
+    screen.out
 }
 
-impl Page {
-    /// A heading that is not the design's own, and a word on invented weather.
-    pub(super) fn title(&mut self, title: &str, s: &Summary) {
-        let mut named = s.clone();
-        named.design.title = title.to_owned();
-        self.heading(&named);
-    }
-
+impl Screen {
     fn alone(&mut self, designs: &[Summary]) {
         let pm = self.style.pm();
         let row = |cells: [&str; 6]| {
@@ -59,7 +54,7 @@ impl Page {
                 &number::fixed(s.season.worst_month.p90, 0),
                 &dusk,
                 &life,
-                &versus::money(s.design.price),
+                &difference::money(s.design.price),
             ]);
             self.line(&cut(&line, self.style.columns()));
         }
@@ -68,9 +63,9 @@ impl Page {
 
     fn against(&mut self, a: &Against) {
         let other = (a.design + 1).to_string();
-        self.line("");
-        self.bold(&versus::still_sentence(&other, "1", a));
-        self.wrapped("", &versus::price_sentence(a));
+        self.blank();
+        self.bold(&difference::still_sentence(&other, "1", a));
+        self.wrapped("", &difference::price_sentence(a));
         if a.paired {
             self.wrapped("", "Paired: both met the same weather and the same luck with parts.");
         }
@@ -87,7 +82,7 @@ impl Page {
         };
         let head = row(&format!("{other} less 1"), "mean", "95 % interval", ["lower", "higher"], "");
         self.dim(&head);
-        for item in versus::items(a) {
+        for item in difference::items(a) {
             let Some(d) = item.difference else {
                 self.line(&format!("{:20}{}", item.name, number::NOT_COMPUTABLE));
                 continue;
@@ -101,20 +96,6 @@ impl Page {
             let chances = [chances[0].as_str(), chances[1].as_str()];
             let line = row(&item.name, &item.mean(), &item.interval(), chances, item.verdict());
             self.line(&cut(&line, self.style.columns()));
-        }
-    }
-
-    pub(in crate::report) fn dim(&mut self, text: &str) {
-        let text = self.plain(text);
-        let text = self.style.paint(DIM, &cut(text.trim_end(), self.style.columns()));
-        self.line(&text);
-    }
-
-    /// Wrapped text in bold.
-    pub(super) fn bold(&mut self, text: &str) {
-        for line in super::wrap(&self.plain(text), self.style.columns()) {
-            let line = self.style.paint(super::BOLD, &line);
-            self.line(&line);
         }
     }
 }

@@ -1,8 +1,10 @@
 //! A grid as a map of letters and lines.
 
-use super::{Page, cut, right};
+use super::screen::Screen;
+use super::wrap::{cut, right};
+use crate::report::number;
 use crate::report::style::Style;
-use crate::report::{map, number};
+use crate::report::words::grid as words;
 use crate::study::grid::{Cell, Grid, LEVELS, Meets};
 
 /// Columns of the map that fit 80 columns of the screen beside their row's name.
@@ -14,19 +16,19 @@ const NAME: usize = 10;
 
 /// The map of still days with its lines, then dusk run and price. Ends in a newline.
 pub fn grid(g: &Grid, style: Style) -> String {
-    let mut page = Page { style, out: String::new() };
-    page.heading(&g.design);
-    page.bold(&map::verdict(g, style.units));
-    for text in [map::open(g, style.units), Some(map::sureness())].into_iter().flatten() {
-        page.wrapped("", &text);
+    let mut screen = Screen::new(style);
+    screen.heading(&g.design);
+    screen.bold(&words::verdict(g, style.units));
+    for text in [words::open(g, style.units), Some(words::sureness())].into_iter().flatten() {
+        screen.wrapped("", &text);
     }
-    page.line("");
-    page.wrapped("across", &map::axis(&g.x, style.units));
-    page.wrapped("upward", &map::axis(&g.y, style.units));
+    screen.blank();
+    screen.wrapped("across", &words::axis(&g.x, style.units));
+    screen.wrapped("upward", &words::axis(&g.y, style.units));
 
-    page.line("");
-    page.bold("Still days a month");
-    page.map(
+    screen.blank();
+    screen.bold("Still days a month");
+    screen.map(
         g,
         &|_, c| {
             let e = c.still_days_per_month?;
@@ -34,26 +36,26 @@ pub fn grid(g: &Grid, style: Style) -> String {
         },
         true,
     );
-    page.wrapped("", "= cheapest that meets the wish, + meets it, ? may; x no such build. Lines between cells stand where still days pass 0.5, 1, 2 or 5 a month.");
+    screen.wrapped("", "= cheapest that meets the wish, + meets it, ? may; x no such build. Lines between cells stand where still days pass 0.5, 1, 2 or 5 a month.");
 
-    page.line("");
-    page.bold(&format!(
+    screen.blank();
+    screen.bold(&format!(
         "Evenings on which the jet goes on {} min past sunset, %",
         number::fixed(g.design.season.wish_dusk_run_min, 0)
     ));
-    page.map(g, &|_, c| Some(number::fixed(c.dusk_wish_met?.mean * 100.0, 0)), false);
+    screen.map(g, &|_, c| Some(number::fixed(c.dusk_wish_met?.mean * 100.0, 0)), false);
 
     if g.cells.iter().any(|c| c.price.is_some()) {
-        page.line("");
-        page.bold("Price");
-        page.map(g, &|_, c| Some(number::fixed(c.price?, 0)), false);
+        screen.blank();
+        screen.bold("Price");
+        screen.map(g, &|_, c| Some(number::fixed(c.price?, 0)), false);
     }
-    page.wrapped("", &g.pricing);
+    screen.wrapped("", &g.pricing);
 
-    page.crossings(g);
+    screen.crossings(g);
 
-    page.line("");
-    page.wrapped(
+    screen.blank();
+    screen.wrapped(
         "Trials",
         &format!("{} In all {} for {} cells.", g.effort, number::grouped(g.cell_trials), g.cells.len()),
     );
@@ -61,23 +63,23 @@ pub fn grid(g: &Grid, style: Style) -> String {
     for c in &g.cells {
         // A reason is said once, with the first cell it holds for.
         if let Some(why) = c.refused.as_deref().filter(|w| !said.contains(w)) {
-            let text = format!("{}: {why}", map::name(g, c, style.units));
-            page.flagged("Refused", &text);
+            let text = format!("{}: {why}", words::name(g, c, style.units));
+            screen.flagged("Refused", &text);
             said.push(why);
         }
     }
     for warning in g.warnings.iter().chain(&g.design.warnings) {
-        page.flagged("Warning", warning);
+        screen.flagged("Warning", warning);
     }
-    page.out
+    screen.out
 }
 
-impl Page {
+impl Screen {
     /// Where lines of equal still days cross the rows, or the columns; those that none crosses are left out.
     fn crossings(&mut self, g: &Grid) {
-        let by_column = map::by_column(g);
+        let by_column = words::by_column(g);
         let (along, across) = if by_column { (&g.x, &g.y) } else { (&g.y, &g.x) };
-        let crossed = |k: &usize| g.lines.iter().any(|l| !map::crossings(l, by_column, *k).is_empty());
+        let crossed = |k: &usize| g.lines.iter().any(|l| !words::crossings(l, by_column, *k).is_empty());
         let mut rows: Vec<usize> = (0..along.len()).filter(crossed).collect();
         if rows.is_empty() {
             return;
@@ -89,15 +91,15 @@ impl Page {
             let name = right(&cut(name, NAME - 1), NAME - 1);
             cells.iter().fold(name, |line, c| line + &right(&cut(c, 16), 17))
         };
-        self.line("");
+        self.blank();
         self.bold(&format!("Lines of equal still days: {} at which, by {}", across.key, along.key));
         let head: Vec<String> =
             LEVELS.iter().rev().map(|l| format!("{} a month", number::given(*l))).collect();
         self.dim(&row("", &head));
         for k in rows {
-            let cell = |level| self.plain(&map::crossing(g, level, by_column, k, self.style.units));
+            let cell = |level| self.encoded(&words::crossing(g, level, by_column, k, self.style.units));
             let cells: Vec<String> = g.lines.iter().rev().map(cell).collect();
-            let line = row(&self.plain(&along.label(k, self.style.units)), &cells);
+            let line = row(&self.encoded(&along.label(k, self.style.units)), &cells);
             self.line(&line);
         }
         self.wrapped(
@@ -112,10 +114,11 @@ impl Page {
         let all: Vec<usize> = (0..g.x.len()).collect();
         for strip in all.chunks(COLUMNS) {
             if strip[0] > 0 {
-                self.line("");
+                self.blank();
             }
             for y in (0..g.y.len()).rev() {
-                let mut line = right(&cut(&self.plain(&g.y.label(y, self.style.units)), NAME - 1), NAME - 1);
+                let mut line =
+                    right(&cut(&self.encoded(&g.y.label(y, self.style.units)), NAME - 1), NAME - 1);
                 line.push(' ');
                 for &x in strip {
                     let k = y * g.x.len() + x;
@@ -142,12 +145,12 @@ impl Page {
                     self.line(&line);
                 }
             }
-            let (names, unit) = map::ticks(&g.x, self.style.units);
+            let (names, unit) = words::ticks(&g.x, self.style.units);
             let feet: String = strip
                 .iter()
-                .map(|&x| right(&cut(&self.plain(&names[x]), WIDE - 2), WIDE - 1) + " ")
+                .map(|&x| right(&cut(&self.encoded(&names[x]), WIDE - 2), WIDE - 1) + " ")
                 .collect();
-            self.dim(&format!("{:>width$} {feet}", self.plain(&unit), width = NAME - 1));
+            self.dim(&format!("{:>width$} {feet}", self.encoded(&unit), width = NAME - 1));
         }
     }
 }

@@ -1,7 +1,7 @@
 //! What machines are given: JSON and CSV.
 
 use super::fixture;
-use stilldays::report::{csv, day, json};
+use stilldays::report::{csv, json};
 use stilldays::study::batch::BatchSummary;
 use stilldays::study::batch::batch_summary::{DesignRow, Failed, Unfinished, link};
 use stilldays::study::compare::Comparison;
@@ -96,7 +96,7 @@ fn csv_holds_every_number_once() {
 #[test]
 fn a_trace_has_a_row_a_minute() {
     let trace = &fixture::traces()[0];
-    let bytes = day::csv(trace);
+    let bytes = csv::day(trace);
     let mut reader = ::csv::Reader::from_reader(bytes.as_slice());
     assert_eq!(reader.records().map(Result::unwrap).count(), trace.minutes.len());
 }

@@ -1,7 +1,7 @@
 //! What a terminal shows.
 
 use super::fixture;
-use stilldays::report::{Style, day, text};
+use stilldays::report::{Style, text};
 use stilldays::units::System;
 
 const UNICODE: Style = Style { width: 80, colour: false, unicode: true, units: System::Si };
@@ -33,7 +33,7 @@ fn no_line_is_wider_than_the_terminal_and_plain_text_is_ascii() {
     for width in [48, 60, 80, 120] {
         for unicode in [false, true] {
             let style = Style { width, unicode, ..UNICODE };
-            let all = text::run(&s, style) + &day::strip(&fixture::traces()[1], style);
+            let all = text::run(&s, style) + &text::day(&fixture::traces()[1], style);
             for line in all.lines() {
                 assert!(line.chars().count() <= width, "{width}: {} {line:?}", line.chars().count());
                 assert!(unicode || line.is_ascii(), "{line:?}");
@@ -56,7 +56,7 @@ fn text_from_outside_cannot_steer_the_terminal() {
 #[test]
 fn a_day_is_a_strip_of_eighty_columns() {
     for (name, trace) in ["bright", "typical", "still"].into_iter().zip(fixture::traces()) {
-        insta::assert_snapshot!(format!("day_{name}"), day::strip(&trace, UNICODE));
-        insta::assert_snapshot!(format!("day_{name}_plain"), day::strip(&trace, Style::PLAIN));
+        insta::assert_snapshot!(format!("day_{name}"), text::day(&trace, UNICODE));
+        insta::assert_snapshot!(format!("day_{name}_plain"), text::day(&trace, Style::PLAIN));
     }
 }

@@ -1,126 +1,58 @@
-//! One day of one trial: minutes as CSV, and a strip for a terminal.
+//! One day of one trial as a strip of marks.
 
-use super::csv::{Rows, cell};
-use super::style::{Style, height};
-use super::{number, text, words};
+use super::screen::Screen;
+use super::wrap::{ascii, pad};
 use crate::plant::{Cause, DayTrace, TraceMinute};
+use crate::report::style::{Style, height};
+use crate::report::{number, words};
 use crate::units::System;
 
-/// Minute by minute, one row a minute; what the build or the hour does not have is empty.
-pub fn csv(trace: &DayTrace) -> Vec<u8> {
-    let mut out = Rows::below(String::new());
-    let header = [
-        "minute_of_day",
-        "clock",
-        "sun_elevation_deg",
-        "sun_azimuth_deg",
-        "dni_w_m2",
-        "dhi_w_m2",
-        "aim_tilt_deg",
-        "aim_azimuth_deg",
-        "off_aim_deg",
-        "plane_w_m2",
-        "panel_v",
-        "panel_a",
-        "battery_v",
-        "state_of_charge",
-        "pump_v",
-        "duty",
-        "jet_m",
-        "wanted",
-        "jet_counts",
-        "cause",
-    ];
-    out.row(header);
-    for m in &trace.minutes {
-        let flag = |b: bool| if b { "1" } else { "0" }.to_owned();
-        let row = [
-            m.minute.to_string(),
-            clock(trace, f64::from(m.minute)),
-            cell(m.sun_elevation_deg),
-            cell(m.sun_azimuth_deg),
-            cell(Some(m.dni_w_m2)),
-            cell(Some(m.dhi_w_m2)),
-            cell(Some(m.aim_tilt_deg)),
-            cell(Some(m.aim_azimuth_deg)),
-            cell(m.off_aim_deg),
-            cell(Some(m.plane_w_m2)),
-            cell(Some(m.panel_v)),
-            cell(Some(m.panel_a)),
-            cell(m.battery_v),
-            cell(m.soc),
-            cell(Some(m.pump_v)),
-            cell(Some(m.duty)),
-            cell(Some(m.jet_m)),
-            flag(m.wanted),
-            flag(m.counted),
-            m.cause.map(|c| c.key().to_owned()).unwrap_or_default(),
-        ];
-        out.row(row);
-    }
-    out.bytes()
-}
-
-/// Local standard time of a minute of the trace's day, `05:47`.
-pub fn clock(trace: &DayTrace, minute: f64) -> String {
-    let m = (minute.round() as i64 + i64::from(trace.day_start_h) * 60).rem_euclid(1440);
-    format!("{:02}:{:02}", m / 60, m % 60)
-}
-
 /// The day as rows of marks over a clock, one column for a few minutes.
-pub fn strip(trace: &DayTrace, style: Style) -> String {
+pub fn day(trace: &DayTrace, style: Style) -> String {
     let Some((first, last)) = trace.minutes.first().zip(trace.minutes.last()) else {
         return "No minute of this day was stepped.\n".to_owned();
     };
     let (from, to) = (usize::from(first.minute), usize::from(last.minute) + 1);
     let room = style.columns().saturating_sub(LEAD + TAIL).max(12);
     let every = (to - from).div_ceil(room).max(1);
-    let grid = Grid { trace, style, from, every, columns: (to - from).div_ceil(every) };
-    let mut out = String::new();
-    let mut line = |l: String| {
-        out.push_str(l.trim_end());
-        out.push('\n');
-    };
+    let strip = Strip { trace, style, from, every, columns: (to - from).div_ceil(every) };
+    let mut screen = Screen::new(style);
     let title = words::escaped(&trace.label);
     let head = format!("{title}: {}, trial {}", words::date(trace.day_of_year), trace.trial);
-    line(if style.unicode { head } else { text::ascii(&head) });
-    for l in text::wrap(&sun_line(trace), style.columns()) {
-        line(l);
-    }
-    line(String::new());
-    line(grid.clock_row());
-    grid.plot("on panel", |m| Some(m.plane_w_m2), 1000.0, "1000 W/m²").into_iter().for_each(&mut line);
-    line(grid.level("beam", |m| Some(m.dni_w_m2), 1000.0, "of 1000 W/m²"));
-    line(grid.level("diffuse", |m| Some(m.dhi_w_m2), 500.0, "of 500 W/m²"));
+    screen.line(&screen.encoded(&head));
+    screen.wrapped("", &sun_line(trace));
+    screen.blank();
+    screen.line(&strip.clock_row());
+    strip.plot("on panel", |m| Some(m.plane_w_m2), 1000.0, "1000 W/m²").iter().for_each(|l| screen.line(l));
+    screen.line(&strip.level("beam", |m| Some(m.dni_w_m2), 1000.0, "of 1000 W/m²"));
+    screen.line(&strip.level("diffuse", |m| Some(m.dhi_w_m2), 500.0, "of 500 W/m²"));
     if trace.minutes.iter().any(|m| m.off_aim_deg.is_some()) {
-        line(grid.level("off aim", |m| m.off_aim_deg, 90.0, "of 90°"));
+        screen.line(&strip.level("off aim", |m| m.off_aim_deg, 90.0, "of 90°"));
     }
     if trace.minutes.iter().any(|m| m.soc.is_some()) {
-        grid.plot("charge", |m| m.soc, 1.0, "full").into_iter().for_each(&mut line);
+        strip.plot("charge", |m| m.soc, 1.0, "full").iter().for_each(|l| screen.line(l));
     }
     let highest = trace.minutes.iter().map(|m| m.jet_m).fold(0.0, f64::max);
     if highest > 0.0 {
         let (h, unit) = height(highest, style.units);
         let decimals = usize::from(style.units == System::Us);
-        line(grid.level(
+        screen.line(&strip.level(
             "jet",
             |m| Some(m.jet_m * m.duty),
             highest,
             &format!("of {} {unit}", number::fixed(h, decimals)),
         ));
     }
-    line(grid.marks("wanted", |ms| if ms.iter().any(|m| m.wanted) { '-' } else { ' ' }));
+    screen.line(&strip.marks("wanted", |ms| if ms.iter().any(|m| m.wanted) { '-' } else { ' ' }));
     let jet = if style.unicode { '█' } else { '#' };
-    line(grid.marks("counts", |ms| counted_mark(ms, jet)));
-    let (row, legend) = grid.causes();
+    screen.line(&strip.marks("counts", |ms| counted_mark(ms, jet)));
+    let (row, legend) = strip.causes();
     if !legend.is_empty() {
-        line(row);
-        line(String::new());
-        for l in text::wrap(&format!("Why not: {}.", legend.join(", ")), style.columns()) {
-            line(l);
-        }
+        screen.line(&row);
+        screen.blank();
+        screen.wrapped("", &format!("Why not: {}.", legend.join(", ")));
     }
-    out
+    screen.out
 }
 
 const LEAD: usize = 10;
@@ -136,7 +68,7 @@ fn counted_mark(minutes: &[TraceMinute], jet: char) -> char {
 }
 
 fn sun_line(trace: &DayTrace) -> String {
-    let at = |m: Option<f64>| m.map_or("none".to_owned(), |m| clock(trace, m));
+    let at = |m: Option<f64>| m.map_or("none".to_owned(), |m| words::clock(trace, m));
     let wanted = trace.minutes.iter().filter(|m| m.wanted).count();
     let counted = trace.minutes.iter().filter(|m| m.counted && m.wanted).count();
     format!(
@@ -146,7 +78,7 @@ fn sun_line(trace: &DayTrace) -> String {
     )
 }
 
-struct Grid<'a> {
+struct Strip<'a> {
     trace: &'a DayTrace,
     style: Style,
     from: usize,
@@ -154,7 +86,7 @@ struct Grid<'a> {
     columns: usize,
 }
 
-impl Grid<'_> {
+impl Strip<'_> {
     fn cell(&self, column: usize) -> &[TraceMinute] {
         let start = column * self.every;
         let end = (start + self.every).min(self.trace.minutes.len());
@@ -188,7 +120,7 @@ impl Grid<'_> {
     }
 
     fn note(&self, text: &str) -> String {
-        if self.style.unicode { text.to_owned() } else { text::ascii(text) }
+        if self.style.unicode { text.to_owned() } else { ascii(text) }
     }
 
     /// A row of levels by shade.
@@ -211,7 +143,7 @@ impl Grid<'_> {
             }
         };
         let marks: String = (0..self.columns).map(mark).collect();
-        format!("{name:LEAD$}{} {}", text::pad(&marks, self.columns), self.note(note))
+        format!("{name:LEAD$}{} {}", pad(&marks, self.columns), self.note(note))
     }
 
     /// Four rows of columns, each row in two halves.
@@ -248,7 +180,7 @@ impl Grid<'_> {
                     r if r == ROWS - 1 => "0".to_owned(),
                     _ => String::new(),
                 };
-                format!("{lead:LEAD$}{} {note}", text::pad(&marks, self.columns))
+                format!("{lead:LEAD$}{} {note}", pad(&marks, self.columns))
             })
             .collect()
     }

@@ -1,6 +1,8 @@
 //! Words and figures of a grid, shared by terminal, page and CSV.
 
-use super::{number, versus, words};
+use super::difference;
+use super::names::{escaped, trials};
+use crate::report::number;
 use crate::study::grid::{Axis, Cell, ERROR_RATE, Grid, Level, Meets};
 use crate::units::System;
 
@@ -64,7 +66,7 @@ pub fn verdict(g: &Grid, system: System) -> String {
         Some(c) => format!(
             "Cheapest that surely meets the wish ({wish}): {}, at {}. Of {all} cells {yes} surely meet it{may}.",
             name(g, c, system),
-            versus::money(c.price)
+            difference::money(c.price)
         ),
         None if yes == 0 && unsure == 0 => format!("No cell meets the wish ({wish})."),
         None => format!("Of {all} cells {yes} surely meet the wish ({wish}){may}."),
@@ -78,7 +80,7 @@ pub fn open(g: &Grid, system: System) -> Option<String> {
         .iter()
         .filter_map(|&k| g.cells.get(k))
         .take(3)
-        .map(|c| format!("{} at {}", name(g, c, system), versus::money(c.price)))
+        .map(|c| format!("{} at {}", name(g, c, system), difference::money(c.price)))
         .collect();
     let more = g.may_be_cheaper.len().saturating_sub(list.len());
     let rest = if more > 0 { format!("; and {more} more") } else { String::new() };
@@ -102,7 +104,7 @@ pub fn sureness() -> String {
 pub fn said(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
     let name = name(g, c, system);
     if let Some(why) = &c.refused {
-        return format!("{name}: refused, {}", words::escaped(why));
+        return format!("{name}: refused, {}", escaped(why));
     }
     let mut parts = vec![match c.still_days_per_month {
         Some(e) => format!("{} still days a month", number::estimate(e, 2, pm)),
@@ -125,7 +127,7 @@ pub fn said(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
         parts.push(format!("{word} ({} of years bearable)", number::percent(share)));
     }
     parts.push(c.price.map_or("price not known".to_owned(), |p| format!("price {}", number::fixed(p, 2))));
-    parts.push(words::trials(c.trials));
+    parts.push(trials(c.trials));
     format!("{name}: {}", parts.join("; "))
 }
 

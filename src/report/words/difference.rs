@@ -1,6 +1,7 @@
 //! Words and figures for one design held against another, shared by terminal and page.
 
-use super::number::{self, NOT_COMPUTABLE};
+use super::names::{month_short, trials};
+use crate::report::number::{self, NOT_COMPUTABLE};
 use crate::study::compare::{Against, CONFIDENCE};
 use crate::study::paired::Difference;
 use std::cmp::Ordering;
@@ -33,9 +34,11 @@ pub fn items(a: &Against) -> Vec<Item> {
         item("jet, h a season", a.jet_min.map(|d| d.scaled(1.0 / 60.0)), 1, ["less", "more"]),
         item("battery life, years", a.life_years, 1, ["shorter", "longer"]),
     ];
-    list.extend(a.months.iter().map(|m| {
-        item(&format!("still days, {}", super::words::month_short(m.month)), Some(m.still_days), 2, days)
-    }));
+    list.extend(
+        a.months
+            .iter()
+            .map(|m| item(&format!("still days, {}", month_short(m.month)), Some(m.still_days), 2, days)),
+    );
     list
 }
 
@@ -76,7 +79,7 @@ pub fn mean(d: &Difference, most: usize) -> String {
 /// `same in all 48 trials (at most 6 % differ)`, if no trial differed: a width of 0 would claim too much.
 pub fn all_alike(d: &Difference) -> Option<String> {
     let (n, most) = (d.trials?, d.differs_at_most?);
-    Some(format!("same in all {} (at most {} differ)", super::words::trials(n), number::percent_up(most)))
+    Some(format!("same in all {} (at most {} differ)", trials(n), number::percent_up(most)))
 }
 
 /// The interval, `-1.5 to -0.9`; said so where there is none.

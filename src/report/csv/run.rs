@@ -1,27 +1,13 @@
-//! Numbers to long CSV: one number a row, with its name, statistic and unit.
-//!
-//! The first line is a comment that says where the numbers come from. What cannot be computed is
-//! an empty field.
+//! A run as long CSV: one number a row, with its name, statistic and unit.
 
-mod choose;
-mod decide;
-mod grid;
-mod rows;
-
-pub use choose::choose;
-pub use decide::{compare, remedies};
-pub use grid::grid;
-pub(super) use rows::Rows;
-use rows::yes;
-
-use crate::study::batch::BatchSummary;
+use super::cells::{Rows, number_cell, provenance};
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Estimate, Minutes};
 use std::collections::BTreeMap;
 
 /// `months.csv`: `scope,quantity,statistic,value,unit`; scope is `season` or a month, `01` to `12`.
 pub fn months(s: &Summary) -> Vec<u8> {
-    let mut t = Table::new(s, ["scope", "quantity", "statistic", "value", "unit"]);
+    let mut t = LongTable::new(s, ["scope", "quantity", "statistic", "value", "unit"]);
     t.scope = "season".to_owned();
     t.put("days", "count", Some(f64::from(s.season.days)), "d");
     t.put("wanted", "mean", Some(s.season.wanted_min), "min");
@@ -53,7 +39,7 @@ pub fn months(s: &Summary) -> Vec<u8> {
 /// `distributions.csv`: `scope,quantity,from,to,unit,count,counted`; the bin holds values of `from`
 /// up to but not at `to`; an empty `to` is open. `counted` says of what: trials, evenings, days, cycles.
 pub fn distributions(s: &Summary) -> Vec<u8> {
-    let mut t = Table::new(s, ["scope", "quantity", "from", "to", "unit", "count", "counted"]);
+    let mut t = LongTable::new(s, ["scope", "quantity", "from", "to", "unit", "count", "counted"]);
     t.scope = "season".to_owned();
     t.whole_days("still_days", &s.season.still_days);
     t.whole_days("still_days_worst_month", &s.season.worst_month);
@@ -74,112 +60,20 @@ pub fn distributions(s: &Summary) -> Vec<u8> {
     t.bytes()
 }
 
-/// `ranking.csv` of a batch: one design a row, the best first, then what is unfinished or failed.
-pub fn ranking(m: &BatchSummary) -> Vec<u8> {
-    let effort = match (m.trials, m.until_days) {
-        (Some(n), _) => format!("{n} trials each"),
-        (None, Some(days)) => format!("until ± {days} d"),
-        (None, None) => String::new(),
-    };
-    let mut out = Rows::below(format!("# stilldays {} · seed {} · {effort}\n", m.version, m.seed));
-    let mut row = |fields: [&str; 18]| out.row(fields);
-    row([
-        "rank",
-        "file",
-        "title",
-        "state",
-        "trials",
-        "still_days_per_month",
-        "still_days_per_month_se",
-        "still_days_worst_month_p90",
-        "dusk_run_min",
-        "dusk_run_se_min",
-        "dusk_run_meets_wish",
-        "battery_life_years",
-        "battery_life_ends_by",
-        "price",
-        "weather_invented",
-        "warnings",
-        "report",
-        "reason",
-    ]);
-    for d in &m.designs {
-        let still = d.still_days_per_month;
-        row([
-            &d.rank.to_string(),
-            &one_line(&d.file),
-            &one_line(&d.title),
-            "finished",
-            &d.trials.to_string(),
-            &cell(Some(still.mean)),
-            &cell(still.se),
-            &cell(Some(d.worst_month_p90)),
-            &cell(d.dusk_run_min.map(|e| e.mean)),
-            &cell(d.dusk_run_min.and_then(|e| e.se)),
-            &cell(d.dusk_run_meets_wish),
-            &cell(d.battery_life_years),
-            d.battery_life_ends_by.as_deref().unwrap_or_default(),
-            &cell(d.price),
-            yes(d.weather_invented),
-            &d.warnings.len().to_string(),
-            &link_cell(&d.report),
-            "",
-        ]);
-    }
-    let mut rest = |file: &str, state: &str, trials: &str, reason: &str| {
-        let (file, reason) = (one_line(file), one_line(reason));
-        row(["", &file, "", state, trials, "", "", "", "", "", "", "", "", "", "", "", "", &reason]);
-    };
-    for u in &m.unfinished {
-        rest(&u.file, "unfinished", &u.trials_done.to_string(), "");
-    }
-    for f in &m.failed {
-        rest(&f.file, "failed", "", f.reason.lines().next().unwrap_or_default());
-    }
-    out.bytes()
-}
-
-/// The comment line every CSV starts with.
-fn provenance(s: &Summary) -> String {
-    format!(
-        "# stilldays {} · seed {} · {} trials · design sha256 {} · weather sha256 {}\n",
-        one_line(&s.run.version),
-        s.run.seed,
-        s.run.trials,
-        one_line(&s.design.sha256),
-        one_line(&s.weather.sha256)
-    )
-}
-
-/// Text from outside as a cell. A spreadsheet takes what begins with one of these signs for a formula and
-/// runs it: an apostrophe before it marks it as text (OWASP, "CSV Injection"). Numbers go through
-/// [`cell`] and keep their sign.
-pub(super) fn one_line(text: &str) -> String {
-    let shown = super::words::escaped(text);
-    // Tab and carriage return, which have the same power, are made visible already.
-    let formula = shown.trim_start().starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠']);
-    if formula { format!("'{shown}") } else { shown.into_owned() }
-}
-
-/// A link as a cell. Only a leading `-` is left of the signs of a formula: the others are `%`-encoded.
-fn link_cell(link: &str) -> String {
-    if link.starts_with('-') { format!("./{link}") } else { one_line(link) }
-}
-
-struct Table {
+struct LongTable {
     out: Rows,
     scope: String,
 }
 
-impl Table {
+impl LongTable {
     fn new<const N: usize>(s: &Summary, header: [&str; N]) -> Self {
-        let mut out = Rows::below(provenance(s));
+        let mut out = Rows::with_comment(provenance(s));
         out.row(header);
-        Table { out, scope: String::new() }
+        LongTable { out, scope: String::new() }
     }
 
     fn put(&mut self, quantity: &str, statistic: &str, value: Option<f64>, unit: &str) {
-        self.out.row([&self.scope, quantity, statistic, &cell(value), unit]);
+        self.out.row([&self.scope, quantity, statistic, &number_cell(value), unit]);
     }
 
     fn estimate(&mut self, quantity: &str, e: Estimate, unit: &str) {
@@ -214,7 +108,7 @@ impl Table {
     }
 
     fn bin(&mut self, quantity: &str, from: f64, to: Option<f64>, unit: &str, count: f64, counted: &str) {
-        let (from, to, count) = (cell(Some(from)), cell(to), cell(Some(count)));
+        let (from, to, count) = (number_cell(Some(from)), number_cell(to), number_cell(Some(count)));
         self.out.row([&self.scope, quantity, &from, &to, unit, &count, counted]);
     }
 
@@ -243,9 +137,4 @@ impl Table {
     fn bytes(self) -> Vec<u8> {
         self.out.bytes()
     }
-}
-
-/// Shortest text that reads back as the same number; empty for what is no number.
-pub(super) fn cell(value: Option<f64>) -> String {
-    value.filter(|v| v.is_finite()).map(|v| v.to_string()).unwrap_or_default()
 }

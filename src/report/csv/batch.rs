@@ -1,0 +1,74 @@
+//! The ranking of a batch.
+
+use super::cells::{Rows, number_cell, text_cell, yes_no};
+use crate::study::batch::BatchSummary;
+
+/// `ranking.csv` of a batch: one design a row, the best first, then what is unfinished or failed.
+pub fn ranking(m: &BatchSummary) -> Vec<u8> {
+    let effort = match (m.trials, m.until_days) {
+        (Some(n), _) => format!("{n} trials each"),
+        (None, Some(days)) => format!("until ± {days} d"),
+        (None, None) => String::new(),
+    };
+    let mut out = Rows::with_comment(format!("# stilldays {} · seed {} · {effort}\n", m.version, m.seed));
+    let mut row = |fields: [&str; 18]| out.row(fields);
+    row([
+        "rank",
+        "file",
+        "title",
+        "state",
+        "trials",
+        "still_days_per_month",
+        "still_days_per_month_se",
+        "still_days_worst_month_p90",
+        "dusk_run_min",
+        "dusk_run_se_min",
+        "dusk_run_meets_wish",
+        "battery_life_years",
+        "battery_life_ends_by",
+        "price",
+        "weather_invented",
+        "warnings",
+        "report",
+        "reason",
+    ]);
+    for d in &m.designs {
+        let still = d.still_days_per_month;
+        row([
+            &d.rank.to_string(),
+            &text_cell(&d.file),
+            &text_cell(&d.title),
+            "finished",
+            &d.trials.to_string(),
+            &number_cell(Some(still.mean)),
+            &number_cell(still.se),
+            &number_cell(Some(d.worst_month_p90)),
+            &number_cell(d.dusk_run_min.map(|e| e.mean)),
+            &number_cell(d.dusk_run_min.and_then(|e| e.se)),
+            &number_cell(d.dusk_run_meets_wish),
+            &number_cell(d.battery_life_years),
+            d.battery_life_ends_by.as_deref().unwrap_or_default(),
+            &number_cell(d.price),
+            yes_no(d.weather_invented),
+            &d.warnings.len().to_string(),
+            &link_cell(&d.report),
+            "",
+        ]);
+    }
+    let mut rest = |file: &str, state: &str, trials: &str, reason: &str| {
+        let (file, reason) = (text_cell(file), text_cell(reason));
+        row(["", &file, "", state, trials, "", "", "", "", "", "", "", "", "", "", "", "", &reason]);
+    };
+    for u in &m.unfinished {
+        rest(&u.file, "unfinished", &u.trials_done.to_string(), "");
+    }
+    for f in &m.failed {
+        rest(&f.file, "failed", "", f.reason.lines().next().unwrap_or_default());
+    }
+    out.bytes()
+}
+
+/// A link as a cell. Only a leading `-` is left of the signs of a formula: the others are `%`-encoded.
+fn link_cell(link: &str) -> String {
+    if link.starts_with('-') { format!("./{link}") } else { text_cell(link) }
+}

@@ -1,0 +1,72 @@
+//! Rows and cells of a CSV file, kept in memory.
+
+use crate::report::words;
+use crate::study::paired::Difference;
+use crate::tally::Summary;
+
+/// A CSV file under way. Memory refuses no record and no flush: only rows of differing length could fail, and every table
+/// here has rows of one length.
+pub(super) struct Rows(csv::Writer<Vec<u8>>);
+
+impl Rows {
+    /// Begins with comment lines, each with its `#` and its end; or with none.
+    pub fn with_comment(comment: String) -> Rows {
+        Rows(csv::Writer::from_writer(comment.into_bytes()))
+    }
+
+    /// Adds a row.
+    pub fn row(&mut self, fields: impl IntoIterator<Item: AsRef<[u8]>>) {
+        self.0.write_record(fields).expect("memory takes every record of one length");
+    }
+
+    /// The file's bytes.
+    pub fn bytes(self) -> Vec<u8> {
+        self.0.into_inner().expect("memory does not refuse to be flushed")
+    }
+}
+
+/// Yes or no in a cell.
+pub(super) fn yes_no(is: bool) -> &'static str {
+    if is { "yes" } else { "no" }
+}
+
+/// Shortest text that reads back as the same number; empty for what is no number.
+pub(super) fn number_cell(value: Option<f64>) -> String {
+    value.filter(|v| v.is_finite()).map(|v| v.to_string()).unwrap_or_default()
+}
+
+/// The comment line every CSV starts with.
+pub(super) fn provenance(s: &Summary) -> String {
+    format!(
+        "# stilldays {} · seed {} · {} trials · design sha256 {} · weather sha256 {}\n",
+        text_cell(&s.run.version),
+        s.run.seed,
+        s.run.trials,
+        text_cell(&s.design.sha256),
+        text_cell(&s.weather.sha256)
+    )
+}
+
+/// Text from outside as a cell. A spreadsheet takes what begins with one of these signs for a formula and
+/// runs it: an apostrophe before it marks it as text (OWASP, "CSV Injection"). Numbers go through
+/// [`number_cell`] and keep their sign.
+pub(super) fn text_cell(text: &str) -> String {
+    let shown = words::escaped(text);
+    // Tab and carriage return, which have the same power, are made visible already.
+    let formula = shown.trim_start().starts_with(['=', '+', '-', '@', '＝', '＋', '－', '＠']);
+    if formula { format!("'{shown}") } else { shown.into_owned() }
+}
+
+/// Mean, error, interval and chances of a difference.
+pub(super) fn difference_cells(d: Option<&Difference>) -> [String; 7] {
+    let of = |f: fn(&Difference) -> Option<f64>| number_cell(d.and_then(f));
+    [
+        of(|d| Some(d.mean)),
+        of(|d| d.se),
+        of(|d| d.low),
+        of(|d| d.high),
+        of(|d| d.chance_lower),
+        of(|d| d.chance_same),
+        of(|d| d.chance_higher),
+    ]
+}

@@ -1,0 +1,60 @@
+//! One day of one trial, minute by minute.
+
+use super::cells::{Rows, number_cell};
+use crate::plant::DayTrace;
+use crate::report::words::clock;
+
+/// Minute by minute, one row a minute; what the build or the hour does not have is empty.
+pub fn day(trace: &DayTrace) -> Vec<u8> {
+    let mut out = Rows::with_comment(String::new());
+    let header = [
+        "minute_of_day",
+        "clock",
+        "sun_elevation_deg",
+        "sun_azimuth_deg",
+        "dni_w_m2",
+        "dhi_w_m2",
+        "aim_tilt_deg",
+        "aim_azimuth_deg",
+        "off_aim_deg",
+        "plane_w_m2",
+        "panel_v",
+        "panel_a",
+        "battery_v",
+        "state_of_charge",
+        "pump_v",
+        "duty",
+        "jet_m",
+        "wanted",
+        "jet_counts",
+        "cause",
+    ];
+    out.row(header);
+    for m in &trace.minutes {
+        let flag = |b: bool| if b { "1" } else { "0" }.to_owned();
+        let row = [
+            m.minute.to_string(),
+            clock(trace, f64::from(m.minute)),
+            number_cell(m.sun_elevation_deg),
+            number_cell(m.sun_azimuth_deg),
+            number_cell(Some(m.dni_w_m2)),
+            number_cell(Some(m.dhi_w_m2)),
+            number_cell(Some(m.aim_tilt_deg)),
+            number_cell(Some(m.aim_azimuth_deg)),
+            number_cell(m.off_aim_deg),
+            number_cell(Some(m.plane_w_m2)),
+            number_cell(Some(m.panel_v)),
+            number_cell(Some(m.panel_a)),
+            number_cell(m.battery_v),
+            number_cell(m.soc),
+            number_cell(Some(m.pump_v)),
+            number_cell(Some(m.duty)),
+            number_cell(Some(m.jet_m)),
+            flag(m.wanted),
+            flag(m.counted),
+            m.cause.map(|c| c.key().to_owned()).unwrap_or_default(),
+        ];
+        out.row(row);
+    }
+    out.bytes()
+}

@@ -1,0 +1,23 @@
+//! Numbers to CSV.
+//!
+//! The first line is a comment that says where the numbers come from. What cannot be computed is an empty field.
+//! Numbers are written so that they read back as the same `f64`.
+
+mod batch;
+mod cells;
+mod choose;
+mod compare;
+mod day;
+mod grid;
+mod remedies;
+mod run;
+mod weather;
+
+pub use batch::ranking;
+pub use choose::choose;
+pub use compare::compare;
+pub use day::day;
+pub use grid::grid;
+pub use remedies::remedies;
+pub use run::{distributions, months};
+pub use weather::{MinutesCsv, weather};

@@ -1,0 +1,76 @@
+//! The page of a run: the verdict, then what it rests on.
+
+use super::parts::{Section, numbers_bold, sections};
+use super::{battery, causes, days, dusk, hours, inputs, page, shares, still, trust, water};
+use crate::plant::DayTrace;
+use crate::report::words;
+use crate::study::remedies::Remedies;
+use crate::tally::Summary;
+use crate::units::System;
+use maud::{Markup, html};
+
+/// `report.html` of a run: the verdict, then what it rests on.
+pub fn run(summary: &Summary, traces: &[DayTrace], units: System) -> String {
+    run_with_remedies(summary, traces, None, units)
+}
+
+/// The same, with the remedies if they were weighed.
+pub fn run_with_remedies(
+    summary: &Summary,
+    traces: &[DayTrace],
+    remedies: Option<&Remedies>,
+    units: System,
+) -> String {
+    let list = run_sections(summary, traces, remedies, units);
+    let header = html! {
+        p class="file" {
+            code { (words::escaped(&summary.design.file)) } " · weather " code { (words::escaped(&summary.weather.file)) }
+            " · " (words::trials(summary.run.trials)) " · seed " (summary.run.seed)
+        }
+        p class="verdict" { (verdict(summary)) }
+        p class="small" { "± is twice the standard error: about 95 % of such runs would land within it. It says how well the number is known from these trials, not how well the model fits your parts." }
+        p class="small hint" { "Point at any chart for its values, or tab to it and use the arrow keys; its numbers stand below it." }
+        @if summary.weather.invented {
+            p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
+        }
+        nav aria-label="Contents" { ol {
+            @for (i, s) in list.iter().enumerate() { li { a href={ "#" (s.id) } { (i + 1) " " (s.heading) } } }
+        } }
+    };
+    page::page(
+        &summary.design.title,
+        &header,
+        &sections(&list),
+        &serde_json::to_vec(summary).unwrap_or_default(),
+    )
+}
+
+fn run_sections(
+    s: &Summary,
+    traces: &[DayTrace],
+    remedies: Option<&Remedies>,
+    units: System,
+) -> Vec<Section> {
+    [
+        Some(still::section(s)),
+        dusk::section(s),
+        hours::section(s),
+        Some(causes::section(s)),
+        battery::section(s),
+        days::section(s, traces, units),
+        shares::section(s, remedies),
+        Some(water::section(s, units)),
+        Some(trust::section(s)),
+        Some(inputs::section(s, units)),
+        inputs::cautions(s),
+    ]
+    .into_iter()
+    .flatten()
+    .collect()
+}
+
+/// The verdict with its numbers set off.
+fn verdict(s: &Summary) -> Markup {
+    let sentences = [words::still_verdict(s, "±"), words::dusk_verdict(s, "±"), words::battery_verdict(s)];
+    html! { @for t in &sentences { (numbers_bold(t)) " " } }
+}

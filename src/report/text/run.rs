@@ -1,0 +1,175 @@
+//! A run: the verdict first, then a month table, then what lies behind it.
+
+use super::screen::{Screen, WATER};
+use super::wrap::{cut, pad, right};
+use crate::report::style::{Style, volume};
+use crate::report::{number, words};
+use crate::tally::Summary;
+use crate::tally::summary::{BatteryUse, Estimate, Month};
+
+/// A run in a dozen lines and a table, ending in a newline.
+pub fn run(summary: &Summary, style: Style) -> String {
+    let mut screen = Screen::new(style);
+    screen.heading(summary);
+    screen.verdict(summary);
+    screen.months(&summary.months);
+    if let Some(battery) = &summary.battery {
+        screen.wrapped("Battery", &battery_line(battery, style.pm()));
+    }
+    screen.wrapped("Stopped by", &causes_line(summary));
+    screen.wrapped("Water", &water_line(summary, style));
+    screen.wrapped("Account", &ledger_line(summary));
+    for warning in &summary.warnings {
+        screen.flagged("Warning", warning);
+    }
+    for caution in &summary.cautions {
+        screen.flagged("Caution", caution);
+    }
+    screen.out
+}
+
+impl Screen {
+    fn verdict(&mut self, s: &Summary) {
+        let pm = self.style.pm();
+        let text = format!(
+            "{} {} {}",
+            words::still_verdict(s, pm),
+            words::dusk_verdict(s, pm),
+            words::battery_verdict(s)
+        );
+        self.bold(&text);
+        self.blank();
+    }
+
+    /// Month, mean still days and its error, a bar (full to the mean, light on to P90), P10 to
+    /// P90, short days, median dusk run, chief cause.
+    fn months(&mut self, months: &[Month]) {
+        let columns = Columns::new(self.style.columns());
+        let decimals = number::column_decimals(months.iter().map(|m| words::mean_of(&m.still_days)), 2);
+        let head = format!(
+            "{:4}{:>13} {:bar$}  {:>8} {:>6} {:>8}  {}",
+            "",
+            "still days",
+            "",
+            "P10..P90",
+            "short",
+            "dusk run",
+            if columns.cause > 0 { "chief cause" } else { "" },
+            bar = columns.bar
+        );
+        self.dim(&head);
+        let most = months.iter().map(|m| m.still_days.p90.max(m.still_days.mean)).fold(1.0, f64::max);
+        for m in months {
+            let still = number::estimate_to(words::mean_of(&m.still_days), decimals, self.style.pm());
+            let bar = bar(m.still_days.mean / most, m.still_days.p90 / most, columns.bar, self.style.unicode);
+            let spread =
+                format!("{}..{}", number::fixed(m.still_days.p10, 0), number::fixed(m.still_days.p90, 0));
+            let short = number::mean(words::mean_of(&m.short_days), 1);
+            let dusk = m
+                .dusk_run_min
+                .as_ref()
+                .map_or("no sunset".to_owned(), |d| format!("{} min", number::fixed(d.p50, 0)));
+            let cause = words::chief_cause(m).unwrap_or_default();
+            let cause = cut(&self.encoded(&cause), columns.cause);
+            let line = format!(
+                "{:4}{} {}  {spread:>8} {short:>6} {dusk:>8}  {cause}",
+                words::month_short(m.month),
+                right(&still, 13),
+                self.style.paint(WATER, &bar),
+            );
+            self.line(&line);
+        }
+        self.blank();
+    }
+}
+
+struct Columns {
+    bar: usize,
+    cause: usize,
+}
+
+impl Columns {
+    /// What the other columns leave (46), shared between bar and cause.
+    fn new(width: usize) -> Self {
+        let left = width.saturating_sub(46);
+        let cause = if left >= 16 { (left - 8).min(26) } else { 0 };
+        Columns { bar: (left - cause).clamp(2, 30), cause }
+    }
+}
+
+fn battery_line(b: &BatteryUse, pm: &str) -> String {
+    let mut line = format!(
+        "discharged to a depth of {} a day (P10 {}, P90 {}); {} full cycles and {} of its life a year",
+        number::percent(b.daily_depth.p50),
+        number::percent(b.daily_depth.p10),
+        number::percent(b.daily_depth.p90),
+        number::estimate(b.equivalent_full_cycles_per_year, 0, pm),
+        number::percent(b.life_used_per_year.mean),
+    );
+    if b.too_cold_h_per_year > 0.0 {
+        let hours = number::fixed(b.too_cold_h_per_year, usize::from(b.too_cold_h_per_year < 10.0));
+        line.push_str(&format!("; {hours} h of daylight too cold to charge"));
+    }
+    line.push('.');
+    line
+}
+
+fn causes_line(s: &Summary) -> String {
+    let list = words::ranked(&s.season.causes_min);
+    let missing: f64 = list.iter().map(|(_, min)| min).sum();
+    if list.is_empty() {
+        return "nothing: every wanted minute had its jet.".to_owned();
+    }
+    let parts: Vec<String> = list
+        .iter()
+        .take(4)
+        .map(|(key, min)| format!("{} {}", words::cause(key), number::percent(min / missing)))
+        .collect();
+    let rest = if list.len() > 4 { ", and others" } else { "" };
+    format!(
+        "{}{rest} of the {} h without a jet, of {} h wanted.",
+        parts.join(", "),
+        number::grouped((missing / 60.0).round() as u64),
+        number::grouped((s.season.wanted_min / 60.0).round().max(0.0) as u64)
+    )
+}
+
+fn water_line(s: &Summary, style: Style) -> String {
+    let (mean, unit) = volume(s.water.litres_per_week.mean, style.units);
+    let se = s.water.litres_per_week.se.map(|se| volume(se, style.units).0);
+    let lost = number::estimate(Estimate { mean, se }, usize::from(mean < 10.0), style.pm());
+    let low = match s.water.days_to_low_water {
+        Some(days) => format!("from full to low water in {} days without topping up", number::fixed(days, 0)),
+        None => format!("time to low water {}", number::NOT_COMPUTABLE),
+    };
+    format!("{lost} {unit} lost a week; {low}.")
+}
+
+fn ledger_line(s: &Summary) -> String {
+    let pace = match (s.run.seconds, s.run.days_per_second) {
+        (Some(sec), Some(pace)) => {
+            format!(" in {} s ({} days a second)", number::plain(sec), number::grouped(pace.max(0.0) as u64))
+        }
+        _ => String::new(),
+    };
+    format!(
+        "energy of every day accounted for to {:.0e} Wh; {} days simulated{pace}.",
+        s.ledger.worst_residual_wh,
+        number::grouped(s.run.days)
+    )
+}
+
+/// A bar of `width` columns: solid to `mean`, light on to `p90` (shares of the width).
+pub(super) fn bar(mean: f64, p90: f64, width: usize, unicode: bool) -> String {
+    let cells = |share: f64| (share.clamp(0.0, 1.0) * width as f64 * 2.0).round() as usize;
+    let (solid, light) = (cells(mean), cells(p90) / 2);
+    let (full, half, tail) = if unicode { ('█', "▌", '░') } else { ('#', "", '.') };
+    let mut out: String = std::iter::repeat_n(full, solid / 2).collect();
+    if solid % 2 == 1 {
+        out.push_str(half);
+    }
+    while out.chars().count() < light {
+        out.push(tail);
+    }
+    pad(&out, width)
+}

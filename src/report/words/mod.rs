@@ -1,0 +1,15 @@
+//! The words and sentences that terminal and page share.
+
+pub mod choice;
+pub mod difference;
+pub mod grid;
+mod names;
+pub mod remedies;
+mod run;
+
+pub use names::{
+    cause, clock, closure_offset, count, date, escaped, key_in_words, month, month_short, ranked, trials,
+};
+pub use run::{
+    battery_verdict, chief_cause, dusk_verdict, mean_minutes, mean_of, season, still_verdict, years_text,
+};

@@ -1,0 +1,110 @@
+//! Sentences on a run: still days, dusk run, battery.
+
+use super::names::{cause, ranked};
+use crate::report::number::{self, NOT_COMPUTABLE};
+use crate::tally::Summary;
+use crate::tally::summary::{DayCount, Estimate, Minutes, Month};
+use crate::units::dates::{self, MONTHS};
+
+/// Why most of a month's still days were still; if none were, why minutes went missing.
+pub fn chief_cause(month: &Month) -> Option<String> {
+    let of_days = ranked(&month.still_days_by_cause);
+    let list = if of_days.is_empty() { ranked(&month.causes_min) } else { of_days };
+    list.first().map(|(key, _)| cause(key))
+}
+
+/// The mean of a count with its error.
+pub fn mean_of(c: &DayCount) -> Estimate {
+    Estimate { mean: c.mean, se: c.se }
+}
+
+/// The mean of minutes with its error.
+pub fn mean_minutes(m: &Minutes) -> Estimate {
+    Estimate { mean: m.mean, se: m.se }
+}
+
+/// `From April to October`, `From 15 April to 3 October`, `Over the year`.
+pub fn season(s: &Summary) -> String {
+    let (Some(first), Some(last)) = (dates::day_of_year(&s.season.from), dates::day_of_year(&s.season.to))
+    else {
+        return "Over the season".to_owned();
+    };
+    if s.season.days >= 365 {
+        return "Over the year".to_owned();
+    }
+    let ((m1, d1), (m2, d2)) = (dates::month_and_day(first), dates::month_and_day(last));
+    let (n1, n2) = (MONTHS[m1 - 1], MONTHS[m2 - 1]);
+    let whole = d1 == 1 && last + 1 == dates::MONTH_STARTS[m2];
+    match (whole, m1 == m2) {
+        (true, true) => format!("In {n1}"),
+        (true, false) => format!("From {n1} to {n2}"),
+        (false, _) => format!("From {d1} {n1} to {d2} {n2}"),
+    }
+}
+
+/// Q1 in one sentence: how many days a month will it not run.
+pub fn still_verdict(s: &Summary, pm: &str) -> String {
+    let season = season(s);
+    let worst = &s.season.worst_month;
+    if s.season.still_days.histogram.iter().skip(1).all(|n| *n == 0) && s.season.still_days.mean == 0.0 {
+        return format!(
+            "{season} expect no still days: none came in {} trials.",
+            number::grouped(s.run.trials)
+        );
+    }
+    let mean = number::estimate(s.season.still_days_per_month, 2, pm);
+    let tail = if worst.p90 < 0.5 {
+        "nine years in ten have none at all".to_owned()
+    } else {
+        format!("in one year of ten, {} or more in the worst month", number::fixed(worst.p90, 0))
+    };
+    let noun = if mean == "1" || mean == "1.0" { "day" } else { "days" };
+    format!("{season} expect {mean} still {noun} a month; {tail}.")
+}
+
+/// Q2 in one or two sentences: how long past sunset will it run.
+pub fn dusk_verdict(s: &Summary, pm: &str) -> String {
+    let Some(d) = &s.season.dusk_run_min else {
+        return "No sunset falls into the season, so there is no dusk run.".to_owned();
+    };
+    let run = if d.p50 < 0.5 {
+        "On half the evenings the jet has stopped by sunset".to_owned()
+    } else {
+        format!(
+            "The jet goes on at least {} minutes past sunset on half the evenings",
+            number::fixed(d.p50, 0)
+        )
+    };
+    if s.season.wish_dusk_run_min > 0.0 {
+        let meets = Estimate { mean: d.meets_wish, se: d.meets_wish_se };
+        let wish = number::fixed(s.season.wish_dusk_run_min, 0);
+        match meets.mean {
+            0.0 => format!("{run}; none reached the wished {wish} minutes."),
+            _ => format!("{run}; {} reach the wished {wish} minutes.", number::percent_estimate(meets, pm)),
+        }
+    } else {
+        format!("{run}.")
+    }
+}
+
+/// Q6 in one sentence: how long will the battery last.
+pub fn battery_verdict(s: &Summary) -> String {
+    let Some(b) = &s.battery else {
+        return "There is no battery: the jet needs the sun at that minute.".to_owned();
+    };
+    let Some(years) = b.life_years.filter(|y| y.is_finite()) else {
+        return format!("How long the battery lasts is {NOT_COMPUTABLE}.");
+    };
+    let by = match b.life_ends_by.as_deref() {
+        Some("cycles") => ": cycling wears it out",
+        Some("calendar") => ": age ends it before cycling does",
+        _ => "",
+    };
+    format!("The battery should last {}{by}.", years_text(years))
+}
+
+/// `about 7 years`, `about 0.8 years`.
+pub fn years_text(years: f64) -> String {
+    let text = number::fixed(years, usize::from(years < 3.0));
+    format!("about {text} year{}", if text == "1" { "" } else { "s" })
+}
