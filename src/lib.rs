@@ -15,6 +15,7 @@
 //! tally    distributions, rainflow, intervals; all mergeable
 //! study    trials in parallel, stopping, compare, remedies, grid, choose, batch
 //! report   numbers -> text, CSV, JSON, HTML
+//! fountain the front door: read, change, simulate, read the answer
 //! ```
 //!
 //! Conventions: azimuth in degrees from north, clockwise (east = 90); tilt from the horizontal;
@@ -25,6 +26,7 @@
 
 pub mod design;
 pub mod disk;
+pub mod fountain;
 pub mod lanes;
 pub mod plant;
 pub mod report;
@@ -35,6 +37,8 @@ pub mod study;
 pub mod tally;
 pub mod units;
 pub mod weather;
+
+pub use fountain::{Effort, Error, Fountain, Simulation};
 
 /// Version written into every output.
 pub const VERSION: &str = env!("CARGO_PKG_VERSION");

@@ -68,7 +68,7 @@ pub struct ReportFiles(pub UnitsArg);
 
 impl ResultWriter for ReportFiles {
     fn design_files(&self, summary: &Summary, tally: &Tally, days: &[DayTrace]) -> Vec<File<'static>> {
-        super::run::files(summary, tally, days, self.0.system())
+        report::files_of_run(summary, tally, days, self.0.system())
     }
     fn batch_files(&self, summary: &BatchSummary) -> Vec<File<'static>> {
         vec![

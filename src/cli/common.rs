@@ -108,10 +108,7 @@ impl Effort {
 
     /// The flags that make the same numbers again.
     pub fn as_flags(&self) -> String {
-        match self.until() {
-            Until::Trials(n) => format!("--trials {n} --seed {}", self.seed),
-            Until::HalfWidth(days) => format!("--until {days} --seed {}", self.seed),
-        }
+        format!("{} --seed {}", self.until().as_flag(), self.seed)
     }
 
     /// Threads to compute with.

@@ -10,7 +10,6 @@ use stilldays::report;
 use stilldays::study::remedies::{self, By};
 use stilldays::study::summary::{self, Timing};
 use stilldays::study::{Plan, Sites, run as trials, traces};
-use stilldays::tally::{Summary, Tally};
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -72,7 +71,7 @@ fn one(path: &Path, folder: &Path, args: &Args, sites: &Sites) -> Outcome {
     let summary = summary::summarise(&plan, &state.tally, effort.seed, Some(timing), command);
     let days = traces::three_days(&engine, &plan, history);
     let units = args.show.units.system();
-    let mut out = files(&summary, &state.tally, &days, units);
+    let mut out = report::files_of_run(&summary, &state.tally, &days, units);
     if args.remedies {
         let budget = until.most().min(super::remedies::BUDGET);
         let weighed = remedies::weigh(&engine, plan, By::StillDays, budget, &summary.run.command);
@@ -80,20 +79,4 @@ fn one(path: &Path, folder: &Path, args: &Args, sites: &Sites) -> Outcome {
         out.extend(super::remedies::files(&weighed));
     }
     hand_over(effort, &args.show, folder, &out, |style| report::text::run(&summary, style))
-}
-
-/// Everything a run leaves behind, by name.
-pub fn files(
-    summary: &Summary,
-    tally: &Tally,
-    days: &[stilldays::plant::DayTrace],
-    units: stilldays::units::System,
-) -> Vec<report::write::File<'static>> {
-    vec![
-        ("report.html", report::html::run(summary, days, units).into_bytes()),
-        ("summary.json", report::json::bytes(summary)),
-        ("months.csv", report::csv::months(summary)),
-        ("distributions.csv", report::csv::distributions(summary)),
-        ("tally", tally.to_bytes()),
-    ]
 }

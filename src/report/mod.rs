@@ -19,3 +19,23 @@ pub mod words;
 
 pub use crate::disk::write;
 pub use style::Style;
+
+use crate::plant::DayTrace;
+use crate::tally::{Summary, Tally};
+use crate::units::System;
+
+/// Everything a run leaves behind, by name; the page comes first.
+pub fn files_of_run(
+    summary: &Summary,
+    tally: &Tally,
+    days: &[DayTrace],
+    units: System,
+) -> Vec<write::File<'static>> {
+    vec![
+        ("report.html", html::run(summary, days, units).into_bytes()),
+        ("summary.json", json::bytes(summary)),
+        ("months.csv", csv::months(summary)),
+        ("distributions.csv", csv::distributions(summary)),
+        ("tally", tally.to_bytes()),
+    ]
+}

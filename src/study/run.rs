@@ -34,6 +34,14 @@ pub enum Until {
 pub const SEQUENTIAL_MARGIN: f64 = 1.03;
 
 impl Until {
+    /// The flag of the command line that asks for it.
+    pub fn as_flag(self) -> String {
+        match self {
+            Until::Trials(n) => format!("--trials {n}"),
+            Until::HalfWidth(days) => format!("--until {days}"),
+        }
+    }
+
     /// The most trials it can come to.
     pub fn most(self) -> u64 {
         match self {

@@ -1,0 +1,27 @@
+//! One design: how many still days a month, which months are worst, and what a dull day looks like.
+//!
+//! `cargo run --release --example one_run [DESIGN.toml]`
+
+use stilldays::fountain::Pick;
+use stilldays::report::{Style, number, text};
+use stilldays::{Effort, Error, Fountain};
+
+fn main() -> Result<(), Error> {
+    let path =
+        std::env::args().nth(1).unwrap_or_else(|| "scenarios/mill-3-seeking-small-battery.toml".to_owned());
+    let fountain = Fountain::read(path)?;
+    let simulation = fountain.simulate(Effort::trials(64).seed(1))?;
+
+    println!("{}", fountain.file().design.title);
+    println!("still days a month: {}", number::estimate(simulation.still_days_a_month(), 2, "±"));
+    for month in simulation.months() {
+        println!(
+            "  month {:2}: {:4.1}, in one year of ten {} or more",
+            month.month, month.still_days.mean, month.still_days.p90
+        );
+    }
+
+    let dull = simulation.trace(0, Pick::Dull)?;
+    println!("\n{}", text::day(&dull, Style { unicode: true, ..Style::PLAIN }));
+    Ok(())
+}
