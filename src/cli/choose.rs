@@ -10,11 +10,12 @@ use stilldays::design::shelf::{self, Shelf};
 use stilldays::design::{self, Change, DesignFile};
 use stilldays::report;
 use stilldays::source::Problems;
-use stilldays::study::choose::{self, DEFAULT_BUDGET};
+use stilldays::study::choose;
+use stilldays::study::default_trials::CHOOSE_BUILD;
 use stilldays::study::{Plan, Sites};
 
 #[derive(clap::Args)]
-#[command(mut_arg("trials", |a| a.help("Most trials of one build; clear cases end sooner. Default 400")))]
+#[command(mut_arg("trials", |a| a.help(format!("Most trials of one build; clear cases end sooner. Default {CHOOSE_BUILD}"))))]
 #[command(mut_arg("until", |a| a.hide(true)))]
 pub struct Args {
     /// Design file; parts that the shelf does not hold stay as they are in it
@@ -39,7 +40,7 @@ pub struct Args {
 
 pub fn run(args: &Args) -> Outcome {
     let (effort, budget) = args.effort.budgeted(
-        DEFAULT_BUDGET,
+        CHOOSE_BUILD,
         "choose takes no --until: each build goes on until it is settled, or --trials are done",
     )?;
     let file = wished(args, design::read(&args.design)?)?;

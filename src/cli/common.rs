@@ -9,7 +9,8 @@ use std::sync::atomic::AtomicBool;
 use stilldays::lanes::Isa;
 use stilldays::report::{self, Style};
 use stilldays::source::Problems;
-use stilldays::study::run::{DEFAULT_TRIALS, Until};
+use stilldays::study::default_trials;
+use stilldays::study::run::Until;
 use stilldays::study::{Engine, Progress};
 use stilldays::units::System;
 
@@ -71,8 +72,7 @@ pub fn print(text: &str) -> Result<(), Failure> {
 /// How much to simulate, and how.
 #[derive(clap::Args, Clone)]
 pub struct Effort {
-    /// Trials (simulated seasons); default 400
-    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+    #[arg(long, help = format!("Trials (simulated seasons); default {}", default_trials::RUN), value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
     pub trials: Option<u64>,
     /// Go on until the 95 % interval of still days a month is at most ± DAYS
     #[arg(long, value_name = "DAYS", conflicts_with = "trials", value_parser = positive)]
@@ -93,7 +93,7 @@ impl Effort {
     pub fn until(&self) -> Until {
         match (self.until, self.trials) {
             (Some(days), _) => Until::HalfWidth(days),
-            (None, n) => Until::Trials(n.unwrap_or(DEFAULT_TRIALS)),
+            (None, n) => Until::Trials(n.unwrap_or(default_trials::RUN)),
         }
     }
 

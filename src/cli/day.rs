@@ -3,11 +3,10 @@
 use super::Outcome;
 use super::common::{Effort, Failure, Show, print, results_folder};
 use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
 use stilldays::design;
 use stilldays::report;
 use stilldays::study::traces::{self, Pick};
-use stilldays::study::{Plan, Sites};
+use stilldays::study::{Engine, Plan, Sites};
 use stilldays::units::dates;
 
 #[derive(clap::Args)]
@@ -55,8 +54,7 @@ pub fn run(args: &Args) -> Outcome {
         (None, Kind::Still) => Pick::Still,
     };
     let effort = Effort { trials: None, until: None, seed: args.seed, threads: Some(1), quiet: true };
-    let stop = AtomicBool::new(false);
-    let engine = effort.engine(&effort.pool()?, &|_| (), &stop);
+    let engine = Engine::new(effort.seed, effort.pool()?);
     let Some(trace) = traces::one(&engine, &plan, args.trial, pick) else {
         return Err(Failure::Message(format!(
             "the season of {} does not have that day; choose a --date within it",

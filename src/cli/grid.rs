@@ -4,12 +4,13 @@ use super::Outcome;
 use super::common::{Effort, Failure, Show, hand_over, results_folder};
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
-use stilldays::study::grid::{self, Axis, MOST_TRIALS};
+use stilldays::study::default_trials::GRID_CELL;
+use stilldays::study::grid::{self, Axis};
 use stilldays::study::{Plan, Sites};
 use stilldays::{design, report};
 
 #[derive(clap::Args)]
-#[command(mut_arg("trials", |a| a.help("Trials in every cell. Default: as many as the map needs, at most 400")))]
+#[command(mut_arg("trials", |a| a.help(format!("Trials in every cell. Default: as many as the map needs, at most {GRID_CELL}"))))]
 #[command(after_help = "\
 A RANGE is FROM..TOxN, N values at equal steps, or a list. Bare numbers are
 multiples of what the design has; with a unit they are amounts:
@@ -39,9 +40,9 @@ pub fn run(args: &Args) -> Outcome {
     let (x, y) = Axis::pair(&args.x, &args.y, &file).map_err(Failure::Flag)?;
     let plan = Plan::new(file, &Sites::new())?;
     let (how_long, most) = match (args.effort.until, args.effort.trials) {
-        (Some(days), _) => (grid::CellEffort::HalfWidth(days), MOST_TRIALS),
+        (Some(days), _) => (grid::CellEffort::HalfWidth(days), GRID_CELL),
         (None, Some(n)) => (grid::CellEffort::Trials(n), n),
-        (None, None) => (grid::CellEffort::Clear, MOST_TRIALS),
+        (None, None) => (grid::CellEffort::Clear, GRID_CELL),
     };
     let flags = match how_long {
         grid::CellEffort::Clear => format!("--seed {}", args.effort.seed),

@@ -4,15 +4,13 @@ use super::Outcome;
 use super::common::{Effort, Show, hand_over, results_folder};
 use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
+use stilldays::study::default_trials;
 use stilldays::study::remedies::{self, By, Remedies};
 use stilldays::study::{Plan, Sites};
 use stilldays::{design, report};
 
-/// Trials at which the race ends, settled or not.
-pub const BUDGET: u64 = 2000;
-
 #[derive(clap::Args)]
-#[command(mut_arg("trials", |a| a.help("Most trials; fewer if the first three are settled before. Default 2000")))]
+#[command(mut_arg("trials", |a| a.help(format!("Most trials; fewer if the first three are settled before. Default {}", default_trials::REMEDIES))))]
 #[command(mut_arg("until", |a| a.hide(true)))]
 pub struct Args {
     /// Design file
@@ -51,7 +49,7 @@ impl ByArg {
 
 pub fn run(args: &Args) -> Outcome {
     let (effort, budget) = args.effort.budgeted(
-        BUDGET,
+        default_trials::REMEDIES,
         "remedies takes no --until: it goes on until the first three are settled, or --trials are done",
     )?;
     let plan = Plan::new(design::read(&args.design)?, &Sites::new())?;

@@ -7,9 +7,12 @@ use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 use stilldays::design;
 use stilldays::report;
+use stilldays::study::default_trials;
 use stilldays::study::remedies::{self, By};
-use stilldays::study::summary::{self, Timing};
-use stilldays::study::{Plan, Sites, run as trials, traces};
+use stilldays::study::run::FinishedRun;
+use stilldays::study::simulate::run_trials;
+use stilldays::study::summary;
+use stilldays::study::{Plan, Sites, traces};
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -57,26 +60,20 @@ fn one(path: &Path, folder: &Path, args: &Args, sites: &Sites) -> Outcome {
     let pool = effort.pool()?;
     let engine = effort.engine(&pool, &tick, &stop);
     let began = Instant::now();
-    let trials::FinishedRun { state, history } = trials::resume(
-        &engine,
-        &plan,
-        until,
-        trials::RunState::start(&plan),
-        &mut |_| Ok::<(), Failure>(()),
-    )?;
+    let FinishedRun { state, history } = run_trials(&engine, &plan, until);
     bar.finish_and_clear();
-    let timing = Timing { seconds: began.elapsed().as_secs_f64(), threads: pool.current_num_threads() };
+    let took = began.elapsed();
     let weighs = if args.remedies { " --remedies" } else { "" };
     let command = format!("stilldays run {} {}{weighs}", path.display(), effort.as_flags());
-    let summary = summary::summarise(&plan, &state.tally, effort.seed, Some(timing), command);
+    let summary = summary::summarise(&plan, &state.tally, effort.seed, command);
     let days = traces::three_days(&engine, &plan, history);
     let units = args.show.units.system();
     let mut out = report::files_of_run(&summary, &state.tally, &days, units);
     if args.remedies {
-        let budget = until.most().min(super::remedies::BUDGET);
+        let budget = until.most().min(default_trials::REMEDIES);
         let weighed = remedies::weigh(&engine, plan, By::StillDays, budget, &summary.run.command);
         out[0].1 = report::html::run_with_remedies(&summary, &days, Some(&weighed), units).into_bytes();
         out.extend(super::remedies::files(&weighed));
     }
-    hand_over(effort, &args.show, folder, &out, |style| report::text::run(&summary, style))
+    hand_over(effort, &args.show, folder, &out, |style| report::text::run(&summary, Some(took), style))
 }

@@ -3,7 +3,8 @@
 use super::Error;
 use crate::lanes::Isa;
 use crate::study::Engine;
-use crate::study::run::{DEFAULT_TRIALS, Until};
+use crate::study::default_trials;
+use crate::study::run::Until;
 use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
 
@@ -85,6 +86,6 @@ impl Effort {
 /// 400 trials, seed 1, one thread for each core.
 impl Default for Effort {
     fn default() -> Self {
-        Effort::trials(DEFAULT_TRIALS)
+        Effort::trials(default_trials::RUN)
     }
 }

@@ -35,7 +35,7 @@ impl Simulation {
             Some(changes) => format!("stilldays run DESIGN {flags} (DESIGN: {path} with {changes})"),
         };
         let tally = run.state.tally;
-        let summary = summary::summarise(&fountain.plan, &tally, effort.seed, None, command);
+        let summary = summary::summarise(&fountain.plan, &tally, effort.seed, command);
         Simulation { fountain, effort, tally, history: run.history, summary }
     }
 
@@ -124,7 +124,7 @@ impl Simulation {
 
     /// The summary that `stilldays run` prints, set as `style` says.
     pub fn to_text(&self, style: Style) -> String {
-        report::text::run(&self.summary, style)
+        report::text::run(&self.summary, None, style)
     }
 
     fn three_days(&self) -> Result<Vec<DayTrace>, Error> {

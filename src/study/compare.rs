@@ -94,7 +94,7 @@ pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &st
         .iter()
         .map(|at| {
             let e = build(at);
-            summary::summarise(&e.plan, &e.tally, engine.seed, None, command.to_owned())
+            summary::summarise(&e.plan, &e.tally, engine.seed, command.to_owned())
         })
         .collect();
     let differences = order

@@ -9,6 +9,7 @@ pub mod batch;
 pub mod block_history;
 pub mod choose;
 pub mod compare;
+pub mod default_trials;
 pub mod engine;
 pub mod grid;
 pub mod paired;
@@ -19,12 +20,14 @@ mod reconnect_note;
 pub mod remedies;
 pub mod run;
 pub mod sampled_years;
+pub mod simulate;
 pub mod site;
 pub mod summary;
 pub mod traces;
 
 pub use engine::{Engine, Progress};
 pub use plan::Plan;
+pub use simulate::simulate;
 pub use site::{SiteModel, Sites};
 
 #[cfg(test)]

@@ -6,9 +6,6 @@ use super::plan::Plan;
 use crate::lanes::BLOCK;
 use crate::tally::Tally;
 
-/// Trials if nothing else is asked: the bundled demo takes seconds.
-pub const DEFAULT_TRIALS: u64 = 400;
-
 /// Blocks of a wave for each of several threads.
 const BLOCKS_A_THREAD: u64 = 16;
 
@@ -32,6 +29,12 @@ pub enum Until {
 
 /// Widening of the half-width for stopping when it looks good.
 pub const SEQUENTIAL_MARGIN: f64 = 1.03;
+
+impl Default for Until {
+    fn default() -> Until {
+        Until::Trials(super::default_trials::RUN)
+    }
+}
 
 impl Until {
     /// The flag of the command line that asks for it.

@@ -6,28 +6,11 @@ use crate::design;
 use crate::tally::summary::{DesignId, Input, RunInfo, WeatherId};
 use crate::tally::{self, Meta, Summary, Tally};
 
-/// How long a run took; left out where equal bytes matter.
-#[derive(Clone, Copy, Debug)]
-pub struct Timing {
-    /// Wall-clock seconds.
-    pub seconds: f64,
-    /// Threads.
-    pub threads: usize,
-}
-
-/// Every number of a run. `command` makes it again.
-pub fn summarise(plan: &Plan, tally: &Tally, seed: u64, timing: Option<Timing>, command: String) -> Summary {
+/// Every number of a run. `command` makes it again. How long the run took is no part of it: equal runs give equal
+/// bytes.
+pub fn summarise(plan: &Plan, tally: &Tally, seed: u64, command: String) -> Summary {
     let days = tally.trials() * plan.scene.days.len() as u64;
-    let run = RunInfo {
-        trials: tally.trials(),
-        days,
-        seed,
-        version: crate::VERSION.to_owned(),
-        seconds: timing.map(|t| t.seconds),
-        days_per_second: timing.filter(|t| t.seconds > 0.0).map(|t| days as f64 / t.seconds),
-        threads: timing.map(|t| t.threads),
-        command,
-    };
+    let run = RunInfo { trials: tally.trials(), days, seed, version: crate::VERSION.to_owned(), command };
     let file = &plan.file;
     let inputs = file
         .inputs

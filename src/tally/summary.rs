@@ -51,9 +51,6 @@ pub struct RunInfo {
     pub days: u64,
     pub seed: u64,
     pub version: String,
-    pub seconds: Option<f64>,
-    pub days_per_second: Option<f64>,
-    pub threads: Option<usize>,
     /// The command that makes this again.
     pub command: String,
 }

@@ -78,16 +78,7 @@ fn day(jet: f64, dusk: f64, depth: f64) -> DayBlock {
 
 fn meta() -> Meta {
     Meta {
-        run: summary::RunInfo {
-            trials: 0,
-            days: 0,
-            seed: 1,
-            version: String::new(),
-            seconds: None,
-            days_per_second: None,
-            threads: None,
-            command: String::new(),
-        },
+        run: summary::RunInfo { trials: 0, days: 0, seed: 1, version: String::new(), command: String::new() },
         design: summary::DesignId {
             title: String::new(),
             file: String::new(),

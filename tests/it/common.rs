@@ -280,15 +280,13 @@ pub fn summed_up(
     threads: usize,
     isa: Isa,
 ) -> (stilldays::tally::Tally, stilldays::tally::summary::Summary) {
-    use stilldays::study::run::{FinishedRun, RunState, Until, resume};
-    let stop = std::sync::atomic::AtomicBool::new(false);
+    use stilldays::study::Engine;
+    use stilldays::study::run::Until;
+    use stilldays::study::simulate::run_trials;
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap());
-    let engine = stilldays::study::Engine { seed, isa, pool, progress: &|_| (), stop: &stop };
-    let FinishedRun { state, .. } =
-        resume(&engine, plan, Until::Trials(trials), RunState::start(plan), &mut |_| Ok::<(), ()>(()))
-            .unwrap();
-    assert_eq!(state.tally.trials(), trials);
-    let summary =
-        stilldays::study::summary::summarise(plan, &state.tally, seed, None, "stilldays run".into());
-    (state.tally, summary)
+    let engine = Engine { isa, ..Engine::new(seed, pool) };
+    let tally = run_trials(&engine, plan, Until::Trials(trials)).state.tally;
+    assert_eq!(tally.trials(), trials);
+    let summary = stilldays::study::summary::summarise(plan, &tally, seed, "stilldays run".into());
+    (tally, summary)
 }

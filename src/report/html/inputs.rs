@@ -37,9 +37,6 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
     row("Program", format!("stilldays {}", see(&s.run.version)));
     row("Seed", s.run.seed.to_string());
     row("Trials", number::grouped(s.run.trials));
-    if let Some(seconds) = s.run.seconds {
-        row("Took", format!("{} s", number::plain(seconds)));
-    }
     let body = html! {
         p { "This makes the page again:" br; code { (untrusted(&s.run.command)) } }
         (table(&t))

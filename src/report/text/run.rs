@@ -6,9 +6,10 @@ use crate::report::style::{Style, volume};
 use crate::report::{number, words};
 use crate::tally::Summary;
 use crate::tally::summary::{BatteryUse, Estimate, Month};
+use std::time::Duration;
 
-/// A run in a dozen lines and a table, ending in a newline.
-pub fn run(summary: &Summary, style: Style) -> String {
+/// A run in a dozen lines and a table, ending in a newline; `took`: how long it took, if that is to be said.
+pub fn run(summary: &Summary, took: Option<Duration>, style: Style) -> String {
     let mut screen = Screen::new(style);
     screen.heading(summary);
     screen.verdict(summary);
@@ -18,7 +19,7 @@ pub fn run(summary: &Summary, style: Style) -> String {
     }
     screen.wrapped("Stopped by", &causes_line(summary));
     screen.wrapped("Water", &water_line(summary, style));
-    screen.wrapped("Account", &ledger_line(summary));
+    screen.wrapped("Account", &ledger_line(summary, took));
     for warning in &summary.warnings {
         screen.flagged("Warning", warning);
     }
@@ -145,11 +146,13 @@ fn water_line(s: &Summary, style: Style) -> String {
     format!("{lost} {unit} lost a week; {low}.")
 }
 
-fn ledger_line(s: &Summary) -> String {
-    let pace = match (s.run.seconds, s.run.days_per_second) {
-        (Some(sec), Some(pace)) => {
-            format!(" in {} s ({} days a second)", number::plain(sec), number::grouped(pace.max(0.0) as u64))
-        }
+fn ledger_line(s: &Summary, took: Option<Duration>) -> String {
+    let pace = match took.map(|t| t.as_secs_f64()) {
+        Some(seconds) if seconds > 0.0 => format!(
+            " in {} s ({} days a second)",
+            number::plain(seconds),
+            number::grouped((s.run.days as f64 / seconds) as u64)
+        ),
         _ => String::new(),
     };
     format!(

@@ -12,7 +12,7 @@ use crate::disk::write::{self, WriteError};
 use crate::source::{Problem, Problems};
 use crate::study::block_history::BlockHistory;
 use crate::study::plan::Plan;
-use crate::study::run::{self, FinishedRun, RunState, Stride, Until};
+use crate::study::run::{self, FinishedRun, RunState, Stride};
 use crate::study::site::{SiteModel, Sites, joint_sha256};
 use crate::study::{summary, traces};
 use crate::tally::{Summary, Tally};
@@ -228,7 +228,7 @@ impl Batch<'_> {
         identity: Identity,
     ) -> Result<DesignRow, JobError> {
         let folder = self.folder_of(None, at);
-        let summary = summary::summarise(plan, tally, self.engine.seed, None, self.command(at));
+        let summary = summary::summarise(plan, tally, self.engine.seed, self.command(at));
         let mut files =
             self.writer.design_files(&summary, tally, &traces::three_days(self.engine, plan, history));
         let seal = Seal::new(identity, self.writer.shown(), &files);
@@ -306,11 +306,7 @@ impl Batch<'_> {
     fn command(&self, at: &Candidate) -> String {
         let plain = at.file.chars().all(|c| c.is_alphanumeric() || "-_./".contains(c));
         let file = if plain { at.file.clone() } else { format!("'{}'", at.file.replace('\'', "'\\''")) };
-        let effort = match self.until {
-            Until::Trials(n) => format!("--trials {n}"),
-            Until::HalfWidth(days) => format!("--until {days}"),
-        };
-        format!("stilldays run {file} {effort} --seed {}", self.engine.seed)
+        format!("stilldays run {file} {} --seed {}", self.until.as_flag(), self.engine.seed)
     }
 }
 

@@ -5,13 +5,15 @@ use super::{Field, SCHEMA};
 use crate::design::shelf::{Build, GIVEN_WAY, Kind, Shelf};
 use crate::design::{Misfit, Rule};
 use crate::source::{Problem, Problems};
+use crate::study::compare;
 use crate::study::engine::Engine;
 use crate::study::plan::Plan;
-use crate::study::run::{self, RunState, Until};
-use crate::study::{compare, summary as run_summary};
+use crate::study::run::Until;
+use crate::study::simulate::simulate;
 use crate::tally::Summary;
 use crate::tally::summary::Estimate;
 use serde::Serialize;
+use std::sync::Arc;
 
 /// The answer.
 #[derive(Debug, Serialize)]
@@ -229,26 +231,10 @@ pub(super) fn choice(
     }
 }
 
-/// The same trials of one build again, with all that is tallied of them.
+/// The same trials of one build again, with all that is tallied of them. Not to be stopped: the build is named already.
 fn summary(engine: &Engine<'_>, plan: &Plan, trials: u64, command: &str) -> Summary {
-    let silent = |_| ();
-    let never = std::sync::atomic::AtomicBool::new(false);
-    let engine = Engine {
-        seed: engine.seed,
-        isa: engine.isa,
-        pool: std::sync::Arc::clone(&engine.pool),
-        progress: &silent,
-        stop: &never,
-    };
-    let done = run::resume::<std::convert::Infallible>(
-        &engine,
-        plan,
-        Until::Trials(trials),
-        RunState::start(plan),
-        &mut |_| Ok(()),
-    );
-    let Ok(done) = done;
-    run_summary::summarise(plan, &done.state.tally, engine.seed, None, command.to_owned())
+    let engine = Engine { isa: engine.isa, ..Engine::new(engine.seed, Arc::clone(&engine.pool)) };
+    simulate(&engine, plan, Until::Trials(trials), command.to_owned())
 }
 
 fn candidate(field: &Field, selection: &SequentialSelection, i: usize) -> Candidate {

@@ -23,9 +23,6 @@ use std::collections::BTreeMap;
 /// Schema name of `choose.json`.
 pub const SCHEMA: &str = "stilldays.choose/1";
 
-/// Most trials of a build if nothing else is asked.
-pub const DEFAULT_BUDGET: u64 = 400;
-
 /// Trials that the builds shown beside the answer have at least, if the budget allows it.
 const SHOWN_TRIALS: u64 = 96;
 

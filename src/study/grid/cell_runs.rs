@@ -1,8 +1,9 @@
 //! Which cells go on, and until when.
 
 use super::control_variate::ControlVariate;
-use super::{ERROR_RATE, MOST_TRIALS, Meets};
+use super::{ERROR_RATE, Meets};
 use crate::lanes::BLOCK;
+use crate::study::default_trials::GRID_CELL;
 use crate::study::engine::Engine;
 use crate::study::paired_run::PairedRun;
 use crate::study::plan::Plan;
@@ -12,7 +13,7 @@ use crate::tally::intervals;
 /// How long cells are simulated.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum CellEffort {
-    /// Until the map is clear: see [`CLEAR_DAYS`] and [`CLEAR_SHARE`]; at most [`MOST_TRIALS`].
+    /// Until the map is clear: see [`CLEAR_DAYS`] and [`CLEAR_SHARE`]; at most [`GRID_CELL`] trials.
     Clear,
     /// So many trials in every cell.
     Trials(u64),
@@ -29,7 +30,7 @@ pub const CLEAR_SHARE: f64 = 0.05;
 impl CellEffort {
     fn most(self) -> u64 {
         match self {
-            CellEffort::Clear => MOST_TRIALS,
+            CellEffort::Clear => GRID_CELL,
             CellEffort::Trials(n) => n,
             CellEffort::HalfWidth(_) => run::MOST_TRIALS,
         }
@@ -40,7 +41,7 @@ impl CellEffort {
         match self {
             CellEffort::Clear => format!(
                 "Each cell until its still days a month are known to ± {CLEAR_DAYS} day and {:.0} %, and those that may be \
-                 the cheapest until it is clear whether they meet the wish; at most {MOST_TRIALS} trials.",
+                 the cheapest until it is clear whether they meet the wish; at most {GRID_CELL} trials.",
                 CLEAR_SHARE * 100.0
             ),
             CellEffort::Trials(n) => format!("{n} trials in every cell."),

@@ -38,9 +38,6 @@ pub const LEVELS: [f64; 4] = [0.5, 1.0, 2.0, 5.0];
 /// not to though it does.
 pub const ERROR_RATE: f64 = 0.05;
 
-/// Trials of a cell, and of the design itself, if nothing else is asked.
-pub const MOST_TRIALS: u64 = super::run::DEFAULT_TRIALS;
-
 /// The map.
 #[derive(Debug, Serialize)]
 pub struct Grid {
@@ -191,7 +188,7 @@ pub fn map(
     runs.run(engine);
 
     let first = &runs.paired_run.builds[0];
-    let design = summary::summarise(&first.plan, &first.tally, engine.seed, None, command.to_owned());
+    let design = summary::summarise(&first.plan, &first.tally, engine.seed, command.to_owned());
     for (k, &at) in builds.iter().enumerate() {
         fill(&mut cells[at], &runs, k + 1);
     }

@@ -121,7 +121,7 @@ pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str
     let summaries: Vec<Summary> = paired_run
         .builds
         .iter()
-        .map(|e| summary::summarise(&e.plan, &e.tally, engine.seed, None, command.to_owned()))
+        .map(|e| summary::summarise(&e.plan, &e.tally, engine.seed, command.to_owned()))
         .collect();
     let mut weighed: Vec<(usize, Weighed)> = Vec::new();
     for (k, (name, own, price)) in names.into_iter().enumerate() {

@@ -213,14 +213,14 @@ pub fn tally(body: &[u8]) -> bool {
     }
     both.merge(&tally).unwrap();
     let _ = both.still_days_per_month();
-    let summary = summary::summarise(plan, &tally, 1, None, "stilldays run basin.toml".to_owned());
+    let summary = summary::summarise(plan, &tally, 1, "stilldays run basin.toml".to_owned());
     let json = report::json::bytes(&summary);
     let _ = serde_json::from_slice::<Summary>(&json);
     report::html::run(&summary, &[], System::Us);
     report::csv::months(&summary);
     report::csv::distributions(&summary);
     let style = report::Style { width: 80, colour: false, unicode: true, units: System::Si };
-    report::text::run(&summary, style);
+    report::text::run(&summary, None, style);
     true
 }
 

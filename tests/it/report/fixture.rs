@@ -31,9 +31,6 @@ pub fn with_battery() -> Summary {
             days: 488_000,
             seed: 7,
             version: "0.1.0".to_owned(),
-            seconds: Some(11.4),
-            days_per_second: Some(42_807.0),
-            threads: Some(2),
             command: "stilldays run scenarios/bell.toml --trials 2000 --seed 7".to_owned(),
         },
         design: DesignId {

@@ -1,28 +1,31 @@
 //! What a terminal shows.
 
 use super::fixture;
+use std::time::Duration;
 use stilldays::report::{Style, text};
 use stilldays::units::System;
 
+/// 488,000 days at 42,807 a second.
+const TOOK: Option<Duration> = Some(Duration::from_millis(11_400));
 const UNICODE: Style = Style { width: 80, colour: false, unicode: true, units: System::Si };
 
 #[test]
 fn a_run_in_colour_unicode_and_plain() {
-    insta::assert_snapshot!("run_unicode", text::run(&fixture::with_battery(), UNICODE));
-    insta::assert_snapshot!("run_plain", text::run(&fixture::with_battery(), Style::PLAIN));
+    insta::assert_snapshot!("run_unicode", text::run(&fixture::with_battery(), TOOK, UNICODE));
+    insta::assert_snapshot!("run_plain", text::run(&fixture::with_battery(), TOOK, Style::PLAIN));
     let colour = Style { colour: true, ..UNICODE };
     insta::assert_snapshot!(
         "run_colour",
-        text::run(&fixture::with_battery(), colour).replace('\u{1b}', "<esc>")
+        text::run(&fixture::with_battery(), TOOK, colour).replace('\u{1b}', "<esc>")
     );
     let us = Style { units: System::Us, ..UNICODE };
-    assert!(text::run(&fixture::with_battery(), us).contains("gal lost a week"));
+    assert!(text::run(&fixture::with_battery(), TOOK, us).contains("gal lost a week"));
 }
 
 #[test]
 fn builds_without_battery_and_without_still_days_have_their_own_words() {
-    insta::assert_snapshot!("run_without_battery", text::run(&fixture::without_battery(), UNICODE));
-    insta::assert_snapshot!("run_never_still", text::run(&fixture::never_still(), UNICODE));
+    insta::assert_snapshot!("run_without_battery", text::run(&fixture::without_battery(), TOOK, UNICODE));
+    insta::assert_snapshot!("run_never_still", text::run(&fixture::never_still(), TOOK, UNICODE));
 }
 
 #[test]
@@ -33,7 +36,7 @@ fn no_line_is_wider_than_the_terminal_and_plain_text_is_ascii() {
     for width in [48, 60, 80, 120] {
         for unicode in [false, true] {
             let style = Style { width, unicode, ..UNICODE };
-            let all = text::run(&s, style) + &text::day(&fixture::traces()[1], style);
+            let all = text::run(&s, TOOK, style) + &text::day(&fixture::traces()[1], style);
             for line in all.lines() {
                 assert!(line.chars().count() <= width, "{width}: {} {line:?}", line.chars().count());
                 assert!(unicode || line.is_ascii(), "{line:?}");
@@ -48,7 +51,7 @@ fn text_from_outside_cannot_steer_the_terminal() {
     let mut s = fixture::with_battery();
     s.design.title = "\u{1b}[31mred\u{202e}turned\r\nnext".to_owned();
     s.warnings = vec!["\u{7}bell".to_owned()];
-    let out = text::run(&s, UNICODE);
+    let out = text::run(&s, TOOK, UNICODE);
     assert!(out.chars().all(|c| c == '\n' || !c.is_control()), "{out}");
     assert!(out.contains("[U+202E]") && out.contains("[U+0007]bell"));
 }
