@@ -50,7 +50,7 @@ pub fn parse(text: &str, wanted: Dimension) -> Result<Uncertain, QuantityError> 
                     Some(w) if text[rest.start..rest.start + w.start].trim().is_empty() => {
                         Some(reader.part(rest.start + w.end..text.len())?)
                     }
-                    _ => return Err(reader.error(rest, "no `likely` after the comma", "not understood")),
+                    _ => return Err(reader.error(rest, "expected `likely` after the comma", "not understood")),
                 }
             }
         };
@@ -71,7 +71,7 @@ pub fn duration_min(text: &str) -> Result<f64, QuantityError> {
         return Ok(value.nominal);
     }
     let reader = Reader { text, wanted: Dimension::Duration };
-    Err(reader.error(0..text.len(), "this duration must be one exact value", "a spread has no use here"))
+    Err(reader.error(0..text.len(), "this duration must be a single exact value", "no uncertainty allowed here"))
 }
 
 /// A number with the unit written after it, if any.
@@ -113,10 +113,10 @@ impl<'a> Reader<'a> {
             }
         };
         if body[length..].starts_with(',') && body[length + 1..].starts_with(|c: char| c.is_ascii_digit()) {
-            let title = "a comma inside a number is not understood";
+            let title = "a number must not contain a comma";
             let at = start + length;
-            let mut error = self.error(at..at + 1, title, "decimal comma, or thousands?");
-            error.help = "write a decimal point, and no separator of thousands: 1.5 or 1500".into();
+            let mut error = self.error(at..at + 1, title, "decimal comma or thousands separator?");
+            error.help = "use a decimal point and no thousands separator: 1.5 or 1500".into();
             return Err(error);
         }
         let rest = &body[length..];
@@ -135,13 +135,13 @@ impl<'a> Reader<'a> {
             return Ok(unit);
         }
         if name.is_empty() {
-            let title = format!("a unit is missing: {} is wanted", self.wanted.name());
+            let title = format!("a unit is missing: {} is expected", self.wanted.name());
             return Err(self.error(part.span.clone(), title, "in which unit?"));
         }
         let title = match Dimension::of_unit(&name) {
-            _ if self.wanted == Dimension::Number => format!("`{name}` after a plain number"),
+            _ if self.wanted == Dimension::Number => format!("unexpected unit `{name}`: this is a plain number"),
             Some(found) => {
-                format!("`{name}` is a unit of {}: {} is wanted", noun(found), self.wanted.name())
+                format!("`{name}` is a unit of {}, but {} is expected", noun(found), self.wanted.name())
             }
             None => format!("`{name}` is not a unit of {}", noun(self.wanted)),
         };
@@ -174,11 +174,11 @@ impl<'a> Reader<'a> {
         let unit = self.unit(value, (!relative).then_some(half))?;
         let nominal = self.finite(value, unit)?;
         if half.number < 0.0 {
-            return Err(self.error(half.span.clone(), "a half-width cannot be negative", "negative"));
+            return Err(self.error(half.span.clone(), "an uncertainty must not be negative", "negative"));
         }
         let width = if relative {
             if self.wanted == Dimension::Temperature {
-                let title = "a temperature cannot be uncertain by a share of itself";
+                let title = "a temperature's uncertainty must be in degrees, not in %";
                 return Err(self.error(half.unit_span.clone(), title, "write degrees"));
             }
             nominal.abs() * half.number / 100.0
@@ -204,14 +204,14 @@ impl<'a> Reader<'a> {
         let lo = self.finite(from, self.unit(from, lender)?)?;
         let hi = self.finite(upto, upto_unit)?;
         if lo >= hi {
-            let title = "a range must rise from its first value to its second";
-            return Err(self.error(from.span.start..upto.span.end, title, "does not rise"));
+            let title = "a range must go from the lower value to the higher";
+            return Err(self.error(from.span.start..upto.span.end, title, "not in increasing order"));
         }
         let Some(likely) = likely else { return Ok(Uncertain::between(lo, hi)) };
         let mode = self.finite(likely, self.unit(likely, Some(upto))?)?;
         if !(lo..=hi).contains(&mode) {
-            let title = "the likely value lies outside of its range";
-            return Err(self.error(likely.span.clone(), title, "outside of the range"));
+            let title = "the likely value lies outside the range";
+            return Err(self.error(likely.span.clone(), title, "outside the range"));
         }
         Ok(Uncertain::likely(lo, mode, hi))
     }
