@@ -2,7 +2,9 @@
 
 use super::Outcome;
 use super::batch_progress::BatchProgress;
-use super::common::{Effort, Failure, Show, UnitsArg, print, report_failure};
+use super::effort::Effort;
+use super::failure::{Failure, print, report_failure};
+use super::output::{Show, UnitsArg};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use stilldays::disk::{Real, write::File};
@@ -13,14 +15,14 @@ use stilldays::tally::{Summary, Tally};
 
 #[derive(clap::Args)]
 pub struct Args {
-    /// Folder of designs, searched below too
+    /// Folder of designs; folders in it are searched, too
     folder: PathBuf,
     #[command(flatten)]
     effort: Effort,
     /// Folder for results
     #[arg(long, value_name = "DIR", default_value = "results")]
     out: PathBuf,
-    /// Do only part K of N, for `gather` to put together
+    /// Run only part K of N, to be combined by `gather`
     #[arg(long, value_name = "K/N")]
     part: Option<Share>,
     #[command(flatten)]
@@ -30,7 +32,7 @@ pub struct Args {
 pub fn run(args: &Args) -> Outcome {
     if args.part.is_some() && args.effort.until.is_some() {
         return Err(Failure::Usage(
-            "--part needs --trials: where --until stops hangs on all trials so far, and a part sees only its own"
+            "--part cannot be used with --until, which needs all trials to decide when to stop; use --trials"
                 .to_owned(),
         ));
     }
@@ -63,7 +65,7 @@ pub fn run(args: &Args) -> Outcome {
     outcome(ended, engine.stopped())
 }
 
-/// How results look: as those of `run`, but without the time it took, so that bytes are equal.
+/// Results as those of `run`, but without the time it took, so that bytes are equal.
 pub struct ReportFiles(pub UnitsArg);
 
 impl ResultWriter for ReportFiles {
@@ -92,13 +94,13 @@ pub fn interrupt() -> Result<&'static AtomicBool, Failure> {
         if STOP.swap(true, Ordering::Relaxed) {
             std::process::exit(130);
         }
-        anstream::eprintln!("stopping when the trials in work are done; Ctrl-C again stops at once");
+        anstream::eprintln!("stopping after the trials in progress; press Ctrl-C again to stop at once");
     })
     .map_err(|e| Failure::Message(format!("cannot listen for Ctrl-C: {e}")))?;
     Ok(&STOP)
 }
 
-/// Why nothing more could be done.
+/// Why a batch could not go on.
 pub fn failure(stop: BatchError) -> Failure {
     match stop {
         BatchError::Folder { .. } => Failure::Usage(stop.to_string()),
@@ -106,22 +108,22 @@ pub fn failure(stop: BatchError) -> Failure {
     }
 }
 
-/// One line on how it ended.
+/// How many designs were finished, failed, or are left, in one line.
 pub fn ending(ended: Ended) -> String {
     let mut parts = vec![format!("{} finished", ended.finished)];
     if ended.failed > 0 {
-        parts.push(format!("{} not done", ended.failed));
+        parts.push(format!("{} failed", ended.failed));
     }
     if ended.unfinished > 0 {
-        parts.push(format!("{} still to do", ended.unfinished));
+        parts.push(format!("{} left to do", ended.unfinished));
     }
     parts.join(", ")
 }
 
-/// The exit code: all done, or not.
+/// Success only if every design was finished.
 pub fn outcome(ended: Ended, stopped: bool) -> Outcome {
     if stopped && ended.unfinished > 0 {
-        report_failure(Failure::Message("stopped; the same command goes on from here".to_owned()));
+        report_failure(Failure::Message("stopped; run the same command again to continue".to_owned()));
     }
     if ended.failed + ended.unfinished > 0 { Err(Failure::Reported) } else { Ok(()) }
 }

@@ -1,6 +1,8 @@
-//! What a batch shows while it works: two bars on a terminal, plain lines elsewhere.
+//! What a batch shows while it runs: two progress bars on a terminal, plain lines elsewhere.
 
-use super::common::{Effort, bar_style, print};
+use super::effort::{Effort, bar_style};
+use super::failure::print;
+use super::output::terminal;
 use indicatif::{MultiProgress, ProgressBar, ProgressDrawTarget};
 use std::io::IsTerminal;
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
@@ -12,13 +14,13 @@ use stilldays::units::System;
 /// Shows the events of a batch.
 pub struct BatchProgress {
     bars: MultiProgress,
-    /// All that is to be done: trials, or designs where their trials are not known before.
+    /// Everything to be done: trials, or designs where their number of trials is not known in advance.
     all: ProgressBar,
-    /// The design in work.
+    /// The design that is being simulated.
     one: ProgressBar,
     counts_trials: bool,
     quiet: bool,
-    terminal: bool,
+    on_terminal: bool,
     /// `±` or its stand-in.
     pm: &'static str,
     to_do: AtomicU64,
@@ -28,8 +30,8 @@ pub struct BatchProgress {
 impl BatchProgress {
     /// Nothing shown yet.
     pub fn new(effort: &Effort) -> BatchProgress {
-        let terminal = std::io::stderr().is_terminal() && !effort.quiet;
-        let target = if terminal { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
+        let on_terminal = std::io::stderr().is_terminal() && !effort.quiet;
+        let target = if on_terminal { ProgressDrawTarget::stderr() } else { ProgressDrawTarget::hidden() };
         let bars = MultiProgress::with_draw_target(target);
         let counts_trials = matches!(effort.until(), Until::Trials(_));
         let one = bars.add(ProgressBar::new(0));
@@ -46,8 +48,8 @@ impl BatchProgress {
             one,
             counts_trials,
             quiet: effort.quiet,
-            terminal,
-            pm: super::common::terminal(System::Si).pm(),
+            on_terminal,
+            pm: terminal(System::Si).pm(),
             to_do: AtomicU64::new(0),
             ended: AtomicUsize::new(0),
         }
@@ -71,12 +73,15 @@ impl BatchProgress {
     pub fn on_event(&self, event: &Event<'_>) {
         match *event {
             Event::PassedOver(passed) => {
-                self.line(&format!("{}: passed over: {}", words::escaped(&passed.file), passed.reason));
+                self.line(&format!("{}: skipped: {}", words::escaped(&passed.file), passed.reason));
             }
             Event::Refused { file, problems } => {
                 self.ended();
                 let file = words::escaped(file);
-                self.error(&format!("{file}: refused, the rest goes on:\n{}\n", problems.render_styled()));
+                self.error(&format!(
+                    "{file}: refused; continuing with the other designs:\n{}\n",
+                    problems.render_styled()
+                ));
             }
             Event::Looked { to_do, finished, refused, trials } => {
                 self.to_do.store(to_do as u64, Ordering::Relaxed);
@@ -85,7 +90,7 @@ impl BatchProgress {
                 self.all.set_message("all designs");
                 let mut text = format!("{to_do} to do");
                 if finished > 0 {
-                    text += &format!(", {finished} finished before");
+                    text += &format!(", {finished} already finished");
                 }
                 if refused > 0 {
                     text += &format!(", {refused} refused");
@@ -98,7 +103,7 @@ impl BatchProgress {
                 self.one.set_position(done);
                 self.one.set_message(words::escaped(file).into_owned());
                 if done > 0 {
-                    self.line(&format!("{}: goes on after {}", words::escaped(file), words::trials(done)));
+                    self.line(&format!("{}: resumed after {}", words::escaped(file), words::trials(done)));
                 }
             }
             Event::Noted { file, words: note } => {
@@ -112,14 +117,14 @@ impl BatchProgress {
                         let still = number::estimate(row.still_days_per_month, 2, self.pm);
                         format!("{place} {file}: {still} still days a month")
                     }
-                    None => format!("{place} {file}: part done"),
+                    None => format!("{place} {file}: part finished"),
                 });
             }
             Event::Failed { file, reason } => {
                 let place = self.ended();
                 let reason: Vec<_> = reason.lines().map(words::escaped).collect();
                 self.error(&format!(
-                    "error: {place} {}: not done, the rest goes on:\n  {}\n",
+                    "error: {place} {}: failed; continuing with the other designs:\n  {}\n",
                     words::escaped(file),
                     reason.join("\n  ")
                 ));
@@ -127,7 +132,7 @@ impl BatchProgress {
         }
     }
 
-    /// Counts a design, and says which of how many it is.
+    /// Counts a design, and says which of how many it is: `2 of 5:`.
     fn ended(&self) -> String {
         let ended = self.ended.fetch_add(1, Ordering::Relaxed) + 1;
         if !self.counts_trials {
@@ -138,13 +143,13 @@ impl BatchProgress {
 
     fn line(&self, text: &str) {
         if !self.quiet {
-            // A batch goes on when nobody listens any more.
+            // A batch continues when the reader of stdout has gone away.
             let _ = self.bars.suspend(|| print(&format!("{text}\n")));
         }
     }
 
     fn error(&self, text: &str) {
         let show = || anstream::eprint!("{text}");
-        if self.terminal { self.bars.suspend(show) } else { show() }
+        if self.on_terminal { self.bars.suspend(show) } else { show() }
     }
 }

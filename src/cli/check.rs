@@ -1,10 +1,10 @@
 //! `stilldays check DESIGN…` and `stilldays new FILE`
 
 use super::Outcome;
-use super::common::{Failure, item, print, report_failure};
+use super::failure::{Failure, print, report_failure};
 use std::path::PathBuf;
 use stilldays::design;
-use stilldays::report;
+use stilldays::report::{self, words::escaped};
 use stilldays::study::{Plan, Sites};
 
 #[derive(clap::Args)]
@@ -22,8 +22,7 @@ pub fn run(args: &Args) -> Outcome {
         match checked {
             Ok(plan) => {
                 let file = &plan.file;
-                let mut text =
-                    format!("{}: in order: {}\n", path.display(), report::words::escaped(&file.design.title));
+                let mut text = format!("{}: valid: {}\n", path.display(), escaped(&file.design.title));
                 for warning in file.warning_lines().into_iter().chain(plan.warnings()) {
                     text += &item("note:", &warning);
                 }
@@ -41,11 +40,22 @@ pub fn run(args: &Args) -> Outcome {
     if refused > 0 { Err(Failure::Reported) } else { Ok(()) }
 }
 
+/// A marked paragraph, wrapped at 78 columns with a hanging indent.
+fn item(mark: &str, text: &str) -> String {
+    let indent = mark.len() + 3;
+    let mut out = String::new();
+    for (i, line) in report::text::wrap::wrap(&escaped(text), 78 - indent).iter().enumerate() {
+        let lead = if i == 0 { format!("  {mark} ") } else { " ".repeat(indent) };
+        out += &format!("{lead}{line}\n");
+    }
+    out
+}
+
 #[derive(clap::Args)]
 pub struct NewArgs {
-    /// File to write; refused if it is there already
+    /// File to write; must not exist yet
     file: PathBuf,
-    /// Weather file the design names, relative to the design's folder
+    /// Weather file that the design names, relative to the folder of the design
     #[arg(long, value_name = "FILE", default_value = "typical-year.epw")]
     weather: String,
 }
@@ -54,13 +64,13 @@ pub fn new(args: &NewArgs) -> Outcome {
     let text = design::starter(&args.weather);
     if args.file.exists() {
         return Err(Failure::Message(format!(
-            "{} is there already; it was left as it is. Choose another name",
+            "{} already exists and was not changed; choose another name",
             args.file.display()
         )));
     }
     report::write::one(&args.file, text.into_bytes())?;
     print(&format!(
-        "Wrote {}. Put in your place and parts, then: stilldays check {}\n",
+        "Wrote {}. Enter your site and your parts, then run: stilldays check {}\n",
         args.file.display(),
         args.file.display()
     ))

@@ -1,11 +1,9 @@
 //! `stilldays choose DESIGN`
 
 use super::Outcome;
-use super::common::{Effort, Show, bar_style, hand_over, results_folder};
-use indicatif::ProgressBar;
-use std::io::IsTerminal;
+use super::effort::Effort;
+use super::output::{StudyArgs, write_results};
 use std::path::{Path, PathBuf};
-use std::sync::atomic::AtomicBool;
 use stilldays::design::shelf::{self, Shelf};
 use stilldays::design::{self, Change, DesignFile};
 use stilldays::report;
@@ -15,47 +13,40 @@ use stilldays::study::default_trials::CHOOSE_BUILD;
 use stilldays::study::{Plan, Sites};
 
 #[derive(clap::Args)]
-#[command(mut_arg("trials", |a| a.help(format!("Most trials of one build; clear cases end sooner. Default {CHOOSE_BUILD}"))))]
+#[command(mut_arg("trials", |a| a.help(format!("Maximum trials of one build; clear cases stop sooner. Default {CHOOSE_BUILD}"))))]
 #[command(mut_arg("until", |a| a.hide(true)))]
 pub struct Args {
-    /// Design file; parts that the shelf does not hold stay as they are in it
+    /// Design file; kinds of parts that are not on the shelf stay as they are in it
     design: PathBuf,
-    /// Parts that can be had; default: shelf.toml beside the design, else the bundled one (invented)
+    /// Shelf of parts to choose from; default: shelf.toml beside the design, or else the
+    /// bundled shelf (invented parts and prices)
     #[arg(long, value_name = "FILE")]
     shelf: Option<PathBuf>,
-    /// Still days a month that are bearable; default: the design's wish.still_days
+    /// Acceptable still days a month; default: wish.still_days of the design
     #[arg(long, value_name = "DAYS", value_parser = days)]
     bearable: Option<f64>,
-    /// Share of years that must bear it out, like 90%; default: the design's wish.confidence
+    /// Share of years in which this must hold, such as 90%; default: wish.confidence of the design
     #[arg(long, value_name = "SHARE", value_parser = share)]
     years: Option<f64>,
     #[command(flatten)]
-    effort: Effort,
-    /// Folder for results; the design gets one of its own in it
-    #[arg(long, value_name = "DIR")]
-    out: Option<PathBuf>,
-    #[command(flatten)]
-    show: Show,
+    study: StudyArgs,
 }
 
 pub fn run(args: &Args) -> Outcome {
-    let (effort, budget) = args.effort.budgeted(
+    let (effort, budget) = args.study.effort.budgeted(
         CHOOSE_BUILD,
-        "choose takes no --until: each build goes on until it is settled, or --trials are done",
+        "choose does not take --until: it stops by itself when the choice is clear or --trials is reached",
     )?;
     let file = wished(args, design::read(&args.design)?)?;
     let shelf = the_shelf(args)?;
     let plan = Plan::new(file, &Sites::new())?;
     let command = command(args, &effort);
 
-    let bar = bar(&effort);
-    let tick = |p: stilldays::study::Progress| bar.inc(p.trials);
-    let stop = AtomicBool::new(false);
-    let engine = effort.engine(&effort.pool()?, &tick, &stop);
-    let (choice, build) = choose::choose(&engine, &plan, &shelf, budget, &command)?;
-    bar.finish_and_clear();
+    let bar = effort.spinner("{human_pos} trials of all builds", "builds of the shelf");
+    let (choice, build) =
+        effort.simulate(&bar, |engine| choose::choose(engine, &plan, &shelf, budget, &command))??;
 
-    let folder = results_folder(args.out.as_deref(), &args.design);
+    let folder = args.study.folder(&args.design);
     let mut files = vec![
         ("choose.html", report::html::choose(&choice).into_bytes()),
         ("choose.json", report::json::bytes(&choice)),
@@ -64,7 +55,9 @@ pub fn run(args: &Args) -> Outcome {
     if let Some(text) = build.and_then(|b| b.standalone()) {
         files.push(("build.toml", text.into_bytes()));
     }
-    hand_over(&effort, &args.show, &folder, &files, |style| report::text::choose(&choice, style))
+    write_results(effort.quiet, &args.study.show, &folder, &files, |style| {
+        report::text::choose(&choice, style)
+    })
 }
 
 /// The design with the wish of the command line.
@@ -101,17 +94,6 @@ fn command(args: &Args, effort: &Effort) -> String {
         text += &format!(" --years {share}");
     }
     format!("{text} {}", effort.as_flags())
-}
-
-/// How many trials there will be is not known before.
-fn bar(effort: &Effort) -> ProgressBar {
-    if effort.quiet || !std::io::stderr().is_terminal() {
-        return ProgressBar::hidden();
-    }
-    let bar = ProgressBar::new_spinner()
-        .with_style(bar_style("{msg:24!} {spinner} {human_pos} trials of all builds, {elapsed}"));
-    bar.set_message("builds of the shelf");
-    bar
 }
 
 fn days(text: &str) -> Result<f64, String> {

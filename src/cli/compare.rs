@@ -1,16 +1,16 @@
 //! `stilldays compare A B …`
 
 use super::Outcome;
-use super::common::{Effort, Show, hand_over};
+use super::effort::Effort;
+use super::output::{Show, write_results};
 use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
 use stilldays::report;
 use stilldays::study::{Plan, Sites, compare};
 use stilldays::{design, source::Problems};
 
 #[derive(clap::Args)]
 pub struct Args {
-    /// Design files; the others are held against the first
+    /// Design files; the others are compared with the first
     #[arg(required = true, num_args = 2.., value_name = "DESIGN")]
     designs: Vec<PathBuf>,
     #[command(flatten)]
@@ -33,16 +33,15 @@ pub fn run(args: &Args) -> Outcome {
     let command = format!("stilldays compare {} {}", names.join(" "), args.effort.as_flags());
 
     let bar = args.effort.bar(args.effort.until().most(), "designs side by side");
-    let tick = |p: stilldays::study::Progress| bar.inc(p.trials);
-    let stop = AtomicBool::new(false);
-    let engine = args.effort.engine(&args.effort.pool()?, &tick, &stop);
-    let comparison = compare::compare(&engine, plans, args.effort.until(), &command);
-    bar.finish_and_clear();
+    let until = args.effort.until();
+    let comparison = args.effort.simulate(&bar, |engine| compare::compare(engine, plans, until, &command))?;
 
     let files = [
         ("compare.html", report::html::compare(&comparison).into_bytes()),
         ("compare.json", report::json::bytes(&comparison)),
         ("compare.csv", report::csv::compare(&comparison)),
     ];
-    hand_over(&args.effort, &args.show, &args.out, &files, |style| report::text::compare(&comparison, style))
+    write_results(args.effort.quiet, &args.show, &args.out, &files, |style| {
+        report::text::compare(&comparison, style)
+    })
 }

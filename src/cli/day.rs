@@ -1,33 +1,36 @@
 //! `stilldays day DESIGN`
 
 use super::Outcome;
-use super::common::{Effort, Failure, Show, print, results_folder};
+use super::effort::Effort;
+use super::failure::{Failure, print};
+use super::output::{Show, results_folder};
+use indicatif::ProgressBar;
 use std::path::PathBuf;
 use stilldays::design;
 use stilldays::report;
 use stilldays::study::traces::{self, Pick};
-use stilldays::study::{Engine, Plan, Sites};
+use stilldays::study::{Plan, Sites};
 use stilldays::units::dates;
 
 #[derive(clap::Args)]
 pub struct Args {
     /// Design file
     design: PathBuf,
-    /// Trial to take the day from (counted from 0)
+    /// Trial to take the day from; the first is 0
     #[arg(long, value_name = "N", default_value_t = 0)]
     trial: u64,
     /// The day, as MM-DD
     #[arg(long, value_name = "MM-DD", conflicts_with = "pick", value_parser = month_day)]
     date: Option<u16>,
-    /// Pick a day of the trial by what it is like
+    /// Choose a day of the trial by its kind
     #[arg(long, value_enum, default_value_t = Kind::Typical)]
     pick: Kind,
-    /// Seed of all chance
+    /// Random seed
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
-    /// Folder for the minute CSV
-    #[arg(long, value_name = "DIR")]
-    out: Option<PathBuf>,
+    /// Folder for the CSV of minutes; the design gets a folder of its own in it
+    #[arg(long, value_name = "DIR", default_value = "results")]
+    out: PathBuf,
     #[command(flatten)]
     show: Show,
 }
@@ -54,14 +57,15 @@ pub fn run(args: &Args) -> Outcome {
         (None, Kind::Still) => Pick::Still,
     };
     let effort = Effort { trials: None, until: None, seed: args.seed, threads: Some(1), quiet: true };
-    let engine = Engine::new(effort.seed, effort.pool()?);
-    let Some(trace) = traces::one(&engine, &plan, args.trial, pick) else {
+    let trace =
+        effort.simulate(&ProgressBar::hidden(), |engine| traces::one(engine, &plan, args.trial, pick))?;
+    let Some(trace) = trace else {
         return Err(Failure::Message(format!(
-            "the season of {} does not have that day; choose a --date within it",
+            "that day is not in the season of {}; choose a --date within the season",
             args.design.display()
         )));
     };
-    let folder = results_folder(args.out.as_deref(), &args.design);
+    let folder = results_folder(&args.out, &args.design);
     let name = format!("day-{}-trial-{}.csv", dates::month_day(trace.day_of_year), trace.trial);
     report::write::all(&folder, &[(&name, report::csv::day(&trace))])?;
     print(&report::text::day(&trace, args.show.style()))?;

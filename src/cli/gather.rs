@@ -3,7 +3,9 @@
 use super::Outcome;
 use super::batch::{ReportFiles, ending, failure, interrupt, outcome};
 use super::batch_progress::BatchProgress;
-use super::common::{Effort, Failure, Show, print};
+use super::effort::Effort;
+use super::failure::{Failure, print};
+use super::output::Show;
 use std::path::PathBuf;
 use stilldays::disk::Real;
 use stilldays::study::batch::gather::Parts;
@@ -12,10 +14,10 @@ use stilldays::study::run::Until;
 
 #[derive(clap::Args)]
 pub struct Args {
-    /// Folders with parts made by `batch --part`, or folders that hold such
+    /// Folders with parts made by `batch --part`, or folders that contain such folders
     #[arg(required = true, value_name = "FOLDER")]
     folders: Vec<PathBuf>,
-    /// Folder of designs; default: where the parts found it
+    /// Folder of designs; default: the one that the parts were made from
     #[arg(long, value_name = "DIR")]
     designs: Option<PathBuf>,
     /// Folder for results
@@ -24,7 +26,7 @@ pub struct Args {
     /// Threads; default: one for each core
     #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
     threads: Option<u16>,
-    /// No progress, no summary on the terminal
+    /// No progress bar and no summary on the terminal
     #[arg(long)]
     quiet: bool,
     #[command(flatten)]
@@ -32,11 +34,11 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Outcome {
-    let parts = Parts::find(&args.folders).map_err(|trouble| failure(BatchError::Parts(trouble)))?;
+    let parts = Parts::find(&args.folders).map_err(|error| failure(BatchError::Parts(error)))?;
     let folder = args.designs.as_deref().unwrap_or_else(|| parts.folder());
     if args.designs.is_none() && !folder.is_dir() {
         return Err(Failure::Usage(format!(
-            "the designs are not where the parts found them, {}: say where with --designs",
+            "the folder {}, which the parts were made from, does not exist; give the folder of designs with --designs",
             super::batch::shown(folder)
         )));
     }

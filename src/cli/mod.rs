@@ -1,28 +1,33 @@
-//! Flags and commands. One file per command; each reads as what it does.
+//! The command line: one file per command, named after it.
+//!
+//! What commands share: [`effort`] (how much to simulate), [`output`] (where results go and how they look),
+//! [`failure`] (errors and exit codes). What a command computes is in `study`, what it shows in `report`.
 
 mod batch;
 mod batch_progress;
 mod check;
 mod choose;
-mod common;
 mod compare;
 mod day;
+mod effort;
+mod failure;
 mod gather;
 mod grid;
+mod output;
 mod remedies;
 mod run;
 mod weather;
 
 use clap::{Parser, Subcommand};
-use common::Failure;
+use failure::{Failure, report_failure};
 use std::process::ExitCode;
 
-/// On how many days a month will a small sun-powered jet of water stand still, how long does it
-/// go on after sunset, how hard is its battery worked, and what would help most?
+/// On how many days a month will a small solar fountain stand still, how long will it run after
+/// sunset, how fast will its battery wear, and what would help most?
 #[derive(Parser)]
 #[command(name = "stilldays", version, max_term_width = 80)]
 #[command(
-    after_help = "Exit code: 0 all well, 1 something was refused or failed, 2 the command itself was off."
+    after_help = "Exit codes: 0 success, 1 an input was refused or something failed, 2 invalid command line."
 )]
 struct Cli {
     #[command(subcommand)]
@@ -31,27 +36,27 @@ struct Cli {
 
 #[derive(Subcommand)]
 enum Command {
-    /// Simulate designs and report
+    /// Simulate designs and report the results
     Run(run::Args),
-    /// Designs side by side, under the same weather
+    /// Compare designs under the same weather
     Compare(compare::Args),
-    /// What single changes to a design would be worth, best first
+    /// Rank single changes to a design by what they improve
     Remedies(remedies::Args),
-    /// A map over two quantities of a design: still days, dusk run, price
+    /// Map still days, dusk run and price over two quantities of a design
     Grid(grid::Args),
-    /// The cheapest build from a shelf of parts that meets the wish
+    /// Find the cheapest build from a shelf of parts that meets the wish
     Choose(choose::Args),
-    /// One day of one trial, minute by minute
+    /// Show one day of one trial, minute by minute
     Day(day::Args),
-    /// Describe weather files in numbers (JSON), and hold sampled years against them
+    /// Describe weather files, and compare sampled years with them
     Weather(weather::Args),
-    /// Make a typical year from twelve monthly means
+    /// Make up a typical year from twelve monthly means
     Invent(weather::InventArgs),
-    /// Run every design of a folder
+    /// Run every design in a folder
     Batch(batch::Args),
-    /// Put together what `batch --part` made on several machines
+    /// Combine the parts that `batch --part` made on several machines
     Gather(gather::Args),
-    /// Validate designs only, and print the cautions that fit them
+    /// Check designs without simulating, and print the cautions that apply
     Check(check::Args),
     /// Write a commented starter design
     New(check::NewArgs),
@@ -75,7 +80,7 @@ pub fn main() -> ExitCode {
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,
-        Err(failure) => common::report_failure(failure),
+        Err(failure) => report_failure(failure),
     }
 }
 

@@ -1,39 +1,33 @@
 //! `stilldays remedies DESIGN`
 
 use super::Outcome;
-use super::common::{Effort, Show, hand_over, results_folder};
+use super::output::{StudyArgs, write_results};
 use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
 use stilldays::study::default_trials;
 use stilldays::study::remedies::{self, By, Remedies};
 use stilldays::study::{Plan, Sites};
 use stilldays::{design, report};
 
 #[derive(clap::Args)]
-#[command(mut_arg("trials", |a| a.help(format!("Most trials; fewer if the first three are settled before. Default {}", default_trials::REMEDIES))))]
+#[command(mut_arg("trials", |a| a.help(format!("Maximum trials; stops sooner if the order of the first three is clear. Default {}", default_trials::REMEDIES))))]
 #[command(mut_arg("until", |a| a.hide(true)))]
 pub struct Args {
     /// Design file
     design: PathBuf,
-    /// What counts
+    /// What to rank by
     #[arg(long, value_enum, default_value_t = ByArg::StillDays)]
     by: ByArg,
     #[command(flatten)]
-    effort: Effort,
-    /// Folder for results; the design gets one of its own in it
-    #[arg(long, value_name = "DIR")]
-    out: Option<PathBuf>,
-    #[command(flatten)]
-    show: Show,
+    study: StudyArgs,
 }
 
 #[derive(clap::ValueEnum, Clone, Copy)]
 enum ByArg {
     /// Still days avoided
     StillDays,
-    /// Minutes of dusk run won
+    /// Minutes of dusk run gained
     DuskRun,
-    /// Money for each still day avoided
+    /// Cost of each still day avoided
     Money,
 }
 
@@ -48,26 +42,24 @@ impl ByArg {
 }
 
 pub fn run(args: &Args) -> Outcome {
-    let (effort, budget) = args.effort.budgeted(
+    let (effort, budget) = args.study.effort.budgeted(
         default_trials::REMEDIES,
-        "remedies takes no --until: it goes on until the first three are settled, or --trials are done",
+        "remedies does not take --until: it stops by itself when the order of the first three is clear or --trials is reached",
     )?;
     let plan = Plan::new(design::read(&args.design)?, &Sites::new())?;
     let (by, name) = args.by.of();
     let command = format!("stilldays remedies {} --by {name} {}", args.design.display(), effort.as_flags());
 
     let bar = effort.bar(budget, &plan.file.design.title);
-    let tick = |p: stilldays::study::Progress| bar.inc(p.trials);
-    let stop = AtomicBool::new(false);
-    let engine = effort.engine(&effort.pool()?, &tick, &stop);
-    let weighed = remedies::weigh(&engine, plan, by, budget, &command);
-    bar.finish_and_clear();
+    let weighed = effort.simulate(&bar, |engine| remedies::weigh(engine, plan, by, budget, &command))?;
 
-    let folder = results_folder(args.out.as_deref(), &args.design);
-    hand_over(&effort, &args.show, &folder, &files(&weighed), |style| report::text::remedies(&weighed, style))
+    let folder = args.study.folder(&args.design);
+    write_results(effort.quiet, &args.study.show, &folder, &files(&weighed), |style| {
+        report::text::remedies(&weighed, style)
+    })
 }
 
-/// Everything that weighing leaves behind, by name.
+/// The files of a ranking, by name.
 pub fn files(weighed: &Remedies) -> Vec<report::write::File<'static>> {
     vec![
         ("remedies.html", report::html::remedies(weighed).into_bytes()),

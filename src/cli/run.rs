@@ -1,9 +1,9 @@
 //! `stilldays run DESIGN…`
 
 use super::Outcome;
-use super::common::{Effort, Failure, Show, hand_over, print, report_failure, results_folder};
+use super::failure::{Failure, print, report_failure};
+use super::output::{StudyArgs, write_results};
 use std::path::{Path, PathBuf};
-use std::sync::atomic::AtomicBool;
 use std::time::Instant;
 use stilldays::design;
 use stilldays::report;
@@ -19,25 +19,19 @@ pub struct Args {
     /// Design files
     #[arg(required = true, value_name = "DESIGN")]
     designs: Vec<PathBuf>,
-    /// Weigh single changes as well, and show them in the page's part 7
+    /// Also rank single changes to each design, and show them in part 7 of its page
     #[arg(long)]
     remedies: bool,
     #[command(flatten)]
-    effort: Effort,
-    /// Folder for results; each design gets one of its own in it
-    #[arg(long, value_name = "DIR")]
-    out: Option<PathBuf>,
-    #[command(flatten)]
-    show: Show,
+    study: StudyArgs,
 }
 
 pub fn run(args: &Args) -> Outcome {
     let sites = Sites::new();
     let mut refused = false;
     for path in &args.designs {
-        let folder = results_folder(args.out.as_deref(), path);
-        match one(path, &folder, args, &sites) {
-            Ok(()) if !args.effort.quiet => print("\n")?,
+        match one(path, args, &sites) {
+            Ok(()) if !args.study.effort.quiet => print("\n")?,
             Ok(()) => {}
             Err(Failure::BrokenPipe) => return Err(Failure::BrokenPipe),
             Err(failure) => {
@@ -49,31 +43,31 @@ pub fn run(args: &Args) -> Outcome {
     if refused { Err(Failure::Reported) } else { Ok(()) }
 }
 
-/// Reads, simulates, and hands over the results of one design.
-fn one(path: &Path, folder: &Path, args: &Args, sites: &Sites) -> Outcome {
-    let effort = &args.effort;
+/// Reads and simulates one design, and writes its results.
+fn one(path: &Path, args: &Args, sites: &Sites) -> Outcome {
+    let StudyArgs { effort, show, .. } = &args.study;
     let plan = Plan::new(design::read(path)?, sites)?;
     let until = effort.until();
+    let units = show.units.system();
+    let with_remedies = if args.remedies { " --remedies" } else { "" };
+    let command = format!("stilldays run {} {}{with_remedies}", path.display(), effort.as_flags());
     let bar = effort.bar(until.most(), &plan.file.design.title);
-    let tick = |p: stilldays::study::Progress| bar.inc(p.trials);
-    let stop = AtomicBool::new(false);
-    let pool = effort.pool()?;
-    let engine = effort.engine(&pool, &tick, &stop);
-    let began = Instant::now();
-    let FinishedRun { state, history } = run_trials(&engine, &plan, until);
-    bar.finish_and_clear();
-    let took = began.elapsed();
-    let weighs = if args.remedies { " --remedies" } else { "" };
-    let command = format!("stilldays run {} {}{weighs}", path.display(), effort.as_flags());
-    let summary = summary::summarise(&plan, &state.tally, effort.seed, command);
-    let days = traces::three_days(&engine, &plan, history);
-    let units = args.show.units.system();
-    let mut out = report::files_of_run(&summary, &state.tally, &days, units);
-    if args.remedies {
-        let budget = until.most().min(default_trials::REMEDIES);
-        let weighed = remedies::weigh(&engine, plan, By::StillDays, budget, &summary.run.command);
-        out[0].1 = report::html::run_with_remedies(&summary, &days, Some(&weighed), units).into_bytes();
-        out.extend(super::remedies::files(&weighed));
-    }
-    hand_over(effort, &args.show, folder, &out, |style| report::text::run(&summary, Some(took), style))
+    let (summary, took, out) = effort.simulate(&bar, |engine| {
+        let began = Instant::now();
+        let FinishedRun { state, history } = run_trials(engine, &plan, until);
+        bar.finish_and_clear();
+        let took = began.elapsed();
+        let summary = summary::summarise(&plan, &state.tally, effort.seed, command);
+        let days = traces::three_days(engine, &plan, history);
+        let mut out = report::files_of_run(&summary, &state.tally, &days, units);
+        if args.remedies {
+            let budget = until.most().min(default_trials::REMEDIES);
+            let weighed = remedies::weigh(engine, plan, By::StillDays, budget, &summary.run.command);
+            out[0].1 = report::html::run_with_remedies(&summary, &days, Some(&weighed), units).into_bytes();
+            out.extend(super::remedies::files(&weighed));
+        }
+        (summary, took, out)
+    })?;
+    let folder = args.study.folder(path);
+    write_results(effort.quiet, show, &folder, &out, |style| report::text::run(&summary, Some(took), style))
 }

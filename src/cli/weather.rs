@@ -1,7 +1,8 @@
 //! `stilldays weather FILE…` and `stilldays invent CLIMATE`
 
 use super::Outcome;
-use super::common::{self, Failure, print, report_failure};
+use super::failure::{Failure, print, report_failure};
+use super::output::terminal;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use stilldays::design::YearSpread;
@@ -20,22 +21,22 @@ const BLOCKS: u64 = 6;
 
 #[derive(clap::Args)]
 pub struct Args {
-    /// Weather files, each described on its own
+    /// Weather files; each is described by itself
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
-    /// Seed of all chance
+    /// Random seed
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
-    /// All numbers as JSON on stdout, in place of text
+    /// Print all numbers as JSON instead of text
     #[arg(long, conflicts_with = "csv")]
     json: bool,
-    /// All numbers as CSV on stdout, one a row, in place of text
+    /// Print all numbers as CSV instead of text, one in each row
     #[arg(long)]
     csv: bool,
-    /// Write the sampled year that this trial of a run meets, minute by minute (trials count from 0)
+    /// Also write the sampled year of this trial of a run, minute by minute; the first trial is 0
     #[arg(long, value_name = "TRIAL", value_parser = clap::value_parser!(u64).range(..10_000_000))]
     write_minutes: Option<u64>,
-    /// Folder for the minutes
+    /// Folder for the file of minutes
     #[arg(long, value_name = "DIR", default_value = "results", requires = "write_minutes")]
     out: PathBuf,
 }
@@ -46,8 +47,9 @@ pub fn run(args: &Args) -> Outcome {
         let twice =
             args.files.iter().map(|f| minutes_name(f, trial)).find(|name| !names.insert(name.clone()));
         if let Some(name) = twice {
-            let words =
-                format!("minutes of two files would both be written as {name}; give the files one by one");
+            let words = format!(
+                "the minutes of two files would both be written to {name}; run the command once for each file"
+            );
             return Err(Failure::Usage(words));
         }
     }
@@ -58,10 +60,7 @@ pub fn run(args: &Args) -> Outcome {
             Ok((file, written)) => {
                 if !args.json && !args.csv {
                     let before = if described.files.is_empty() { "" } else { "\n\n" };
-                    print(&format!(
-                        "{before}{}",
-                        report::text::weather(&file, common::terminal(System::Si))
-                    ))?;
+                    print(&format!("{before}{}", report::text::weather(&file, terminal(System::Si))))?;
                     if let Some(written) = written {
                         print(&format!("\nEvery minute: {}\n", written.display()))?;
                     }
@@ -115,10 +114,10 @@ fn minutes_name(path: &Path, trial: u64) -> String {
 pub struct InventArgs {
     /// Climate file: position and twelve monthly means
     climate: PathBuf,
-    /// File to write (plain CSV; gzipped if its name ends in .gz); default: beside the climate
+    /// File to write (plain CSV; gzipped if its name ends in .gz); default: beside the climate file
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
-    /// Seed of all chance
+    /// Random seed
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
 }

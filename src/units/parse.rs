@@ -50,7 +50,13 @@ pub fn parse(text: &str, wanted: Dimension) -> Result<Uncertain, QuantityError> 
                     Some(w) if text[rest.start..rest.start + w.start].trim().is_empty() => {
                         Some(reader.part(rest.start + w.end..text.len())?)
                     }
-                    _ => return Err(reader.error(rest, "expected `likely` after the comma", "not understood")),
+                    _ => {
+                        return Err(reader.error(
+                            rest,
+                            "expected `likely` after the comma",
+                            "not understood",
+                        ));
+                    }
                 }
             }
         };
@@ -71,7 +77,11 @@ pub fn duration_min(text: &str) -> Result<f64, QuantityError> {
         return Ok(value.nominal);
     }
     let reader = Reader { text, wanted: Dimension::Duration };
-    Err(reader.error(0..text.len(), "this duration must be a single exact value", "no uncertainty allowed here"))
+    Err(reader.error(
+        0..text.len(),
+        "this duration must be a single exact value",
+        "no uncertainty allowed here",
+    ))
 }
 
 /// A number with the unit written after it, if any.
@@ -139,7 +149,9 @@ impl<'a> Reader<'a> {
             return Err(self.error(part.span.clone(), title, "in which unit?"));
         }
         let title = match Dimension::of_unit(&name) {
-            _ if self.wanted == Dimension::Number => format!("unexpected unit `{name}`: this is a plain number"),
+            _ if self.wanted == Dimension::Number => {
+                format!("unexpected unit `{name}`: this is a plain number")
+            }
             Some(found) => {
                 format!("`{name}` is a unit of {}, but {} is expected", noun(found), self.wanted.name())
             }

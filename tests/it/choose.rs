@@ -130,7 +130,7 @@ fn what_cannot_be_asked_is_refused_in_words() {
     for (args, code, words) in [
         (&["--shelf", "bad.toml"][..], 1, "did you mean `rated_power`"),
         (&["--shelf", "none.toml"], 1, "cannot be opened"),
-        (&["--until", "0.1"], 2, "takes no --until"),
+        (&["--until", "0.1"], 2, "does not take --until"),
         (&["--years", "200%"], 2, "is not a share of years"),
         (&["--bearable", "-1"], 2, ""),
     ] {

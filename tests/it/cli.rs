@@ -200,7 +200,7 @@ fn a_refused_design_writes_nothing_and_is_pointed_at() {
 }
 
 #[test]
-fn a_command_that_is_off_ends_with_2() {
+fn an_invalid_command_line_exits_with_2() {
     let desk = Desk::new();
     let design = project("scenarios/mill-1-fixed-direct.toml");
     for args in [
@@ -220,17 +220,49 @@ fn a_command_that_is_off_ends_with_2() {
     assert!(desk.is_empty());
 }
 
+/// Every problem on its own line, the last one ended: the next prompt must not stand behind it.
+#[test]
+fn stderr_ends_with_one_line_end() {
+    let desk = Desk::new();
+    let missing = std::fs::File::open(desk.path("a.toml")).unwrap_err();
+    let both =
+        format!("error: a.toml: cannot be opened: {missing}\nerror: b.toml: cannot be opened: {missing}\n");
+    for command in ["run", "check"] {
+        assert_eq!(desk.say(&[command, "a.toml", "b.toml"]).err, both, "{command}");
+    }
+    std::fs::write(desk.path("bad.toml"), "colour = 1\n").unwrap();
+    let design = project("scenarios/mill-1-fixed-direct.toml");
+    for args in [
+        &["run", "bad.toml"][..],
+        &["compare", "bad.toml", "a.toml"],
+        &["grid", &design, "--x", "nonsense=1"],
+        &["batch", "nowhere"],
+        &["batch", &design, "--part", "1/2", "--until", "0.1"],
+        &["invent", "nowhere.toml"],
+        &["weather", "nowhere.epw", "nowhere.csv"],
+        &["gather", "nowhere"],
+        &["rnu"],
+    ] {
+        let err = desk.say(args).err;
+        assert!(
+            err.starts_with("error: ") && err.ends_with('\n') && !err.ends_with("\n\n"),
+            "{args:?}: {err:?}"
+        );
+        assert!(!err.lines().any(|l| l.rfind("error: ").is_some_and(|at| at > 0)), "{args:?}: {err:?}");
+    }
+}
+
 #[test]
 fn the_starter_is_accepted_and_never_written_over() {
     let desk = Desk::new();
     desk.well(&["new", "mine.toml", "--weather", &project("weather/marrowdale.csv.gz")]);
     let written = std::fs::read(desk.path("mine.toml")).unwrap();
     let said = desk.well(&["check", "mine.toml"]);
-    assert!(said.out.contains("mine.toml: in order"), "{}", said.out);
+    assert!(said.out.contains("mine.toml: valid: "), "{}", said.out);
     assert_fits(&said.out, "check");
     let again = desk.say(&["new", "mine.toml"]);
     assert_eq!(again.code, Some(1), "{again:?}");
-    assert!(again.err.contains("there already"), "{}", again.err);
+    assert!(again.err.contains("already exists"), "{}", again.err);
     assert_eq!(std::fs::read(desk.path("mine.toml")).unwrap(), written);
     // With a weather file that is not there, it is the weather file that is named.
     desk.well(&["new", "far.toml", "--weather", "nowhere.epw"]);
@@ -273,7 +305,7 @@ fn every_demo_design_checks_clean() {
     let mut args = vec!["check"];
     args.extend(designs.iter().map(String::as_str));
     let said = desk.well(&args);
-    assert_eq!(said.out.matches(": in order: ").count(), designs.len(), "{}", said.out);
+    assert_eq!(said.out.matches(": valid: ").count(), designs.len(), "{}", said.out);
     assert!(said.err.is_empty() && !said.out.contains("note:"), "{said:?}");
     assert_fits(&said.out, "check");
 }

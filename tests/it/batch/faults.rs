@@ -187,7 +187,7 @@ fn a_folder_that_cannot_be_made_or_written_is_named() {
     let said = yard.run(&["batch", "designs", "--trials", "16"]);
     assert_eq!(said.code, Some(1), "{said:?}");
     assert!(said.err.contains("cannot rename to results/trough/tally"), "{said:?}");
-    assert!(said.out.contains("2 finished, 1 not done"), "{said:?}");
+    assert!(said.out.contains("2 finished, 1 failed"), "{said:?}");
 }
 
 #[cfg(unix)]

@@ -78,14 +78,14 @@ fn an_interrupt_finishes_the_wave_says_how_to_go_on_and_is_gone_on_with() {
         assert!(kill.unwrap().success());
         let said = Said::of(child.wait_with_output().unwrap());
         assert_eq!(said.code, Some(1), "{said:?}");
-        assert!(said.err.contains("Ctrl-C again stops at once"), "{said:?}");
-        assert!(said.err.contains("the same command goes on from here"), "{said:?}");
-        assert!(said.out.contains("still to do"), "{said:?}");
+        assert!(said.err.contains("press Ctrl-C again to stop at once"), "{said:?}");
+        assert!(said.err.contains("run the same command again to continue"), "{said:?}");
+        assert!(said.out.contains("left to do"), "{said:?}");
         let page = std::fs::read_to_string(yard.path(&out).join("index.html")).unwrap();
         assert!(page.contains("Still to do"));
         let rest = yard.run(&args);
         assert_eq!(rest.code, Some(0), "{rest:?}");
-        assert!(rest.out.contains("lower/basin.toml: goes on after "), "{rest:?}");
+        assert!(rest.out.contains("lower/basin.toml: resumed after "), "{rest:?}");
         whole.assert_same(&yard.tree(&out), signal);
     }
 }
@@ -111,7 +111,7 @@ fn a_second_interrupt_stops_at_once_and_nothing_is_lost() {
     let mut said = std::io::BufReader::new(child.stderr.take().unwrap());
     let mut line = String::new();
     std::io::BufRead::read_line(&mut said, &mut line).unwrap();
-    assert!(line.contains("Ctrl-C again stops at once"), "{line}");
+    assert!(line.contains("press Ctrl-C again to stop at once"), "{line}");
     interrupt(&child);
     let code = child.wait().unwrap().code();
     // Where the wave ended between the two, the first one's ending is as good.

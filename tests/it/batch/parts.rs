@@ -66,7 +66,7 @@ fn what_is_missing_or_doubled_or_does_not_fit_is_named_and_nothing_is_written() 
         "part 1/3 (a/part-1-of-3): made from another text of the design",
         "part 2/3 (a/part-2-of-3): a checkpoint that ends too early",
         "part 1/3 (a/part-1-of-3): it holds nothing of this design",
-        "0 finished, 3 not done",
+        "0 finished, 3 failed",
     ] {
         assert!(said.err.contains(text) || said.out.contains(text), "{text} in {said:?}");
     }

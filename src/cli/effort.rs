@@ -1,0 +1,127 @@
+//! How much to simulate, with which seed, on how many threads; the engine and the progress bar that follow.
+
+use super::failure::Failure;
+use indicatif::{ProgressBar, ProgressStyle};
+use std::io::IsTerminal;
+use std::sync::Arc;
+use std::sync::atomic::AtomicBool;
+use stilldays::lanes::Isa;
+use stilldays::report::words::escaped;
+use stilldays::study::default_trials;
+use stilldays::study::run::Until;
+use stilldays::study::{Engine, Progress};
+
+/// How much to simulate, and how.
+#[derive(clap::Args, Clone)]
+pub struct Effort {
+    #[arg(long, help = format!("Trials (simulated seasons); default {}", default_trials::RUN), value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
+    pub trials: Option<u64>,
+    /// Continue until the 95 % confidence interval of still days a month is at most ± DAYS
+    #[arg(long, value_name = "DAYS", conflicts_with = "trials", value_parser = positive)]
+    pub until: Option<f64>,
+    /// Random seed; the same seed gives the same numbers
+    #[arg(long, value_name = "S", default_value_t = 1)]
+    pub seed: u64,
+    /// Threads; default: one for each core. Results do not depend on it
+    #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
+    pub threads: Option<u16>,
+    /// No progress bar and no summary on the terminal
+    #[arg(long)]
+    pub quiet: bool,
+}
+
+impl Effort {
+    /// When to stop.
+    pub fn until(&self) -> Until {
+        match (self.until, self.trials) {
+            (Some(days), _) => Until::HalfWidth(days),
+            (None, n) => Until::Trials(n.unwrap_or(default_trials::RUN)),
+        }
+    }
+
+    /// The same with its maximum number of trials, for a command that decides itself when to stop and takes no
+    /// `--until`; `why` says so.
+    pub fn budgeted(&self, default: u64, why: &str) -> Result<(Effort, u64), Failure> {
+        if self.until.is_some() {
+            return Err(Failure::Usage(why.to_owned()));
+        }
+        let budget = self.trials.unwrap_or(default);
+        Ok((Effort { trials: Some(budget), ..self.clone() }, budget))
+    }
+
+    /// The flags that reproduce the same numbers.
+    pub fn as_flags(&self) -> String {
+        format!("{} --seed {}", self.until().as_flag(), self.seed)
+    }
+
+    /// Threads to compute with.
+    pub fn pool(&self) -> Result<Arc<rayon::ThreadPool>, Failure> {
+        let mut builder = rayon::ThreadPoolBuilder::new();
+        if let Some(n) = self.threads {
+            builder = builder.num_threads(n.into());
+        }
+        builder
+            .build()
+            .map(Arc::new)
+            .map_err(|e| Failure::Message(format!("cannot start the threads: {e}; try --threads 1")))
+    }
+
+    /// An engine that tells `progress` of every block.
+    pub fn engine<'a>(
+        &self,
+        pool: &Arc<rayon::ThreadPool>,
+        progress: &'a (dyn Fn(Progress) + Sync),
+        stop: &'a AtomicBool,
+    ) -> Engine<'a> {
+        Engine { seed: self.seed, isa: Isa::detect(), pool: Arc::clone(pool), progress, stop }
+    }
+
+    /// What `work` gives on an engine whose trials move `bar` along; the bar is cleared at the end.
+    pub fn simulate<T>(&self, bar: &ProgressBar, work: impl FnOnce(&Engine<'_>) -> T) -> Result<T, Failure> {
+        let tick = |p: Progress| bar.inc(p.trials);
+        let never = AtomicBool::new(false);
+        let engine = self.engine(&self.pool()?, &tick, &never);
+        let result = work(&engine);
+        bar.finish_and_clear();
+        Ok(result)
+    }
+
+    /// A bar over the trials to come, on stderr; hidden if that is no terminal or with `--quiet`.
+    pub fn bar(&self, trials: u64, what: &str) -> ProgressBar {
+        match self.until() {
+            Until::Trials(_) => self.visible(
+                ProgressBar::new(trials),
+                "{msg:24!} {bar:28} {pos:>6} of {len} trials, {eta} to go",
+                what,
+            ),
+            Until::HalfWidth(_) => self.spinner("{pos} trials", what),
+        }
+    }
+
+    /// The same where the number of trials is not known in advance; `count` is the template of what is counted.
+    pub fn spinner(&self, count: &str, what: &str) -> ProgressBar {
+        let template = format!("{{msg:24!}} {{spinner}} {count}, {{elapsed}}");
+        self.visible(ProgressBar::new_spinner(), &template, what)
+    }
+
+    fn visible(&self, bar: ProgressBar, template: &str, what: &str) -> ProgressBar {
+        if self.quiet || !std::io::stderr().is_terminal() {
+            return ProgressBar::hidden();
+        }
+        let bar = bar.with_style(bar_style(template));
+        bar.set_message(escaped(what).into_owned());
+        bar
+    }
+}
+
+/// A style of bar.
+pub fn bar_style(template: &str) -> ProgressStyle {
+    ProgressStyle::with_template(template).unwrap_or_else(|_| ProgressStyle::default_bar())
+}
+
+fn positive(text: &str) -> Result<f64, String> {
+    match text.parse::<f64>() {
+        Ok(x) if x > 0.0 && x.is_finite() => Ok(x),
+        _ => Err(format!("`{text}` is not a positive number of days, such as 0.1")),
+    }
+}

@@ -1,0 +1,132 @@
+//! Where results go, and how they are shown: units, terminal style, opening the page.
+
+use super::effort::Effort;
+use super::failure::{Failure, print};
+use std::io::IsTerminal;
+use std::path::{Path, PathBuf};
+use stilldays::report::{self, Style};
+use stilldays::units::System;
+
+/// Flags of every command that simulates a design and leaves a folder of results.
+#[derive(clap::Args)]
+pub struct StudyArgs {
+    #[command(flatten)]
+    pub effort: Effort,
+    /// Folder for results; each design gets a folder of its own in it
+    #[arg(long, value_name = "DIR", default_value = "results")]
+    pub out: PathBuf,
+    #[command(flatten)]
+    pub show: Show,
+}
+
+impl StudyArgs {
+    /// Folder for the results of a design file: `<out>/<its name>`.
+    pub fn folder(&self, design: &Path) -> PathBuf {
+        results_folder(&self.out, design)
+    }
+}
+
+/// How to show numbers.
+#[derive(clap::Args, Clone)]
+pub struct Show {
+    /// Units on screen and page
+    #[arg(long, value_enum, default_value_t = UnitsArg::Si)]
+    pub units: UnitsArg,
+    /// Open the page when done, if there is a desktop
+    #[arg(long)]
+    pub open: bool,
+}
+
+/// Units on screen and page.
+#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq)]
+pub enum UnitsArg {
+    /// Metres, litres, °C
+    Si,
+    /// Inches, gallons, °F
+    Us,
+}
+
+impl UnitsArg {
+    /// The same for the report.
+    pub fn system(self) -> System {
+        match self {
+            UnitsArg::Si => System::Si,
+            UnitsArg::Us => System::Us,
+        }
+    }
+}
+
+impl Show {
+    /// What this terminal can show.
+    pub fn style(&self) -> Style {
+        terminal(self.units.system())
+    }
+
+    /// Opens a page where a desktop exists; elsewhere does nothing.
+    pub fn open(&self, page: &Path) {
+        let desktop = cfg!(any(windows, target_os = "macos"))
+            || std::env::var_os("DISPLAY").is_some()
+            || std::env::var_os("WAYLAND_DISPLAY").is_some();
+        if !self.open || !desktop {
+            return;
+        }
+        let (program, first): (&str, &[&str]) = if cfg!(windows) {
+            ("cmd", &["/C", "start", ""])
+        } else if cfg!(target_os = "macos") {
+            ("open", &[])
+        } else {
+            ("xdg-open", &[])
+        };
+        // A page that does not open is no reason to fail: its path is on the screen.
+        let _ = std::process::Command::new(program).args(first).arg(page).spawn();
+    }
+}
+
+/// Writes the results, the page first among them. Unless quiet, prints the summary and the page's path, and opens the
+/// page if asked.
+pub fn write_results(
+    quiet: bool,
+    show: &Show,
+    folder: &Path,
+    files: &[report::write::File<'_>],
+    summary: impl FnOnce(Style) -> String,
+) -> Result<(), Failure> {
+    report::write::all(folder, files)?;
+    if quiet {
+        return Ok(());
+    }
+    print(&summary(show.style()))?;
+    if let Some((page, _)) = files.first() {
+        let page = folder.join(page);
+        print(&format!("\nPage and numbers: {}\n", page.display()))?;
+        show.open(&page);
+    }
+    Ok(())
+}
+
+/// What this terminal can show: 80 columns, colour and Unicode where they will do.
+pub fn terminal(units: System) -> Style {
+    let plain = std::env::var_os("TERM").is_some_and(|t| t == "dumb");
+    let no_colour = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty());
+    Style {
+        width: 80,
+        colour: std::io::stdout().is_terminal() && !plain && !no_colour,
+        unicode: !plain && unicode_locale(),
+        units,
+    }
+}
+
+fn unicode_locale() -> bool {
+    if cfg!(windows) {
+        return false;
+    }
+    ["LC_ALL", "LC_CTYPE", "LANG"]
+        .iter()
+        .find_map(|name| std::env::var(name).ok().filter(|v| !v.is_empty()))
+        .is_none_or(|v| v.to_ascii_lowercase().replace('-', "").contains("utf8"))
+}
+
+/// Folder for the results of a file: `<out>/<its name>`.
+pub fn results_folder(out: &Path, file: &Path) -> PathBuf {
+    out.join(file.file_stem().unwrap_or(file.as_os_str()))
+}
