@@ -17,7 +17,7 @@ use std::hint::black_box;
 use stilldays::design::Head;
 use stilldays::lanes::{BLOCK, Isa, Kernel, Lane, RowF64, run};
 use stilldays::sky::{CalendarDay, OpenSky, SunTerms, balance, on_plane};
-use stilldays::weather::BlockDay;
+use stilldays::weather::{BlockDay, BlockKey};
 
 fn main() {
     divan::main();
@@ -122,7 +122,8 @@ fn sampled_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     let (mut weather, mut power_w, mut trials) = (BlockDay::default(), Vec::new(), Trials::full());
     bencher.counter(ItemsCount::new(365 * BLOCK)).bench_local(|| {
         for t in 0..365_usize {
-            site.sampler.fill(isa, 1, 0, t, t as u16, donors(&chains, t), &mut weather);
+            let key = BlockKey { seed: 1, first_trial: 0, day_index: t };
+            site.sampler.fill(isa, key, t as u16, donors(&chains, t), &mut weather);
             let step = Step {
                 day: &site.calendar.days[t],
                 weather: &weather,
@@ -145,7 +146,8 @@ fn step(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     let chains = site.chains();
     let (mut weather, mut power_w, mut trials) = (BlockDay::default(), Vec::new(), Trials::full());
     let t = 135;
-    site.sampler.fill(isa, 1, 0, t, t as u16, donors(&chains, t), &mut weather);
+    let key = BlockKey { seed: 1, first_trial: 0, day_index: t };
+    site.sampler.fill(isa, key, t as u16, donors(&chains, t), &mut weather);
     bencher.counter(ItemsCount::new(BLOCK)).bench_local(|| {
         let day = &site.calendar.days[t];
         run(isa, Step { day, weather: &weather, power_w: &mut power_w, trials: &mut trials });

@@ -11,7 +11,7 @@ use std::hint::black_box;
 use std::sync::Arc;
 use stilldays::design::YearSpread;
 use stilldays::lanes::{BLOCK, Isa};
-use stilldays::weather::{BlockDay, Sampler};
+use stilldays::weather::{BlockDay, BlockKey, Sampler};
 
 fn main() {
     divan::main();
@@ -37,7 +37,8 @@ fn minutes_of_a_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     let mut day = BlockDay::default();
     bencher.counter(ItemsCount::new(365 * BLOCK)).bench_local(|| {
         for t in 0..365_usize {
-            site.sampler.fill(isa, 1, 0, t, t as u16, donors(&chains, t), &mut day);
+            let key = BlockKey { seed: 1, first_trial: 0, day_index: t };
+            site.sampler.fill(isa, key, t as u16, donors(&chains, t), &mut day);
             black_box(&day);
         }
     });

@@ -14,7 +14,8 @@ use stilldays::study::SiteModel;
 use stilldays::study::plan::RUN_IN_DAYS;
 use stilldays::study::sampled_years;
 use stilldays::units::System;
-use stilldays::weather::{describe, invent};
+use stilldays::weather::file::describe;
+use stilldays::weather::invent;
 
 /// Blocks of sixteen sampled years that a file is held against.
 const BLOCKS: u64 = 6;

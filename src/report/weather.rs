@@ -1,7 +1,7 @@
 //! What is shown of weather files: each described, with sampled years compared with it.
 
 use crate::study::sampled_years::SampledVsFile;
-use crate::weather::describe::Description;
+use crate::weather::file::describe::Description;
 use serde::Serialize;
 
 /// Name and version of the JSON of [`Described`].

@@ -6,7 +6,7 @@ use super::plan::{CHAIN_START, Plan};
 use crate::lanes::{BLOCK, Isa};
 use crate::plant::{self, DayBlock, DayInput, Light, State, UnitBlock};
 use crate::tally::{Tally, Trial, TrialOutcome};
-use crate::weather::{BlockDay, Sampler};
+use crate::weather::{BlockDay, BlockKey, Sampler};
 use rayon::prelude::*;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -139,7 +139,8 @@ impl Engine<'_> {
         for k in start_at..chain_days {
             let donors = donors(&chains, k);
             let day_of_year = ((usize::from(CHAIN_START) + k) % 365) as u16;
-            sampler.fill(self.isa, self.seed, first_trial, k, day_of_year, donors, &mut buffers.weather);
+            let key = BlockKey { seed: self.seed, first_trial, day_index: k };
+            sampler.fill(self.isa, key, day_of_year, donors, &mut buffers.weather);
             buffers.lit_for = None;
             for &(light, i) in &order {
                 runs[i].day(self.isa, k, light, buffers);

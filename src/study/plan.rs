@@ -5,7 +5,7 @@ use crate::design::DesignFile;
 use crate::plant::Scene;
 use crate::source::Problems;
 use crate::tally::SeasonLayout;
-use crate::weather::neighbours::HALF_WINDOW;
+use crate::weather::HALF_WINDOW_DAYS;
 use std::sync::Arc;
 
 /// Days simulated before the season begins, so that the battery's charge at its start is the
@@ -66,7 +66,7 @@ impl Plan {
         let n = season.iter().filter(|d| bare[usize::from(d.day_of_year)]).count();
         if n > 0 {
             all.push(format!(
-                "for {n} of the {} days of the season the weather files have no whole day within {HALF_WINDOW} days of the date: days of another season stand in",
+                "for {n} of the {} days of the season the weather files have no whole day within {HALF_WINDOW_DAYS} days of the date: days of another season stand in",
                 season.len()
             ));
         }

@@ -7,9 +7,9 @@ use super::plan::{CHAIN_START, RUN_IN_DAYS};
 use crate::lanes::{BLOCK, Isa};
 use crate::sky::Calendar;
 use crate::sky::calendar::DAYS;
-use crate::weather::clear_hours::ClearDay;
-use crate::weather::spread::Spread;
-use crate::weather::{BlockDay, Hour, Sampler, TypicalYear};
+use crate::weather::days::clear_day::ClearDay;
+use crate::weather::days::variability::Variability;
+use crate::weather::{BlockDay, BlockKey, Hour, Sampler, TypicalYear};
 use rayon::prelude::*;
 use serde::Serialize;
 use std::ops::Range;
@@ -147,7 +147,7 @@ pub fn compare(sampler: &Sampler, years: &[TypicalYear], isa: Isa, seed: u64, bl
             sums
         })
         .collect();
-    let spread = Spread::of_sums(&sums);
+    let variability = Variability::of_sums(&sums);
     let mut days_in = [0_usize; 12];
     (0..DAYS).for_each(|d| days_in[month(calendar, d)] += 1);
     let trials = (blocks * BLOCK as u64) as f64;
@@ -156,8 +156,8 @@ pub fn compare(sampler: &Sampler, years: &[TypicalYear], isa: Isa, seed: u64, bl
             month: m as u8 + 1,
             file_ghi_kwh_m2_d: file_month(m),
             sampled_ghi_kwh_m2_d: minutes.month_wh_m2[m] / trials / days_in[m] as f64 / 1000.0,
-            variation: spread.monthly[m],
-            wanted_variation: sampler.wanted_spread().map(|w| w.monthly[m]),
+            variation: variability.monthly[m],
+            wanted_variation: sampler.wanted_variability().map(|w| w.monthly[m]),
         })
         .collect();
     let by_days =
@@ -170,8 +170,8 @@ pub fn compare(sampler: &Sampler, years: &[TypicalYear], isa: Isa, seed: u64, bl
         file_ghi_kwh_m2: by_days(&|m| m.file_ghi_kwh_m2_d.unwrap_or(m.sampled_ghi_kwh_m2_d)),
         sampled_ghi_kwh_m2: by_days(&|m| m.sampled_ghi_kwh_m2_d),
         months,
-        annual_variation: spread.annual,
-        wanted_annual_variation: sampler.wanted_spread().map(|w| w.annual),
+        annual_variation: variability.annual,
+        wanted_annual_variation: sampler.wanted_variability().map(|w| w.annual),
         daily_index_ks: ks_distance(file_index, minutes.daily_index.clone()),
         file_lag_1: sampler.file_lag_1(),
         sampled_lag_1: sampler.sampled_lag_1(seed, 100),
@@ -198,7 +198,8 @@ pub fn minutes_of_trial(
     let mut day = BlockDay::default();
     for t in days {
         let date = (usize::from(CHAIN_START) + t) % DAYS;
-        sampler.fill(isa, seed, first_trial, t, date as u16, std::array::from_fn(|l| chains[l][t]), &mut day);
+        let key = BlockKey { seed, first_trial, day_index: t };
+        sampler.fill(isa, key, date as u16, std::array::from_fn(|l| chains[l][t]), &mut day);
         let calendar = &sampler.calendar().days[date];
         for (k, sun) in calendar.minutes.iter().enumerate() {
             let minute = calendar.first + k;
@@ -328,7 +329,8 @@ impl MinuteTotals {
         let chains = chains(sampler, seed, first_trial, CHAIN_DAYS);
         for (date, t) in (RUN_IN_DAYS..CHAIN_DAYS).enumerate() {
             let donors = std::array::from_fn(|l| chains[l][t]);
-            sampler.fill(isa, seed, first_trial, t, date as u16, donors, &mut weather);
+            let key = BlockKey { seed, first_trial, day_index: t };
+            sampler.fill(isa, key, date as u16, donors, &mut weather);
             days.extend((0..BLOCK).map(|lane| counts.add(sampler, date, &weather, lane)));
         }
         (counts, days)

@@ -5,7 +5,7 @@ use super::engine::{Engine, chains, donors};
 use super::plan::Plan;
 use crate::lanes::BLOCK;
 use crate::plant::{self, DayInput, DayTrace, Light};
-use crate::weather::BlockDay;
+use crate::weather::{BlockDay, BlockKey};
 
 /// Which day of a trial to trace.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -107,7 +107,8 @@ impl<'a> DayTracer<'a> {
         let (isa, seed, scene, index) = (engine.isa, engine.seed, &plan.scene, chosen.index);
         let k = plan.chain_offset() + index;
         let (donors, date) = (donors(chains, k), scene.days[index].day_of_year);
-        plan.site.sampler.fill(isa, seed, history.first_trial, k, date, donors, weather);
+        let key = BlockKey { seed, first_trial: history.first_trial, day_index: k };
+        plan.site.sampler.fill(isa, key, date, donors, weather);
         light.compute(isa, scene, index, &history.units, weather);
         let mut state = history.before[index].clone();
         let input = DayInput { scene, index, units: &history.units, weather, light };

@@ -19,6 +19,18 @@ pub const MONTHS: [&str; 12] = [
     "December",
 ];
 
+/// Days of the months of a leap year.
+pub const DAYS_OF_LEAP_MONTHS: [u8; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+
+/// Days of a month (1..=12) of the Gregorian calendar.
+pub fn days_of_month(year: u16, month: u8) -> u8 {
+    let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
+    match month {
+        2 if !leap => 28,
+        month => DAYS_OF_LEAP_MONTHS[usize::from(month.clamp(1, 12)) - 1],
+    }
+}
+
 /// Month 0..12 of a day 0..365 (later days: December).
 pub fn month_of(day: u16) -> usize {
     MONTH_STARTS.iter().rposition(|&first| first <= day).unwrap_or(0).min(11)

@@ -1,39 +1,31 @@
-//! File -> typical year -> sampler -> sampled day of minutes.
+//! Weather: a file becomes a typical year, a typical year becomes a sampler, and the sampler gives the
+//! minutes of a day.
+//!
+//! Floors, each using only those before it:
+//!
+//! ```text
+//! quantile_table   distributions as tables: a draw is a look-up
+//! file             bytes -> rows -> checked hours of a year, with a fitted clear sky
+//! days             donor days and the chain that orders them; how much years differ
+//! minutes          the hours of a day -> minutes of beam and diffuse light, with clouds
+//! sampler          all of it: trial, day -> [`BlockDay`]
+//! invent           twelve monthly means -> a typical year, where there is no file
+//! ```
+//!
+//! Not here: the sun and the clear sky (`sky`), what a panel makes of the light (`plant::light`), sampled years
+//! compared with their file (`study::sampled_years`).
 
-pub mod amplitude;
-pub mod chain;
-mod checks;
-pub mod clear_hours;
-pub mod clock;
-pub mod closure;
-pub mod clouds;
-mod counted;
-pub mod day;
-pub mod describe;
-mod fill;
+pub mod days;
+pub mod file;
 pub mod invent;
-pub mod laws;
-mod means;
 pub mod minutes;
-pub mod neighbours;
-pub mod noise;
-pub mod plain;
-pub mod pool;
-pub mod read;
+pub mod quantile_table;
 pub mod sampler;
-pub mod season;
-pub mod spread;
-pub mod turbidity;
-pub mod year;
-pub mod year_sun;
 
-#[cfg(test)]
-mod sampler_tests;
 #[cfg(test)]
 mod testing;
 
-pub use day::BlockDay;
-pub use pool::DonorPool;
-pub use read::{load, load_from_bytes};
-pub use sampler::Sampler;
-pub use year::{Hour, TypicalYear};
+pub use days::{DonorPool, HALF_WINDOW_DAYS};
+pub use file::{Hour, TypicalYear, load, load_from_bytes, read_limited};
+pub use minutes::BlockDay;
+pub use sampler::{BlockKey, Sampler};

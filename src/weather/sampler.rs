@@ -1,22 +1,41 @@
 //! Typical years and a calendar -> sampled days for blocks of trials.
+//!
+//! The donor days of a trial come from [`Sampler::chain`], the minutes of a day from [`Sampler::fill`]. Both depend on
+//! seed, trial and day alone: any day of any trial can be drawn again on its own.
 
-use super::chain::{Chain, Tilt};
-use super::clear_hours::ClearDay;
-use super::clouds::{self, CHANGES, Sky};
-use super::day::{BlockDay, PULLS};
-use super::laws::LAWS;
-use super::minutes::{ClearMinute, Hours, Prepare, Split};
-use super::noise::{NOISE, PULL};
-use super::pool::DonorPool;
-use super::spread::{self, Spread};
-use super::year::TypicalYear;
+use super::days::calibrate;
+use super::days::chain::{Chain, Tilt};
+use super::days::clear_day::ClearDay;
+use super::days::pool::DonorPool;
+use super::days::variability::{self, Variability};
+use super::file::year::TypicalYear;
+use super::minutes::block_day::{BlockDay, PULLS};
+use super::minutes::block_hours::{BlockHours, PrepareHours};
+use super::minutes::cloud_laws::CLOUD_LAWS;
+use super::minutes::clouds::{self, CHANGES, CloudState};
+use super::minutes::noise::{NOISE, PULL};
+use super::minutes::split::{ClearMinute, SplitHour};
 use crate::design::YearSpread;
 use crate::lanes::{self, BLOCK, Isa, RowF32};
 use crate::seed::{Purpose, stream};
 use crate::sky::Calendar;
 use crate::units::dates::month_day;
-use rand::RngExt;
+use rand::{RngExt, rngs::ChaCha8Rng};
 use std::sync::Arc;
+
+#[cfg(test)]
+mod tests;
+
+/// Names the random streams of one day of a block.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct BlockKey {
+    /// Seed of all chance.
+    pub seed: u64,
+    /// First trial of the block, a multiple of sixteen.
+    pub first_trial: u64,
+    /// Place of the day in the chain.
+    pub day_index: usize,
+}
 
 /// Draws weather for one site; built once and shared by all threads.
 #[derive(Clone, Debug)]
@@ -27,7 +46,7 @@ pub struct Sampler {
     clear: Vec<ClearDay>,
     /// The clear sky of each minute of each day.
     clear_minutes: Vec<Vec<ClearMinute>>,
-    wanted: Option<Spread>,
+    wanted: Option<Variability>,
     warnings: Vec<String>,
 }
 
@@ -46,9 +65,9 @@ impl Sampler {
         year_spread: YearSpread,
     ) -> Sampler {
         let month: Vec<u8> = calendar.days.iter().map(|d| d.month).collect();
-        let wanted = spread::wanted(year_spread, &pool, &month, calendar.place.latitude_deg);
+        let wanted = variability::wanted(year_spread, &pool, &month, calendar.place.latitude_deg);
         let mut chain = Chain::new(&pool, month);
-        spread::calibrate(&mut chain, &pool, wanted.as_ref());
+        calibrate::calibrate(&mut chain, &pool, wanted.as_ref());
         let warnings = warnings(&pool, years);
         Sampler {
             clear: calendar.days.iter().map(ClearDay::new).collect(),
@@ -70,76 +89,35 @@ impl Sampler {
         self.chain.draw(seed, trial, first_day, days)
     }
 
-    /// The minutes of one day for the trials `first_trial..first_trial + 16`. `first_trial` is a multiple
-    /// of 16, `day_index` (the day's place in the chain) names the stream of its clouds, and `day_of_year`
-    /// (0..365) is the date whose sun shines. `donors` come from [`Sampler::chain`].
-    #[allow(clippy::too_many_arguments, reason = "the key of a day's streams is spelled out")]
-    pub fn fill(
-        &self,
-        isa: Isa,
-        seed: u64,
-        first_trial: u64,
-        day_index: usize,
-        day_of_year: u16,
-        donors: [u32; BLOCK],
-        out: &mut BlockDay,
-    ) {
-        debug_assert!(first_trial.is_multiple_of(BLOCK as u64));
+    /// The minutes of one day for the sixteen trials of a block. `day_of_year` (0..365) is the date whose sun shines;
+    /// `donors` come from [`Sampler::chain`].
+    pub fn fill(&self, isa: Isa, key: BlockKey, day_of_year: u16, donors: [u32; BLOCK], out: &mut BlockDay) {
+        debug_assert!(key.first_trial.is_multiple_of(BLOCK as u64));
         let day = usize::from(day_of_year);
         let (calendar, clear) = (&self.calendar.days[day], &self.clear[day]);
-        let mut hours = Hours::default();
-        self.copy_hours(usize::from(calendar.month), clear, &donors, &mut hours, out);
-        out.donor = donors;
+        let mut hours = BlockHours::default();
+        self.copy_donors(usize::from(calendar.month), clear, &donors, &mut hours, out);
         let n = calendar.minutes.len();
         out.dni_w_m2.resize(n, RowF32::default());
         out.dhi_w_m2.resize(n, RowF32::default());
+        pull(key, out);
 
-        let mut streams: [_; BLOCK] = std::array::from_fn(|lane| {
-            stream(seed, Purpose::Clouds, first_trial + lane as u64, day_index as u64)
-        });
-        // One stretch of the noise table for the block: each lane has a series of its own in it.
-        let noise_at = streams[0].random::<u32>() as usize % NOISE.starts;
-        let noise = &NOISE.rows[noise_at..noise_at + 1440];
-        self.pull(seed, first_trial, day_index, out);
-        let mut sky: [Sky; BLOCK] = std::array::from_fn(|lane| Sky {
-            speed_m_s: LAWS.speed_m_s.at(streams[lane].random::<u32>()),
-            sunny: None,
-        });
-        let sunny_slots = || (0..24).filter(|&h| !clear.minutes[h].is_empty());
-        for h in sunny_slots() {
-            for (lane, luck) in hours.luck[h].0.iter_mut().enumerate() {
-                *luck = (f64::from(streams[lane].random::<u32>()) + 0.5) / 4_294_967_296.0;
-            }
-        }
-        lanes::run(isa, Prepare { hours: &mut hours, clear });
-        for h in 0..24 {
-            for (patchy, &f) in out.patchy[h].0.iter_mut().zip(&hours.share[h].0) {
+        let (noise, mut clouds) = BlockClouds::draw(key);
+        clouds.draw_luck(clear, &mut hours);
+        lanes::run(isa, PrepareHours { hours: &mut hours, clear });
+        for (patchy, share) in out.patchy.iter_mut().zip(&hours.share) {
+            for (patchy, &f) in patchy.0.iter_mut().zip(&share.0) {
                 *patchy = 4.0 * f * (1.0 - f);
             }
         }
-
-        for h in sunny_slots() {
+        for h in slots_with_sun(clear) {
             let range = clear.minutes[h].clone();
             let mut changes = [RowF32::default(); CHANGES];
-            let next = if h < 23 { h + 1 } else { h };
-            for lane in 0..BLOCK {
-                let share = hours.share[h].0[lane];
-                if share <= 0.0 || share >= 1.0 {
-                    changes[0].0[lane] = share as f32;
-                    // Shares of 0 and 1 leave no doubt how the hour ends.
-                    if clear.edges[h] {
-                        sky[lane].sunny = Some(share > 0.5);
-                    }
-                    continue;
-                }
-                let next_share = hours.share[next].0[lane];
-                let change = |minute: usize, by: f64| changes[minute].0[lane] += by as f32;
-                clouds::pass(&mut sky[lane], &mut streams[lane], range.len(), share, next_share, change);
-            }
+            clouds.pass(h, &hours, clear, &mut changes);
             let offset = calendar.first + range.start - 60 * h;
             lanes::run(
                 isa,
-                Split {
+                SplitHour {
                     slot: h,
                     hours: &hours,
                     clear,
@@ -155,12 +133,12 @@ impl Sampler {
     }
 
     /// Indices of the donors, with the month's factors for low hours, and their other columns.
-    fn copy_hours(
+    fn copy_donors(
         &self,
         month: usize,
         clear: &ClearDay,
         donors: &[u32; BLOCK],
-        hours: &mut Hours,
+        hours: &mut BlockHours,
         out: &mut BlockDay,
     ) {
         let factors = &self.pool.factors()[month];
@@ -174,14 +152,7 @@ impl Sampler {
             }
             out.rain_mm.0[lane] = donor.rain_mm;
         }
-    }
-
-    /// What pulls a mount about: a stretch of a fixed table, chosen by one draw.
-    fn pull(&self, seed: u64, first_trial: u64, day_index: usize, out: &mut BlockDay) {
-        let mut rng = stream(seed, Purpose::MountPull, first_trial, day_index as u64);
-        let at = rng.random::<u32>() as usize % PULL.starts;
-        out.pull.clear();
-        out.pull.extend_from_slice(&PULL.rows[at..at + PULLS]);
+        out.donor = *donors;
     }
 
     /// The donor days.
@@ -192,8 +163,8 @@ impl Sampler {
     pub fn calendar(&self) -> &Arc<Calendar> {
         &self.calendar
     }
-    /// The spread of years aimed at; `None` if the donors alone decide.
-    pub fn wanted_spread(&self) -> Option<&Spread> {
+    /// The variability of months and years aimed at; `None` if the donors alone decide.
+    pub fn wanted_variability(&self) -> Option<&Variability> {
         self.wanted.as_ref()
     }
     /// How the choice of donors is tilted.
@@ -202,7 +173,7 @@ impl Sampler {
     }
     /// Correlation of the clear-sky index of neighbouring days, less their months' means: of the files.
     pub fn file_lag_1(&self) -> f64 {
-        self.chain.lag_1(&spread::true_pairs(&self.pool))
+        self.chain.lag_1(&calibrate::true_pairs(&self.pool))
     }
     /// The same of `years` sampled years.
     pub fn sampled_lag_1(&self, seed: u64, years: u64) -> f64 {
@@ -212,6 +183,71 @@ impl Sampler {
     /// What the user should know about the pool and the spread of years.
     pub fn warnings(&self) -> Vec<String> {
         self.warnings.clone()
+    }
+}
+
+/// Hour slots with the sun up for some of their minutes.
+fn slots_with_sun(clear: &ClearDay) -> impl Iterator<Item = usize> + '_ {
+    (0..24).filter(|&h| !clear.minutes[h].is_empty())
+}
+
+/// What pulls a mount about: a stretch of a fixed table, chosen by one draw.
+fn pull(key: BlockKey, out: &mut BlockDay) {
+    let mut rng = stream(key.seed, Purpose::MountPull, key.first_trial, key.day_index as u64);
+    let at = rng.random::<u32>() as usize % PULL.starts;
+    out.pull.clear();
+    out.pull.extend_from_slice(&PULL.rows[at..at + PULLS]);
+}
+
+/// The clouds of a day: a stream and a state for each trial of the block.
+struct BlockClouds {
+    streams: [ChaCha8Rng; BLOCK],
+    states: [CloudState; BLOCK],
+}
+
+impl BlockClouds {
+    /// The noise of the day, by minute, and its clouds. One stretch of the noise table serves the block: each lane has
+    /// a series of its own in it.
+    fn draw(key: BlockKey) -> (&'static [RowF32], BlockClouds) {
+        let mut streams: [ChaCha8Rng; BLOCK] = std::array::from_fn(|lane| {
+            stream(key.seed, Purpose::Clouds, key.first_trial + lane as u64, key.day_index as u64)
+        });
+        let noise_at = streams[0].random::<u32>() as usize % NOISE.starts;
+        let noise = &NOISE.rows[noise_at..noise_at + 1440];
+        let states = std::array::from_fn(|lane| CloudState {
+            speed_m_s: CLOUD_LAWS.speed_m_s.at(streams[lane].random::<u32>()),
+            sunny: None,
+        });
+        (noise, BlockClouds { streams, states })
+    }
+
+    /// One uniform number in (0, 1) for the amplitude of each hour.
+    fn draw_luck(&mut self, clear: &ClearDay, hours: &mut BlockHours) {
+        for h in slots_with_sun(clear) {
+            for (luck, rng) in hours.luck[h].0.iter_mut().zip(&mut self.streams) {
+                *luck = (f64::from(rng.random::<u32>()) + 0.5) / 4_294_967_296.0;
+            }
+        }
+    }
+
+    /// Lets the clouds pass over an hour: writes how the sunlit share changes from minute to minute.
+    fn pass(&mut self, slot: usize, hours: &BlockHours, clear: &ClearDay, changes: &mut [RowF32; CHANGES]) {
+        let minutes = clear.minutes[slot].len();
+        let next = if slot < 23 { slot + 1 } else { slot };
+        for (lane, (rng, state)) in self.streams.iter_mut().zip(&mut self.states).enumerate() {
+            let share = hours.share[slot].0[lane];
+            if share <= 0.0 || share >= 1.0 {
+                changes[0].0[lane] = share as f32;
+                // Shares of 0 and 1 leave no doubt how the hour ends.
+                if clear.edges[slot] {
+                    state.sunny = Some(share > 0.5);
+                }
+                continue;
+            }
+            let next_share = hours.share[next].0[lane];
+            let change = |minute: usize, by: f64| changes[minute].0[lane] += by as f32;
+            clouds::pass(state, rng, minutes, share, next_share, change);
+        }
     }
 }
 

@@ -1,7 +1,7 @@
 //! An invented year for tests inside the library: days of all kinds, nothing measured.
 
-use super::clear_hours::ClearDay;
-use super::year::{Hour, TypicalYear};
+use super::days::clear_day::ClearDay;
+use super::file::year::{Hour, TypicalYear};
 use crate::seed::{Purpose, stream};
 use crate::sky::{Calendar, Place};
 use rand::RngExt;

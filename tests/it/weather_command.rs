@@ -5,7 +5,8 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use stilldays::design::{self, YearSpread};
 use stilldays::study::{Plan, SiteModel, Sites};
-use stilldays::weather::{load, plain};
+use stilldays::weather::file::formats::plain_write;
+use stilldays::weather::load;
 
 fn weather(args: &[&Path]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_stilldays"));
@@ -34,7 +35,7 @@ fn chicago_with(dir: &Path, keep: impl Fn(usize, usize) -> bool) -> PathBuf {
         }
     }
     let path = dir.join("part.csv");
-    std::fs::write(&path, plain::write(&year)).unwrap();
+    std::fs::write(&path, plain_write::write(&year)).unwrap();
     path
 }
 

@@ -187,7 +187,7 @@ fn place_and_clock_must_agree_with_the_sun() {
 fn values_of_an_instant_after_the_hour_are_found_and_used() {
     // A satellite-made year: each row holds the irradiance 12 min after its label.
     let good = taken("good", epw().as_bytes(), "rain");
-    let sun = stilldays::weather::year_sun::YearSun::new(&good.place);
+    let sun = stilldays::weather::file::year_sun::YearSun::new(&good.place);
     let mut slot = 0;
     let moved = with_rows(&epw(), EPW_HEAD, |k, fields| {
         slot = k;

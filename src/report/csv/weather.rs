@@ -6,7 +6,7 @@ use crate::report::{number, words};
 use crate::sky::calendar::{DAYS, MINUTES};
 use crate::study::sampled_years::{SampledMinute, SampledVsFile};
 use crate::units::dates;
-use crate::weather::describe::Description;
+use crate::weather::file::describe::Description;
 
 /// Long CSV: `file,part,scope,quantity,value,unit`. `part` is `file` or `sampled`; `scope` is `year`, a month
 /// `01` to `12`, or `clearness_below_0.2`; empty values are not computable.

@@ -7,7 +7,7 @@ use crate::report::weather::FileAndSampled;
 use crate::report::{number, words};
 use crate::sky::calendar::{DAYS, HOURS};
 use crate::study::sampled_years::{MonthVsFile, SampledVsFile};
-use crate::weather::describe::{DULL_BELOW, Description, MonthNumbers};
+use crate::weather::file::describe::{DULL_BELOW, Description, MonthNumbers};
 
 /// Stretches of missing hours that are named on a terminal.
 const GAPS_SHOWN: usize = 4;

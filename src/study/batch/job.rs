@@ -92,7 +92,7 @@ impl Hashes {
         for path in file.weather_paths() {
             let key = path.canonicalize().unwrap_or_else(|_| path.clone());
             let hash = self.0.entry(key).or_insert_with(|| {
-                let bytes = weather::read::text::read_limited(&path).map_err(|e| {
+                let bytes = weather::read_limited(&path).map_err(|e| {
                     Problem::error(format!("cannot be read: {e}")).in_file(&path.display().to_string())
                 })?;
                 Ok(Sha256::digest(&bytes).iter().map(|b| format!("{b:02x}")).collect())

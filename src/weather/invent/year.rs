@@ -2,7 +2,8 @@
 
 use super::{Climate, air, days, hours};
 use crate::seed::{Purpose, stream};
-use crate::weather::{Hour, TypicalYear, plain};
+use crate::weather::file::formats::plain_write;
+use crate::weather::file::year::{Hour, TypicalYear};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -83,7 +84,7 @@ fn rounded(v: f64, per_unit: f64) -> f64 {
 /// The file of a year: our plain CSV, gzipped if the file's name ends so. The same year gives the same
 /// bytes.
 pub fn file_bytes(year: &TypicalYear, name: &Path) -> Vec<u8> {
-    let text = plain::write(year);
+    let text = plain_write::write(year);
     if name.extension().is_none_or(|e| !e.eq_ignore_ascii_case("gz")) {
         return text;
     }

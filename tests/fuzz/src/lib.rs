@@ -15,7 +15,8 @@ use stilldays::study::batch::checkpoint::{Checkpoint, Flaw};
 use stilldays::study::{Plan, SiteModel, summary};
 use stilldays::tally::{Summary, Tally};
 use stilldays::units::{self, Dimension, System, Uncertain};
-use stilldays::weather::{self, DonorPool, Sampler, TypicalYear, describe, invent};
+use stilldays::weather::file::describe;
+use stilldays::weather::{self, DonorPool, Sampler, TypicalYear, invent};
 
 /// A design with a battery, an uncertain quantity and a short season.
 const DESIGN: &str = "title = \"basin\"\n[site]\nweather = \"w.csv\"\n\

@@ -5,11 +5,12 @@
 use crate::check_file::{Check, relative};
 use rand::RngExt;
 use stilldays::seed::{Purpose, stream};
-use stilldays::weather::amplitude;
-use stilldays::weather::clouds::{self, Sky};
-use stilldays::weather::laws::{LAWS, chord_m};
-use stilldays::weather::minutes::largest_index;
-use stilldays::weather::neighbours::neighbours_for;
+use stilldays::weather::days::neighbours::neighbours_for;
+use stilldays::weather::minutes::amplitude;
+use stilldays::weather::minutes::cloud_laws::{CLOUD_LAWS, chord_m};
+use stilldays::weather::minutes::clouds::{self, CloudState};
+use stilldays::weather::minutes::split::largest_index;
+use stilldays::weather::quantile_table::NORMAL;
 
 #[test]
 fn kernel() {
@@ -52,7 +53,7 @@ fn chords() {
     let mut check = Check::open("computed/10d_cloud_chord.csv").part("table, relative");
     check.compare(|row| match row.text("u_or_label").parse::<f64>() {
         Ok(u) if (0.1..=0.99).contains(&u) => {
-            let entry = LAWS.chord_m.at(((1.0 - u) * 4_294_967_295.0) as u32);
+            let entry = CLOUD_LAWS.chord_m.at(((1.0 - u) * 4_294_967_295.0) as u32);
             vec![(format!("u {u}"), relative(entry, row.number("chord_m_or_share")))]
         }
         _ => vec![],
@@ -63,7 +64,7 @@ fn chords() {
 #[test]
 fn speeds() {
     let mut check = Check::open("computed/10e_cloud_speed.csv").part("table, relative");
-    let table = LAWS.speed_m_s.table();
+    let table = CLOUD_LAWS.speed_m_s.entries();
     let n = table.len() as f64;
     let mean = table.iter().sum::<f64>() / n;
     let sd = (table.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / n).sqrt();
@@ -71,7 +72,7 @@ fn speeds() {
         let ours = match row.text("p") {
             "mean" => mean,
             "sd" => sd,
-            p => LAWS.speed_m_s.at((p.parse::<f64>().expect("a share") * 4_294_967_295.0) as u32),
+            p => CLOUD_LAWS.speed_m_s.at((p.parse::<f64>().expect("a share") * 4_294_967_295.0) as u32),
         };
         vec![(row.text("p").into(), relative(ours, row.number("speed_ms")))]
     });
@@ -120,7 +121,7 @@ fn hours_split_into_minutes() {
         let f = row.number("f_sunlit");
         let levels = row.number("k_out") - row.number("k_obs");
         let mut rng = stream(3, Purpose::Resample, 0, 0);
-        let mut sky = Sky { speed_m_s: row.number("v_ms"), sunny: None };
+        let mut sky = CloudState { speed_m_s: row.number("v_ms"), sunny: None };
         let mut out = [0.0; 60];
         let (mut sd_1, mut sd_5, mut turns) = (0.0, 0.0, 0.0);
         for _ in 0..HOURS {
@@ -181,7 +182,7 @@ fn sd(values: &[f64]) -> f64 {
 fn draws_follow_their_laws() {
     const N: usize = 20_000;
     let mut rng = stream(5, Purpose::Resample, 0, 0);
-    let mut drawn: Vec<f64> = (0..N).map(|_| LAWS.chord_m.at(rng.random::<u32>())).collect();
+    let mut drawn: Vec<f64> = (0..N).map(|_| CLOUD_LAWS.chord_m.at(rng.random::<u32>())).collect();
     drawn.sort_by(f64::total_cmp);
     let (a, b) = (libm::pow(1.0e6, -0.66), libm::pow(100.0, -0.66));
     let cdf = |x: f64| 1.0 - (libm::pow(x, -0.66) - a) / (b - a);
@@ -189,7 +190,7 @@ fn draws_follow_their_laws() {
     println!("chords: KS {distance:.5}, limit {:.5}", 1.95 / (N as f64).sqrt());
     assert!(distance < 1.95 / (N as f64).sqrt());
 
-    let mut drawn: Vec<f64> = (0..N).map(|_| LAWS.normal.at(rng.random::<u32>())).collect();
+    let mut drawn: Vec<f64> = (0..N).map(|_| NORMAL.at(rng.random::<u32>())).collect();
     drawn.sort_by(f64::total_cmp);
     let cdf = |x: f64| 0.5 * libm::erfc(-x / std::f64::consts::SQRT_2);
     assert!(self::distance(&drawn, cdf) < 1.95 / (N as f64).sqrt());

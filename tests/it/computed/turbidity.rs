@@ -7,9 +7,9 @@
 use crate::check_file::Check;
 use crate::weather_files::{REAL, load_real};
 use stilldays::weather::TypicalYear;
-use stilldays::weather::closure::{self, Parts};
-use stilldays::weather::turbidity::{self, By};
-use stilldays::weather::year_sun::YearSun;
+use stilldays::weather::file::closure::{self, ClosureHour};
+use stilldays::weather::file::turbidity::{self, FittedTo};
+use stilldays::weather::file::year_sun::YearSun;
 
 const YEAR: i32 = 2001;
 
@@ -32,7 +32,7 @@ fn instant_of_the_hours() {
         .into_iter()
         .filter_map(|row| {
             let (file, year, sun) = ours(row)?;
-            let parts: Vec<Parts> = year
+            let parts: Vec<ClosureHour> = year
                 .hours
                 .iter()
                 .enumerate()
@@ -73,7 +73,7 @@ fn instant_of_the_hours() {
 }
 
 /// Errors of the months of the two files.
-fn turbidity(column: &str, by: By) -> Check {
+fn turbidity(column: &str, by: FittedTo) -> Check {
     let files: Vec<_> = ["723170TYA.CSV", "703165TY.csv"]
         .into_iter()
         .filter_map(|row| {
@@ -96,10 +96,10 @@ fn turbidity(column: &str, by: By) -> Check {
 
 #[test]
 fn turbidity_from_beam() {
-    turbidity("TL_from_dni", By::Dni).report(0.03);
+    turbidity("TL_from_dni", FittedTo::Dni).report(0.03);
 }
 
 #[test]
 fn turbidity_from_global() {
-    turbidity("TL_from_ghi", By::Ghi).report(0.05);
+    turbidity("TL_from_ghi", FittedTo::Ghi).report(0.05);
 }

@@ -11,9 +11,10 @@ use flate2::read::GzDecoder;
 use std::io::Read;
 use stilldays::design::YearSpread;
 use stilldays::sky::{Calendar, Place};
-use stilldays::weather::chain::Chain;
-use stilldays::weather::pool::{Donor, DonorPool};
-use stilldays::weather::spread::{self, Spread};
+use stilldays::weather::days::calibrate::calibrate;
+use stilldays::weather::days::chain::Chain;
+use stilldays::weather::days::pool::{Donor, DonorPool};
+use stilldays::weather::days::variability::{self, Variability};
 
 const DE_BILT: Place =
     Place { latitude_deg: 52.10, longitude_deg: 5.18, elevation_m: 2.0, utc_offset_h: 1.0 };
@@ -161,8 +162,8 @@ fn simulate(typical: &[f64], site: &Site, year_spread: YearSpread) -> Vec<Vec<f6
         .collect();
     let pool = DonorPool::from_daily(donors, site.extraterrestrial.clone());
     let mut chain = Chain::new(&pool, site.month.clone());
-    let wanted = spread::wanted(year_spread, &pool, &site.month, DE_BILT.latitude_deg);
-    spread::calibrate(&mut chain, &pool, wanted.as_ref());
+    let wanted = variability::wanted(year_spread, &pool, &site.month, DE_BILT.latitude_deg);
+    calibrate(&mut chain, &pool, wanted.as_ref());
     (0..SIMULATED)
         .map(|trial| {
             let days = chain.draw(1, trial, 355, 375);
@@ -181,7 +182,7 @@ fn a_chain_on_one_typical_year_gives_back_the_record() {
     let sums =
         |years: &[Vec<f64>]| -> Vec<[f64; 12]> { years.iter().map(|y| month_sums(y, &site)).collect() };
     let (real_sums, own_sums) = (sums(&record.years), sums(&sampled));
-    let (real, own) = (Spread::of_sums(&real_sums), Spread::of_sums(&own_sums));
+    let (real, own) = (Variability::of_sums(&real_sums), Variability::of_sums(&own_sums));
     let typical_sums = month_sums(&typical, &site);
     println!("month   typical/record  sampled/typical  cov record  cov sampled");
     for m in 0..12 {

@@ -1,7 +1,8 @@
 //! The default spread of years, from the records of twelve stations.
 
 use crate::check_file::Check;
-use stilldays::weather::spread;
+use stilldays::weather::days::calibrate::RECORD_OVER_TYPICAL;
+use stilldays::weather::days::variability;
 
 #[test]
 fn the_default_spread_is_the_mean_of_the_stations() {
@@ -11,10 +12,10 @@ fn the_default_spread_is_the_mean_of_the_stations() {
     let months = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
     let mut errors: Vec<(String, f64)> = months
         .iter()
-        .zip(spread::TEMPERATE.monthly)
+        .zip(variability::TEMPERATE.monthly)
         .map(|(m, ours)| ((*m).to_owned(), ours - mean(&format!("cov_{m}"))))
         .collect();
-    errors.push(("year".into(), spread::TEMPERATE.annual - mean("cov_annual_detrended")));
+    errors.push(("year".into(), variability::TEMPERATE.annual - mean("cov_annual_detrended")));
     let mut errors = Some(errors);
     check.compare(|_| errors.take().unwrap_or_default());
     check.report(1e-4);
@@ -23,7 +24,7 @@ fn the_default_spread_is_the_mean_of_the_stations() {
     let rows = check.lines();
     let ratio = rows.iter().map(|r| r.number("r1_record")).sum::<f64>()
         / rows.iter().map(|r| r.number("r1_typical")).sum::<f64>();
-    let mut errors = Some(vec![("ratio".to_owned(), spread::RECORD_OVER_TYPICAL - ratio)]);
+    let mut errors = Some(vec![("ratio".to_owned(), RECORD_OVER_TYPICAL - ratio)]);
     check.compare(|_| errors.take().unwrap_or_default());
     check.report(0.01);
 }

@@ -6,7 +6,7 @@ use stilldays::design::YearSpread;
 use stilldays::lanes::{BLOCK, Isa};
 use stilldays::sky::Calendar;
 use stilldays::study::sampled_years::{MonthVsFile, SampledVsFile, compare};
-use stilldays::weather::{self, BlockDay, Sampler, TypicalYear};
+use stilldays::weather::{self, BlockDay, BlockKey, Sampler, TypicalYear};
 
 const FILES: [&str; 6] = [
     "chicago-il.epw.gz",
@@ -109,7 +109,8 @@ fn months_survive_the_carrying_of_indices() {
             let date = usize::from(donor.day_of_year);
             let sun = &calendar.days[date];
             let month = usize::from(sun.month);
-            sampler.fill(Isa::detect(), 1, 0, date, donor.day_of_year, [i as u32; BLOCK], &mut day);
+            let key = BlockKey { seed: 1, first_trial: 0, day_index: date };
+            sampler.fill(Isa::detect(), key, donor.day_of_year, [i as u32; BLOCK], &mut day);
             for (k, m) in sun.minutes.iter().enumerate() {
                 let (dni, dhi) = day.light(k, 0);
                 sampled[month] += (dni * m.up + dhi) / 60.0;
@@ -138,7 +139,8 @@ fn minutes_hold_the_energy_of_their_days() {
                 (0..BLOCK as u64).map(|lane| sampler.chain(1, first + lane, 0, 365)).collect();
             for (date, sun) in calendar.days.iter().enumerate() {
                 let donors: [u32; BLOCK] = std::array::from_fn(|lane| chains[lane][date]);
-                sampler.fill(Isa::detect(), 1, first, date, date as u16, donors, &mut day);
+                let key = BlockKey { seed: 1, first_trial: first, day_index: date };
+                sampler.fill(Isa::detect(), key, date as u16, donors, &mut day);
                 let month = usize::from(sun.month);
                 for (lane, &donor) in donors.iter().enumerate() {
                     days[month] +=

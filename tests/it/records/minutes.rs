@@ -3,7 +3,7 @@
 //! Calibration used one-minute GHI and DNI of Graz, 2017 (SOLID / solar.nahwaerme.at, AEE INTEC,
 //! CC BY-SA 4.0), which may not be shipped with this repository. With `STILLDAYS_MINUTE_DATA` set to the gzipped file
 //! (columns `ghi,dni,…`, one row a minute from 1 January 00:00 UTC+1, empty where missing) the
-//! comparison is run again; the figures it gave are in `src/weather/minutes.rs`.
+//! comparison is run again; the figures it gave are in `src/weather/minutes/split.rs`.
 
 use flate2::read::GzDecoder;
 use std::io::Read;
@@ -11,9 +11,9 @@ use std::sync::Arc;
 use stilldays::design::YearSpread;
 use stilldays::lanes::{BLOCK, Isa};
 use stilldays::sky::{Calendar, Place};
-use stilldays::weather::turbidity::{self, By};
-use stilldays::weather::year_sun::YearSun;
-use stilldays::weather::{BlockDay, Hour, Sampler, TypicalYear};
+use stilldays::weather::file::turbidity::{self, FittedTo};
+use stilldays::weather::file::year_sun::YearSun;
+use stilldays::weather::{BlockDay, BlockKey, Hour, Sampler, TypicalYear};
 
 const GRAZ: Place =
     Place { latitude_deg: 47.0473, longitude_deg: 15.4364, elevation_m: 344.0, utc_offset_h: 1.0 };
@@ -182,7 +182,7 @@ fn sampled_minutes_are_like_measured_ones() {
     let fitted = hourly(&minutes, &first);
     let sun = YearSun::new(&GRAZ);
     let turbidity =
-        turbidity::fill(turbidity::by_month(&fitted.hours, &sun, GRAZ.elevation_m, -30.0, By::Dni));
+        turbidity::fill(turbidity::by_month(&fitted.hours, &sun, GRAZ.elevation_m, -30.0, FittedTo::Dni));
     println!("turbidity {turbidity:.2?}");
     let calendar = Arc::new(Calendar::new(GRAZ, turbidity));
     let year = hourly(&minutes, &calendar);
@@ -205,7 +205,8 @@ fn sampled_minutes_are_like_measured_ones() {
         // Hours whole: align chunks of 60 to the clock.
         let pad = vec![f64::NAN; sun.first % 60];
         measured.add_day(&[&pad[..], &index].concat(), &[&pad[..], &dni].concat());
-        sampler.fill(Isa::detect(), 1, 0, date, donor.day_of_year, [i as u32; BLOCK], &mut day);
+        let key = BlockKey { seed: 1, first_trial: 0, day_index: date };
+        sampler.fill(Isa::detect(), key, donor.day_of_year, [i as u32; BLOCK], &mut day);
         for lane in 0..BLOCK {
             let (dni, dhi): (Vec<f64>, Vec<f64>) = (0..n).map(|k| day.light(k, lane)).unzip();
             let index: Vec<f64> = (0..n)

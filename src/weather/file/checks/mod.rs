@@ -1,0 +1,77 @@
+//! From rows to a checked year: hour by hour against the sun and against each other.
+//!
+//! ```text
+//! counted   rows with the same trouble, as one sentence
+//! draft     the hours on their way
+//! order     rows onto the hours of a year: order, duplicates, leap days
+//! clock     does the light come when the sun is up?
+//! light     irradiance that cannot be; beam and diffuse where the file lacks them
+//! gaps      air, humidity, wind, sky cover, rain: bridged or assumed, always said
+//! ```
+//!
+//! What is wrong with a few rows is set right or left out with a warning that names them; what is wrong with the whole
+//! file (clock, place, many impossible rows) refuses it.
+
+mod clock;
+mod counted;
+mod draft;
+mod gaps;
+mod light;
+mod order;
+
+use super::closure::MIDDLE_MIN;
+use super::formats::rows::{Reading, Table};
+use super::turbidity::{self, FittedTo};
+use super::year::TypicalYear;
+use super::year_sun::YearSun;
+use crate::sky::calendar::REFERENCE_YEAR;
+use draft::{DraftHour, DraftYear};
+use std::path::Path;
+
+/// The year of a table, or `None` with the reasons in `reading`.
+pub fn checked_year(reading: &mut Reading, path: &Path, mut table: Table) -> Option<TypicalYear> {
+    let rows = order::place_rows(reading, &mut table)?;
+    let sun =
+        YearSun::of_years(&table.place, |slot| rows[slot].and_then(|row| row.year).unwrap_or(REFERENCE_YEAR));
+    let mut year: DraftYear = rows
+        .iter()
+        .enumerate()
+        .map(|(slot, row)| {
+            row.map(|row| DraftHour {
+                line: row.line,
+                sun: sun.of_hour(slot, MIDDLE_MIN),
+                values: row.values,
+            })
+        })
+        .collect();
+    let mut notes = std::mem::take(&mut table.notes);
+    light::zero_negative(&mut year, &mut notes);
+    light::drop_without_ghi(&mut year, &mut notes);
+    let closure = light::test_closure(&sun, &year, &mut notes);
+    let offset_min = light::trusted_offset_min(closure);
+    light::check_clock(reading, &table.place, &sun, &year, offset_min, &mut notes)?;
+    for (slot, hour) in year.iter_mut().enumerate() {
+        if let Some(hour) = hour {
+            hour.sun = sun.of_hour(slot, offset_min);
+        }
+    }
+    light::darken_nights(reading, &mut year, &mut notes);
+    light::drop_impossible(reading, &mut year, &mut notes);
+    light::drop_dead_sensors(&mut year, &mut notes);
+    let measured_beam = light::split_global(&mut year, &table, &mut notes);
+    let hours = gaps::hours(reading, &mut year, &table, &mut notes)?;
+    let fitted_to = if measured_beam { FittedTo::Dni } else { FittedTo::Ghi };
+    let fitted = turbidity::by_month(&hours, &sun, table.place.elevation_m, offset_min, fitted_to);
+    Some(TypicalYear {
+        path: path.to_owned(),
+        sha256: String::new(),
+        format: table.format,
+        origin: table.origin,
+        invented: table.invented,
+        place: table.place,
+        hours,
+        closure,
+        turbidity: turbidity::fill(fitted),
+        warnings: notes,
+    })
+}

@@ -1,0 +1,152 @@
+//! Reads EPW: eight head lines, then 8760 rows of 35 fields.
+//!
+//! Columns and codes after the format's public description (EnergyPlus, Auxiliary Programs, chapter
+//! on weather data; from memory, held against four real files).
+
+use super::fields::{TextLine, lines, split};
+use super::rows::{Column, FileRow, QUANTITIES, Quantity, Reading, SUN_YEARS, Table, says_invented};
+use crate::source::Problem;
+
+/// Head lines after which the rows must have begun.
+const HEAD_MAX: usize = 40;
+/// Fields a row must have: up to wind speed. Later ones may be left out.
+const FIELDS_MIN: usize = 22;
+
+const COLUMNS: [Column; QUANTITIES] = [
+    column(Quantity::Air, 6, 1.0, 99.9),
+    column(Quantity::Humidity, 8, 0.01, 999.0),
+    column(Quantity::Ghi, 13, 1.0, 9999.0),
+    column(Quantity::Dni, 14, 1.0, 9999.0),
+    column(Quantity::Dhi, 15, 1.0, 9999.0),
+    column(Quantity::Wind, 21, 1.0, 999.0),
+    column(Quantity::SkyCover, 22, 0.1, 99.0),
+    column(Quantity::Rain, 33, 1.0, 999.0),
+];
+
+const fn column(quantity: Quantity, index: usize, scale: f64, missing: f64) -> Column {
+    Column { quantity, index, scale, missing: Some(missing) }
+}
+
+/// Whether the text is EPW: its first line is LOCATION.
+pub fn recognise(text: &str) -> bool {
+    let start = text.trim_start().trim_start_matches('"').get(..9);
+    start.is_some_and(|s| s.eq_ignore_ascii_case("LOCATION,"))
+}
+
+/// Reads it; what is wrong goes to `reading`.
+pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
+    let mut lines = lines(text);
+    let first = lines.next()?;
+    let unwrapped = unwrap_quotes(first);
+    let mut notes = Vec::new();
+    if unwrapped.text.len() < first.text.len() {
+        notes
+            .push(format!("line {}: the whole head line is in quotes, which were passed over", first.number));
+    }
+    let location = split(unwrapped.text).unwrap_or_default();
+    let [name, region, country, source, _station, latitude, longitude, offset, height] =
+        [1, 2, 3, 4, 5, 6, 7, 8, 9].map(|k| location.get(k));
+    let (Some(latitude), Some(longitude), Some(offset), Some(height)) = (latitude, longitude, offset, height)
+    else {
+        let title = format!("LOCATION has {} fields, not 10", location.len());
+        let help =
+            "LOCATION,place,region,country,source,station,latitude,longitude,hours from UTC,height in m";
+        reading.refuse_line(first, title, help);
+        return None;
+    };
+    let place = reading.place(unwrapped, [latitude, longitude, offset, height]);
+    let named: Vec<&str> = [name, region, country]
+        .into_iter()
+        .flatten()
+        .map(|f| f.text.as_ref())
+        .filter(|t| !t.is_empty())
+        .collect();
+    let mut origin = named.join(", ");
+    if let Some(source) = source.filter(|f| !f.text.is_empty()) {
+        origin = format!("{origin} ({})", source.text);
+    }
+    let mut invented = says_invented(&origin);
+    let mut data_periods = false;
+    for line in lines.by_ref().take(HEAD_MAX) {
+        let fields = split(line.text).unwrap_or_default();
+        let word = fields.first().map(|f| f.text.to_uppercase()).unwrap_or_default();
+        match word.as_str() {
+            "COMMENTS 1" | "COMMENTS 2" => {
+                let comment = line.text.split_once(',').map_or("", |(_, rest)| rest).trim();
+                invented |= says_invented(comment);
+                if word == "COMMENTS 1" && !comment.is_empty() {
+                    origin = format!("{origin}; {comment}");
+                }
+            }
+            "HOLIDAYS/DAYLIGHT SAVINGS" => {
+                let start = fields.get(2).map_or("", |f| f.text.as_ref());
+                if !matches!(start, "" | "0") {
+                    notes.push(format!(
+                        "line {}: daylight saving is declared from {start}; the hours are taken as standard time",
+                        line.number
+                    ));
+                }
+            }
+            "DATA PERIODS" => {
+                if let Some(field) = fields.get(2).filter(|f| f.text != "1") {
+                    let title = format!("{} records an hour: the file is finer than hours", field.text);
+                    reading.refuse(line, field, title, "average the records over each hour first");
+                    return None;
+                }
+                data_periods = true;
+                break;
+            }
+            _ => {}
+        }
+    }
+    if !data_periods {
+        let problem = Problem::error("there is no DATA PERIODS line before the rows").in_file(reading.path);
+        reading.problems.push(problem.help("an EPW has eight head lines, of which it is the last"));
+        return None;
+    }
+    let mut rows = Vec::with_capacity(8784);
+    for line in lines {
+        if reading.hopeless() {
+            break;
+        }
+        rows.extend(read_row(reading, line));
+    }
+    Some(Table { format: "EPW", invented, origin, place: place?, rows, columns: [true; QUANTITIES], notes })
+}
+
+fn read_row(reading: &mut Reading, line: TextLine) -> Option<FileRow> {
+    let fields = split(line.text).unwrap_or_default();
+    if fields.len() < FIELDS_MIN {
+        let title = format!("the row has {} fields; an EPW row has 35", fields.len());
+        reading.refuse_line(line, title, "was the file cut short, or changed by a spreadsheet?");
+        return None;
+    }
+    let month = reading.whole(line, &fields[1], "month", 1, 12);
+    let day = reading.whole(line, &fields[2], "day", 1, 31);
+    let hour = reading.whole(line, &fields[3], "hour", 1, 24);
+    // 0 and 60 both stand for the whole hour.
+    let minute = reading.whole(line, &fields[4], "minute", 0, 60);
+    if minute.is_some_and(|m| m != 0 && m != 60) {
+        reading.refuse(
+            line,
+            &fields[4],
+            "the row is not of a whole hour",
+            "average the rows over each hour first",
+        );
+    }
+    let values = reading.values(line, &fields, &COLUMNS);
+    let year = fields[0].text.parse().ok().filter(|year| SUN_YEARS.contains(year));
+    Some(FileRow { line: line.number, year, month: month?, day: day?, hour: hour?, values })
+}
+
+/// The line without quotes around the whole of it.
+pub fn unwrap_quotes(line: TextLine) -> TextLine {
+    let trimmed = line.text.trim();
+    let inner = trimmed.strip_prefix('"').and_then(|t| t.strip_suffix('"'));
+    match inner {
+        Some(inner) if inner.contains(',') && split(line.text).is_some_and(|f| f.len() == 1) => {
+            TextLine { text: inner, ..line }
+        }
+        _ => line,
+    }
+}

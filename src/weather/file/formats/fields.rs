@@ -1,0 +1,80 @@
+//! One line of comma-separated text, with the place of each field so that errors can point at it.
+
+use std::borrow::Cow;
+use std::ops::Range;
+
+/// A line and its number in the file, 1-based.
+#[derive(Clone, Copy, Debug)]
+pub struct TextLine<'t> {
+    /// Number in the file, 1-based.
+    pub number: usize,
+    /// Without its end.
+    pub text: &'t str,
+}
+
+/// The lines that are not blank.
+pub fn lines(text: &str) -> impl Iterator<Item = TextLine<'_>> {
+    text.split('\n')
+        .enumerate()
+        .map(|(k, line)| TextLine { number: k + 1, text: line.strip_suffix('\r').unwrap_or(line) })
+        .filter(|line| !line.text.trim().is_empty())
+}
+
+/// One field.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Field<'t> {
+    /// Without quotes and outer blanks.
+    pub text: Cow<'t, str>,
+    /// Bytes of the line it takes.
+    pub span: Range<usize>,
+}
+
+/// Splits a line at commas outside of quotes (RFC 4180, but a quote never runs into the next line:
+/// a stray one must not swallow the rest of a year). `None` if a quote is left open.
+pub fn split(line: &str) -> Option<Vec<Field<'_>>> {
+    let mut fields = Vec::with_capacity(72);
+    let mut start = 0;
+    let mut quoted = false;
+    let bytes = line.as_bytes();
+    for at in 0..=bytes.len() {
+        match bytes.get(at) {
+            Some(b'"') => quoted = !quoted,
+            Some(b',') if quoted => {}
+            Some(b',') | None => {
+                fields.push(field(line, start..at));
+                start = at + 1;
+            }
+            Some(_) => {}
+        }
+    }
+    (!quoted).then_some(fields)
+}
+
+fn field(line: &str, span: Range<usize>) -> Field<'_> {
+    let raw = &line[span.clone()];
+    let trimmed = raw.trim();
+    let lead = raw.len() - raw.trim_start().len();
+    let span = span.start + lead..span.start + lead + trimmed.len();
+    let text = match trimmed.strip_prefix('"').and_then(|t| t.strip_suffix('"')) {
+        Some(inner) if inner.contains("\"\"") => Cow::Owned(inner.replace("\"\"", "\"")),
+        Some(inner) => Cow::Borrowed(inner.trim()),
+        None => Cow::Borrowed(trimmed),
+    };
+    Field { text, span }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn quotes_hide_commas_and_places_are_kept() {
+        let line = "1, \"A, \"\"B\"\"\" ,-3";
+        let fields = split(line).expect("closed quotes");
+        let texts: Vec<&str> = fields.iter().map(|f| f.text.as_ref()).collect();
+        assert_eq!(texts, ["1", "A, \"B\"", "-3"]);
+        assert_eq!(&line[fields[2].span.clone()], "-3");
+        assert_eq!(split("1,\"2"), None);
+        assert_eq!(split("").expect("one empty field").len(), 1);
+    }
+}

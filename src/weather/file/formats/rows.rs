@@ -1,0 +1,267 @@
+//! What every format turns into: a head and rows of eight quantities, not yet held against the sun.
+
+use super::fields::{Field, TextLine};
+use crate::sky::Place;
+use crate::source::{Problem, Problems};
+
+/// Errors after which a file is not read further.
+const ERRORS_MAX: usize = 100;
+
+/// What a weather file may have by the hour.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Quantity {
+    /// Global horizontal irradiance, W/m².
+    Ghi,
+    /// Beam normal irradiance, W/m².
+    Dni,
+    /// Diffuse horizontal irradiance, W/m².
+    Dhi,
+    /// Air temperature, °C.
+    Air,
+    /// Relative humidity, share.
+    Humidity,
+    /// Wind speed, m/s.
+    Wind,
+    /// Sky cover, share.
+    SkyCover,
+    /// Rain, mm in the hour.
+    Rain,
+}
+
+/// How many quantities there are.
+pub const QUANTITIES: usize = 8;
+
+impl Quantity {
+    /// As it is called in messages.
+    pub fn name(self) -> &'static str {
+        match self {
+            Quantity::Ghi => "GHI",
+            Quantity::Dni => "DNI",
+            Quantity::Dhi => "DHI",
+            Quantity::Air => "air temperature",
+            Quantity::Humidity => "relative humidity",
+            Quantity::Wind => "wind speed",
+            Quantity::SkyCover => "sky cover",
+            Quantity::Rain => "rain",
+        }
+    }
+
+    /// What is believed at all, in the base unit. Irradiance may be a little below zero at night (a
+    /// pyranometer cools to the sky) and above the solar constant at cloud edges; temperature and
+    /// wind span the records of the WMO archive of extremes (from memory).
+    fn believed(self) -> (f64, f64) {
+        match self {
+            Quantity::Ghi => (-40.0, 1800.0),
+            Quantity::Dni => (-40.0, 1500.0),
+            Quantity::Dhi => (-40.0, 1200.0),
+            Quantity::Air => (-90.0, 60.0),
+            // Fog and worn sensors read a little above saturation.
+            Quantity::Humidity => (0.0, 1.1),
+            Quantity::Wind => (0.0, 110.0),
+            Quantity::SkyCover => (0.0, 1.0),
+            // Some files hold tenths of mm: see `fill`.
+            Quantity::Rain => (0.0, 3000.0),
+        }
+    }
+}
+
+/// Codes for "no value", whatever the format says: each lies outside of what is believed.
+const MISSING: [f64; 8] = [-9999.0, 9999.0, 99990.0, 99999.0, -9900.0, 9900.0, -99990.0, 999_999.0];
+
+/// Years in which the sun's formula holds; others are passed over.
+pub const SUN_YEARS: std::ops::RangeInclusive<i32> = 1950..=2050;
+
+/// Where a quantity stands in a row and how to read it.
+#[derive(Clone, Debug)]
+pub struct Column {
+    /// What it is.
+    pub quantity: Quantity,
+    /// Index of the field.
+    pub index: usize,
+    /// Factor to the base unit.
+    pub scale: f64,
+    /// Further code of the format for "no value".
+    pub missing: Option<f64>,
+}
+
+/// One row.
+#[derive(Clone, Copy, Debug)]
+pub struct FileRow {
+    /// TextLine of the file, 1-based.
+    pub line: usize,
+    /// Year the row was taken from, if the file says so. Only the sun's exact place depends on it.
+    pub year: Option<i32>,
+    /// 1..=12.
+    pub month: u8,
+    /// 1..=31.
+    pub day: u8,
+    /// End of the hour, 1..=24.
+    pub hour: u8,
+    /// By [`Quantity`], base units.
+    pub values: [Option<f64>; QUANTITIES],
+}
+
+/// A file, read but not yet judged.
+#[derive(Debug)]
+pub struct Table {
+    /// "EPW", "TMY3 CSV", "plain CSV".
+    pub format: &'static str,
+    /// What the file says of where its numbers come from.
+    pub origin: String,
+    /// Whether it says it is invented or synthesised.
+    pub invented: bool,
+    /// Place and clock.
+    pub place: Place,
+    /// In file order.
+    pub rows: Vec<FileRow>,
+    /// Quantities for which the file has a column.
+    pub columns: [bool; QUANTITIES],
+    /// What the user should know.
+    pub notes: Vec<String>,
+}
+
+/// Path for messages and the problems found so far.
+pub struct Reading<'p> {
+    /// As the user named the file.
+    pub path: &'p str,
+    /// Found so far.
+    pub problems: Problems,
+}
+
+impl Reading<'_> {
+    /// Whether so much is wrong that reading on would only repeat itself.
+    pub fn hopeless(&self) -> bool {
+        self.problems.list.len() >= ERRORS_MAX
+    }
+
+    /// Notes an error at a field of a line.
+    pub fn refuse(
+        &mut self,
+        line: TextLine,
+        field: &Field,
+        title: impl Into<String>,
+        help: impl Into<String>,
+    ) {
+        let problem =
+            Problem::error(title).at_line(self.path, line.number, line.text, field.span.clone(), "");
+        self.problems.push(problem.help(help));
+    }
+
+    /// Notes an error about a whole line.
+    pub fn refuse_line(&mut self, line: TextLine, title: impl Into<String>, help: impl Into<String>) {
+        let span = 0..line.text.len().min(80);
+        self.problems
+            .push(Problem::error(title).at_line(self.path, line.number, line.text, span, "").help(help));
+    }
+
+    /// A finite number, or an error noted.
+    pub fn number(&mut self, line: TextLine, field: &Field, what: &str) -> Option<f64> {
+        match field.text.parse::<f64>() {
+            Ok(v) if v.is_finite() => Some(v),
+            _ => {
+                let title = format!("{what}: `{}` is no number", shortened(&field.text));
+                self.refuse(
+                    line,
+                    field,
+                    title,
+                    "write a number such as 12 or -3.5, with a point and without unit",
+                );
+                None
+            }
+        }
+    }
+
+    /// A number within a range, or an error noted.
+    pub fn number_within(
+        &mut self,
+        line: TextLine,
+        field: &Field,
+        what: &str,
+        lo: f64,
+        hi: f64,
+    ) -> Option<f64> {
+        let v = self.number(line, field, what)?;
+        if (lo..=hi).contains(&v) {
+            return Some(v);
+        }
+        self.refuse(line, field, format!("{what} of {v} is not possible"), format!("allowed: {lo} to {hi}"));
+        None
+    }
+
+    /// A whole number within a range, or an error noted.
+    pub fn whole(&mut self, line: TextLine, field: &Field, what: &str, lo: u8, hi: u8) -> Option<u8> {
+        match field.text.parse::<u8>() {
+            Ok(v) if (lo..=hi).contains(&v) => Some(v),
+            _ => {
+                let title = format!("{what} `{}` is not possible", shortened(&field.text));
+                self.refuse(line, field, title, format!("allowed: whole numbers from {lo} to {hi}"));
+                None
+            }
+        }
+    }
+
+    /// The quantities of a row. A field that holds no value is `None`; one that cannot be believed
+    /// is an error.
+    pub fn values(
+        &mut self,
+        line: TextLine,
+        fields: &[Field],
+        columns: &[Column],
+    ) -> [Option<f64>; QUANTITIES] {
+        let mut values = [None; QUANTITIES];
+        for column in columns {
+            let Some(field) = fields.get(column.index) else { continue };
+            if field.text.is_empty() {
+                continue;
+            }
+            let Some(v) = self.number(line, field, column.quantity.name()) else { continue };
+            if MISSING.contains(&v) || column.missing == Some(v) {
+                continue;
+            }
+            let (lo, hi) = column.quantity.believed();
+            let base = v * column.scale;
+            if (lo..=hi).contains(&base) {
+                values[column.quantity as usize] = Some(base);
+            } else {
+                let title = format!("{} of {} cannot be", column.quantity.name(), shortened(&field.text));
+                let in_column = |limit: f64| (limit / column.scale).round();
+                let limits = if column.scale == 1.0 { (lo, hi) } else { (in_column(lo), in_column(hi)) };
+                let help = format!(
+                    "allowed in this column: {} to {}; leave the field empty if there is no value",
+                    limits.0, limits.1
+                );
+                self.refuse(line, field, title, help);
+            }
+        }
+        values
+    }
+
+    /// Place and clock from four fields: latitude, longitude, hours from UTC, height.
+    pub fn place(&mut self, line: TextLine, fields: [&Field; 4]) -> Option<Place> {
+        let [latitude, longitude, offset, height] = fields;
+        let latitude_deg = self.number_within(line, latitude, "latitude", -90.0, 90.0);
+        let longitude_deg = self.number_within(line, longitude, "longitude", -180.0, 180.0);
+        let utc_offset_h = self.number_within(line, offset, "hours from UTC", -12.0, 14.0);
+        let elevation_m = self.number_within(line, height, "height above the sea in m", -500.0, 9000.0);
+        Some(Place {
+            latitude_deg: latitude_deg?,
+            longitude_deg: longitude_deg?,
+            utc_offset_h: utc_offset_h?,
+            elevation_m: elevation_m?,
+        })
+    }
+}
+
+/// Text from a file, short enough for a message.
+pub fn shortened(text: &str) -> String {
+    match text.char_indices().nth(40) {
+        Some((at, _)) => format!("{}…", &text[..at]),
+        None => text.to_owned(),
+    }
+}
+
+/// Whether a text says that what follows was made up.
+pub fn says_invented(text: &str) -> bool {
+    let text = text.to_lowercase();
+    ["invented", "synthesised", "synthesized", "synthetic"].iter().any(|word| text.contains(word))
+}

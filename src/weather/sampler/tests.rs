@@ -1,0 +1,182 @@
+//! The sampler keeps its promises: hourly means, bounds, one answer on every processor and at every
+//! place in a block.
+
+use super::{BlockKey, Sampler};
+use crate::design::YearSpread;
+use crate::lanes::{BLOCK, Isa};
+use crate::weather::days::chain::NOT_AGAIN;
+use crate::weather::days::clear_day::ClearDay;
+use crate::weather::days::window::{HALF_WINDOW_DAYS, days_apart};
+use crate::weather::minutes::BlockDay;
+use crate::weather::minutes::split::largest_index;
+use crate::weather::testing;
+
+fn sampler() -> Sampler {
+    let calendar = testing::calendar();
+    let year = testing::year(&calendar, 3);
+    Sampler::new(&[year], calendar, YearSpread::None)
+}
+
+fn block(sampler: &Sampler, isa: Isa, first_trial: u64, days: usize) -> Vec<BlockDay> {
+    let chains: Vec<Vec<u32>> =
+        (0..BLOCK as u64).map(|l| sampler.chain(7, first_trial + l, 0, days)).collect();
+    (0..days)
+        .map(|t| {
+            let mut day = BlockDay::default();
+            let donors = std::array::from_fn(|l| chains[l][t]);
+            let key = BlockKey { seed: 7, first_trial, day_index: t };
+            sampler.fill(isa, key, (t % 365) as u16, donors, &mut day);
+            day
+        })
+        .collect()
+}
+
+#[test]
+fn minutes_keep_the_means_of_their_hours_and_stay_in_bounds() {
+    let sampler = sampler();
+    let calendar = sampler.calendar().clone();
+    let (mut worst, mut hours, mut cloudy) = (0.0_f64, 0, 0);
+    for (t, day) in block(&sampler, Isa::detect(), 0, 365).iter().enumerate() {
+        let sun = &calendar.days[t];
+        let own = ClearDay::new(sun);
+        for h in 0..24 {
+            let clear = calendar.clear_hour(t, h);
+            let place = |m: usize| m.saturating_sub(sun.first).min(sun.minutes.len());
+            let range = place(60 * h)..place(60 * h + 60);
+            for lane in 0..BLOCK {
+                let donor = &sampler.pool().hours()[day.donor[lane] as usize];
+                let factors = &sampler.pool().factors()[usize::from(sun.month)];
+                let [beam, diffuse] = donor.carried(h, &own, factors);
+                let sum = |rows: &[crate::lanes::RowF32]| {
+                    rows[range.clone()].iter().map(|r| f64::from(r.0[lane])).sum::<f64>() / 60.0
+                };
+                for (got, want) in [
+                    (sum(&day.dni_w_m2), beam * clear.dni_mean_w_m2),
+                    (sum(&day.dhi_w_m2), diffuse * clear.dhi_mean_w_m2),
+                ] {
+                    worst = worst.max((got - want).abs() / want.max(1.0));
+                }
+                hours += usize::from(!range.is_empty());
+                cloudy += usize::from(day.patchy[h].0[lane] > 0.0);
+                let (b, d) = (own.beam_horizontal_w_m2[h], own.dhi_w_m2[h]);
+                let index = (beam * b + diffuse * d) / (b + d).max(1e-12);
+                for k in range.clone() {
+                    let ((dni, dhi), m) = (day.light(k, lane), &sun.minutes[k]);
+                    assert!(dni >= 0.0 && dhi >= 0.0, "day {t}, minute {k}: {dni} {dhi}");
+                    let ghi = dni * m.up + dhi;
+                    let clear = m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2;
+                    let bound = largest_index(m.up).max(1.3 * index);
+                    assert!(
+                        ghi <= bound * clear * (1.0 + 1e-6) + 1e-6,
+                        "day {t}, minute {k}: index {} above {bound}",
+                        ghi / clear
+                    );
+                }
+            }
+        }
+    }
+    println!("largest relative error of an hour's mean {worst:e} in {hours} hours, {cloudy} with clouds");
+    assert!(hours > 50_000 && cloudy > 10_000);
+    assert!(worst < 1e-5, "{worst:e}");
+}
+
+#[test]
+fn every_processor_gives_the_same_bytes() {
+    let sampler = sampler();
+    let plain = block(&sampler, Isa::Plain, 16, 40);
+    for isa in Isa::ALL.into_iter().filter(|isa| isa.available()) {
+        for (t, (a, b)) in block(&sampler, isa, 16, 40).iter().zip(&plain).enumerate() {
+            assert!(a.dni_w_m2 == b.dni_w_m2 && a.dhi_w_m2 == b.dhi_w_m2, "{isa:?}, day {t}");
+            assert!(a.pull == b.pull && a.patchy == b.patchy, "{isa:?}, day {t}");
+        }
+    }
+}
+
+#[test]
+fn a_trial_does_not_depend_on_the_others_of_its_block() {
+    let sampler = sampler();
+    let chain = sampler.chain(7, 5, 100, 3);
+    let mut with = BlockDay::default();
+    let mut without = BlockDay::default();
+    let mut donors: [u32; BLOCK] = std::array::from_fn(|l| (17 * l) as u32);
+    donors[5] = chain[2];
+    let key = BlockKey { seed: 7, first_trial: 0, day_index: 2 };
+    sampler.fill(Isa::detect(), key, 102, donors, &mut with);
+    sampler.fill(Isa::detect(), key, 102, [chain[2]; BLOCK], &mut without);
+    for (a, b) in with.dni_w_m2.iter().zip(&without.dni_w_m2) {
+        assert_eq!(a.0[5].to_bits(), b.0[5].to_bits());
+    }
+    for (a, b) in with.dhi_w_m2.iter().zip(&without.dhi_w_m2) {
+        assert_eq!(a.0[5].to_bits(), b.0[5].to_bits());
+    }
+}
+
+#[test]
+fn a_chain_repeats_no_day_soon_and_leaves_the_order_of_the_file() {
+    let sampler = sampler();
+    let chain = sampler.chain(3, 0, 0, 20_000);
+    for w in chain.windows(NOT_AGAIN + 1) {
+        assert!(!w[1..].contains(&w[0]), "{w:?}");
+    }
+    let (mut run, mut longest) = (0, 0);
+    for w in chain.windows(2) {
+        run = if sampler.pool().successor(w[0]) == Some(w[1]) { run + 1 } else { 0 };
+        longest = longest.max(run);
+    }
+    assert_eq!(longest, 3, "days in the order of the file");
+    for (t, &donor) in chain.iter().enumerate() {
+        let day = sampler.pool().donors()[donor as usize].day_of_year;
+        let apart = days_apart(day, (t % 365) as u16);
+        // The day after a like day: a like day is within the window of the day before.
+        assert!(apart <= HALF_WINDOW_DAYS, "place {t}: day {day}");
+    }
+}
+
+#[test]
+fn pools_leave_out_days_with_gaps_and_say_so() {
+    let calendar = testing::calendar();
+    let mut years = [testing::year(&calendar, 1), testing::year(&calendar, 2)];
+    for hour in calendar.hour_index(40, 0)..calendar.hour_index(43, 0) {
+        years[1].hours[hour] = None;
+    }
+    years[1].hours[calendar.hour_index(200, 12)] = None;
+    let sampler = Sampler::new(&years, calendar, YearSpread::None);
+    assert_eq!(sampler.pool().missing().len(), 4);
+    assert_eq!(sampler.pool().donors().len(), 2 * 365 - 4);
+    assert_eq!(
+        sampler.warnings(),
+        ["invented: 4 of 365 days lack hours and are never drawn: 02-10 to 02-12, 07-20"]
+    );
+    // 31 December has no successor in a pool, nor has a day before a gap.
+    let lonely = (0..sampler.pool().donors().len() as u32).filter(|&i| sampler.pool().successor(i).is_none());
+    assert_eq!(lonely.count(), 4);
+    let chain = sampler.chain(1, 0, 30, 400);
+    assert!(chain.iter().any(|&d| sampler.pool().donors()[d as usize].file == 1));
+}
+
+#[test]
+fn half_a_year_of_days_still_makes_a_chain() {
+    let calendar = testing::calendar();
+    let mut year = testing::year(&calendar, 1);
+    for hour in 0..4000 {
+        year.hours[hour] = None;
+    }
+    let sampler = Sampler::new(&[year], calendar, YearSpread::Default);
+    let chain = sampler.chain(1, 0, 0, 800);
+    assert_eq!(chain.len(), 800);
+    assert!(chain.iter().all(|&d| (d as usize) < sampler.pool().donors().len()));
+}
+
+#[test]
+fn values_are_pinned() {
+    // A change here is value-breaking: say so in CHANGELOG.md.
+    let sampler = sampler();
+    let chain = sampler.chain(7, 0, 100, 8);
+    let day = &block(&sampler, Isa::Plain, 0, 1)[0];
+    let noon = day.dni_w_m2.len() / 2;
+    let values = [day.dni_w_m2[noon].0[0], day.dhi_w_m2[noon].0[3], day.dni_w_m2[noon + 7].0[9]];
+    assert_eq!(chain, PINNED_CHAIN);
+    assert_eq!(values, PINNED_W_M2);
+}
+const PINNED_CHAIN: [u32; 8] = [110, 92, 93, 94, 103, 114, 108, 105];
+const PINNED_W_M2: [f32; 3] = [15.380935, 96.97675, 346.08255];
