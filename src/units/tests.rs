@@ -74,7 +74,7 @@ fn every_example_is_read_in_its_own_base_unit() {
 fn errors_point_at_the_fault() {
     use Dimension::*;
     for (form, dimension, at, words, help) in [
-        ("10 V ± 5 %", Power, 3..4, "`V` is a unit of voltage: a power is wanted", "\"10 W\""),
+        ("10 V ± 5 %", Power, 3..4, "`V` is a unit of voltage, but a power is expected", "\"10 W\""),
         ("10", Power, 0..2, "a unit is missing", "\"10 W\""),
         ("10 w", Power, 3..4, "`w` is not a unit of power", "did you mean `W`?"),
         ("nan W", Power, 0..3, "`nan` is not a number", ""),
@@ -83,14 +83,14 @@ fn errors_point_at_the_fault() {
         ("1,5 W", Power, 1..2, "comma", "1.5"),
         ("", Power, 0..0, "a number is missing", ""),
         ("W", Power, 0..1, "`W` is not a number", ""),
-        ("12 to 8 W", Power, 0..7, "must rise", ""),
-        ("8 to 12 W, likely 13 W", Power, 18..20, "outside of its range", ""),
-        ("8 to 12 W, or so", Power, 10..16, "no `likely`", ""),
+        ("12 to 8 W", Power, 0..7, "from the lower value to the higher", ""),
+        ("8 to 12 W, likely 13 W", Power, 18..20, "outside the range", ""),
+        ("8 to 12 W, or so", Power, 10..16, "expected `likely`", ""),
         ("8-12 W", Power, 1..6, "`-12 W` is not a unit", "8 to 12 W"),
         ("10 W ± -1 W", Power, 8..10, "negative", ""),
         ("10 W ±", Power, 7..7, "a number is missing", ""),
-        ("20 °C ± 5 %", Temperature, 12..13, "share of itself", ""),
-        ("1.1 V", Number, 4..5, "`V` after a plain number", ""),
+        ("20 °C ± 5 %", Temperature, 12..13, "in degrees, not in %", ""),
+        ("1.1 V", Number, 4..5, "unexpected unit `V`", ""),
         ("10 W ± 5 V", Power, 10..11, "`V` is a unit of voltage", ""),
     ] {
         let error = parse(form, dimension).expect_err(form);

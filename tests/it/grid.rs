@@ -379,7 +379,7 @@ fn axes_that_are_off_are_both_pointed_at() {
         String::from_utf8(out.stderr).unwrap()
     };
     let said = grid("battery.capcity=1..6x5", "panel.rated_power=5..10 V");
-    for words in ["--x:1:1", "did you mean `capacity`?", "--y:1:19", "a power is wanted", "^"] {
+    for words in ["--x:1:1", "did you mean `capacity`?", "--y:1:19", "a power is expected", "^"] {
         assert!(said.contains(words), "{words} in\n{said}");
     }
     let same = grid("battery.capacity=1,2", "battery.capacity=1,2");
