@@ -81,7 +81,7 @@ pub fn fixed(x: f64, decimals: usize) -> String {
 }
 
 /// Two significant digits, and all before the point: `0.034`, `1.7`, `23`, `1840`.
-pub fn plain(x: f64) -> String {
+pub fn two_digits(x: f64) -> String {
     let a = x.abs();
     if a >= 10.0 || a == 0.0 {
         fixed(x, 0)
@@ -234,7 +234,7 @@ mod tests {
             (0.03, "0.03"),
             (0.0999, "0.1"),
         ] {
-            assert_eq!(plain(x), text);
+            assert_eq!(two_digits(x), text);
         }
         assert_eq!(scientific(5.93e-13), "5.9 × 10⁻¹³");
         assert_eq!(scientific(0.0), "0");

@@ -60,6 +60,13 @@ pub fn distributions(s: &Summary) -> Vec<u8> {
     t.bytes()
 }
 
+/// Values of `from` up to but not at `to` (none: open), and how many there are.
+struct Bin {
+    from: f64,
+    to: Option<f64>,
+    count: f64,
+}
+
 struct LongTable {
     out: Rows,
     scope: String,
@@ -107,14 +114,16 @@ impl LongTable {
         }
     }
 
-    fn bin(&mut self, quantity: &str, from: f64, to: Option<f64>, unit: &str, count: f64, counted: &str) {
-        let (from, to, count) = (number_cell(Some(from)), number_cell(to), number_cell(Some(count)));
+    fn bin(&mut self, quantity: &str, unit: &str, counted: &str, bin: Bin) {
+        let (from, to, count) =
+            (number_cell(Some(bin.from)), number_cell(bin.to), number_cell(Some(bin.count)));
         self.out.row([&self.scope, quantity, &from, &to, unit, &count, counted]);
     }
 
     fn whole_days(&mut self, quantity: &str, c: &DayCount) {
         for (n, count) in c.histogram.iter().enumerate() {
-            self.bin(quantity, n as f64, Some((n + 1) as f64), "d", *count as f64, "trials");
+            let bin = Bin { from: n as f64, to: Some((n + 1) as f64), count: *count as f64 };
+            self.bin(quantity, "d", "trials", bin);
         }
     }
 
@@ -123,14 +132,16 @@ impl LongTable {
         let last = m.histogram.len().saturating_sub(1);
         for (n, count) in m.histogram.iter().enumerate() {
             let to = (n < last).then(|| (n + 1) as f64 * m.step_min);
-            self.bin(quantity, n as f64 * m.step_min, to, "min", *count as f64, "evenings");
+            let bin = Bin { from: n as f64 * m.step_min, to, count: *count as f64 };
+            self.bin(quantity, "min", "evenings", bin);
         }
     }
 
     fn shares(&mut self, quantity: &str, histogram: &[f64], counted: &str) {
         let n = histogram.len() as f64;
         for (i, count) in histogram.iter().enumerate() {
-            self.bin(quantity, i as f64 / n, Some((i + 1) as f64 / n), "1", *count, counted);
+            let bin = Bin { from: i as f64 / n, to: Some((i + 1) as f64 / n), count: *count };
+            self.bin(quantity, "1", counted, bin);
         }
     }
 

@@ -16,28 +16,27 @@ pub fn batch(m: &BatchSummary) -> String {
     let header = html! {
         p class="file" { (effort(m)) " · seed " (m.seed) }
         p class="verdict" { (verdict(m)) }
-        p class="small" { "± is twice the standard error. Designs at one place met the same weather; to tell two close ones apart, run compare on them." }
+        p class="small" { "± is twice the standard error. Designs at one place get the same weather. Run compare to tell two close designs apart." }
         @if m.designs.iter().any(|d| d.weather_invented) {
-            p class="small invented" { "Some of the weather is invented. Those figures show how the tool works, not how a place is." }
+            p class="small invented" { "Some of the weather is invented. Those figures show how the program works; they describe no real place." }
         }
     };
     let mut list = Vec::new();
     if !m.failed.is_empty() {
-        let remark = html! { "The rest was done without them." };
-        list.push(Section::new("failed", "Not done", remark, failed(m)).full_width());
+        let remark = html! { "The batch went on without them." };
+        list.push(Section::new("failed", "Failed", remark, failed(m)).full_width());
     }
     if !m.unfinished.is_empty() {
-        let remark = html! { "The same command goes on from here." };
+        let remark = html! { "Run the same command again to continue." };
         list.push(Section::new("unfinished", "Still to do", remark, unfinished(m)).full_width());
     }
     if !m.designs.is_empty() {
-        let remark =
-            html! { "Fewest still days first. A heading sorts by its column; again, the other way." };
+        let remark = html! { "Fewest still days first. Click a heading to sort by it; click again to reverse the order." };
         list.push(Section::new("ranking", "Ranking", remark, ranking(m)).full_width());
     }
     if !m.passed_over.is_empty() {
-        let remark = html! { "Not taken for designs." };
-        list.push(Section::new("passed-over", "Passed over", remark, passed_over(m)).full_width());
+        let remark = html! { "These files are not designs." };
+        list.push(Section::new("passed-over", "Skipped", remark, passed_over(m)).full_width());
     }
     let body = html! {
         style { (PreEscaped(STYLE)) }
@@ -60,15 +59,15 @@ fn verdict(m: &BatchSummary) -> Markup {
     html! {
         b { (count(m.designs.len(), "design")) } " finished"
         @if !m.unfinished.is_empty() { ", " b { (m.unfinished.len()) } " still to do" }
-        @if !m.failed.is_empty() { ", " b { (m.failed.len()) } " not done: see below" }
+        @if !m.failed.is_empty() { ", " b { (m.failed.len()) } " failed (see below)" }
         "."
         @if let Some(best) = m.designs.first() {
-            " The water stands still least in " a href=(best.report) { (untrusted(&best.title)) }
+            " Fewest still days: " a href=(best.report) { (untrusted(&best.title)) }
             @match m.designs.iter().filter(|d| d.rank == best.rank).count() - 1 {
                 0 => {},
                 others => { " and " (count(others, "other")) },
             }
-            ": "
+            ", with "
             b { (number::estimate(best.still_days_per_month, 2, "±")) } " still days a month."
         }
     }

@@ -12,13 +12,13 @@ pub(super) fn section(s: &Summary) -> Option<Section> {
     let body = html! {
         p { (words::battery_verdict(s)) " A season takes " (number::estimate(b.equivalent_full_cycles_per_year, 1, "±")) " equivalent full cycles, which use "
             (number::percent_estimate(b.life_used_per_year, "±")) " of its cycle life."
-            @if b.too_cold_h_per_year > 0.0 { " It refuses charge for cold in " (number::plain(b.too_cold_h_per_year)) " hours of daylight." }
-            @if b.spilled_ah_per_day > 0.0 { " On a mean day " (number::plain(b.spilled_ah_per_day)) " Ah of charge finds it full." }
+            @if b.too_cold_h_per_year > 0.0 { " It is too cold to charge in " (number::two_digits(b.too_cold_h_per_year)) " hours of daylight." }
+            @if b.spilled_ah_per_day > 0.0 { " On an average day it is full and refuses " (number::two_digits(b.spilled_ah_per_day)) " Ah of charge." }
         }
         div class="figs" { (charge(b)) (depth(b)) (cycles(b)) }
     };
     let remark = html! {
-        "Depths are shares of the capacity left. Cycles are counted by rainflow (ASTM E1049); life used adds up shallow and deep ones (Miner)."
+        "Depths are shares of the usable capacity. Cycles are counted by rainflow (ASTM E1049); wear adds up over shallow and deep cycles (Miner’s rule)."
     };
     Some(Section::new("battery", "Battery", remark, body))
 }
@@ -67,7 +67,7 @@ fn charge(b: &BatteryUse) -> Markup {
             format!("In the week of {} the battery runs empty on half the days", words::date(w.day_of_year))
         }
         Some(w) if w.low_p50 >= 0.98 => {
-            "The battery stays full: in no week does it give up 2 % on half the days".to_owned()
+            "The battery stays nearly full: its median daily low is at least 98 % in every week".to_owned()
         }
         Some(w) => format!(
             "The battery is lowest in the week of {}: down to {} or less on half the days",
@@ -91,11 +91,11 @@ fn depth(b: &BatteryUse) -> Markup {
     let p = number::percent;
     let finding = match (p(b.daily_depth.p50), p(b.daily_depth.p90)) {
         (half, tenth) if half == tenth => {
-            format!("On half the days it gives up {half} of its charge or more")
+            format!("On half of the days it gives up {half} of its charge or more")
         }
         (half, tenth) => {
             format!(
-                "On half the days it gives up {half} of its charge or more, on one in ten {tenth} or more"
+                "On half of the days it gives up {half} of its charge or more, on one day in ten {tenth} or more"
             )
         }
     };
@@ -113,15 +113,15 @@ fn cycles(b: &BatteryUse) -> Markup {
     let all = number::fixed(b.cycles_per_year, 0);
     let finding = match number::fixed(deep, 0).as_str() {
         _ if n == 0 || b.cycles_per_year <= 0.0 => "No cycle was counted".to_owned(),
-        "0" if deep > 0.0 => format!("Of {all} cycles a season fewer than one goes deeper than half"),
+        "0" if deep > 0.0 => format!("Fewer than one of {all} cycles a season goes deeper than half"),
         "0" => format!("None of {all} cycles a season goes deeper than half"),
-        deep => format!("Of {all} cycles a season {deep} go deeper than half"),
+        deep => format!("{deep} of {all} cycles a season go deeper than half"),
     };
     let shallow: f64 = b.cycle_depth_histogram.iter().take(SHALLOW).sum();
     let list = &b.cycle_depth_histogram;
     let (chart, numbers) =
-        steps(&finding, "cycles a season", "depth of cycle, %", list, SHALLOW, number::plain);
-    let note = html! { "Not drawn: " (number::plain(shallow)) " cycles a season shallower than 5 %." };
+        steps(&finding, "cycles a season", "depth of cycle, %", list, SHALLOW, number::two_digits);
+    let note = html! { "Not drawn: " (number::two_digits(shallow)) " cycles a season shallower than 5 %." };
     figure_noted(&finding, &chart, None, &numbers, (shallow > 0.0).then_some(&note))
 }
 

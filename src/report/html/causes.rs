@@ -8,12 +8,10 @@ use crate::tally::Summary;
 use maud::html;
 use std::collections::BTreeMap;
 
-const CLASSES: [&str; Cause::COUNT] = ["c0", "c1", "c2", "c3", "c4", "c5", "c6", "c7", "c8", "c9"];
-
 pub(super) fn section(s: &Summary) -> Section {
-    let remark = html! { "Every wanted minute without a jet is laid to one cause, the first that holds in a fixed order." };
+    let remark = html! { "Every wanted minute without a jet has exactly one cause: the first that applies, in a fixed order." };
     let body = if words::ranked(&s.season.causes_min).is_empty() {
-        html! { p { "Every wanted minute had its jet." } }
+        html! { p { "Every wanted minute had a jet." } }
     } else {
         html! {
             div class="figs" {
@@ -41,8 +39,8 @@ fn time_finding(list: &[(&str, f64)], total: f64) -> String {
 fn days_finding(list: &[(&str, f64)], total: f64) -> String {
     let chief = capital(&words::cause(list[0].0));
     match list.len() {
-        1 => format!("{chief}: the chief cause of every still day"),
-        _ => format!("{chief}: the chief cause of {} of the still days", number::percent(list[0].1 / total)),
+        1 => format!("{chief}: the main cause of every still day"),
+        _ => format!("{chief}: the main cause of {} of the still days", number::percent(list[0].1 / total)),
     }
 }
 
@@ -56,8 +54,21 @@ fn still_days(s: &Summary) -> BTreeMap<String, f64> {
     sum
 }
 
-fn class(cause: &str) -> &'static str {
-    Cause::ALL.iter().position(|c| c.key() == cause).map_or("c2", |i| CLASSES[i])
+/// Class of the style sheet for a cause given by its key; one that is not known is painted as the sun's.
+fn class(key: &str) -> &'static str {
+    let cause = Cause::ALL.into_iter().find(|c| c.key() == key).unwrap_or(Cause::TooLittleSun);
+    match cause {
+        Cause::Blocked => "c0",
+        Cause::LowWater => "c1",
+        Cause::Wind => "c2",
+        Cause::TooCold => "c3",
+        Cause::BatteryFlat => "c4",
+        Cause::MountStarved => "c5",
+        Cause::BehindSkyline => "c6",
+        Cause::Pulsing => "c7",
+        Cause::TooLow => "c8",
+        Cause::TooLittleSun => "c9",
+    }
 }
 
 fn capital(text: &str) -> String {
@@ -112,7 +123,7 @@ fn chart<'a>(
     let mut t = Table::new(&[unit]);
     t.head.extend(s.months.iter().map(|m| words::month_short(m.month).to_owned()));
     for (c, _) in &list {
-        t.row(std::iter::once(words::cause(c)).chain((0..n).map(|i| number::plain(value(i, c)))));
+        t.row(std::iter::once(words::cause(c)).chain((0..n).map(|i| number::two_digits(value(i, c)))));
     }
     let finding = finding(&list, total);
     let alternative = format!("Stacked columns of {unit} by month and cause. {finding}");

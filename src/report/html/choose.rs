@@ -18,26 +18,27 @@ pub fn choose(c: &Choice) -> String {
             " · at most " (words::trials(c.budget)) " a build · seed " (s.run.seed)
         }
         p class="verdict" { (choice::answer(c, "±")) }
-        p class="small" { (choice::settled(c)) " A year is good if no month of its season has more still days than are bearable. All builds meet the same weather and the same luck with parts." }
+        p class="small" { (choice::settled(c)) " A year is good if no month of its season has more still days than wished. All builds get the same weather and the same drawn parts." }
         @if s.weather.invented || c.shelf_invented {
-            p class="small invented" { (invented(s.weather.invented, c.shelf_invented)) " invented. The figures show how the tool works, not how a place is." }
+            p class="small invented" { (invented(s.weather.invented, c.shelf_invented)) " invented. The figures show how the program works; they describe no real place." }
         }
     };
-    let money = html! { "Builds that none cheaper undercuts in still days." };
-    let next = html! { "Wished is a build that " (choice::wish(c)) ". Limits hold whenever one looks." };
+    let money = html! { "Builds with fewer still days than any cheaper build." };
+    let next =
+        html! { "The wish: a build that " (choice::wish(c)) ". The limits hold after any number of trials." };
     let mut list = vec![
-        Section::new("money", "What money buys", money, frontier(c)),
-        Section::new("next", "What comes next", next, neighbours(c)),
+        Section::new("money", "Best for the money", money, frontier(c)),
+        Section::new("next", "The build and its rivals", next, rivals(c)),
     ];
     if !c.refused.is_empty() {
-        let remark = html! { "Refused before any trial, by what labels say." };
-        list.push(Section::new("refused", "What does not go together", remark, refusals(c)));
+        let remark = html! { "Refused before any trial, from the labels alone." };
+        list.push(Section::new("refused", "Incompatible combinations", remark, refusals(c)));
     }
-    let all = html! { "Every build that goes together, cheapest first. Clear cases end early: their figures are rough." };
+    let all = html! { "Every compatible build, cheapest first. Clear cases stop early, so their figures are rough." };
     list.push(Section::new("builds", "All builds", all, all_builds(c)));
     let cautions: Vec<String> = c.notes.iter().chain(&s.cautions).cloned().collect();
     if !cautions.is_empty() {
-        let remark = html! { "Local codes and licensed people have the last word." };
+        let remark = html! { "Local codes and licensed practice take precedence over anything said here." };
         list.push(Section::new("cautions", "Notes and cautions", remark, bullets("warn", &cautions)));
     }
     let title = format!("From the shelf: {}", s.design.title);
@@ -62,8 +63,8 @@ fn row(b: &Candidate) -> [String; 7] {
     [
         words::escaped(&b.name()).into_owned(),
         number::fixed(b.price, 2),
-        choice::good(b),
-        choice::limits(b),
+        choice::good_years(b),
+        choice::good_years_limits(b),
         estimate(b.still_days_per_month, 2),
         b.dusk_run_min.map_or("no sunset".to_owned(), |e| estimate(Some(e), 1)),
         number::grouped(b.trials),
@@ -121,7 +122,7 @@ fn frontier(c: &Choice) -> Markup {
                 "{}, {}: {still} still days a month, {} good years",
                 number::fixed(b.price, 2),
                 words::escaped(&b.name()),
-                choice::good(b)
+                choice::good_years(b)
             );
             plot.strip(from, to, words)
         })
@@ -130,11 +131,11 @@ fn frontier(c: &Choice) -> Markup {
     let alternative = format!("Still days a month against the price of each build. {finding}");
     let marks = key(&[
         Key { class: "speck", line: false, text: "a build".to_owned() },
-        Key { class: "point", line: false, text: "none cheaper is better".to_owned() },
+        Key { class: "point", line: false, text: "best for the money".to_owned() },
         Key {
             class: "ring",
             line: false,
-            text: if c.verdict == Verdict::Found { "the build named" } else { "the nearest" }.to_owned(),
+            text: if c.verdict == Verdict::Found { "the build named" } else { "the closest" }.to_owned(),
         },
     ]);
     debug_assert!(plot.right <= WIDTH);
@@ -145,32 +146,35 @@ fn finding(c: &Choice) -> String {
     let still = |b: &Candidate| b.still_days_per_month.map_or(f64::NAN, |e| e.mean);
     match (c.frontier.first(), c.frontier.last()) {
         (Some(first), Some(last)) if first.place != last.place => format!(
-            "From {} still days a month for {} down to {} for {}",
+            "From {} still days a month, for {}, down to {}, for {}",
             number::fixed(still(first), 1),
             number::fixed(first.price, 2),
             number::fixed(still(last), 1),
             number::fixed(last.price, 2)
         ),
         (Some(only), _) => {
-            format!("None has fewer still days than the cheapest: {} a month", number::fixed(still(only), 1))
+            format!(
+                "No build has fewer still days than the cheapest: {} a month",
+                number::fixed(still(only), 1)
+            )
         }
         _ => "No build was tried".to_owned(),
     }
 }
 
-fn neighbours(c: &Choice) -> Markup {
-    let named = if c.verdict == Verdict::Found { "The build named" } else { "The nearest" };
-    let more = c.open.len().saturating_sub(choice::OPEN);
+fn rivals(c: &Choice) -> Markup {
+    let named = if c.verdict == Verdict::Found { "The build named" } else { "The closest" };
+    let more = c.open.len().saturating_sub(choice::OPEN_LISTED);
     html! {
         h3 { (named) }
         (table(&rows(&c.best)))
-        @if c.best.is_some() { p class="note" { "Its design lies beside this page as build.toml: run it for all its numbers." } }
+        @if c.best.is_some() { p class="note" { "Its design is build.toml beside this page. Run it for the full report." } }
         @if !c.open.is_empty() {
-            h3 { (choice::open(c)) }
-            (table(&rows(c.open.iter().take(choice::OPEN))))
-            @if more > 0 { p class="note" { "And " (number::grouped(more as u64)) " more: they stand as “open” among all builds, below." } }
+            h3 { (choice::open_heading(c)) }
+            (table(&rows(c.open.iter().take(choice::OPEN_LISTED))))
+            @if more > 0 { p class="note" { "And " (number::grouped(more as u64)) " more, marked “open” in the list of all builds below." } }
         }
-        @let next = choice::next(c);
+        @let next = choice::next_in_price(c);
         @if !next.is_empty() { h3 { "Next in price" } (table(&rows(next))) }
     }
 }
@@ -189,13 +193,13 @@ fn refusals(c: &Choice) -> Markup {
         ]);
     }
     html! {
-        p { (choice::refused(c).trim_end_matches(':')) "." }
+        p { (choice::incompatible(c).trim_end_matches(':')) "." }
         details { summary { "Reasons" } (table(&t)) }
     }
 }
 
 fn all_builds(c: &Choice) -> Markup {
-    let head = ["", "price", "stands", "good years", "95 % limits", "still days a month", "trials"];
+    let head = ["", "price", "verdict", "good years", "95 % limits", "still days a month", "trials"];
     let mut t = Table { named: true, ..Table::new(&head) };
     for b in &c.builds {
         let [name, price, good, limits, still, _, trials] = row(b);

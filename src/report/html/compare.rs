@@ -20,13 +20,13 @@ pub fn compare(c: &Comparison) -> String {
         @for a in &c.differences {
             p class="verdict" { (sentence(&title(c, a.design), &title(c, 0), a)) }
         }
-        p class="small" { "Intervals hold the difference in 95 of 100 such comparisons. Where one holds zero, the two are not told apart; that is an answer too." }
+        p class="small" { "An interval contains the true difference in 95 of 100 such comparisons. If it contains zero, there is no clear difference; that is an answer too." }
         @if invented {
-            p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
+            p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
         }
     };
-    let alone_remark = html! { "± is twice the standard error. Paired differences, below, are known better than these errors suggest." };
-    let mut list = vec![Section::new("alone", "Each alone", alone_remark, alone(c))];
+    let alone_remark = html! { "± is twice the standard error. The paired differences below are more certain than these errors suggest." };
+    let mut list = vec![Section::new("alone", "Each design alone", alone_remark, alone(c))];
     list.extend(c.differences.iter().map(|a| {
         let other = a.design + 1;
         let heading = format!("Design {other} against design 1");
@@ -71,14 +71,14 @@ fn alone(c: &Comparison) -> Markup {
 
 fn remark(a: &Against) -> Markup {
     html! {
-        @if a.paired { "Paired: both met the same weather and the same luck with parts, trial by trial. " }
+        @if a.paired { "Paired: in each trial both designs get the same weather and the same drawn parts. " }
         (difference::price_sentence(a))
     }
 }
 
 fn against(c: &Comparison, a: &Against) -> Markup {
     let items = difference::items(a);
-    let head = ["", "difference", "95 % interval", "lower in", "the same in", "higher in", "verdict"];
+    let head = ["", "difference", "95 % interval", "lower in", "equal in", "higher in", "verdict"];
     let mut t = Table { named: true, ..Table::new(&head) };
     for item in &items {
         let share = |f: fn(&Difference) -> Option<f64>| match &item.difference {
@@ -104,7 +104,7 @@ fn against(c: &Comparison, a: &Against) -> Markup {
     let finding = sentence(&(a.design + 1).to_string(), "1", a).trim_end_matches('.').to_owned();
     let name = format!("Still days a month of {} less those of 1, by month. {finding}", title(c, a.design));
     html! {
-        (figure(&finding, &dots(&name, "still days a month more than with design 1", &months), Some(&dot_key()), &t))
+        (figure(&finding, &dots(&name, "change in still days a month from design 1", &months), Some(&dot_key()), &t))
         @if !a.notes.is_empty() { (bullets("warn", &a.notes)) }
     }
 }
@@ -121,8 +121,11 @@ pub(super) fn dot(name: String, d: &Difference, unit: &str, most: usize) -> Dot 
     if let Some(alike) = difference::all_alike(d) {
         return Dot { text: format!("{name}: {alike}"), name, mean: 0.0, interval: None };
     }
-    let apart =
-        if d.told_apart().is_none() { format!(", {}", difference::NOT_TOLD_APART) } else { String::new() };
+    let apart = if d.told_apart().is_none() {
+        format!(", {}", difference::NO_CLEAR_DIFFERENCE)
+    } else {
+        String::new()
+    };
     let text = format!(
         "{name}: {} {unit} ({}){apart}",
         minus(&difference::mean(d, most)),

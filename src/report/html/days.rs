@@ -28,27 +28,27 @@ pub(super) fn section(_: &Summary, traces: &[DayTrace], units: System) -> Option
     ]);
     // One scale for all days: a dull one shall look dull beside a bright one.
     let most = |value: fn(&TraceMinute) -> f64| traces.iter().map(|t| largest(t, value)).fold(0.0, f64::max);
-    let tops = Tops {
+    let tops = ScaleTops {
         power_w_m2: Scale::round_up(most(|m| m.plane_w_m2).max(most(|m| m.dni_w_m2)), 2),
         jet: Scale::round_up(most(|m| m.jet_m * m.duty) * shown_height(1.0, units).0, 2),
     };
     let body = html! { (keys) div class="figs three" { @for t in &traces { (trace(t, tops, units)) } } };
     let remark = html! {
-        "Days taken from single trials. Elevation and azimuth: where the sun stands and where the panel looks. Time is local standard time."
+        "Days from single trials. Elevation and azimuth show where the sun is and where the panel points. Time is local standard time."
     };
     Some(Section::new("days", "Days minute by minute", remark, body))
 }
 
 /// Upper ends of the scales that depend on the days.
 #[derive(Clone, Copy)]
-struct Tops {
+struct ScaleTops {
     power_w_m2: f64,
     /// In the unit that is shown.
     jet: f64,
 }
 
-fn trace(t: &DayTrace, tops: Tops, units: System) -> Markup {
-    let x = frame(t);
+fn trace(t: &DayTrace, tops: ScaleTops, units: System) -> Markup {
+    let x = whole_hours(t);
     let unit = shown_height(1.0, units);
     let jet = move |m: &TraceMinute| m.jet_m * m.duty * unit.0;
     let plot = |i: usize, lo: f64, hi: f64| Plot::within(TOPS[i], TOPS[i] + PANEL, x, (lo, hi));
@@ -57,7 +57,8 @@ fn trace(t: &DayTrace, tops: Tops, units: System) -> Markup {
     let azimuth = plot(2, 0.0, 360.0);
     let soc = plot(3, 0.0, 1.0);
     let height = plot(4, 0.0, tops.jet);
-    let plane = Band { class: "area", points: sampled(t, 2).map(|m| (at(m), 0.0, m.plane_w_m2)).collect() };
+    let plane =
+        Band { class: "area", points: every_nth(t, 2).map(|m| (minute_of(m), 0.0, m.plane_w_m2)).collect() };
     let has_soc = t.minutes.iter().any(|m| m.soc.is_some());
     let axis_h = format!("jet, {}", unit.1);
     let drawing = html! {
@@ -102,12 +103,12 @@ fn trace(t: &DayTrace, tops: Tops, units: System) -> Markup {
     figure(&finding, &chart, None, &numbers(t, units))
 }
 
-fn at(m: &TraceMinute) -> f64 {
+fn minute_of(m: &TraceMinute) -> f64 {
     f64::from(m.minute)
 }
 
 /// First and last minute, on whole hours.
-fn frame(t: &DayTrace) -> (f64, f64) {
+fn whole_hours(t: &DayTrace) -> (f64, f64) {
     let first = t.minutes.first().map_or(0, |m| m.minute) / 60 * 60;
     let last = (t.minutes.last().map_or(0, |m| m.minute) / 60 + 1) * 60;
     (f64::from(first), f64::from(last))
@@ -117,7 +118,7 @@ fn largest(t: &DayTrace, value: impl Fn(&TraceMinute) -> f64) -> f64 {
     t.minutes.iter().map(value).fold(0.0, f64::max)
 }
 
-fn sampled(t: &DayTrace, every: usize) -> impl Iterator<Item = &TraceMinute> {
+fn every_nth(t: &DayTrace, every: usize) -> impl Iterator<Item = &TraceMinute> {
     t.minutes.iter().step_by(every)
 }
 
@@ -129,7 +130,7 @@ fn curve(
     every: usize,
     value: impl Fn(&TraceMinute) -> Option<f64>,
 ) -> Markup {
-    let all: Vec<(f64, Option<f64>)> = sampled(t, every).map(|m| (at(m), value(m))).collect();
+    let all: Vec<(f64, Option<f64>)> = every_nth(t, every).map(|m| (minute_of(m), value(m))).collect();
     let place = |v: Option<f64>| v.map(|v| coordinate(plot.y.at(v)));
     let mut points: Vec<(f64, Option<f64>)> = Vec::with_capacity(all.len());
     for (i, p) in all.iter().enumerate() {
@@ -143,8 +144,8 @@ fn curve(
 
 /// A band behind the wanted minutes.
 fn wanted(t: &DayTrace, plot: &Plot) -> Markup {
-    let first = t.minutes.iter().find(|m| m.wanted).map(at);
-    let last = t.minutes.iter().rev().find(|m| m.wanted).map(at);
+    let first = t.minutes.iter().find(|m| m.wanted).map(minute_of);
+    let last = t.minutes.iter().rev().find(|m| m.wanted).map(minute_of);
     html! {
         @if let (Some(first), Some(last)) = (first, last) {
             @let x = plot.x.at(first);
@@ -178,19 +179,19 @@ fn clock_axis(t: &DayTrace, plot: &Plot) -> Markup {
 }
 
 fn hits(t: &DayTrace, plot: &Plot, units: System) -> Vec<Hit> {
-    sampled(t, STEP)
+    every_nth(t, STEP)
         .map(|m| {
-            let x = plot.x.at(at(m));
-            let w = plot.x.at(at(m) + STEP as f64) - x;
-            Hit { x, y: TOPS[0], w, h: plot.bottom - TOPS[0], text: said(t, m, units) }
+            let x = plot.x.at(minute_of(m));
+            let w = plot.x.at(minute_of(m) + STEP as f64) - x;
+            Hit { x, y: TOPS[0], w, h: plot.bottom - TOPS[0], text: point_text(t, m, units) }
         })
         .collect()
 }
 
-fn said(t: &DayTrace, m: &TraceMinute, units: System) -> String {
+fn point_text(t: &DayTrace, m: &TraceMinute, units: System) -> String {
     let (h, unit) = shown_height(m.jet_m * m.duty, units);
     let mut text =
-        format!("{}: {} W/m² on the panel", words::clock(t, at(m)), number::fixed(m.plane_w_m2, 0));
+        format!("{}: {} W/m² on the panel", words::clock(t, minute_of(m)), number::fixed(m.plane_w_m2, 0));
     if let Some(off) = m.off_aim_deg {
         text.push_str(&format!(", {}° off its aim", number::fixed(off, 0)));
     }
@@ -214,14 +215,14 @@ fn numbers(t: &DayTrace, units: System) -> Table {
         "off aim, °",
         "charge",
         "jet",
-        "why not",
+        "cause",
     ]);
     table.head[6] = format!("jet, {unit}");
     let whole = |v: Option<f64>| v.map_or("–".to_owned(), |v| number::fixed(v, 0));
-    for m in sampled(t, 2 * STEP) {
+    for m in every_nth(t, 2 * STEP) {
         let (h, _) = shown_height(m.jet_m * m.duty, units);
         table.row([
-            words::clock(t, at(m)),
+            words::clock(t, minute_of(m)),
             whole(m.sun_elevation_deg),
             number::fixed(m.dni_w_m2, 0),
             number::fixed(m.plane_w_m2, 0),

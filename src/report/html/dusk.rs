@@ -11,13 +11,13 @@ pub(super) fn section(s: &Summary) -> Option<Section> {
     let season = s.season.dusk_run_min.as_ref()?;
     let body = html! { div class="figs" { (exceedance(s, season)) (by_month(s)) } };
     let remark = html! {
-        "Minutes the jet goes on past sunset before it first stops; a stop of up to five minutes is bridged. None if it does not run at sunset."
+        "Minutes the jet runs after sunset before it first stops. A gap of up to five minutes does not count as a stop. Zero if the jet is not running at sunset."
     };
     Some(Section::new("dusk", "Dusk run", remark, body))
 }
 
 /// Share of evenings that reach each whole step.
-fn reaching(m: &Minutes) -> Vec<f64> {
+fn share_reaching(m: &Minutes) -> Vec<f64> {
     let total = m.histogram.iter().sum::<u64>().max(1) as f64;
     let mut left = m.histogram.iter().sum::<u64>();
     let mut shares = Vec::with_capacity(m.histogram.len());
@@ -28,7 +28,7 @@ fn reaching(m: &Minutes) -> Vec<f64> {
     shares
 }
 
-fn extremes(s: &Summary) -> Vec<(&Month, &Minutes)> {
+fn shortest_and_longest(s: &Summary) -> Vec<(&Month, &Minutes)> {
     let mut list: Vec<(&Month, &Minutes)> =
         s.months.iter().filter_map(|m| m.dusk_run_min.as_ref().map(|d| (m, d))).collect();
     list.sort_by(|a, b| a.1.mean.total_cmp(&b.1.mean));
@@ -39,8 +39,8 @@ fn extremes(s: &Summary) -> Vec<(&Month, &Minutes)> {
 }
 
 fn exceedance(s: &Summary, season: &Minutes) -> maud::Markup {
-    let shares = reaching(season);
-    let months = extremes(s);
+    let shares = share_reaching(season);
+    let months = shortest_and_longest(s);
     let step = season.step_min;
     let used = |m: &Minutes| m.histogram.iter().rposition(|n| *n > 0).unwrap_or(0) + 1;
     let last =
@@ -53,7 +53,7 @@ fn exceedance(s: &Summary, season: &Minutes) -> maud::Markup {
     let wish = s.season.wish_dusk_run_min;
     let drawing = html! {
         (plot.y_axis("evenings that reach it, %", 5))
-        @for ((_, m), class) in months.iter().zip(classes) { (line(&plot, &Line { class, points: points(&reaching(m)) })) }
+        @for ((_, m), class) in months.iter().zip(classes) { (line(&plot, &Line { class, points: points(&share_reaching(m)) })) }
         (line(&plot, &Line { class: "", points: points(&shares) }))
         @if wish > 0.0 && wish < plot.x.hi {
             (line(&plot, &Line { class: "mark", points: vec![(wish, Some(0.0)), (wish, Some(1.0))] }))
@@ -64,7 +64,7 @@ fn exceedance(s: &Summary, season: &Minutes) -> maud::Markup {
     let hits: Vec<_> = (0..last)
         .map(|i| {
             let at = i as f64 * step;
-            let share = |m: &Minutes| number::percent(reaching(m).get(i).copied().unwrap_or(0.0));
+            let share = |m: &Minutes| number::percent(share_reaching(m).get(i).copied().unwrap_or(0.0));
             let others: Vec<String> =
                 months.iter().map(|(m, d)| format!("{} {}", words::month(m.month), share(d))).collect();
             let text = format!(
@@ -85,7 +85,7 @@ fn exceedance(s: &Summary, season: &Minutes) -> maud::Markup {
     let mut t = Table::new(&["minutes", "season"]);
     t.head.extend(s.months.iter().map(|m| words::month_short(m.month).to_owned()));
     let columns: Vec<Option<Vec<f64>>> =
-        s.months.iter().map(|m| m.dusk_run_min.as_ref().map(reaching)).collect();
+        s.months.iter().map(|m| m.dusk_run_min.as_ref().map(share_reaching)).collect();
     for (i, share) in shares.iter().enumerate().take(last) {
         let months = columns.iter().map(|c| {
             c.as_ref().map_or("no sunset".to_owned(), |c| number::percent(c.get(i).copied().unwrap_or(0.0)))
@@ -101,17 +101,17 @@ fn exceedance(s: &Summary, season: &Minutes) -> maud::Markup {
 fn finding(s: &Summary, season: &Minutes) -> String {
     let minutes = |m: f64| number::fixed(m, 0);
     let run = if season.p90 < 0.5 {
-        "On nine evenings of ten the jet has stopped by sunset".to_owned()
+        "On nine evenings out of ten the jet has stopped by sunset".to_owned()
     } else if season.p50 < 0.5 {
-        "On half the evenings the jet has stopped by sunset".to_owned()
+        "On half of the evenings the jet has stopped by sunset".to_owned()
     } else if season.p10 >= 0.5 && minutes(season.p10) == minutes(season.p50) {
         format!(
-            "On nine evenings of ten the jet goes on for {} minutes or more past sunset",
+            "On nine evenings out of ten the jet runs for {} minutes or more after sunset",
             minutes(season.p10)
         )
     } else {
         format!(
-            "On half the evenings the jet goes on for {} minutes or more past sunset",
+            "On half of the evenings the jet runs for {} minutes or more after sunset",
             minutes(season.p50)
         )
     };
@@ -120,9 +120,9 @@ fn finding(s: &Summary, season: &Minutes) -> String {
     }
     let wish = minutes(s.season.wish_dusk_run_min);
     match season.meets_wish {
-        0.0 => format!("{run}; none reaches the wished {wish}"),
-        1.0 => format!("{run}; all reach the wished {wish}"),
-        share => format!("{run}; {} of all reach the wished {wish}", number::percent(share)),
+        0.0 => format!("{run}; none reaches the {wish} asked for"),
+        1.0 => format!("{run}; all reach the {wish} asked for"),
+        share => format!("{run}; {} reach the {wish} asked for", number::percent(share)),
     }
 }
 
@@ -182,7 +182,7 @@ fn by_month(s: &Summary) -> maud::Markup {
         .collect();
     let by = |a: &&(usize, &Month, &Minutes), b: &&(usize, &Month, &Minutes)| a.2.mean.total_cmp(&b.2.mean);
     let run = |m: &Minutes| match m.p50 {
-        p if p < 0.5 => "none".to_owned(),
+        p if p < 0.5 => "zero".to_owned(),
         p => format!("{} minutes", number::fixed(p, 0)),
     };
     let finding = match (list.iter().max_by(by), list.iter().min_by(by)) {
@@ -200,7 +200,7 @@ fn by_month(s: &Summary) -> maud::Markup {
         (None, _) => "No month has a sunset".to_owned(),
     };
     let alternative = format!("Bar chart of the median dusk run by month with P10 to P90. {finding}");
-    let text = format!("the wished {} minutes", number::fixed(wish, 0));
+    let text = format!("the {} minutes asked for", number::fixed(wish, 0));
     let marks = key(&[Key { class: "mark", line: true, text }]);
     figure(&finding, &svg(250.0, &alternative, &drawing, &hits), (wish > 0.0).then_some(&marks), &t)
 }

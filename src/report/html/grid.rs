@@ -17,27 +17,28 @@ const TINTS: [&str; 5] = ["t0", "t1", "t2", "t3", "t4"];
 /// `grid.html`.
 pub fn grid(g: &Grid, units: System) -> String {
     let s = &g.design;
-    let open = wording::open(g, units);
+    let open = wording::cheaper_unsettled(g, units);
     let header = html! {
         p class="file" {
             code { (words::escaped(&s.design.file)) } " · " (g.cells.len()) " cells, " (number::grouped(g.cell_trials)) " trials · seed " (s.run.seed)
         }
         p class="verdict" { (numbers_bold(&wording::verdict(g, units))) }
         @if let Some(open) = &open { p class="small" { (open) } }
-        p class="small" { (wording::sureness()) " All cells met the same weather and the same luck with parts." }
-        p class="small hint" { "Point at a cell for its values, or tab to a map and use the arrow keys; all numbers stand below each map." }
+        p class="small" { (wording::error_note()) " All cells get the same weather and the same drawn parts." }
+        p class="small hint" { "Point at a cell to see its values, or tab to a map and use the arrow keys. All numbers are below each map." }
         @if s.weather.invented {
-            p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
+            p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
         }
     };
     let remark = html! { (wording::axis(&g.x, units)) ", from left to right; " (wording::axis(&g.y, units)) ", upward. " (g.effort) };
     let maps = html! { div class="figs" { (still(g, units)) (dusk(g, units)) } };
-    let lines_remark = html! { "Where the lines cross each row or column, straight between cells. “More” and “less”: there are more, or fewer, still days throughout." };
-    let wish_remark = html! { "The wish: " (wording::wish(g)) ". Beside the answer stands the share of years that bear it out." };
+    let lines_remark = html! { "Where the lines cross each row or column, interpolated between cells. “Above” and “below”: the line does not cross; all still days are above or below it." };
+    let wish_remark =
+        html! { "The wish: " (wording::wish(g)) ". The percentage is the share of years that keep to it." };
     let mut list = vec![
         Section::new("map", "Still days", remark, maps).full_width(),
         Section::new("lines", "Lines of equal still days", lines_remark, lines(g, units)),
-        Section::new("wish", "Who meets the wish", wish_remark, wish(g, units)),
+        Section::new("wish", "Which cells meet the wish", wish_remark, wish(g, units)),
     ];
     list.push(match g.cells.iter().any(|c| c.price.is_some()) {
         true => Section::new("price", "Price", html! { (g.pricing) }, price(g, units)),
@@ -65,7 +66,7 @@ fn refusals(g: &Grid, units: System) -> Vec<String> {
     for c in &g.cells {
         if let Some(why) = c.refused.as_deref().filter(|w| !said.contains(w)) {
             said.push(why);
-            list.push(format!("No such build: {}: {why}", wording::name(g, c, units)));
+            list.push(format!("Not a valid design: {}: {why}", wording::cell_name(g, c, units)));
         }
     }
     list
@@ -79,7 +80,7 @@ fn lattice<'a>(g: &Grid, units: System, band: &dyn Fn(&Cell) -> Option<usize>, m
         _ if g.cheapest == Some(k) => Mark::Framed,
         Some(Meets::Yes) => Mark::Dot,
         Some(Meets::Unsure) => Mark::Ring,
-        _ => Mark::None,
+        Some(Meets::No) | None => Mark::None,
     };
     let named = |a: &crate::study::grid::Axis| {
         let (labels, unit) = wording::ticks(a, units);
@@ -89,7 +90,7 @@ fn lattice<'a>(g: &Grid, units: System, band: &dyn Fn(&Cell) -> Option<usize>, m
         columns: g.x.len(),
         classes: g.cells.iter().map(|c| band(c).map(|b| TINTS[b.min(TINTS.len() - 1)])).collect(),
         marks: g.cells.iter().enumerate().map(mark).collect(),
-        texts: g.cells.iter().map(|c| wording::said(g, c, units, "±")).collect(),
+        texts: g.cells.iter().map(|c| wording::cell_text(g, c, units, "±")).collect(),
         lines: Vec::new(),
         across: named(&g.x),
         upward: named(&g.y),
@@ -119,7 +120,7 @@ fn still(g: &Grid, units: System) -> Markup {
         })
         .collect();
     let finding =
-        finding(g, units, "still days a month", &|c| c.still_days_per_month.map(|e| e.mean), &|v| {
+        finding(g, units, "Still days a month", &|c| c.still_days_per_month.map(|e| e.mean), &|v| {
             number::fixed(v, usize::from(v < 9.95))
         });
     let alternative = format!("Map of still days a month with lines of equal still days. {finding}");
@@ -136,7 +137,7 @@ fn still(g: &Grid, units: System) -> Markup {
         entries.push(Key { class, line: true, text: format!("{} a month", number::given(level)) });
     }
     let marks = html! {
-        p class="note" { "● surely meets the wish, ○ may meet it" @if g.cheapest.is_some() { ", framed: the cheapest that does" } ". Lines join places of equal still days." }
+        p class="note" { "● surely meets the wish, ○ may meet it" @if g.cheapest.is_some() { ", framed: the cheapest that surely meets it" } ". Lines join places of equal still days." }
     };
     let keys = html! { (key(&entries)) (marks) };
     let value = |c: &Cell| c.still_days_per_month.map(|e| number::estimate(e, 2, "±"));
@@ -147,8 +148,13 @@ fn dusk(g: &Grid, units: System) -> Markup {
     let share = |c: &Cell| c.dusk_wish_met.map(|e| e.mean);
     let l = lattice(g, units, &|c| share(c).map(|p| (p * 5.0) as usize), false);
     let wish = number::fixed(g.design.season.wish_dusk_run_min, 0);
-    let finding =
-        finding(g, units, &format!("of evenings reach {wish} min past sunset"), &share, &number::percent);
+    let finding = finding(
+        g,
+        units,
+        &format!("Evenings with a jet for {wish} min after sunset"),
+        &share,
+        &number::percent,
+    );
     let alternative = format!("Map of the share of evenings on which the dusk run meets the wish. {finding}");
     let entries: Vec<Key<'_>> = TINTS
         .iter()
@@ -165,7 +171,7 @@ fn price(g: &Grid, units: System) -> Markup {
         known.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| (a.min(*p), b.max(*p)));
     let step = ((high - low) / 5.0).max(f64::MIN_POSITIVE);
     let l = lattice(g, units, &|c| c.price.map(|p| ((p - low) / step) as usize), true);
-    let finding = finding(g, units, "is the price", &|c| c.price, &|p| number::fixed(p, 2));
+    let finding = finding(g, units, "Price", &|c| c.price, &|p| number::fixed(p, 2));
     let alternative = format!("Map of prices. {finding}");
     let entries: Vec<Key<'_>> = TINTS
         .iter()
@@ -192,9 +198,9 @@ fn finding(
     let at = |c: &Cell| format!("{} and {}", g.x.label(c.x, units), g.y.label(c.y, units));
     match (known().min_by(by), known().max_by(by)) {
         (Some((low, a)), Some((high, b))) if high > low => {
-            format!("{} {what} with {}, {} with {}", show(low), at(a), show(high), at(b))
+            format!("{what}: {} with {}, {} with {}", show(low), at(a), show(high), at(b))
         }
-        (Some((low, _)), _) => format!("{} {what}, everywhere", show(low)),
+        (Some((low, _)), _) => format!("{what}: {} everywhere", show(low)),
         _ => format!("{what}: {}", number::NOT_COMPUTABLE),
     }
 }
@@ -210,7 +216,7 @@ fn lines(g: &Grid, units: System) -> Markup {
         t.row(std::iter::once(along.label(k, units)).chain(row));
     }
     html! {
-        p class="note" { (across.key) " at which still days pass each level, for every " (along.key) ":" }
+        p class="note" { (across.key) " at which still days cross each level, for each " (along.key) ":" }
         (table(&t))
     }
 }

@@ -11,7 +11,7 @@ pub(super) fn section(s: &Summary) -> Option<Section> {
     let map = &s.hours;
     let (first, last) = wanted_slots(map)?;
     let cells: Vec<Vec<Option<f64>>> =
-        map.rows.iter().map(|r| (first..=last).map(|k| cell(r, k)).collect()).collect();
+        map.rows.iter().map(|r| (first..=last).map(|k| chance(r, k)).collect()).collect();
     let picture = png(&cells)?;
     let start = f64::from(map.first_hour) + first as f64;
     let end = f64::from(map.first_hour) + last as f64 + 1.0;
@@ -23,7 +23,7 @@ pub(super) fn section(s: &Summary) -> Option<Section> {
         map.rows
             .iter()
             .enumerate()
-            .map(|(i, r)| (i as f64 + 0.5, at(r).and_then(|h| near(h, start, end)).map(|h| -h)))
+            .map(|(i, r)| (i as f64 + 0.5, at(r).and_then(|h| shifted_into(h, start, end)).map(|h| -h)))
             .collect()
     };
     let (rise, set) = (sun(|r| r.sunrise_h), sun(|r| r.sunset_h));
@@ -56,7 +56,7 @@ pub(super) fn section(s: &Summary) -> Option<Section> {
     let chart = html! {
         svg class="chart" viewBox="0 0 400 330" role="group" aria-label=(alternative) {
             g role="img" aria-label=(alternative) { (drawing) }
-            rect class="hit" tabindex="0" role="application" aria-label="values by date and hour, arrow keys move" data-columns=(columns) data-rows=(rows)
+            rect class="hit" tabindex="0" role="application" aria-label="values by date and hour; use the arrow keys" data-columns=(columns) data-rows=(rows)
                 x=(plot.left) y=(plot.top) width=(plot.right - plot.left) height=(plot.bottom - plot.top) {}
         }
         (scale())
@@ -73,7 +73,7 @@ pub(super) fn section(s: &Summary) -> Option<Section> {
         text: format!("{lines}outside the wanted hours nothing is drawn"),
     }]);
     let body = figure(&finding, &chart, (!lines.is_empty()).then_some(&keys), &t);
-    let remark = html! { "Mean share of each hour in which the jet counts. An hour that is only partly wanted cannot reach the full share." };
+    let remark = html! { "Mean share of each hour with a jet that counts. An hour that is only partly wanted cannot reach 100 %." };
     Some(Section::new("hours", "Chance of the jet", remark, body))
 }
 
@@ -84,13 +84,13 @@ fn wanted_slots(map: &HourMap) -> Option<(usize, usize)> {
     Some((*slots.first()?, *slots.last()?))
 }
 
-fn cell(row: &HourRow, slot: usize) -> Option<f64> {
+fn chance(row: &HourRow, slot: usize) -> Option<f64> {
     let wanted = row.wanted_share.get(slot).copied().unwrap_or(0.0);
     (wanted > 0.0).then(|| row.jet_share.get(slot).copied()).flatten().filter(|p| p.is_finite())
 }
 
 /// The hour, a day earlier or later if that brings it into the picture; none outside of it.
-fn near(hour: f64, start: f64, end: f64) -> Option<f64> {
+fn shifted_into(hour: f64, start: f64, end: f64) -> Option<f64> {
     [hour, hour + 24.0, hour - 24.0].into_iter().find(|h| (start..=end).contains(h))
 }
 
@@ -103,7 +103,7 @@ fn finding(map: &HourMap, first: usize, last: usize) -> String {
     for row in &map.rows {
         for slot in first..=last {
             if row.wanted_share.get(slot).is_some_and(|w| *w > 0.999)
-                && let Some(p) = cell(row, slot)
+                && let Some(p) = chance(row, slot)
             {
                 cells.push((p, row.day_of_year, slot));
             }
@@ -111,23 +111,22 @@ fn finding(map: &HourMap, first: usize, last: usize) -> String {
     }
     let by = |a: &&(f64, u16, usize), b: &&(f64, u16, usize)| a.0.total_cmp(&b.0);
     let hour = |slot: usize| (map.first_hour + slot as i32).rem_euclid(24);
-    let place = |c: &(f64, u16, usize)| {
-        format!("about {} from {} to {} h", words::date(c.1), hour(c.2), hour(c.2 + 1))
-    };
+    let place =
+        |c: &(f64, u16, usize)| format!("around {}, {} to {} h", words::date(c.1), hour(c.2), hour(c.2 + 1));
     match (cells.iter().max_by(by), cells.iter().min_by(by)) {
         (Some(best), _) if best.0 <= 0.0 => "No wanted hour has a jet".to_owned(),
-        (_, Some(worst)) if worst.0 >= 1.0 => "Every wanted hour has its jet all through".to_owned(),
+        (_, Some(worst)) if worst.0 >= 1.0 => "Every wanted hour has a jet throughout".to_owned(),
         (Some(best), Some(worst)) if best.0 - worst.0 < 0.005 => {
-            format!("Every wanted hour is as sure of its jet: {}", number::percent(worst.0))
+            format!("The chance of a jet is the same in every wanted hour: {}", number::percent(worst.0))
         }
         (Some(best), Some(worst)) => format!(
-            "The jet is surest {} ({}) and least sure {} ({})",
+            "The jet is most likely {} ({}) and least likely {} ({})",
             place(best),
             number::percent(best.0),
             place(worst),
             number::percent(worst.0)
         ),
-        _ => "No whole hour is wanted: chance of the jet by date and hour".to_owned(),
+        _ => "No whole hour is wanted: chance of a jet by date and hour".to_owned(),
     }
 }
 

@@ -38,12 +38,12 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
     row("Seed", s.run.seed.to_string());
     row("Trials", number::grouped(s.run.trials));
     let body = html! {
-        p { "This makes the page again:" br; code { (untrusted(&s.run.command)) } }
+        p { "This command makes the page again:" br; code { (untrusted(&s.run.command)) } }
         (table(&t))
         details class="printed" { summary { "Every value of the design" } (table(&design)) }
     };
-    let remark = html! { "Same design, weather, seed, trials and version give the same numbers, on any number of threads." };
-    Section::new("inputs", "What went in", remark, body)
+    let remark = html! { "The same design, weather, seed, trials and version always give the same numbers, on any number of threads." };
+    Section::new("inputs", "Inputs", remark, body)
 }
 
 fn place(s: &Summary, units: System) -> String {
@@ -69,6 +69,6 @@ pub(super) fn cautions(s: &Summary) -> Option<Section> {
         return None;
     }
     let body = bullets("warn", &s.cautions);
-    let remark = html! { "For this design. Local codes and licensed practice go before anything said here." };
+    let remark = html! { "For this design. Local codes and licensed practice take precedence over anything said here." };
     Some(Section::new("cautions", "Cautions", remark, body))
 }

@@ -30,12 +30,12 @@ impl Table {
 }
 
 /// Letters up to which a cell is a figure, which is never broken over two lines.
-const FIGURE: usize = 16;
+const FIGURE_LETTERS: usize = 16;
 
 /// A table that scrolls within itself where the page is narrow.
 pub(super) fn table(t: &Table) -> Markup {
     let class = t.words.then_some("t");
-    let long = |cell: &str| (cell.chars().count() > FIGURE).then_some("w");
+    let long = |cell: &str| (cell.chars().count() > FIGURE_LETTERS).then_some("w");
     let name = |cell: &str| if t.words || t.named { Some("w") } else { long(cell) };
     html! {
         div class="scroll" tabindex="0" role="region" aria-label="table" {
@@ -78,7 +78,7 @@ pub(super) fn figure_noted(
 ) -> Markup {
     html! {
         figure {
-            figcaption { h3 { (unbroken(finding)) } }
+            figcaption { h3 { (non_breaking(finding)) } }
             // One block, so that charts side by side begin at one height however long their findings are.
             div {
                 (chart)
@@ -97,22 +97,23 @@ const UNITS: [&str; 17] = [
 ];
 
 /// A word without the punctuation behind it.
-pub(super) fn bare(word: &str) -> &str {
+pub(super) fn without_punctuation(word: &str) -> &str {
     word.trim_end_matches(['.', ',', ';', ':', ')'])
 }
 
 /// Whether a word belongs to the figure before it.
 pub(super) fn is_unit(word: &str) -> bool {
-    UNITS.contains(&bare(word))
+    UNITS.contains(&without_punctuation(word))
 }
 
 /// A sentence whose lines never break between a figure and its unit, its error or its month.
-pub(super) fn unbroken(text: &str) -> String {
+pub(super) fn non_breaking(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     let mut before = "";
     for (i, word) in text.split(' ').enumerate() {
         let figure = before.ends_with(|c: char| c.is_ascii_digit());
-        let belongs = figure && (is_unit(word) || MONTHS.contains(&bare(word))) || before == "±";
+        let belongs =
+            figure && (is_unit(word) || MONTHS.contains(&without_punctuation(word))) || before == "±";
         if i > 0 {
             out.push(if belongs { '\u{a0}' } else { ' ' });
         }
@@ -133,7 +134,7 @@ pub(super) struct Key<'a> {
 }
 
 /// Classes that a chart draws as dots.
-const ROUND: [&str; 3] = ["point", "ring", "speck"];
+const DOT_CLASSES: [&str; 3] = ["point", "ring", "speck"];
 
 /// The key of a chart.
 pub(super) fn key(entries: &[Key]) -> Markup {
@@ -143,7 +144,7 @@ pub(super) fn key(entries: &[Key]) -> Markup {
                 li {
                     svg viewBox="0 0 24 12" aria-hidden="true" {
                         @if e.line { path class={ "line " (e.class) } d="M0 6H24" {} }
-                        @else if ROUND.contains(&e.class) { circle class=(e.class) cx="12" cy="6" r="5" {} }
+                        @else if DOT_CLASSES.contains(&e.class) { circle class=(e.class) cx="12" cy="6" r="5" {} }
                         @else { rect class=(e.class) width="24" height="12" {} }
                     }
                     (e.text)
@@ -214,7 +215,7 @@ pub(super) fn month_marks(first_days: &[u16], step: f64) -> Vec<(f64, &'static s
 
 /// Figures in bold, with `±` and unit, without the punctuation behind them.
 pub(super) fn numbers_bold(text: &str) -> Markup {
-    let end = |word: &str| bare(word).len();
+    let end = |word: &str| without_punctuation(word).len();
     let mut runs: Vec<(bool, String)> = Vec::new();
     for word in text.split(' ') {
         let goes_on = runs.last().is_some_and(|(bold, run)| *bold && end(run) == run.len());

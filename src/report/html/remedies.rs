@@ -19,19 +19,19 @@ pub fn remedies(r: &Remedies) -> String {
             code { (words::escaped(&s.design.file)) } " · at most " (words::trials(r.trials)) " · seed " (s.run.seed)
         }
         p class="verdict" { (words::remedies::verdict(r, "±")) }
-        p class="small" { (words::remedies::settled(r)) " Each remedy is one change to the design, under the same weather and the same luck with parts. Where an interval holds zero it is not told apart from the design as it is." }
+        p class="small" { (words::remedies::settled(r)) " Each remedy is a single change to the design, with the same weather and the same drawn parts. If an interval contains zero, there is no clear difference from the design as it is." }
         @if s.weather.invented {
-            p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
+            p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
         }
     };
-    let ranked_remark = html! { "Best first. Those that could not come among the first three were dropped early; their intervals are wider." };
-    let why_remark = html! { "The cause of lost minutes that shrank, or grew, the most." };
+    let ranked_remark = html! { "Best first. Remedies that could not reach the first three stopped early, so their intervals are wider." };
+    let why_remark = html! { "The cause whose lost minutes changed most." };
     let mut list = vec![
         Section::new("ranked", "What each is worth", ranked_remark, ranked(r)),
         Section::new("why", "Why", why_remark, reasons(r)),
     ];
     if !r.refused.is_empty() {
-        let remark = html! { "Remedies of the design file that make no valid design." };
+        let remark = html! { "Remedies in the design file that do not give a valid design." };
         let body = html! {
             ul class="list" { @for f in &r.refused { li class="warn" { (untrusted(&f.name)) ": " (untrusted(&f.why)) } } }
         };
@@ -49,11 +49,11 @@ pub(super) fn ranked(r: &Remedies) -> Markup {
     let head = [
         "",
         "still days a month",
-        "its 95 % interval",
+        "95 % interval",
         "dusk run, min",
-        "its 95 % interval",
+        "95 % interval",
         "price",
-        "for a still day avoided",
+        "price per still day avoided",
         "trials",
     ];
     let mut t = Table { named: true, ..Table::new(&head) };
@@ -85,12 +85,12 @@ pub(super) fn ranked(r: &Remedies) -> Markup {
         })
         .collect();
     let unit = match dusk {
-        true => "minutes of dusk run more than as it is",
-        false => "still days a month more than as it is",
+        true => "change in dusk run, min",
+        false => "change in still days a month",
     };
     let finding = finding(r);
     html! {
-        @if list.is_empty() { p { "No remedy can be weighed by this." } }
+        @if list.is_empty() { p { "No remedy can be compared by this measure." } }
         @else { (figure(&finding, &dots(&format!("{finding}. Differences by remedy."), unit, &list), Some(&dot_key()), &t)) }
     }
 }
@@ -104,12 +104,16 @@ fn finding(r: &Remedies) -> String {
         false => a.still_days_per_month.told_apart() == Some(Less),
     };
     let count = r.ranked.iter().filter(|w| helps(&w.against)).count();
-    let what = if dusk { "lengthen the dusk run" } else { "avoid still days" };
+    let (one, many) = match dusk {
+        true => ("lengthens the dusk run", "lengthen the dusk run"),
+        false => ("avoids still days", "avoid still days"),
+    };
     let of = r.ranked.len();
     match r.ranked.iter().find(|w| helps(&w.against)) {
-        None => format!("None of {of} remedies can be said to {what}"),
+        None => format!("None of {of} remedies clearly {one}"),
         Some(best) => format!(
-            "{count} of {of} remedies surely {what}; first by rank is “{}”",
+            "{count} of {of} remedies clearly {}; the first is “{}”",
+            if count == 1 { one } else { many },
             words::escaped(&best.name)
         ),
     }
@@ -124,8 +128,8 @@ pub(super) fn reasons(r: &Remedies) -> Markup {
         ol class="list" {
             @for w in &r.ranked {
                 li {
-                    (untrusted(&w.name)) @if w.own { " (of the design file)" } ": " (w.why)
-                    @if w.against.still_days.told_apart().is_none() { " Still days are not told apart from the design as it is." }
+                    (untrusted(&w.name)) @if w.own { " (from the design file)" } ": " (w.why)
+                    @if w.against.still_days.told_apart().is_none() { " There is no clear difference in still days from the design as it is." }
                     @for note in &w.against.notes { " " (note) }
                 }
             }

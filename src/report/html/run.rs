@@ -28,10 +28,10 @@ pub fn run_with_remedies(
             " · " (words::trials(summary.run.trials)) " · seed " (summary.run.seed)
         }
         p class="verdict" { (verdict(summary)) }
-        p class="small" { "± is twice the standard error: about 95 % of such runs would land within it. It says how well the number is known from these trials, not how well the model fits your parts." }
-        p class="small hint" { "Point at any chart for its values, or tab to it and use the arrow keys; its numbers stand below it." }
+        p class="small" { "± is twice the standard error (about 95 %). It tells how well these trials know the number, not how well the model fits your parts." }
+        p class="small hint" { "Point at a chart to see its values, or tab to it and use the arrow keys. Its numbers are below it." }
         @if summary.weather.invented {
-            p class="small invented" { "The weather is invented. The figures show how the tool works, not how a place is." }
+            p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
         }
         nav aria-label="Contents" { ol {
             @for (i, s) in list.iter().enumerate() { li { a href={ "#" (s.id) } { (i + 1) " " (s.heading) } } }

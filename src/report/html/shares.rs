@@ -21,10 +21,10 @@ pub(super) fn section(s: &Summary, weighed: Option<&Remedies>) -> Option<Section
             }
         }
         @if let Some(r) = weighed {
-            h3 { "What single changes would be worth" }
+            h3 { "What each single change is worth" }
             p { (words::remedies::verdict(r, "±")) " " (words::remedies::settled(r)) }
             (remedies::ranked(r))
-            details { summary { "Why each helps or does not" } (remedies::reasons(r)) }
+            details { summary { "Why each remedy helps, or does not" } (remedies::reasons(r)) }
         }
     };
     let heading = match (s.shares.is_empty(), weighed) {
@@ -33,8 +33,8 @@ pub(super) fn section(s: &Summary, weighed: Option<&Remedies>) -> Option<Section
         (true, _) => "What to change",
     };
     let remark = html! {
-        @if s.shares.is_empty() { "Each remedy is one change, under the same weather and the same luck with parts." }
-        @else { "First-order shares of the variance between trials. Weather cannot be measured away; the rest can. Shares need not add up to the whole: what is missing is interplay and chance." }
+        @if s.shares.is_empty() { "Each remedy is a single change, with the same weather and the same drawn parts." }
+        @else { "First-order shares of the variance between trials. You can measure the parts, but not the weather. The shares need not add up to 100 %: the rest is interaction and chance." }
     };
     Some(Section::new("unknowns", heading, remark, body))
 }
@@ -93,12 +93,12 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
         // Told from nothing by twice its error, and large enough to be worth a meter.
         Some((key, e)) if e.mean > 0.02 && e.se.is_none_or(|se| e.mean > number::COVERAGE * se) => {
             format!(
-                "For {of}, measure the {} first: it carries {} of the spread",
+                "For {of}, measure the {} first: it accounts for {} of the spread",
                 words::key_in_words(key),
                 number::percent_estimate(*e, "±")
             )
         }
-        Some(_) => format!("For {of}, no part stands out: none surely carries a share of the spread"),
+        Some(_) => format!("For {of}, no part clearly accounts for any of the spread"),
         None => format!("For {of} the shares are {}", number::NOT_COMPUTABLE),
     };
     let height = height - 20.0;

@@ -20,7 +20,7 @@ pub(super) fn section(s: &Summary) -> Section {
     let remark = html! {
         "A day is still when its jet runs for less than " (least.as_deref().unwrap_or("the design’s minutes"))
         " within the wanted hours" @if let Some(hours) = hours { " (" (hours) ")" }
-        ". Bars are means; the line over each runs from P10 to P90 of the trials: in one of ten there are fewer, in one of ten more."
+        ". Bars are means. The line over each bar runs from P10 to P90: one trial in ten has fewer still days, one in ten has more."
     };
     Section::new("still", "Still days by month", remark, body)
 }
@@ -46,7 +46,7 @@ fn months(s: &Summary) -> Markup {
         (plot.x_axis("", labels))
     };
     let hits: Vec<_> =
-        (0..).zip(&s.months).map(|(i, m)| plot.strip(i as f64, (i + 1) as f64, said(m))).collect();
+        (0..).zip(&s.months).map(|(i, m)| plot.strip(i as f64, (i + 1) as f64, point_text(m))).collect();
     let finding = finding(s);
     let alternative = format!("Bar chart of still days by month, with P10 to P90. {finding}");
     figure(&finding, &svg(250.0, &alternative, &drawing, &hits), None, &numbers(s))
@@ -56,7 +56,7 @@ fn mean(c: &DayCount) -> String {
     number::estimate(words::mean_of(c), 2, "±")
 }
 
-fn said(m: &Month) -> String {
+fn point_text(m: &Month) -> String {
     format!(
         "{}: {} still days of {}; P10 to P90 {} to {}.",
         words::month(m.month),
@@ -142,8 +142,8 @@ fn worst(s: &Summary) -> Markup {
         t.row([d.to_string(), number::grouped(n(worst)), number::grouped(n(spell))]);
     }
     let note = html! {
-        "Longest still spell of a season: " (mean(spell)) " days; in one year of ten " (number::fixed(spell.p90, 0)) " or more. "
-        "Short days, which run less than asked: " (mean(&s.season.short_days)) " a season."
+        "Longest still spell of a season: " (mean(spell)) " days; in one year in ten " (number::fixed(spell.p90, 0)) " or more. "
+        "Short days, not still but with less jet than asked for: " (mean(&s.season.short_days)) " a season."
     };
     figure_noted(&finding, &chart, None, &t, Some(&note))
 }

@@ -12,7 +12,7 @@ const NOT_MODELLED: [&str; 7] = [
     "Snow, dirt that builds up, and shade from things nearer than the skyline, unless the design says so.",
     "Wear: the panel, the pump and the battery are as new as the design says, all season.",
     "Faults of wiring, corroded joints, leaks, blocked strainers and curious animals.",
-    "Rain into the basin, and water used by plants or drunk.",
+    "Water that plants or animals take, and rain that runs into the basin from around it.",
     "A climate that changes: the years are drawn from the weather file as it stands.",
     "Ice: a basin that freezes stops the jet whatever the battery holds.",
     "The makers’ own charge electronics, except by the voltages and currents in the design.",
@@ -27,10 +27,10 @@ pub(super) fn section(s: &Summary) -> Section {
         @if !s.warnings.is_empty() { h3 { "Warnings" } (bullets("warn", &s.warnings)) }
         h3 { "What is not modelled" }
         ul class="list" { @for line in NOT_MODELLED { li { (line) } } }
-        @if let Some(sizing) = &s.sizing { h3 { "The handbook’s figures beside it" } (handbook(sizing)) }
+        @if let Some(sizing) = &s.sizing { h3 { "Handbook sizing figures" } (handbook(sizing)) }
     };
     let remark = html! {
-        "The error shown by ± falls with the square root of the trials: four times as many halve it. It says nothing of what is left out."
+        "The ± error falls with the square root of the trials: four times as many trials halve it. It does not cover what the model leaves out."
     };
     Section::new("trust", "Can you trust it?", remark, body)
 }
@@ -57,16 +57,16 @@ fn measures(s: &Summary) -> Table {
         }
     }
     let tiny = number::scientific;
-    row("Largest energy a day leaves unaccounted for", format!("{} Wh", tiny(s.ledger.worst_residual_wh)));
+    row("Largest error of a day’s energy balance", format!("{} Wh", tiny(s.ledger.worst_residual_wh)));
     row("the same, as a share of the day’s energy", tiny(s.ledger.worst_relative));
-    row("Largest charge unaccounted for", format!("{} Ah", tiny(s.ledger.worst_charge_residual_ah)));
-    row("Largest water unaccounted for", format!("{} L", tiny(s.ledger.worst_water_residual_l)));
+    row("Largest error of the charge balance", format!("{} Ah", tiny(s.ledger.worst_charge_residual_ah)));
+    row("Largest error of the water balance", format!("{} L", tiny(s.ledger.worst_water_residual_l)));
     let w = &s.weather;
-    row("The file’s light fits the sun best at", words::closure_offset(w.closure_offset_min));
+    row("The file’s light matches the sun best at", words::closure_offset(w.closure_offset_min));
     row(
         "Beam and diffuse against the file’s global, rms",
         w.closure_rms_w_m2
-            .map_or(number::NOT_COMPUTABLE.to_owned(), |v| format!("{} W/m²", number::plain(v))),
+            .map_or(number::NOT_COMPUTABLE.to_owned(), |v| format!("{} W/m²", number::two_digits(v))),
     );
     t
 }
@@ -125,14 +125,14 @@ fn sampled(s: &Summary) -> Markup {
     let known = s.sampled.iter().filter(|m| off(m).is_finite());
     let finding = match known.max_by(|a, b| off(a).abs().total_cmp(&off(b).abs())) {
         Some(m) if signed_percent(off(m)) == "0.0 %" => {
-            "Sampled sunshine agrees with its file in every month".to_owned()
+            "Sampled sunshine agrees with the file in every month".to_owned()
         }
         Some(m) => format!(
-            "Sampled sunshine differs most from its file in {}, by {}",
+            "Sampled sunshine differs most from the file in {}, by {}",
             words::month(m.month),
             signed_percent(off(m))
         ),
-        None => "The file has no sunshine in the season to hold the sampled years against".to_owned(),
+        None => "The file has no sunshine in the season to compare the sampled years with".to_owned(),
     };
     let keys = key(&[
         Key { class: "bar pale", line: false, text: "weather file".to_owned() },
@@ -159,17 +159,17 @@ fn signed_percent(share: f64) -> String {
 }
 
 fn handbook(z: &crate::tally::summary::Sizing) -> Markup {
-    let maybe = |v: Option<f64>| v.map_or(number::NOT_COMPUTABLE.to_owned(), number::plain);
+    let maybe = |v: Option<f64>| v.map_or(number::NOT_COMPUTABLE.to_owned(), number::two_digits);
     let mut t = Table { words: true, ..Table::new(&["Figure", "Value"]) };
-    t.row(["Wanted, Wh a day".to_owned(), number::plain(z.load_wh_day)]);
+    t.row(["Wanted, Wh a day".to_owned(), number::two_digits(z.load_wh_day)]);
     t.row([
         format!("Panel in {}, Wh a day", words::month(z.worst_month)),
-        number::plain(z.array_wh_day_worst_month),
+        number::two_digits(z.array_wh_day_worst_month),
     ]);
     t.row(["Panel to load in that month".to_owned(), number::fixed(z.array_to_load, 2)]);
     t.row(["C_A, panel over load".to_owned(), number::fixed(z.c_a, 2)]);
-    t.row(["C_S, store over load".to_owned(), maybe(z.c_s)]);
+    t.row(["C_S, battery over load".to_owned(), maybe(z.c_s)]);
     t.row(["Days of autonomy".to_owned(), maybe(z.days_of_autonomy)]);
     t.row(["Loss-of-load probability, simulated".to_owned(), number::percent_estimate(z.loss_of_load, "±")]);
-    html! { (table(&t)) p class="note" { (untrusted("Such figures size a panel and a store from means. They cannot say how often the jet stands still; that is why the days are simulated.")) } }
+    html! { (table(&t)) p class="note" { (untrusted("These figures size a panel and a battery from means. They cannot tell how often the jet stands still; that is why the days are simulated.")) } }
 }

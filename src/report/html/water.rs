@@ -18,16 +18,16 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
     };
     let unit_week = format!("{unit} a week");
     row("Water lost", number::estimate(week, 1, "±"), &unit_week);
-    row("of that, evaporated", number::plain(volume(s.water.evaporated_l_per_week).0), &unit_week);
-    row("of that, blown over the rim", number::plain(volume(s.water.drifted_l_per_week).0), &unit_week);
-    let maybe = |v: Option<f64>| v.map_or(number::NOT_COMPUTABLE.to_owned(), number::plain);
-    row("From full to low water", maybe(s.water.days_to_low_water), "days");
+    row("of that, evaporated", number::two_digits(volume(s.water.evaporated_l_per_week).0), &unit_week);
+    row("of that, blown over the rim", number::two_digits(volume(s.water.drifted_l_per_week).0), &unit_week);
+    let maybe = |v: Option<f64>| v.map_or(number::NOT_COMPUTABLE.to_owned(), number::two_digits);
+    row("From full to low water, without rain", maybe(s.water.days_to_low_water), "days");
     row("Pump runs", number::estimate(s.wear.pump_h_per_year, 0, "±"), "h a season");
     if s.wear.pump_life_years.is_some() {
         row("Pump lasts, by its rated hours", maybe(s.wear.pump_life_years), "years");
     }
     if let Some(moves) = s.wear.mount_moves_per_day {
-        row("Mount moves", number::plain(moves), "times a day");
+        row("Mount moves", number::two_digits(moves), "times a day");
         row("Mount travels", maybe(s.wear.mount_travel_deg_per_day), "° a day");
         row("Motors take", maybe(s.wear.motor_wh_per_day), "Wh a day");
     }
@@ -39,14 +39,14 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
             "standby" => "Energy to the electronics".to_owned(),
             other => format!("Energy lost in the {}", words::escaped(other)),
         };
-        row(&name, number::plain(wh), "Wh a day");
+        row(&name, number::two_digits(wh), "Wh a day");
     }
     let low = match s.water.days_to_low_water {
-        Some(days) => format!("From full it reaches the low-water mark in {} days.", number::fixed(days, 0)),
+        Some(days) => format!("A full basin reaches its low-water mark in {} days.", number::fixed(days, 0)),
         None => format!("The time to the low-water mark is {}.", number::NOT_COMPUTABLE),
     };
     let body = html! {
-        p { "The basin loses " (number::estimate(week, 1, "±")) " " (unit) " a week at the season’s mean weather. " (low) " Rain is not counted." }
+        p { "The basin loses " (number::estimate(week, 1, "±")) " " (unit) " a week in the season’s mean weather. " (low) " These figures leave rain out." }
         details open="" { summary { "Water, wear and energy in numbers" } (table(&t)) }
     };
     let remark = html! { "Evaporation from the basin, and drops that the wind carries over the rim." };

@@ -11,7 +11,7 @@ use crate::study::choose::{Candidate, Choice, Verdict};
 /// Reasons of refusal that are listed.
 const REASONS: usize = 6;
 
-/// The answer, what comes next, what money buys, and what did not go together. Ends in a newline.
+/// The answer, the builds next in price, the best for the money, and the incompatible combinations.
 pub fn choose(c: &Choice, style: Style) -> String {
     let mut screen = Screen::new(style);
     screen.heading(&c.summary);
@@ -21,13 +21,13 @@ pub fn choose(c: &Choice, style: Style) -> String {
     screen.bold(&choice::answer(c, style.pm()));
     screen.wrapped("", &choice::settled(c));
     screen.blank();
-    screen.builds(if c.verdict == Verdict::Found { "Named" } else { "Nearest" }, c.best.as_slice(), 1);
-    screen.builds(choice::open(c), &c.open, choice::OPEN);
-    screen.builds("Next in price", choice::next(c), usize::MAX);
-    screen.builds("What money buys: none cheaper has fewer still days", &c.frontier, usize::MAX);
+    screen.builds(if c.verdict == Verdict::Found { "Named" } else { "Closest" }, c.best.as_slice(), 1);
+    screen.builds(choice::open_heading(c), &c.open, choice::OPEN_LISTED);
+    screen.builds("Next in price", choice::next_in_price(c), usize::MAX);
+    screen.builds("Best for the money: no cheaper build has fewer still days", &c.frontier, usize::MAX);
     let fewer = c.combinations - c.builds.len();
     if fewer > 0 {
-        screen.wrapped("", &choice::refused(c));
+        screen.wrapped("", &choice::incompatible(c));
         for r in c.refused.iter().take(REASONS) {
             let text = format!("{}: {} ({})", r.parts.join(" + "), r.why, words::count(r.builds, "build"));
             for (i, line) in
@@ -75,8 +75,8 @@ impl Screen {
             let line = row([
                 &number::fixed(b.price, 2),
                 &still,
-                &choice::good(b),
-                &choice::limits(b),
+                &choice::good_years(b),
+                &choice::good_years_limits(b),
                 &number::grouped(b.trials),
             ]);
             self.line(&cut(&format!("{line}{mark}"), self.style.columns()));

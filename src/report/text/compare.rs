@@ -58,7 +58,7 @@ impl Screen {
             ]);
             self.line(&cut(&line, self.style.columns()));
         }
-        self.wrapped("", "* Still days of the worst month that one year in ten reaches or exceeds.");
+        self.wrapped("", "* One year in ten has this many still days or more in its worst month.");
     }
 
     fn against(&mut self, a: &Against) {
@@ -67,7 +67,7 @@ impl Screen {
         self.bold(&difference::still_sentence(&other, "1", a));
         self.wrapped("", &difference::price_sentence(a));
         if a.paired {
-            self.wrapped("", "Paired: both met the same weather and the same luck with parts.");
+            self.wrapped("", "Paired: both get the same weather and the same drawn parts.");
         }
         for note in &a.notes {
             self.flagged("Note", note);
@@ -80,7 +80,7 @@ impl Screen {
                 false => start,
             }
         };
-        let head = row(&format!("{other} less 1"), "mean", "95 % interval", ["lower", "higher"], "");
+        let head = row(&format!("{other} minus 1"), "mean", "95 % interval", ["lower", "higher"], "");
         self.dim(&head);
         for item in difference::items(a) {
             let Some(d) = item.difference else {

@@ -10,10 +10,10 @@ use crate::units::System;
 /// The day as rows of marks over a clock, one column for a few minutes.
 pub fn day(trace: &DayTrace, style: Style) -> String {
     let Some((first, last)) = trace.minutes.first().zip(trace.minutes.last()) else {
-        return "No minute of this day was stepped.\n".to_owned();
+        return "No minute of this day was simulated.\n".to_owned();
     };
     let (from, to) = (usize::from(first.minute), usize::from(last.minute) + 1);
-    let room = style.columns().saturating_sub(LEAD + TAIL).max(12);
+    let room = style.columns().saturating_sub(NAME_COLUMNS + NOTE_COLUMNS).max(12);
     let every = (to - from).div_ceil(room).max(1);
     let strip = Strip { trace, style, from, every, columns: (to - from).div_ceil(every) };
     let mut screen = Screen::new(style);
@@ -50,13 +50,13 @@ pub fn day(trace: &DayTrace, style: Style) -> String {
     if !legend.is_empty() {
         screen.line(&row);
         screen.blank();
-        screen.wrapped("", &format!("Why not: {}.", legend.join(", ")));
+        screen.wrapped("", &format!("Causes: {}.", legend.join(", ")));
     }
     screen.out
 }
 
-const LEAD: usize = 10;
-const TAIL: usize = 14;
+const NAME_COLUMNS: usize = 10;
+const NOTE_COLUMNS: usize = 14;
 
 fn counted_mark(minutes: &[TraceMinute], jet: char) -> char {
     let counted = minutes.iter().filter(|m| m.counted).count();
@@ -110,7 +110,7 @@ impl Strip<'_> {
                 }
             }
         }
-        format!("{:LEAD$}{}", "clock", row.into_iter().collect::<String>().trim_end())
+        format!("{:NAME_COLUMNS$}{}", "clock", row.into_iter().collect::<String>().trim_end())
     }
 
     /// Mean of a column's minutes as a share of `full`; `None` where no minute has the value.
@@ -143,7 +143,7 @@ impl Strip<'_> {
             }
         };
         let marks: String = (0..self.columns).map(mark).collect();
-        format!("{name:LEAD$}{} {}", pad(&marks, self.columns), self.note(note))
+        format!("{name:NAME_COLUMNS$}{} {}", pad(&marks, self.columns), self.note(note))
     }
 
     /// Four rows of columns, each row in two halves.
@@ -180,14 +180,14 @@ impl Strip<'_> {
                     r if r == ROWS - 1 => "0".to_owned(),
                     _ => String::new(),
                 };
-                format!("{lead:LEAD$}{} {note}", pad(&marks, self.columns))
+                format!("{lead:NAME_COLUMNS$}{} {note}", pad(&marks, self.columns))
             })
             .collect()
     }
 
     fn marks(&self, name: &str, mark: impl Fn(&[TraceMinute]) -> char) -> String {
         let marks: String = (0..self.columns).map(|c| mark(self.cell(c))).collect();
-        format!("{name:LEAD$}{marks}")
+        format!("{name:NAME_COLUMNS$}{marks}")
     }
 
     /// The commonest cause of each column as a letter, and what the letters mean.
@@ -215,7 +215,7 @@ impl Strip<'_> {
 
     fn marks_mut(&self, name: &str, mut mark: impl FnMut(&[TraceMinute]) -> char) -> String {
         let marks: String = (0..self.columns).map(|c| mark(self.cell(c))).collect();
-        format!("{name:LEAD$}{marks}")
+        format!("{name:NAME_COLUMNS$}{marks}")
     }
 }
 

@@ -19,12 +19,12 @@ pub fn grid(g: &Grid, style: Style) -> String {
     let mut screen = Screen::new(style);
     screen.heading(&g.design);
     screen.bold(&words::verdict(g, style.units));
-    for text in [words::open(g, style.units), Some(words::sureness())].into_iter().flatten() {
+    for text in [words::cheaper_unsettled(g, style.units), Some(words::error_note())].into_iter().flatten() {
         screen.wrapped("", &text);
     }
     screen.blank();
-    screen.wrapped("across", &words::axis(&g.x, style.units));
-    screen.wrapped("upward", &words::axis(&g.y, style.units));
+    screen.wrapped("Across", &words::axis(&g.x, style.units));
+    screen.wrapped("Upward", &words::axis(&g.y, style.units));
 
     screen.blank();
     screen.bold("Still days a month");
@@ -36,11 +36,11 @@ pub fn grid(g: &Grid, style: Style) -> String {
         },
         true,
     );
-    screen.wrapped("", "= cheapest that meets the wish, + meets it, ? may; x no such build. Lines between cells stand where still days pass 0.5, 1, 2 or 5 a month.");
+    screen.wrapped("", "= cheapest that meets the wish, + meets it, ? may meet it, x not a valid design. Lines separate cells on either side of 0.5, 1, 2 or 5 still days a month.");
 
     screen.blank();
     screen.bold(&format!(
-        "Evenings on which the jet goes on {} min past sunset, %",
+        "Evenings on which the jet runs {} min after sunset, %",
         number::fixed(g.design.season.wish_dusk_run_min, 0)
     ));
     screen.map(g, &|_, c| Some(number::fixed(c.dusk_wish_met?.mean * 100.0, 0)), false);
@@ -57,13 +57,18 @@ pub fn grid(g: &Grid, style: Style) -> String {
     screen.blank();
     screen.wrapped(
         "Trials",
-        &format!("{} In all {} for {} cells.", g.effort, number::grouped(g.cell_trials), g.cells.len()),
+        &format!(
+            "{} {} trials in all for {} cells.",
+            g.effort,
+            number::grouped(g.cell_trials),
+            g.cells.len()
+        ),
     );
     let mut said = Vec::new();
     for c in &g.cells {
         // A reason is said once, with the first cell it holds for.
         if let Some(why) = c.refused.as_deref().filter(|w| !said.contains(w)) {
-            let text = format!("{}: {why}", words::name(g, c, style.units));
+            let text = format!("{}: {why}", words::cell_name(g, c, style.units));
             screen.flagged("Refused", &text);
             said.push(why);
         }
@@ -92,7 +97,10 @@ impl Screen {
             cells.iter().fold(name, |line, c| line + &right(&cut(c, 16), 17))
         };
         self.blank();
-        self.bold(&format!("Lines of equal still days: {} at which, by {}", across.key, along.key));
+        self.bold(&format!(
+            "Lines of equal still days: {} where each line crosses, by {}",
+            across.key, along.key
+        ));
         let head: Vec<String> =
             LEVELS.iter().rev().map(|l| format!("{} a month", number::given(*l))).collect();
         self.dim(&row("", &head));
@@ -104,7 +112,7 @@ impl Screen {
         }
         self.wrapped(
             "",
-            "Straight between cells. \"more\", \"less\": there are more, or fewer, still days throughout.",
+            "Interpolated between cells. \"above\", \"below\": the line does not cross; all still days are above or below it.",
         );
     }
 
@@ -169,6 +177,6 @@ fn mark(g: &Grid, k: usize) -> char {
         _ if g.cheapest == Some(k) => '=',
         Some(Meets::Yes) => '+',
         Some(Meets::Unsure) => '?',
-        _ => ' ',
+        Some(Meets::No) | None => ' ',
     }
 }

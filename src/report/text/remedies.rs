@@ -49,7 +49,7 @@ pub fn remedies(r: &Remedies, style: Style) -> String {
         }
     }
     screen.blank();
-    screen.wrapped("", "* Price for each still day a season avoided; - where none is surely avoided or the price is not given.");
+    screen.wrapped("", "* Price of each still day avoided per season; - where none is clearly avoided or the price is not given.");
     for refused in &r.refused {
         screen.flagged("Refused", &format!("{}: {}", refused.name, refused.why));
     }
@@ -68,7 +68,7 @@ fn ranked_row(cells: [&str; 6]) -> String {
     format!("{rank:3}{name:28}{}{}{price:>11}{each:>10}", right(mean, 8), right(interval, 17))
 }
 
-/// What lies behind a rank: whether it is told from nothing, why, and a note.
+/// What lies behind a rank: whether there is a clear difference, why, and notes.
 fn behind(by: By, w: &Weighed) -> String {
     let mut text = String::new();
     let d = if by == By::DuskRun { w.against.dusk_run_min.as_ref() } else { Some(&w.against.still_days) };
@@ -79,7 +79,7 @@ fn behind(by: By, w: &Weighed) -> String {
                 let what = if by == By::DuskRun { "Dusk run" } else { "Still days" };
                 text.push_str(&format!("{what} {alike}. "));
             }
-            None => text.push_str("Not told apart from the design as it is. "),
+            None => text.push_str("No clear difference from the design as it is. "),
         },
         Some(_) => {}
     }

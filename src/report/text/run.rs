@@ -17,9 +17,9 @@ pub fn run(summary: &Summary, took: Option<Duration>, style: Style) -> String {
     if let Some(battery) = &summary.battery {
         screen.wrapped("Battery", &battery_line(battery, style.pm()));
     }
-    screen.wrapped("Stopped by", &causes_line(summary));
+    screen.wrapped("No jet", &causes_line(summary));
     screen.wrapped("Water", &water_line(summary, style));
-    screen.wrapped("Account", &ledger_line(summary, took));
+    screen.wrapped("Check", &ledger_line(summary, took));
     for warning in &summary.warnings {
         screen.flagged("Warning", warning);
     }
@@ -55,7 +55,7 @@ impl Screen {
             "P10..P90",
             "short",
             "dusk run",
-            if columns.cause > 0 { "chief cause" } else { "" },
+            if columns.cause > 0 { "main cause" } else { "" },
             bar = columns.bar
         );
         self.dim(&head);
@@ -100,7 +100,7 @@ impl Columns {
 
 fn battery_line(b: &BatteryUse, pm: &str) -> String {
     let mut line = format!(
-        "discharged to a depth of {} a day (P10 {}, P90 {}); {} full cycles and {} of its life a year",
+        "median depth of discharge {} a day (P10 {}, P90 {}); {} full cycles a year, which use {} of its life",
         number::percent(b.daily_depth.p50),
         number::percent(b.daily_depth.p10),
         number::percent(b.daily_depth.p90),
@@ -109,7 +109,7 @@ fn battery_line(b: &BatteryUse, pm: &str) -> String {
     );
     if b.too_cold_h_per_year > 0.0 {
         let hours = number::fixed(b.too_cold_h_per_year, usize::from(b.too_cold_h_per_year < 10.0));
-        line.push_str(&format!("; {hours} h of daylight too cold to charge"));
+        line.push_str(&format!("; too cold to charge in {hours} h of daylight a year"));
     }
     line.push('.');
     line
@@ -119,7 +119,7 @@ fn causes_line(s: &Summary) -> String {
     let list = words::ranked(&s.season.causes_min);
     let missing: f64 = list.iter().map(|(_, min)| min).sum();
     if list.is_empty() {
-        return "nothing: every wanted minute had its jet.".to_owned();
+        return "never: every wanted minute had a jet.".to_owned();
     }
     let parts: Vec<String> = list
         .iter()
@@ -128,10 +128,10 @@ fn causes_line(s: &Summary) -> String {
         .collect();
     let rest = if list.len() > 4 { ", and others" } else { "" };
     format!(
-        "{}{rest} of the {} h without a jet, of {} h wanted.",
-        parts.join(", "),
+        "in {} of {} wanted hours. Causes: {}{rest}.",
         number::grouped((missing / 60.0).round() as u64),
-        number::grouped((s.season.wanted_min / 60.0).round().max(0.0) as u64)
+        number::grouped((s.season.wanted_min / 60.0).round().max(0.0) as u64),
+        parts.join(", ")
     )
 }
 
@@ -140,23 +140,25 @@ fn water_line(s: &Summary, style: Style) -> String {
     let se = s.water.litres_per_week.se.map(|se| volume(se, style.units).0);
     let lost = number::estimate(Estimate { mean, se }, usize::from(mean < 10.0), style.pm());
     let low = match s.water.days_to_low_water {
-        Some(days) => format!("from full to low water in {} days without topping up", number::fixed(days, 0)),
-        None => format!("time to low water {}", number::NOT_COMPUTABLE),
+        Some(days) => {
+            format!("a full basin reaches low water in {} days without a refill", number::fixed(days, 0))
+        }
+        None => format!("the time to low water is {}", number::NOT_COMPUTABLE),
     };
-    format!("{lost} {unit} lost a week; {low}.")
+    format!("the basin loses {lost} {unit} a week; {low}.")
 }
 
 fn ledger_line(s: &Summary, took: Option<Duration>) -> String {
     let pace = match took.map(|t| t.as_secs_f64()) {
         Some(seconds) if seconds > 0.0 => format!(
             " in {} s ({} days a second)",
-            number::plain(seconds),
+            number::two_digits(seconds),
             number::grouped((s.run.days as f64 / seconds) as u64)
         ),
         _ => String::new(),
     };
     format!(
-        "energy of every day accounted for to {:.0e} Wh; {} days simulated{pace}.",
+        "the energy balance of each day closes to {:.0e} Wh; {} days simulated{pace}.",
         s.ledger.worst_residual_wh,
         number::grouped(s.run.days)
     )

@@ -43,7 +43,7 @@ impl Screen {
         if s.weather.invented {
             self.wrapped(
                 "",
-                "The weather is invented: the figures show how the tool works, not how a place is.",
+                "The weather is invented. The figures show how the program works; they describe no real place.",
             );
         }
         self.blank();

@@ -53,11 +53,11 @@ impl Screen {
         self.wrapped(
             "Light",
             &format!(
-                "{} kWh/m² on level ground (GHI), {} straight from the sun on a face turned to it (DNI), {} from the sky on level ground (DHI){}.",
+                "kWh/m² {}: {} on level ground (GHI), {} direct from the sun on a surface that faces it (DNI), {} from the sky on level ground (DHI).",
+                if d.usable_hours == HOURS { "a year" } else { "over the hours present" },
                 number::fixed(d.ghi_kwh_m2, 0),
                 number::fixed(d.dni_kwh_m2, 0),
                 number::fixed(d.dhi_kwh_m2, 0),
-                if d.usable_hours == HOURS { "; all a year" } else { "; all over the hours present" },
             ),
         );
         self.wrapped("Dull days", &dull_days(d));
@@ -92,11 +92,11 @@ impl Screen {
     }
 
     fn sampled_heading(&mut self, s: &SampledVsFile) {
-        self.two_ends("Years sampled from this file, against it", &format!("seed {}", s.seed));
+        self.two_ends("Years sampled from this file, compared with it", &format!("seed {}", s.seed));
         self.wrapped(
             "",
             &format!(
-                "{} years minute by minute; {} years by days alone for spread and dull spells. Spread is the coefficient of variation of a month's GHI from year to year; by chance alone a month's sampled mean is off by about {} of it.",
+                "{} years minute by minute, and {} years day by day for spread and dull spells. Spread is the coefficient of variation of a month's GHI between years. By chance alone, a month's sampled mean is off by about {} of its spread.",
                 s.minute_years,
                 s.daily_years,
                 number::percent(1.0 / (s.minute_years as f64).sqrt())
@@ -140,7 +140,7 @@ impl Screen {
             self.wrapped(
                 "",
                 &format!(
-                    "Spread above the aim ({}): dull and bright days of the file hang together so long that months differ by more. That is kept, so that dull spells are as long as in records.",
+                    "Spread above the target ({}): dull and bright spells of the file last so long that its months differ by more. This is kept, so that dull spells are as long as in records.",
                     above.join(", ")
                 ),
             );
@@ -160,7 +160,7 @@ impl Screen {
     }
 
     fn spells(&mut self, s: &SampledVsFile) {
-        self.dim("Longest run of days with so little light, days");
+        self.dim("Longest run of dull days, by how dull, days");
         self.dim(&format!(
             "{:17}{:>6}   {:>9}{:>12}{:>11}{:>11}",
             "", "file", "a year's", "9 years of", "10 years'", "30 years'"
@@ -187,7 +187,7 @@ impl Screen {
         self.wrapped(
             "Day to day",
             &format!(
-                "a day's clear-sky index goes with the day before's by a correlation of {} in the file, {} in sampled years.",
+                "the clear-sky indices of one day and the next have a correlation of {} in the file and {} in sampled years.",
                 number::fixed(s.file_lag_1, 2),
                 number::fixed(s.sampled_lag_1, 2)
             ),
@@ -195,14 +195,14 @@ impl Screen {
         self.wrapped(
             "Daily sums",
             &format!(
-                "the shares of days up to any clear-sky index differ by at most {} from the file's (Kolmogorov-Smirnov distance; 0 is the same, 1 nothing alike).",
+                "the distribution of the daily clear-sky index is within {} of the file's (Kolmogorov-Smirnov distance: 0 is the same, 1 has nothing in common).",
                 number::fixed(s.daily_index_ks, 3)
             ),
         );
         self.wrapped(
             "Sunshine",
             &format!(
-                "in {} of the minutes with the sun up the beam is bright (above 120 W/m², WMO); of the file's hours, each taken as a whole, {}.",
+                "the beam is bright (above 120 W/m², WMO) in {} of the minutes with the sun up, and in {} of the file's hours, each taken as a whole.",
                 number::percent(s.bright_minutes),
                 number::percent(s.file_bright_hours)
             ),
@@ -210,7 +210,7 @@ impl Screen {
         self.wrapped(
             "Ramps",
             &format!(
-                "from one minute to the next the clear-sky index moves by more than 0.1 in {} and by more than 0.3 in {} of minutes (sun above 10°); 95 of 100 moves are below {}, 99 below {}. The file has no minutes to hold this against.",
+                "from one minute to the next the clear-sky index moves by more than 0.1 in {} and by more than 0.3 in {} of minutes (sun above 10°); 95 of 100 moves are below {}, 99 below {}. The file has no minutes to compare this with.",
                 number::percent(s.ramps.above_0_1),
                 number::percent(s.ramps.above_0_3),
                 number::fixed(s.ramps.p95, 2),
@@ -253,7 +253,7 @@ fn dull_days(d: &Description) -> String {
     match d.dull_days {
         None => format!("share {}: no whole day with light.", number::NOT_COMPUTABLE),
         Some(share) => format!(
-            "{} of days bring down less than {} of the light above the air (clearness below {DULL_BELOW}); longest run {} days.",
+            "{} of days get less than {} of the light above the atmosphere (clearness below {DULL_BELOW}); the longest run is {} days.",
             number::percent(share),
             number::percent(DULL_BELOW),
             d.longest_dull_run
@@ -286,23 +286,23 @@ fn air(d: &Description) -> String {
 
 fn clock(d: &Description) -> String {
     let Some(c) = d.closure else {
-        return "could not be tested: the file has too few hours with beam and diffuse light.".to_owned();
+        return "could not be checked: the file has too few hours with beam and diffuse light.".to_owned();
     };
     let at = words::closure_offset(Some(c.offset_min));
     let middle = if c.offset_min == -30.0 {
         String::new()
     } else {
-        format!("; at the middle {} W/m²", number::plain(c.rms_at_middle_w_m2))
+        format!("; at the middle {} W/m²", number::two_digits(c.rms_at_middle_w_m2))
     };
     format!(
         "GHI, DNI and DHI agree best with the sun at {at}, within {} W/m² (rms){middle}.",
-        number::plain(c.rms_w_m2)
+        number::two_digits(c.rms_w_m2)
     )
 }
 
 fn clear_sky(d: &Description) -> String {
     let Some(ratio) = d.clear_ratio_p95 else {
-        return "no hours with a high sun to fit turbidity to.".to_owned();
+        return "turbidity could not be fitted: the file has no hours with a high sun.".to_owned();
     };
     format!(
         "turbidity fitted month by month; 95 of 100 hours with the sun above 12° lie below {} times the clear sky's GHI (near 1: it fits).",

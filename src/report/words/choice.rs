@@ -5,15 +5,15 @@ use crate::report::number;
 use crate::study::choose::{Candidate, Choice, Verdict};
 
 /// Builds too close to call that are listed; there may be a hundred.
-pub const OPEN: usize = 8;
+pub const OPEN_LISTED: usize = 8;
 
 /// `96 %`.
-pub fn good(b: &Candidate) -> String {
+pub fn good_years(b: &Candidate) -> String {
     b.good_years.map_or(number::NOT_COMPUTABLE.to_owned(), number::percent)
 }
 
 /// `90 to 98 %`.
-pub fn limits(b: &Candidate) -> String {
+pub fn good_years_limits(b: &Candidate) -> String {
     let per_cent = |share: f64| {
         let text = number::fixed(100.0 * share, usize::from(share > 0.98));
         text.strip_suffix(".0").filter(|t| *t == "100").map(str::to_owned).unwrap_or(text)
@@ -21,7 +21,7 @@ pub fn limits(b: &Candidate) -> String {
     format!("{} to {} %", per_cent(b.good_years_low), per_cent(b.good_years_high))
 }
 
-/// What is wished, in words that follow "that".
+/// The wish, in words that follow "that".
 pub fn wish(c: &Choice) -> String {
     let days = number::given(c.still_days);
     format!(
@@ -38,22 +38,20 @@ pub fn answer(c: &Choice, pm: &str) -> String {
     let (name, price) = (escaped(&best.name()).into_owned(), number::fixed(best.price, 2));
     let still =
         best.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, pm));
-    let shows = format!("{} of its years are good, with {still} still days a month.", good(best));
+    let shows = format!("{} of its years are good, with {still} still days a month.", good_years(best));
     match (c.verdict, c.settled) {
         (Verdict::Found, true) => {
-            format!("The cheapest build that {wish}: {name}, for {price}. {shows}")
+            format!("The cheapest build that {wish} is {name}, for {price}. {shows}")
         }
         (Verdict::Found, false) => {
-            format!(
-                "A build that surely {wish}, though perhaps not the cheapest: {name}, for {price}. {shows}"
-            )
+            format!("{name}, for {price}, surely {wish}, but a cheaper build may do so too. {shows}")
         }
         (Verdict::None, _) => {
-            format!("No build of this shelf {wish}. The nearest is {name}, for {price}: {shows}")
+            format!("No build from this shelf {wish}. The closest is {name}, for {price}: {shows}")
         }
         (Verdict::NotSettled, _) => {
             format!(
-                "Not settled: no build of this shelf surely {wish}. The nearest is {name}, for {price}: {shows}"
+                "Not settled: no build from this shelf surely {wish}. The closest is {name}, for {price}: {shows}"
             )
         }
     }
@@ -66,13 +64,13 @@ pub fn settled(c: &Choice) -> String {
     let most = trials(c.budget);
     match (c.verdict, c.settled) {
         (Verdict::Found, true) => format!(
-            "{tried} Settled: the chance that a cheaper one would do, or that this one does not, is at most {rate}."
+            "{tried} Settled: the chance that a cheaper build meets the wish, or that this one does not, is at most {rate}."
         ),
         (Verdict::None, _) => {
-            format!("{tried} Settled: the chance that one of them would do is at most {rate}.")
+            format!("{tried} Settled: the chance that any of them meets the wish is at most {rate}.")
         }
         (_, false) => format!(
-            "{tried} Not settled: {} too close to call within {most} each; more --trials tell more.",
+            "{tried} Not settled: {} too close to call after at most {most} each. More --trials may settle it.",
             match c.open.len() {
                 1 => "1 cheaper build is".to_owned(),
                 n if c.verdict == Verdict::Found => format!("{n} cheaper builds are"),
@@ -83,20 +81,20 @@ pub fn settled(c: &Choice) -> String {
     }
 }
 
-/// What heads the builds that are still in question: they are all cheaper only where one is named.
-pub fn open(c: &Choice) -> &'static str {
+/// Heading of the builds that are not settled. Where a build is named, all of these are cheaper.
+pub fn open_heading(c: &Choice) -> &'static str {
     if c.verdict == Verdict::Found { "Cheaper, and too close to call" } else { "Too close to call" }
 }
 
-/// What comes next in price; where none is named, those in question are that already.
-pub fn next(c: &Choice) -> &[Candidate] {
+/// The builds next in price after the one named; none if none is named.
+pub fn next_in_price(c: &Choice) -> &[Candidate] {
     if c.verdict == Verdict::Found { &c.runners_up } else { &[] }
 }
 
-/// How many builds did not go together.
-pub fn refused(c: &Choice) -> String {
+/// How many combinations are incompatible.
+pub fn incompatible(c: &Choice) -> String {
     format!(
-        "{} of {} combinations do not go together and were not tried:",
+        "{} of {} combinations are incompatible and were not tried:",
         number::grouped((c.combinations - c.builds.len()) as u64),
         number::grouped(c.combinations as u64)
     )

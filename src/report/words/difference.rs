@@ -6,8 +6,8 @@ use crate::study::compare::{Against, CONFIDENCE};
 use crate::study::paired::Difference;
 use std::cmp::Ordering;
 
-/// Said of two whose interval holds zero.
-pub const NOT_TOLD_APART: &str = "not told apart";
+/// Said of two designs whose interval of the difference contains zero.
+pub const NO_CLEAR_DIFFERENCE: &str = "no clear difference";
 
 /// One compared quantity, with the words for both directions.
 #[derive(Clone, Debug)]
@@ -66,7 +66,7 @@ impl Item {
             None => "",
             Some(Some(Ordering::Less)) => self.words[0],
             Some(Some(_)) => self.words[1],
-            Some(None) => NOT_TOLD_APART,
+            Some(None) => NO_CLEAR_DIFFERENCE,
         }
     }
 }
@@ -117,21 +117,21 @@ pub fn still_sentence(other: &str, first: &str, a: &Against) -> String {
             let (low, high) = (d.low.unwrap_or(d.mean).abs(), d.high.unwrap_or(d.mean).abs());
             let n = decimals(d, 2);
             format!(
-                "{other} has {word} still days than {first}: {} a month {word} ({per_cent} interval {} to {}).",
+                "{other} has {word} still days than {first}: {} {word} a month ({per_cent} interval {} to {}).",
                 number::fixed(d.mean.abs(), n),
                 number::fixed(low.min(high), n),
                 number::fixed(low.max(high), n)
             )
         }
         None if d.never_differed() => {
-            format!("Not told apart: {other} has as many still days as {first} in every single trial.")
+            format!("No difference: {other} has as many still days as {first} in every trial.")
         }
         None if d.low.is_none() => {
-            format!("Not told apart: there are too few trials to hold {other} against {first}.")
+            format!("No clear difference: there are too few trials to compare {other} with {first}.")
         }
         None => format!(
-            "Not told apart: still days of {other} differ from those of {first} by {} a month \
-             ({per_cent} interval {}), which may be nothing.",
+            "No clear difference: {other} and {first} differ by {} still days a month \
+             ({per_cent} interval {}), which may be chance.",
             mean(d, 2),
             interval(d, 2)
         ),
@@ -141,7 +141,7 @@ pub fn still_sentence(other: &str, first: &str, a: &Against) -> String {
 /// What the price comes to, in a sentence.
 pub fn price_sentence(a: &Against) -> String {
     let Some(price) = a.price else {
-        return format!("Difference in price: {NOT_COMPUTABLE}, for a price is missing.");
+        return format!("The difference in price is {NOT_COMPUTABLE}: a price is missing.");
     };
     let costs = match price.total_cmp(&0.0) {
         Ordering::Less => format!("It costs {} less", number::fixed(-price, 2)),
@@ -150,10 +150,10 @@ pub fn price_sentence(a: &Against) -> String {
     };
     match a.price_per_still_day {
         Some(each) if each > 0.0 => {
-            format!("{costs}: {} for each still day a season avoided.", number::plain(each))
+            format!("{costs}, which is {} for each still day avoided per season.", number::two_digits(each))
         }
-        Some(_) => format!("{costs}, and avoids still days."),
-        None => format!("{costs}; no still day is surely avoided."),
+        Some(_) => format!("{costs} and avoids still days."),
+        None => format!("{costs}. It does not clearly avoid still days."),
     }
 }
 
@@ -162,7 +162,7 @@ pub fn money_per_day(price: Option<f64>, none: &str) -> String {
     match price {
         None => none.to_owned(),
         Some(p) if p < 0.0 => "saves".to_owned(),
-        Some(p) => number::plain(p),
+        Some(p) => number::two_digits(p),
     }
 }
 

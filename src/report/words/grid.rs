@@ -16,16 +16,16 @@ pub fn meets(m: Meets) -> &'static str {
 }
 
 /// A cell by what it holds: `battery.capacity 3 Ah, panel.rated_power 10 W`.
-pub fn name(g: &Grid, c: &Cell, system: System) -> String {
+pub fn cell_name(g: &Grid, c: &Cell, system: System) -> String {
     format!("{} {}, {} {}", g.x.key, g.x.label(c.x, system), g.y.key, g.y.label(c.y, system))
 }
 
-/// What an axis runs over: `battery.capacity, 1.5 Ah to 9 Ah (1 to 6 times what the design has)`.
+/// What an axis runs over: `battery.capacity, 1.5 Ah to 9 Ah (1 to 6 times the design's value)`.
 pub fn axis(a: &Axis, system: System) -> String {
     let (from, to) = (a.label(0, system), a.label(a.len() - 1, system));
     let beside = match (&a.multiples, a.design) {
         (Some(list), _) => format!(
-            " ({} to {} times what the design has)",
+            " ({} to {} times the design's value)",
             number::given(list[0]),
             number::given(list[list.len() - 1])
         ),
@@ -61,50 +61,51 @@ pub fn verdict(g: &Grid, system: System) -> String {
     let (yes, unsure) = (count(Meets::Yes), count(Meets::Unsure));
     let all = g.cells.iter().filter(|c| c.refused.is_none()).count();
     let may = if unsure > 0 { format!("; {unsure} more may") } else { String::new() };
+    let meet = if yes == 1 { "meets" } else { "meet" };
     let wish = wish(g);
     match g.cheapest.and_then(|k| g.cells.get(k)) {
         Some(c) => format!(
-            "Cheapest that surely meets the wish ({wish}): {}, at {}. Of {all} cells {yes} surely meet it{may}.",
-            name(g, c, system),
+            "The cheapest cell that surely meets the wish ({wish}) is {}, at {}. {yes} of {all} cells surely {meet} it{may}.",
+            cell_name(g, c, system),
             difference::money(c.price)
         ),
         None if yes == 0 && unsure == 0 => format!("No cell meets the wish ({wish})."),
-        None => format!("Of {all} cells {yes} surely meet the wish ({wish}){may}."),
+        None => format!("{yes} of {all} cells surely {meet} the wish ({wish}){may}."),
     }
 }
 
 /// What remains open about the cheapest.
-pub fn open(g: &Grid, system: System) -> Option<String> {
+pub fn cheaper_unsettled(g: &Grid, system: System) -> Option<String> {
     let list: Vec<String> = g
         .may_be_cheaper
         .iter()
         .filter_map(|&k| g.cells.get(k))
         .take(3)
-        .map(|c| format!("{} at {}", name(g, c, system), difference::money(c.price)))
+        .map(|c| format!("{} at {}", cell_name(g, c, system), difference::money(c.price)))
         .collect();
     let more = g.may_be_cheaper.len().saturating_sub(list.len());
     let rest = if more > 0 { format!("; and {more} more") } else { String::new() };
     (!list.is_empty()).then(|| {
         format!(
-            "Cheaper, and not settled in these trials: {}{rest}. More trials (--trials, --until) tell.",
+            "Cheaper cells that may meet the wish: {}{rest}. More trials (--trials, --until) may settle them.",
             list.join("; ")
         )
     })
 }
 
 /// How sure the answer is.
-pub fn sureness() -> String {
+pub fn error_note() -> String {
     format!(
-        "The chance that any cell is wrongly said to meet the wish, or not to, is at most {}.",
+        "The chance that any cell is wrongly said to meet or to miss the wish is at most {}.",
         number::percent(ERROR_RATE)
     )
 }
 
 /// All numbers of a cell in a line.
-pub fn said(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
-    let name = name(g, c, system);
+pub fn cell_text(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
+    let name = cell_name(g, c, system);
     if let Some(why) = &c.refused {
-        return format!("{name}: refused, {}", escaped(why));
+        return format!("{name}: not a valid design, {}", escaped(why));
     }
     let mut parts = vec![match c.still_days_per_month {
         Some(e) => format!("{} still days a month", number::estimate(e, 2, pm)),
@@ -112,7 +113,7 @@ pub fn said(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
     }];
     parts.push(match c.dusk_wish_met {
         Some(e) => format!(
-            "{} of evenings reach {} min",
+            "{} of evenings reach {} min after sunset",
             number::percent_estimate(e, pm),
             number::fixed(g.design.season.wish_dusk_run_min, 0)
         ),
@@ -124,7 +125,7 @@ pub fn said(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
             Meets::No => "does not meet the wish",
             Meets::Unsure => "may meet the wish",
         };
-        parts.push(format!("{word} ({} of years bearable)", number::percent(share)));
+        parts.push(format!("{word} ({} of years keep to it)", number::percent(share)));
     }
     parts.push(c.price.map_or("price not known".to_owned(), |p| format!("price {}", number::fixed(p, 2))));
     parts.push(trials(c.trials));
@@ -163,7 +164,7 @@ pub fn crossing(g: &Grid, level: &Level, by_column: bool, k: usize, system: Syst
     let first = (0..across.len()).find_map(|i| cell(i).still_days_per_month);
     match first {
         None => "-".to_owned(),
-        Some(e) if e.mean > level.still_days_per_month => "more".to_owned(),
-        Some(_) => "less".to_owned(),
+        Some(e) if e.mean > level.still_days_per_month => "above".to_owned(),
+        Some(_) => "below".to_owned(),
     }
 }

@@ -21,28 +21,28 @@ pub fn name(r: &Remedies, w: &Weighed) -> String {
 /// The best remedy, or that there is none.
 pub fn verdict(r: &Remedies, pm: &str) -> String {
     let now = number::estimate(r.design.season.still_days_per_month, 2, pm);
-    let now = format!("As it is: {now} still days a month.");
-    let Some(best) = r.ranked.first() else { return format!("{now} No remedy fits it.") };
+    let now = format!("The design as it is has {now} still days a month.");
+    let Some(best) = r.ranked.first() else { return format!("{now} No remedy applies to it.") };
     let name = escaped(&best.name);
     let better = |d: Option<&Difference>, wanted| d.and_then(|d| d.told_apart()) == Some(wanted);
     let less = std::cmp::Ordering::Less;
     match r.by {
         By::DuskRun if !better(best.against.dusk_run_min.as_ref(), less.reverse()) => {
-            format!("{now} No remedy surely lengthens the dusk run.")
+            format!("{now} No remedy clearly lengthens the dusk run.")
         }
         By::DuskRun => match &best.against.dusk_run_min {
-            Some(d) => format!("{now} First: {name}, {} min of dusk run.", difference::mean(d, 1)),
+            Some(d) => format!("{now} Best: {name}, {} min of dusk run.", difference::mean(d, 1)),
             None => now,
         },
         By::StillDays | By::Money if !better(Some(&best.against.still_days), less) => {
-            format!("{now} No remedy is surely better.")
+            format!("{now} No remedy is clearly better.")
         }
         By::Money if best.against.price_per_still_day.is_none() => {
-            format!("{now} No remedy that has a price is surely better.")
+            format!("{now} No remedy with a price is clearly better.")
         }
         By::StillDays | By::Money => {
             format!(
-                "{now} First: {name}. {}",
+                "{now} Best: {name}. {}",
                 difference::still_sentence("It", "the design as it is", &best.against)
             )
         }
@@ -54,13 +54,16 @@ pub fn settled(r: &Remedies) -> String {
     let rate = number::percent(ERROR_RATE);
     match (r.settled, r.by) {
         (true, _) => format!(
-            "The order of the first three is settled (chance of error at most {rate}; two that differ in no more than {} \
-             of seasons count as alike).",
+            "The order of the first three is settled (chance of error at most {rate}; two that differ in at most {} \
+             of seasons count as equal).",
             number::percent(ALIKE)
         ),
-        (false, By::Money) => "The order by money is that of these trials; it is not tested.".to_owned(),
+        (false, By::Money) => {
+            "The order by price per still day avoided comes from these trials alone; it is not tested."
+                .to_owned()
+        }
         (false, _) => format!(
-            "The order of the first three is not settled by {}: neighbours may be alike.",
+            "The order of the first three is not settled after {}: neighbours may be equal.",
             trials(r.trials)
         ),
     }

@@ -48,7 +48,7 @@ pub fn still_verdict(s: &Summary, pm: &str) -> String {
     let worst = &s.season.worst_month;
     if s.season.still_days.histogram.iter().skip(1).all(|n| *n == 0) && s.season.still_days.mean == 0.0 {
         return format!(
-            "{season} expect no still days: none came in {} trials.",
+            "{season}, expect no still days: none occurred in {} trials.",
             number::grouped(s.run.trials)
         );
     }
@@ -56,22 +56,22 @@ pub fn still_verdict(s: &Summary, pm: &str) -> String {
     let tail = if worst.p90 < 0.5 {
         "nine years in ten have none at all".to_owned()
     } else {
-        format!("in one year of ten, {} or more in the worst month", number::fixed(worst.p90, 0))
+        format!("in one year in ten, the worst month has {} or more", number::fixed(worst.p90, 0))
     };
     let noun = if mean == "1" || mean == "1.0" { "day" } else { "days" };
-    format!("{season} expect {mean} still {noun} a month; {tail}.")
+    format!("{season}, expect {mean} still {noun} a month; {tail}.")
 }
 
 /// Q2 in one or two sentences: how long past sunset will it run.
 pub fn dusk_verdict(s: &Summary, pm: &str) -> String {
     let Some(d) = &s.season.dusk_run_min else {
-        return "No sunset falls into the season, so there is no dusk run.".to_owned();
+        return "No day of the season has a sunset, so there is no dusk run.".to_owned();
     };
     let run = if d.p50 < 0.5 {
-        "On half the evenings the jet has stopped by sunset".to_owned()
+        "On half of the evenings the jet has stopped by sunset".to_owned()
     } else {
         format!(
-            "The jet goes on at least {} minutes past sunset on half the evenings",
+            "The jet runs for at least {} minutes after sunset on half of the evenings",
             number::fixed(d.p50, 0)
         )
     };
@@ -79,8 +79,11 @@ pub fn dusk_verdict(s: &Summary, pm: &str) -> String {
         let meets = Estimate { mean: d.meets_wish, se: d.meets_wish_se };
         let wish = number::fixed(s.season.wish_dusk_run_min, 0);
         match meets.mean {
-            0.0 => format!("{run}; none reached the wished {wish} minutes."),
-            _ => format!("{run}; {} reach the wished {wish} minutes.", number::percent_estimate(meets, pm)),
+            0.0 => format!("{run}; no evening reaches the {wish} minutes asked for."),
+            _ => format!(
+                "{run}; {} of evenings reach the {wish} minutes asked for.",
+                number::percent_estimate(meets, pm)
+            ),
         }
     } else {
         format!("{run}.")
@@ -90,14 +93,14 @@ pub fn dusk_verdict(s: &Summary, pm: &str) -> String {
 /// Q6 in one sentence: how long will the battery last.
 pub fn battery_verdict(s: &Summary) -> String {
     let Some(b) = &s.battery else {
-        return "There is no battery: the jet needs the sun at that minute.".to_owned();
+        return "There is no battery: the jet runs only while the sun drives it.".to_owned();
     };
     let Some(years) = b.life_years.filter(|y| y.is_finite()) else {
-        return format!("How long the battery lasts is {NOT_COMPUTABLE}.");
+        return format!("The life of the battery is {NOT_COMPUTABLE}.");
     };
     let by = match b.life_ends_by.as_deref() {
-        Some("cycles") => ": cycling wears it out",
-        Some("calendar") => ": age ends it before cycling does",
+        Some("cycles") => "; cycling wears it out",
+        Some("calendar") => "; age ends it before cycling does",
         _ => "",
     };
     format!("The battery should last {}{by}.", years_text(years))
