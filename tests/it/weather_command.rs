@@ -57,7 +57,7 @@ fn text_fits_80_columns_and_says_what_the_file_is() {
         }
         // The sums are those published for the file (`tests/data/README.md`).
         for part in
-            ["1262 kWh/m", "1165 straight", "365 of 365 days whole", "UTC-8", "the middle of the hour"]
+            ["a year: 1262 on", "1165 direct", "365 of 365 days whole", "UTC-8", "the middle of the hour"]
         {
             assert!(text.contains(part), "{part} in\n{text}");
         }

@@ -26,11 +26,11 @@ fn has(list: &[String], title: &str) {
 fn charts_state_what_they_show() {
     let with = titles(&fixture::with_battery());
     has(&with, "October is the worst month with 5.3 still days, July the best with 1.1");
-    assert!(with.iter().any(|t| t.starts_with("On half the evenings the jet goes on for ")), "{with:?}");
+    assert!(with.iter().any(|t| t.starts_with("On half of the evenings the jet runs for ")), "{with:?}");
 
     let without = titles(&fixture::without_battery());
-    has(&without, "On nine evenings of ten the jet has stopped by sunset; none reaches the wished 60");
-    has(&without, "The median dusk run is none in every month");
+    has(&without, "On nine evenings out of ten the jet has stopped by sunset; none reaches the 60 asked for");
+    has(&without, "The median dusk run is zero in every month");
 
     let never = titles(&fixture::never_still());
     has(&never, "No month had a still day in any trial");
@@ -78,7 +78,7 @@ fn always_still_one_month_and_no_sunset_have_titles_too() {
         row.sunset_h = None;
     }
     let list = titles(&s);
-    has(&list, "Every wanted hour has its jet all through");
+    has(&list, "Every wanted hour has a jet throughout");
     assert!(!list.iter().any(|t| t.contains("sunset")), "{list:?}");
 }
 
@@ -87,12 +87,12 @@ fn no_part_is_named_whose_share_may_be_chance() {
     let mut s = fixture::with_battery();
     has(
         &titles(&s),
-        "For still days, measure the bench of the pump first: it carries 21 ± 4 % of the spread",
+        "For still days, measure the bench of the pump first: it accounts for 21 ± 4 % of the spread",
     );
     for share in &mut s.shares {
         for e in [&mut share.still_days, &mut share.dusk_run].into_iter().flatten() {
             e.se = Some(0.3);
         }
     }
-    has(&titles(&s), "For still days, no part stands out: none surely carries a share of the spread");
+    has(&titles(&s), "For still days, no part clearly accounts for any of the spread");
 }
