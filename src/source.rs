@@ -28,6 +28,7 @@ pub enum Severity {
 
 /// The lines a problem points at.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Excerpt {
     /// The file, as the user named it.
     pub path: String,
@@ -86,6 +87,7 @@ impl Excerpt {
 
 /// One thing that is wrong with a file, and what would do instead.
 #[derive(Clone, Debug, PartialEq, Eq)]
+#[non_exhaustive]
 pub struct Problem {
     /// Refused, or only warned about.
     pub severity: Severity,
@@ -109,12 +111,14 @@ impl Problem {
     }
 
     /// Points at bytes `span` of the whole text of a file. A second call adds a second place.
+    #[must_use]
     pub fn at(mut self, path: &str, text: &str, span: Range<usize>, label: impl Into<String>) -> Self {
         self.places.push(Excerpt::of(path, text, span, label));
         self
     }
 
     /// Points at bytes `span` of one line whose number (1-based) is known.
+    #[must_use]
     pub fn at_line(
         mut self,
         path: &str,
@@ -128,11 +132,13 @@ impl Problem {
     }
 
     /// Names the file where there is no line to show (missing, unreadable, empty).
+    #[must_use]
     pub fn in_file(self, path: &str) -> Self {
         self.at_line(path, 0, "", 0..0, "")
     }
 
     /// Adds what would do.
+    #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.helps.push(help.into());
         self

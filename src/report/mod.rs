@@ -1,8 +1,8 @@
 //! Numbers to text, CSV, JSON and HTML.
 //!
 //! Nothing is computed here that is not a format: no mean, no percentile, no physics. Every
-//! writer takes the finished [`Summary`](crate::tally::Summary) or
-//! [`DayTrace`](crate::plant::DayTrace) and gives back text or bytes; only [`mod@write`] touches files.
+//! writer takes the finished [`Summary`] or
+//! [`DayTrace`] and gives back text or bytes; only [`mod@write`] touches files.
 //!
 //! `±` is twice the standard error everywhere (about 95 %), as it is in design files.
 

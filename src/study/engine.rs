@@ -20,6 +20,7 @@ pub const WAVE_TRIALS: u64 = WAVE_BLOCKS * BLOCK as u64;
 
 /// How far a run has come; handed to the caller after each block.
 #[derive(Clone, Copy, Debug)]
+#[non_exhaustive]
 pub struct Progress {
     /// Trials of the block that is done.
     pub trials: u64,

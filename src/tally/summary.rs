@@ -15,18 +15,26 @@ pub const ALL_PARTS: &str = "all parts";
 
 /// Every number of a run.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation; units are in the suffixes")]
 pub struct Summary {
+    /// [`SCHEMA`].
     pub schema: String,
+    /// What was simulated.
     pub run: RunInfo,
+    /// Which design.
     pub design: DesignId,
+    /// Which weather, and at what place.
     pub weather: WeatherId,
+    /// The whole season.
     pub season: Season,
+    /// Its months, in order.
     pub months: Vec<Month>,
+    /// How the battery is used; `None` without one.
     pub battery: Option<BatteryUse>,
     /// Chance of the jet by day of season (rows of `days_per_row` days) and hour slot.
     pub hours: HourMap,
+    /// Water lost from the basin.
     pub water: WaterUse,
+    /// What pump and mount do, and where the energy goes.
     pub wear: Wear,
     /// First-order shares of the spread among weather and uncertain quantities; empty if none is uncertain.
     /// Largest first; last, under [`WEATHER`], what the quantities leave over: the weather and whatever acts together.
@@ -34,67 +42,96 @@ pub struct Summary {
     /// Sum of the quantities' shares, under [`ALL_PARTS`].
     #[serde(default)]
     pub shares_total: Option<Share>,
+    /// The handbook's figures; `None` if no load is wanted.
     pub sizing: Option<Sizing>,
+    /// How well the accounts close.
     pub ledger: Ledger,
     /// Sampled weather against its file.
     pub sampled: Vec<SampledMonth>,
+    /// Every value the design rests on, given or by default.
     pub inputs: Vec<Input>,
+    /// What was found odd about design, weather or run, one line each.
     pub warnings: Vec<String>,
+    /// What the builder should take care of, one line each.
     pub cautions: Vec<String>,
 }
 
+/// What was simulated.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct RunInfo {
+    /// Simulated seasons.
     pub trials: u64,
     /// Simulated days, run-in included.
     pub days: u64,
+    /// Seed of all chance.
     pub seed: u64,
+    /// Version of this program.
     pub version: String,
     /// The command that makes this again.
     pub command: String,
 }
 
+/// Which design.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct DesignId {
+    /// What the builder calls it.
     pub title: String,
+    /// Its file, as named by the user.
     pub file: String,
+    /// SHA-256 of its text, hexadecimal.
     pub sha256: String,
+    /// Price of the whole build, in the builder's currency, if any price is given.
     pub price: Option<f64>,
 }
 
+/// Which weather, and at what place.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct WeatherId {
-    /// Files as given; the first is the one whose place and clock hold.
+    /// The first file; its place and clock hold.
     pub file: String,
+    /// All files, as the design names them.
     pub files: Vec<String>,
+    /// SHA-256 of the file, or over the hashes of several; hexadecimal.
     pub sha256: String,
+    /// Where the first file says it comes from.
     pub origin: String,
+    /// Whether any of them is invented.
     pub invented: bool,
+    /// Latitude, °, north positive.
     pub latitude_deg: f64,
+    /// Longitude, °, east positive.
     pub longitude_deg: f64,
+    /// Height above the sea, m.
     pub elevation_m: f64,
+    /// Local standard time less universal time, h.
     pub utc_offset_h: f64,
+    /// Global horizontal irradiation of the year, kWh/m², mean of the files.
     pub ghi_kwh_m2: f64,
+    /// Direct normal irradiation of the year, kWh/m², mean of the files.
     pub dni_kwh_m2: f64,
+    /// Instant of the hour for which the first file's global, direct and diffuse irradiance agree best, min from the hour's
+    /// end; `None` if too few hours hold all three.
     pub closure_offset_min: Option<f64>,
+    /// Root mean square of their disagreement there, W/m².
     pub closure_rms_w_m2: Option<f64>,
+    /// Linke turbidity by month, twelve values.
     pub turbidity: Vec<f64>,
 }
 
 /// A number of days (of a month, of a season) over trials.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct DayCount {
+    /// Mean over trials.
     pub mean: f64,
     /// Standard error of the mean; none below two trials.
     pub se: Option<f64>,
+    /// In one trial of ten so many or fewer.
     pub p10: f64,
+    /// In half of the trials so many or fewer.
     pub p50: f64,
+    /// In nine trials of ten so many or fewer.
     pub p90: f64,
-    /// Chance of at least so many.
+    /// Chance of at least so many days (keys "1", "3", "7").
     pub at_least: BTreeMap<String, f64>,
     /// Trials with 0, 1, 2, … such days.
     pub histogram: Vec<u64>,
@@ -102,38 +139,51 @@ pub struct DayCount {
 
 /// A number of minutes of an evening, over days and trials.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct Minutes {
+    /// Mean over evenings and trials, min.
     pub mean: f64,
     /// Standard error of the mean (trials are the replicates); none below two trials.
     pub se: Option<f64>,
+    /// On one evening of ten so many or fewer, min.
     pub p10: f64,
+    /// On half of the evenings so many or fewer, min.
     pub p50: f64,
+    /// On nine evenings of ten so many or fewer, min.
     pub p90: f64,
-    /// Share of evenings that meet the wish, and its standard error.
+    /// Share of evenings that meet the wish.
     pub meets_wish: f64,
+    /// Its standard error; none below two trials.
     pub meets_wish_se: Option<f64>,
-    /// Evenings by whole minutes in steps of `step_min`; the last takes the rest.
+    /// Width of a step of `histogram`, min.
     pub step_min: f64,
+    /// Evenings by steps of `step_min`; the last takes the rest.
     pub histogram: Vec<u64>,
 }
 
+/// The whole season.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct Season {
-    /// First and last day, "MM-DD".
+    /// First day, "MM-DD".
     pub from: String,
+    /// Last day, "MM-DD".
     pub to: String,
+    /// Number of days.
     pub days: u32,
+    /// Minutes in which the jet is wanted.
     pub wanted_min: f64,
-    /// Mean jet minutes that count, of the season.
+    /// Minutes of jet that counts, a season.
     pub jet_min: Estimate,
+    /// Still days a season: fewer minutes of jet than `wish.still_below`.
     pub still_days: DayCount,
+    /// Still days a month: those of the season over its length in months of 365/12 days.
     pub still_days_per_month: Estimate,
     /// Still days in the worst month of each trial.
     pub worst_month: DayCount,
+    /// Short days a season: not still, but with less of the wanted time than `wish.enough`.
     pub short_days: DayCount,
+    /// Minutes the jet goes on after sunset; `None` if that is never wanted.
     pub dusk_run_min: Option<Minutes>,
+    /// Longest run of still days of each trial.
     pub longest_still_spell: DayCount,
     /// Mean minutes a season by cause (key: `Cause::key`).
     #[serde(rename = "causes")]
@@ -143,47 +193,57 @@ pub struct Season {
     /// Its 95 % interval (Wilson).
     #[serde(default)]
     pub bearable_years_95: Option<[f64; 2]>,
+    /// That number: `wish.still_days`.
     pub bearable_still_days: f64,
+    /// The wished dusk run, min: `wish.dusk_run`.
     pub wish_dusk_run_min: f64,
 }
 
 /// A mean and its standard error.
 #[derive(Clone, Copy, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct Estimate {
+    /// The mean.
     pub mean: f64,
+    /// Its standard error; none if there are too few trials.
     pub se: Option<f64>,
 }
 
+/// One month of the season.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct Month {
     /// 1..=12.
     pub month: u8,
     /// Days of the month within the season.
     pub days: u32,
+    /// Minutes in which the jet is wanted.
     pub wanted_min: f64,
+    /// Minutes of jet that counts.
     pub jet_min: Estimate,
+    /// Still days.
     pub still_days: DayCount,
+    /// Short days.
     pub short_days: DayCount,
+    /// Minutes the jet goes on after sunset; `None` if that is never wanted.
     pub dusk_run_min: Option<Minutes>,
     /// Mean minutes of the month by cause (key: `Cause::key`).
     #[serde(rename = "causes")]
     pub causes_min: BTreeMap<String, f64>,
     /// Mean still days of the month by their chief cause.
     pub still_days_by_cause: BTreeMap<String, f64>,
-    /// Mean daily sums, kWh/m².
+    /// Mean daily irradiation on the horizontal, kWh/m².
     pub ghi_kwh_m2_day: f64,
+    /// Mean daily irradiation on the panel, kWh/m².
     pub plane_kwh_m2_day: f64,
 }
 
+/// How the battery is used. All shares are of the capacity left.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct BatteryUse {
     /// Daily depth of discharge, share of the capacity left.
     pub daily_depth: ShareSpread,
     /// Rainflow cycles (ASTM E1049) of a season, all depths, mean.
     pub cycles_per_year: f64,
+    /// Sum of the depths of all these cycles: full cycles of a season.
     pub equivalent_full_cycles_per_year: Estimate,
     /// Mean cycles a season by depth, 20 steps of 5 %.
     pub cycle_depth_histogram: Vec<f64>,
@@ -193,53 +253,65 @@ pub struct BatteryUse {
     pub life_years: Option<f64>,
     /// Which ends it: "cycles" or "calendar".
     pub life_ends_by: Option<String>,
-    /// State of charge by week of the season: at sunrise-side low and at sunset, quantiles.
+    /// State of charge by week of the season, in order.
     pub weeks: Vec<WeekCharge>,
+    /// Charge that the full battery could not take, Ah a day.
     pub spilled_ah_per_day: f64,
+    /// Hours a season in which frost refuses it charge.
     pub too_cold_h_per_year: f64,
 }
 
 /// Spread of a share, 20 steps of 5 %.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct ShareSpread {
+    /// On one day of ten so much or less.
     pub p10: f64,
+    /// On half of the days so much or less.
     pub p50: f64,
+    /// On nine days of ten so much or less.
     pub p90: f64,
+    /// Days of all trials by steps of 5 %.
     pub histogram: Vec<u64>,
 }
 
 /// State of charge of one week of the season.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct WeekCharge {
     /// First day of the week, day of the year 0..365.
     pub day_of_year: u16,
+    /// At sunset, exceeded on nine days of ten.
     pub sunset_p10: f64,
+    /// At sunset, median.
     pub sunset_p50: f64,
+    /// At sunset, exceeded on one day of ten.
     pub sunset_p90: f64,
+    /// Lowest of the day, exceeded on nine days of ten.
     pub low_p10: f64,
+    /// Lowest of the day, median.
     pub low_p50: f64,
+    /// Lowest of the day, exceeded on one day of ten.
     pub low_p90: f64,
 }
 
 /// Chance of the jet by day and hour.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct HourMap {
+    /// Days of a row; the last may have fewer.
     pub days_per_row: u32,
     /// Local standard hour of slot 0.
     pub first_hour: i32,
+    /// Rows, in order of the season.
     pub rows: Vec<HourRow>,
 }
 
+/// Some days of the season, hour by hour.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct HourRow {
     /// First day of the row, day of the year 0..365.
     pub day_of_year: u16,
     /// Local standard time, h after midnight.
     pub sunrise_h: Option<f64>,
+    /// The same of sunset.
     pub sunset_h: Option<f64>,
     /// Mean share of each hour slot with a jet that counts.
     pub jet_share: Vec<f64>,
@@ -247,23 +319,31 @@ pub struct HourRow {
     pub wanted_share: Vec<f64>,
 }
 
+/// Water lost from the basin.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct WaterUse {
+    /// All of it, L a week.
     pub litres_per_week: Estimate,
+    /// What evaporates, L a week.
     pub evaporated_l_per_week: f64,
+    /// What the wind carries away, L a week.
     pub drifted_l_per_week: f64,
     /// Days from full to low water at the season's mean loss.
     pub days_to_low_water: Option<f64>,
 }
 
+/// What pump and mount do, and where the energy goes.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct Wear {
+    /// Hours the pump runs, a season.
     pub pump_h_per_year: Estimate,
+    /// Years until its rated hours are used up; `None` if they are not given or it never runs.
     pub pump_life_years: Option<f64>,
+    /// Moves of the mount a day; `None` if it is fixed.
     pub mount_moves_per_day: Option<f64>,
+    /// Its travel, ° a day; `None` if it is fixed.
     pub mount_travel_deg_per_day: Option<f64>,
+    /// Energy of its motors, Wh a day; `None` if it is fixed.
     pub motor_wh_per_day: Option<f64>,
     /// Mean energy by flow, Wh a day (keys: panel, pump, motors, standby, diode, charger, battery).
     pub flows_wh_per_day: BTreeMap<String, f64>,
@@ -271,7 +351,6 @@ pub struct Wear {
 
 /// First-order share of the variance over trials.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct Share {
     /// Key of the quantity, or "weather".
     pub key: String,
@@ -283,35 +362,46 @@ pub struct Share {
 
 /// The handbook's figures beside the simulated answer.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct Sizing {
+    /// Energy wanted in the worst month, Wh a day.
     pub load_wh_day: f64,
+    /// Energy of the panel at its rated power in that month, Wh a day.
     pub array_wh_day_worst_month: f64,
+    /// Month in which the panel gives least for what is wanted, 1..=12.
     pub worst_month: u8,
+    /// Energy of the panel over energy wanted.
     pub array_to_load: f64,
+    /// The same, under its name in handbooks.
     pub c_a: f64,
+    /// Usable energy of the battery over energy wanted a day; `None` without a battery.
     pub c_s: Option<f64>,
+    /// The same, d.
     pub days_of_autonomy: Option<f64>,
     /// Loss-of-load probability: energy not served over energy wanted, simulated.
     pub loss_of_load: Estimate,
 }
 
+/// How far the accounts of a day are from closing, at worst, over all days and trials.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct Ledger {
+    /// Energy, Wh.
     pub worst_residual_wh: f64,
     /// Largest residual relative to its day's energy.
     pub worst_relative: f64,
+    /// The battery's charge, Ah.
     pub worst_charge_residual_ah: f64,
+    /// The basin's water, L.
     pub worst_water_residual_l: f64,
 }
 
 /// Sampled weather against its file, one month.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct SampledMonth {
+    /// 1..=12.
     pub month: u8,
+    /// Mean daily irradiation on the horizontal in the files, kWh/m²; 0 if they have no hour of the month.
     pub file_ghi_kwh_m2_day: f64,
+    /// The same as sampled.
     pub sampled_ghi_kwh_m2_day: Estimate,
     /// Coefficient of variation of the month's sum between trials.
     pub sampled_cov: Option<f64>,
@@ -319,8 +409,8 @@ pub struct SampledMonth {
 
 /// One value of the design as used.
 #[derive(Clone, Debug, Serialize, Deserialize)]
-#[allow(missing_docs, reason = "names are the documentation")]
 pub struct Input {
+    /// Its key, such as `battery.capacity`.
     pub key: String,
     /// As text with unit and uncertainty.
     pub value: String,

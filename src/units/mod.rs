@@ -3,6 +3,24 @@
 //! Inside the program a number is in the base unit of its [`Dimension`], named in the field's
 //! suffix: W, V, A, Ah, Wh, ohm, m, m/s, L, min, °, °C, and shares of 1. Text with other units
 //! (mAh, in, gal, °F, %) is turned into them here, and nowhere else.
+//!
+//! ```
+//! use stilldays::units::{Dimension, Spread, System, parse, show_uncertain};
+//!
+//! let capacity = parse("1500 mAh ± 10 %", Dimension::Charge)?;
+//! assert_eq!(capacity.nominal, 1.5);
+//! // ± is an expanded uncertainty: twice the standard deviation.
+//! let Spread::Normal { sd } = capacity.spread else { panic!() };
+//! assert!((sd - 0.075).abs() < 1e-12);
+//! assert_eq!(show_uncertain(&capacity, Dimension::Charge, 3, System::Si), "1.5 Ah ± 0.15 Ah");
+//!
+//! let wrong = parse("6 V", Dimension::Charge).unwrap_err();
+//! assert_eq!(wrong.span, 2..3);
+//! # Ok::<(), stilldays::units::QuantityError>(())
+//! ```
+//!
+//! What a value may be and which keys hold one is in [`design`](crate::design); how a draw is made from a spread, in
+//! [`design::Design::draw`](crate::design::Design::draw).
 
 pub mod dates;
 mod dimension;

@@ -7,7 +7,9 @@ use super::dimension::Unit;
 use super::{Dimension, Spread, Uncertain};
 
 /// Why a text is no quantity of the wanted kind.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("{title}: {help}")]
+#[non_exhaustive]
 pub struct QuantityError {
     /// Bytes of the text that are at fault.
     pub span: Range<usize>,

@@ -5,7 +5,7 @@
 //! `tests/published/data/10k_resampled_typical_year.csv`). The tilt of [`super::chain`] adds the rest.
 //! Its strength is found for each site when the sampler is built:
 //! - the constant part of the tilt from the *means* (`means.rs`), which stay those of the file;
-//! - the rest from the *variability* of [`YEARS`] years of the chain drawn at fixed luck, at a few strengths: variances add.
+//! - the rest from the *variability* of `YEARS` years of the chain drawn at fixed luck, at a few strengths: variances add.
 //!
 //! Dull spells come first: where days that hang together as they do in records make a month differ by more than the
 //! variability aimed at, it is left so. (Held to the variability instead, the left-out record of De Bilt came out with
