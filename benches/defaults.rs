@@ -55,7 +55,7 @@ fn table(file: DesignFile, trials: u64) -> String {
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().build().expect("threads"));
     let (stop, quiet) = (AtomicBool::new(false), |_| ());
     let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &quiet, stop: &stop };
-    let c = compare(&engine, plans, Until::Trials(trials), "");
+    let c = compare(&engine, plans, Until::Trials(trials), "").expect("some trials");
     written(&title, &labels, &c)
 }
 

@@ -2,6 +2,7 @@
 
 use super::Outcome;
 use super::effort::Effort;
+use super::failure::no_trial;
 use super::output::{Show, write_results};
 use std::path::PathBuf;
 use stilldays::report;
@@ -35,6 +36,7 @@ pub fn run(args: &Args) -> Outcome {
     let bar = args.effort.bar(args.effort.until().most(), "designs side by side");
     let until = args.effort.until();
     let comparison = args.effort.simulate(&bar, |engine| compare::compare(engine, plans, until, &command))?;
+    let comparison = comparison.ok_or_else(no_trial)?;
 
     let files = [
         ("compare.html", report::html::compare(&comparison).into_bytes()),

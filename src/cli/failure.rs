@@ -33,6 +33,11 @@ impl From<report::write::WriteError> for Failure {
     }
 }
 
+/// There is nothing to show: it was stopped too early.
+pub fn no_trial() -> Failure {
+    Failure::Message("stopped before the first trial".to_owned())
+}
+
 /// Writes a failure to stderr, ending with a line end, and gives its exit code.
 pub fn report_failure(failure: Failure) -> ExitCode {
     let code = if matches!(failure, Failure::Usage(_) | Failure::Flag(_)) { 2 } else { 1 };

@@ -33,7 +33,7 @@ pub struct Args {
 pub fn run(args: &Args) -> Outcome {
     let StudyArgs { effort, show, .. } = &args.study;
     let file = design::read(&args.design)?;
-    let (x, y) = Axis::pair(&args.x, &args.y, &file).map_err(Failure::Flag)?;
+    let axes = Axis::pair(&args.x, &args.y, &file).map_err(Failure::Flag)?;
     let plan = Plan::new(file, &Sites::new())?;
     let (how_long, most) = match (effort.until, effort.trials) {
         (Some(days), _) => (grid::CellEffort::HalfWidth(days), GRID_CELL),
@@ -48,7 +48,7 @@ pub fn run(args: &Args) -> Outcome {
         format!("stilldays grid {} --x \"{}\" --y \"{}\" {flags}", args.design.display(), args.x, args.y);
 
     let bar = effort.bar(most, &plan.file.design.title);
-    let map = effort.simulate(&bar, |engine| grid::map(engine, plan, x, y, how_long, &command))??;
+    let map = effort.simulate(&bar, |engine| grid::map(engine, plan, axes, how_long, &command))??;
 
     let folder = args.study.folder(&args.design);
     let files = [

@@ -1,6 +1,7 @@
 //! `stilldays remedies DESIGN`
 
 use super::Outcome;
+use super::failure::no_trial;
 use super::output::{StudyArgs, write_results};
 use std::path::PathBuf;
 use stilldays::study::default_trials;
@@ -52,6 +53,7 @@ pub fn run(args: &Args) -> Outcome {
 
     let bar = effort.bar(budget, &plan.file.design.title);
     let weighed = effort.simulate(&bar, |engine| remedies::weigh(engine, plan, by, budget, &command))?;
+    let weighed = weighed.ok_or_else(no_trial)?;
 
     let folder = args.study.folder(&args.design);
     write_results(effort.quiet, &args.study.show, &folder, &files(&weighed), |style| {

@@ -1,7 +1,7 @@
 //! `stilldays run DESIGN…`
 
 use super::Outcome;
-use super::failure::{Failure, print, report_failure};
+use super::failure::{Failure, no_trial, print, report_failure};
 use super::output::{StudyArgs, write_results};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
@@ -57,17 +57,18 @@ fn one(path: &Path, args: &Args, sites: &Sites) -> Outcome {
         let FinishedRun { state, history } = run_trials(engine, &plan, until);
         bar.finish_and_clear();
         let took = began.elapsed();
-        let summary = summary::summarise(&plan, &state.tally, effort.seed, command);
+        let summary = summary::summarise(&plan, &state.tally, effort.seed, command).ok_or_else(no_trial)?;
         let days = traces::three_days(engine, &plan, history);
         let mut out = report::files_of_run(&summary, &state.tally, &days, units);
         if args.remedies {
             let budget = until.most().min(default_trials::REMEDIES);
-            let weighed = remedies::weigh(engine, plan, By::StillDays, budget, &summary.run.command);
+            let weighed = remedies::weigh(engine, plan, By::StillDays, budget, &summary.run.command)
+                .ok_or_else(no_trial)?;
             out[0].1 = report::html::run_with_remedies(&summary, &days, Some(&weighed), units).into_bytes();
             out.extend(super::remedies::files(&weighed));
         }
-        (summary, took, out)
-    })?;
+        Ok::<_, Failure>((summary, took, out))
+    })??;
     let folder = args.study.folder(path);
     write_results(effort.quiet, show, &folder, &out, |style| report::text::run(&summary, Some(took), style))
 }

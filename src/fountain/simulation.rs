@@ -35,7 +35,8 @@ impl Simulation {
             Some(changes) => format!("stilldays run DESIGN {flags} (DESIGN: {path} with {changes})"),
         };
         let tally = run.state.tally;
-        let summary = summary::summarise(&fountain.plan, &tally, effort.seed, command);
+        let summary = summary::summarise(&fountain.plan, &tally, effort.seed, command)
+            .unwrap_or_else(|| unreachable!("an effort has at least one trial"));
         Simulation { fountain, effort, tally, history: run.history, summary }
     }
 

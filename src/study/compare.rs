@@ -68,11 +68,10 @@ pub const CONFIDENCE: f64 = 0.95;
 /// Runs the designs (at least one) and holds them against the first.
 ///
 /// Designs at the first one's place meet its weather and are compared trial by trial; others are
-/// run on their own and compared as independent samples.
-pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &str) -> Comparison {
-    let Some(place) = plans.first().map(|p| Arc::clone(&p.site)) else {
-        return Comparison { schema: SCHEMA, designs: Vec::new(), differences: Vec::new() };
-    };
+/// run on their own and compared as independent samples. `None` of no design, and if it was stopped before the first
+/// trial of each.
+pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &str) -> Option<Comparison> {
+    let place = plans.first().map(|p| Arc::clone(&p.site))?;
     let mut order: Vec<(bool, usize)> = Vec::with_capacity(plans.len());
     let (mut here, mut elsewhere) = (Vec::new(), Vec::new());
     for plan in plans {
@@ -90,13 +89,14 @@ pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &st
     let build = |&(same, i): &(bool, usize)| {
         if same { &here.builds[i] } else { &elsewhere[i].builds[0] }
     };
-    let designs: Vec<Summary> = order
+    let designs: Option<Vec<Summary>> = order
         .iter()
         .map(|at| {
             let e = build(at);
             summary::summarise(&e.plan, &e.tally, engine.seed, command.to_owned())
         })
         .collect();
+    let designs = designs?;
     let differences = order
         .iter()
         .enumerate()
@@ -106,7 +106,7 @@ pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &st
             against(k, first, (&designs[k], build(at)), at.0)
         })
         .collect();
-    Comparison { schema: SCHEMA, designs, differences }
+    Some(Comparison { schema: SCHEMA, designs, differences })
 }
 
 /// Runs until every design, and every difference, is known as well as asked.

@@ -132,10 +132,8 @@ impl Engine<'_> {
         let chain_days = plans.iter().map(|p| p.chain_days()).max().unwrap_or(0);
         let start_at = plans.iter().map(|p| p.chain_offset()).min().unwrap_or(0);
         let chains = chains(sampler, self.seed, first_trial, chain_days);
-        let mut runs: Vec<BlockRun> = plans
-            .iter()
-            .map(|plan| BlockRun::start(plan, self.seed, first_trial, keep, keep_history))
-            .collect();
+        let mut runs: Vec<BlockRun> =
+            plans.iter().map(|plan| BlockRun::start(self, plan, first_trial, keep, keep_history)).collect();
         let order = order_by_light(&runs);
         for k in start_at..chain_days {
             let donors = donors(&chains, k);
@@ -194,7 +192,8 @@ fn order_by_light(runs: &[BlockRun<'_>]) -> Vec<(usize, usize)> {
 }
 
 impl<'p> BlockRun<'p> {
-    fn start(plan: &'p Plan, seed: u64, first_trial: u64, keep: usize, keep_history: bool) -> Self {
+    fn start(engine: &Engine<'_>, plan: &'p Plan, first_trial: u64, keep: usize, keep_history: bool) -> Self {
+        let Engine { seed, isa, .. } = *engine;
         let (designs, luck): (Vec<_>, Vec<_>) =
             (0..BLOCK as u64).map(|lane| parts::draw(&plan.file.design, seed, first_trial + lane)).unzip();
         let units = UnitBlock::new(&designs);
@@ -202,7 +201,7 @@ impl<'p> BlockRun<'p> {
         let trials = designs[..keep]
             .iter()
             .map(|unit| {
-                let mut trial = Trial::new(&plan.layout);
+                let mut trial = Trial::new(&plan.layout, isa);
                 trial.set_battery_life(unit);
                 trial
             })

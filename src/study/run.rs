@@ -55,7 +55,7 @@ impl Until {
 
     /// Whether a tally is enough.
     pub fn met(self, tally: &Tally) -> bool {
-        self.met_by(tally.trials(), tally.still_days_per_month().se)
+        self.met_by(tally.trials(), tally.still_days_per_month().and_then(|e| e.se))
     }
 
     /// The same from the number of trials and the standard error of still days a month alone.

@@ -9,9 +9,9 @@ use super::summary::summarise;
 use crate::tally::Summary;
 use std::convert::Infallible;
 
-/// Every number of a run. The same design, weather, seed and `until` give the same numbers on any engine; `command` says
+/// Every number of a run; `None` if it was stopped before the first trial. The same design, weather, seed and `until` give the same numbers on any engine; `command` says
 /// how to make them again.
-pub fn simulate(engine: &Engine<'_>, plan: &Plan, until: Until, command: String) -> Summary {
+pub fn simulate(engine: &Engine<'_>, plan: &Plan, until: Until, command: String) -> Option<Summary> {
     summarise(plan, &run_trials(engine, plan, until).state.tally, engine.seed, command)
 }
 

@@ -6,9 +6,9 @@ use crate::design;
 use crate::tally::summary::{DesignId, Input, RunInfo, WeatherId};
 use crate::tally::{self, Meta, Summary, Tally};
 
-/// Every number of a run. `command` makes it again. How long the run took is no part of it: equal runs give equal
+/// Every number of a run; `None` before the first trial. `command` makes it again. How long the run took is no part of it: equal runs give equal
 /// bytes.
-pub fn summarise(plan: &Plan, tally: &Tally, seed: u64, command: String) -> Summary {
+pub fn summarise(plan: &Plan, tally: &Tally, seed: u64, command: String) -> Option<Summary> {
     let days = tally.trials() * plan.scene.days.len() as u64;
     let run = RunInfo { trials: tally.trials(), days, seed, version: crate::VERSION.to_owned(), command };
     let file = &plan.file;
@@ -63,9 +63,8 @@ fn weather(plan: &Plan) -> WeatherId {
     }
 }
 
-/// Mean daily irradiation on the horizontal of the files, kWh/m², by month; 0 where a month has
-/// no hour at all.
-fn file_ghi(site: &SiteModel) -> [f64; 12] {
+/// Mean daily irradiation on the horizontal of the files, kWh/m², by month; none where a month has no hour at all.
+fn file_ghi(site: &SiteModel) -> [Option<f64>; 12] {
     let (mut sum_wh, mut hours) = ([0.0; 12], [0u32; 12]);
     for year in &site.years {
         for (slot, hour) in year.hours.iter().enumerate() {
@@ -76,5 +75,5 @@ fn file_ghi(site: &SiteModel) -> [f64; 12] {
             }
         }
     }
-    std::array::from_fn(|m| if hours[m] == 0 { 0.0 } else { sum_wh[m] / f64::from(hours[m]) * 0.024 })
+    std::array::from_fn(|m| (hours[m] > 0).then(|| sum_wh[m] / f64::from(hours[m]) * 0.024))
 }

@@ -137,6 +137,35 @@ impl<T: TallyField> TallyField for Vec<T> {
     }
 }
 
+/// What may be there or not: written as a list of one or none.
+impl<T: TallyField> TallyField for Option<T> {
+    fn add(&mut self, other: &Self) {
+        if let (Some(a), Some(b)) = (self, other) {
+            a.add(b);
+        }
+    }
+    fn same_shape(&self, other: &Self) -> bool {
+        match (self, other) {
+            (Some(a), Some(b)) => a.same_shape(b),
+            (None, None) => true,
+            (Some(_), None) | (None, Some(_)) => false,
+        }
+    }
+    fn write(&self, out: &mut Vec<u8>) {
+        write_varint(u128::from(self.is_some()), out);
+        if let Some(part) = self {
+            part.write(out);
+        }
+    }
+    fn read(from: &mut ByteReader<'_>) -> Result<Self, Damage> {
+        match from.varint()? {
+            0 => Ok(None),
+            1 => T::read(from).map(Some),
+            _ => Err(Damage::Value),
+        }
+    }
+}
+
 impl<T: TallyField, const N: usize> TallyField for [T; N] {
     fn add(&mut self, other: &Self) {
         for (a, b) in self.iter_mut().zip(other) {

@@ -75,10 +75,6 @@ impl Moments {
     pub fn n(&self) -> u64 {
         self.n
     }
-    /// Their sum, units.
-    pub fn sum(&self) -> f64 {
-        self.sum as f64 / STEPS_PER_UNIT
-    }
     /// Their mean; none of none.
     pub fn mean(&self) -> Option<f64> {
         (self.n > 0).then(|| self.sum as f64 / (self.n as f64 * STEPS_PER_UNIT))

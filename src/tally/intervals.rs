@@ -1,4 +1,5 @@
-//! How sure a number from so many trials is: intervals, tests, and how many trials it takes.
+//! How sure a number from so many trials is: intervals of means and shares, and what trials without an event say.
+//! Tests that may be looked at after every trial: [`super::sequential_mean`], [`super::sequential_proportion`].
 //!
 //! Distribution functions come from `statrs` without its `std` feature, which then uses `libm`: the same
 //! bits on every processor.
@@ -15,8 +16,9 @@ pub struct Interval {
     pub hi: f64,
 }
 
-/// Quantile of the standard normal distribution, 0 < p < 1.
-pub fn normal_quantile(p: f64) -> f64 {
+/// Quantile of the standard normal distribution, 0 < p < 1. From the library of the other quantiles here, which differs by
+/// a last bit from the one that draws values (`units::normal_quantile`): intervals shown so far keep their bytes.
+fn normal_quantile(p: f64) -> f64 {
     Normal::standard().inverse_cdf(p.clamp(0.0, 1.0))
 }
 
@@ -32,12 +34,6 @@ pub fn t_quantile(p: f64, df: f64) -> f64 {
         }
         _ => normal_quantile(p),
     }
-}
-
-/// Two-sided probability of a |t| at least so large.
-fn t_two_sided(t: f64, df: f64) -> f64 {
-    // P(|T| >= t) = I_{df/(df + t²)}(df/2, 1/2)
-    beta_reg(0.5 * df, 0.5, df / (df + t * t))
 }
 
 fn upper_tail(confidence: f64) -> f64 {
@@ -78,70 +74,10 @@ fn beta_quantile(a: f64, b: f64, p: f64) -> f64 {
     0.5 * (lo + hi)
 }
 
-/// Interval of a mean of `n` values with this standard error (Student's t); none below two.
-pub fn mean_interval(mean: f64, se: Option<f64>, n: u64, confidence: f64) -> Option<Interval> {
-    let half = half_width(se, n, confidence)?;
-    Some(Interval { lo: mean - half, hi: mean + half })
-}
-
-/// Half the width of [`mean_interval`].
+/// Half the width of the interval of a mean of `n` values with this standard error (Student's t); none below two.
 pub fn half_width(se: Option<f64>, n: u64, confidence: f64) -> Option<f64> {
     let se = se?;
     (n >= 2).then(|| t_quantile(upper_tail(confidence), (n - 1) as f64) * se)
-}
-
-/// How two designs differ over the same trials.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Paired {
-    /// Pairs.
-    pub n: u64,
-    /// Mean of first minus second.
-    pub mean: f64,
-    /// Standard deviation of the differences.
-    pub sd: f64,
-    /// Interval of the mean difference.
-    pub interval: Interval,
-    /// t statistic; infinite if all differences are alike and not 0, 0 if all are 0.
-    pub t: f64,
-    /// Two-sided p value.
-    pub p_value: f64,
-    /// Correlation of the two; none if either does not vary.
-    pub correlation: Option<f64>,
-    /// Variance of an unpaired difference over that of the paired one; none if the latter is 0.
-    pub variance_reduction: Option<f64>,
-}
-
-/// Paired t interval of first minus second; none below two pairs or for unequal lengths.
-pub fn paired(first: &[f64], second: &[f64], confidence: f64) -> Option<Paired> {
-    if first.len() != second.len() || first.len() < 2 {
-        return None;
-    }
-    let n = first.len() as f64;
-    let mean_of = |v: &[f64]| v.iter().sum::<f64>() / n;
-    let (ma, mb) = (mean_of(first), mean_of(second));
-    let (mut saa, mut sbb, mut sab) = (0.0, 0.0, 0.0);
-    let mut sdd = 0.0;
-    for (a, b) in first.iter().zip(second) {
-        saa += (a - ma) * (a - ma);
-        sbb += (b - mb) * (b - mb);
-        sab += (a - ma) * (b - mb);
-        let d = (a - b) - (ma - mb);
-        sdd += d * d;
-    }
-    let (mean, sd, df) = (ma - mb, (sdd / (n - 1.0)).sqrt(), n - 1.0);
-    let se = sd / n.sqrt();
-    let half = t_quantile(upper_tail(confidence), df) * se;
-    let t = if mean == 0.0 { 0.0 } else { mean / se };
-    Some(Paired {
-        n: first.len() as u64,
-        mean,
-        sd,
-        interval: Interval { lo: mean - half, hi: mean + half },
-        t,
-        p_value: if t.is_finite() { t_two_sided(t, df) } else { 0.0 },
-        correlation: (saa > 0.0 && sbb > 0.0).then(|| sab / (saa * sbb).sqrt()),
-        variance_reduction: (sdd > 0.0).then(|| (saa + sbb) / sdd),
-    })
 }
 
 /// Welch's interval of the difference of two independent means (first minus second), each given as
@@ -162,43 +98,6 @@ pub fn welch(first: (f64, f64, u64), second: (f64, f64, u64), confidence: f64) -
     Some(Interval { lo: mean - half, hi: mean + half })
 }
 
-/// Which of the sorted values enclose a quantile: ranks from 1.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct QuantileRanks {
-    /// Rank of the lower limit; `None`: so few values have no lower limit.
-    pub lower: Option<u64>,
-    /// Rank of the upper limit; `None`: so few values have no upper limit.
-    pub upper: Option<u64>,
-    /// How surely they enclose it, if both exist: at least the confidence asked for.
-    pub coverage: Option<f64>,
-}
-
-/// Distribution-free interval of the `p` quantile from `n` sorted values, equal tails: the coverage of
-/// ranks l and u is P(l <= B <= u - 1) with B binomial.
-pub fn quantile_ranks(n: u64, p: f64, confidence: f64) -> QuantileRanks {
-    let tail = 0.5 - 0.5 * confidence;
-    let lower = Some(binomial_quantile(n, p, tail)).filter(|&l| l > 0);
-    let upper = Some(binomial_quantile(n, p, 1.0 - tail) + 1).filter(|&u| u <= n);
-    let coverage =
-        lower.zip(upper).map(|(l, u)| binomial_at_most(n, p, u - 1) - binomial_at_most(n, p, l - 1));
-    QuantileRanks { lower, upper, coverage }
-}
-
-/// P(B <= k), B binomial.
-fn binomial_at_most(n: u64, p: f64, k: u64) -> f64 {
-    if k >= n { 1.0 } else { beta_reg((n - k) as f64, k as f64 + 1.0, 1.0 - p) }
-}
-
-/// Smallest k with P(B <= k) >= q.
-fn binomial_quantile(n: u64, p: f64, q: f64) -> u64 {
-    let (mut lo, mut hi) = (0, n);
-    while lo < hi {
-        let mid = lo + (hi - lo) / 2;
-        if binomial_at_most(n, p, mid) >= q { hi = mid } else { lo = mid + 1 }
-    }
-    lo
-}
-
 /// Fewest trials without an event that bound its chance below `p0` at this confidence; 0 < both < 1.
 pub fn trials_without_event(p0: f64, confidence: f64) -> u64 {
     (libm::log1p(-confidence) / libm::log1p(-p0)).ceil() as u64
@@ -210,83 +109,9 @@ pub fn chance_without_event(n: u64, confidence: f64) -> f64 {
     -libm::expm1(libm::log1p(-confidence) / n as f64)
 }
 
-/// Trials for a mean to have this half-width, by the normal distribution.
-pub fn trials_for_mean(sd: f64, half_width: f64, confidence: f64) -> u64 {
-    let k = normal_quantile(upper_tail(confidence)) * sd / half_width;
-    (k * k).ceil() as u64
-}
-
-/// Trials for a proportion about `p` to have this half-width, by the normal distribution.
-pub fn trials_for_proportion(p: f64, half_width: f64, confidence: f64) -> u64 {
-    let k = normal_quantile(upper_tail(confidence)) / half_width;
-    (k * k * p * (1.0 - p)).ceil() as u64
-}
-
-/// Trials in which one of two designs did better, over the same weather.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Duel {
-    /// The first did better.
-    pub first: u64,
-    /// The second did better.
-    pub second: u64,
-    /// They did alike.
-    pub alike: u64,
-}
-
-impl Duel {
-    /// Counts pairs; more is better unless `less_is_better`.
-    pub fn of(pairs: impl IntoIterator<Item = (f64, f64)>, less_is_better: bool) -> Duel {
-        let mut duel = Duel::default();
-        for (a, b) in pairs {
-            match if less_is_better { b.partial_cmp(&a) } else { a.partial_cmp(&b) } {
-                Some(std::cmp::Ordering::Greater) => duel.first += 1,
-                Some(std::cmp::Ordering::Less) => duel.second += 1,
-                _ => duel.alike += 1,
-            }
-        }
-        duel
-    }
-
-    /// Chance that the second does better in a trial, and its Wilson interval; none of no trials.
-    pub fn second_better(&self, confidence: f64) -> Option<(f64, Interval)> {
-        let n = self.first + self.second + self.alike;
-        (n > 0).then(|| (self.second as f64 / n as f64, wilson(self.second, n, confidence)))
-    }
-
-    /// McNemar's exact test: chance of so uneven a split if neither were better (two-sided).
-    pub fn p_value(&self) -> f64 {
-        let n = self.first + self.second;
-        if n == 0 {
-            return 1.0;
-        }
-        (2.0 * binomial_at_most(n, 0.5, self.first.min(self.second))).min(1.0)
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn pairs_that_never_differ_are_not_told_apart() {
-        let p = paired(&[1.0, 2.0], &[1.0, 2.0], 0.95).unwrap();
-        assert_eq!((p.mean, p.t, p.p_value), (0.0, 0.0, 1.0));
-        assert_eq!(p.variance_reduction, None);
-        assert_eq!(paired(&[1.0], &[2.0], 0.95), None);
-        assert_eq!(paired(&[1.0, 2.0], &[2.0], 0.95), None);
-        let always = paired(&[2.0, 3.0], &[1.0, 2.0], 0.95).unwrap();
-        assert_eq!((always.interval.lo, always.interval.hi, always.p_value), (1.0, 1.0, 0.0));
-    }
-
-    #[test]
-    fn an_even_split_says_nothing_and_a_clean_sweep_much() {
-        assert_eq!(Duel { first: 5, second: 5, alike: 3 }.p_value(), 1.0);
-        assert_eq!(Duel::default().p_value(), 1.0);
-        // 2 · 2^-10
-        assert!((Duel { first: 0, second: 10, alike: 0 }.p_value() - 2.0 / 1024.0).abs() < 1e-15);
-        let duel = Duel::of([(1.0, 2.0), (2.0, 2.0), (3.0, 1.0), (0.0, 4.0)], true);
-        assert_eq!(duel, Duel { first: 2, second: 1, alike: 1 });
-    }
 
     #[test]
     fn nothing_seen_still_leaves_a_chance() {
@@ -297,12 +122,5 @@ mod tests {
             assert!(p < 3.0 / n as f64);
         }
         assert_eq!(trials_without_event(chance_without_event(299, 0.95), 0.95), 299);
-    }
-
-    #[test]
-    fn few_values_have_no_outer_quantile() {
-        let r = quantile_ranks(5, 0.5, 0.95);
-        assert_eq!((r.lower, r.upper, r.coverage), (None, None, None));
-        assert_eq!(quantile_ranks(0, 0.5, 0.95), QuantileRanks { lower: None, upper: None, coverage: None });
     }
 }

@@ -12,11 +12,6 @@ pub struct CycleLife {
 }
 
 impl CycleLife {
-    /// Cycles of this depth (share of the capacity, 0..=1) until the end of life; infinite at depth 0.
-    pub fn cycles(self, depth: f64) -> f64 {
-        if depth > 0.0 { self.at_full_depth / libm::pow(depth, self.exponent) } else { f64::INFINITY }
-    }
-
     /// Share of the life that `count` cycles of this depth use up (Miner 1945: shares add up to 1).
     #[inline]
     pub fn used(self, depth: f64, count: f64) -> f64 {
@@ -27,22 +22,6 @@ impl CycleLife {
     /// Adds the life that cycles use up, lane by lane: `used += count · depth^p / N100`, to six digits. Depths > 0.
     pub(super) fn use_up(self, isa: Isa, depths: &RowF64, counts: &RowF64, used: &mut RowF64) {
         run(isa, UseUp { life: self, depths, counts, used });
-    }
-
-    /// The line through points (depth, cycles) by least squares in logarithms; none with fewer than
-    /// two different depths, or any point that is not positive.
-    pub fn fitted(points: &[(f64, f64)]) -> Option<CycleLife> {
-        if points.iter().any(|&(d, n)| !(d > 0.0 && n > 0.0)) {
-            return None;
-        }
-        let logs: Vec<(f64, f64)> = points.iter().map(|&(d, n)| (libm::log(d), libm::log(n))).collect();
-        let count = logs.len() as f64;
-        let mean = |f: fn(&(f64, f64)) -> f64| logs.iter().map(f).sum::<f64>() / count;
-        let (mx, my) = (mean(|l| l.0), mean(|l| l.1));
-        let sxx: f64 = logs.iter().map(|l| (l.0 - mx) * (l.0 - mx)).sum();
-        let sxy: f64 = logs.iter().map(|l| (l.0 - mx) * (l.1 - my)).sum();
-        let slope = sxy / sxx;
-        slope.is_finite().then(|| CycleLife { at_full_depth: libm::exp(my - slope * mx), exponent: -slope })
     }
 }
 
@@ -94,12 +73,7 @@ mod tests {
         let life = CycleLife { at_full_depth: 300.0, exponent: 1.2 };
         assert!((life.used(1.0, 300.0) - 1.0).abs() < 1e-12);
         assert_eq!(life.used(0.0, 5.0), 0.0);
-        assert!((life.used(0.3, life.cycles(0.3)) - 1.0).abs() < 1e-12);
-    }
-
-    #[test]
-    fn one_depth_makes_no_line() {
-        assert_eq!(CycleLife::fitted(&[(0.5, 100.0)]), None);
-        assert_eq!(CycleLife::fitted(&[(0.5, 100.0), (0.0, 3.0)]), None);
+        // N(0.3) = 300 · 0.3^-1.2 cycles of that depth end it.
+        assert!((life.used(0.3, 300.0 / libm::pow(0.3, 1.2)) - 1.0).abs() < 1e-12);
     }
 }

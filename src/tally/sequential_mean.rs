@@ -114,7 +114,7 @@ mod tests {
     use super::*;
     use crate::seed::{Purpose, stream};
     use crate::tally::Moments;
-    use crate::tally::intervals::mean_interval;
+    use crate::tally::intervals::half_width;
     use rand::RngExt;
     use rand::rngs::ChaCha8Rng;
 
@@ -184,10 +184,9 @@ mod tests {
                     test.push(d);
                     moments.push(d);
                     if trial % 128 == 0 {
-                        let i =
-                            mean_interval(moments.mean().unwrap(), moments.se(), moments.n(), 0.9).unwrap();
-                        left_out[0] |= i.lo > 0.0;
-                        left_out[1] |= i.hi < 0.0;
+                        let half = half_width(moments.se(), moments.n(), 0.9).unwrap();
+                        left_out[0] |= moments.mean().unwrap() - half > 0.0;
+                        left_out[1] |= moments.mean().unwrap() + half < 0.0;
                     }
                 }
                 above += u32::from(test.decided() == Some(Ordering::Greater));

@@ -1,8 +1,8 @@
 //! The handbook's sizing figures, beside which the simulated answer stands.
 //!
 //! Definitions: loss-of-load probability, generator and storage capacity C_A, C_S after Luque & Hegedus
-//! (eds.), Handbook of Photovoltaic Science and Engineering, eqs 20.79 and 20.80; battery worksheet and
-//! array-to-load ratio in the structure of IEEE 1013 and IEEE 1562 (from memory).
+//! (eds.), Handbook of Photovoltaic Science and Engineering, eqs 20.79 and 20.80; array-to-load ratio in the structure
+//! of IEEE 1562 (from memory). The figures themselves: [`super::worksheet`].
 
 use crate::design::{Battery, BenchPoint, Chemistry, Design};
 use crate::units::Uncertain;
@@ -48,7 +48,8 @@ fn usual_depth(chemistry: Chemistry) -> f64 {
     }
 }
 
-/// Power of a pump at a height of jet, W: between bench points on a straight line; below the first
+/// Power of a pump at a height of jet, W, as a handbook reckons by hand; the simulation runs the curve of
+/// `plant::pump` at the voltage of the bus instead. Between bench points on a straight line; below the first
 /// by the affinity laws (height as the square, power as the cube of speed: P ~ h^1.5); above the last
 /// what the last draws. 0 without bench points.
 fn pump_power_w(bench: &[BenchPoint<Uncertain>], jet_m: f64) -> f64 {
@@ -68,61 +69,6 @@ fn pump_power_w(bench: &[BenchPoint<Uncertain>], jet_m: f64) -> f64 {
         .windows(2)
         .find(|w| jet_m <= w[1].0)
         .map_or(last_w, |w| w[0].1 + (jet_m - w[0].0) / (w[1].0 - w[0].0) * (w[1].1 - w[0].1))
-}
-
-/// A store that is filled and drawn upon once a day, in units of the load (worked by hand in the check).
-/// `produced` and `load` of each day and the usable `store` in one unit; the store starts full. Returns
-/// what was served each day.
-pub fn day_balance(produced: &[f64], load: f64, store: f64) -> Vec<f64> {
-    let mut level = store;
-    produced
-        .iter()
-        .map(|&p| {
-            level = store.min(level + p);
-            let served = load.min(level);
-            level -= served;
-            served
-        })
-        .collect()
-}
-
-/// Loss-of-load probability of [`day_balance`]: energy not served over energy wanted (eq. 20.79).
-pub fn loss_of_load(served: &[f64], load: f64) -> Option<f64> {
-    let wanted = load * served.len() as f64;
-    (wanted > 0.0).then(|| served.iter().map(|s| load - s).sum::<f64>() / wanted)
-}
-
-/// The battery worksheet in the structure of IEEE 1013 (from memory).
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct BatteryWorksheet {
-    /// Load, Ah a day.
-    pub load_ah_day: f64,
-    /// Days the battery alone shall carry it.
-    pub days: f64,
-    /// Largest depth of discharge over those days, share.
-    pub max_depth: f64,
-    /// Largest depth of discharge in a day, share.
-    pub max_daily_depth: f64,
-    /// Share of the capacity left at the end of its life.
-    pub end_of_life: f64,
-    /// Share of the capacity left in the cold.
-    pub cold: f64,
-    /// Design margin, >= 1.
-    pub margin: f64,
-}
-
-impl BatteryWorksheet {
-    /// Capacity before corrections: the largest of what depth, daily depth and end of life ask for, Ah.
-    pub fn largest_ah(&self) -> f64 {
-        let unadjusted = self.load_ah_day * self.days;
-        (unadjusted / self.max_depth)
-            .max(self.load_ah_day / self.max_daily_depth)
-            .max(unadjusted / self.end_of_life)
-    }
-    /// Capacity to buy, Ah.
-    pub fn capacity_ah(&self) -> f64 {
-        self.largest_ah() / self.cold * self.margin
-    }
 }
 
 #[cfg(test)]
@@ -145,12 +91,5 @@ mod tests {
         // A quarter of the height is half the speed: an eighth of the power.
         assert!((power(0.025) - 0.3 / 8.0).abs() < 1e-12);
         assert_eq!(pump_power_w(&[], 0.2), 0.0);
-    }
-
-    #[test]
-    fn no_load_loses_nothing_it_can_name() {
-        assert_eq!(loss_of_load(&[], 1.0), None);
-        assert_eq!(loss_of_load(&[0.0], 0.0), None);
-        assert!(day_balance(&[], 1.0, 2.0).is_empty());
     }
 }

@@ -19,8 +19,8 @@ pub struct Meta {
     pub design: DesignId,
     /// The weather.
     pub weather: WeatherId,
-    /// Mean daily irradiation on the horizontal of the weather file, kWh/m², by month (0..12).
-    pub file_ghi_kwh_m2_day: [f64; 12],
+    /// Mean daily irradiation on the horizontal of the weather file, kWh/m², by month (0..12); none where it has no hour.
+    pub file_ghi_kwh_m2_day: [Option<f64>; 12],
     /// Values of the design as used.
     pub inputs: Vec<Input>,
     /// Things the user should know.
@@ -32,8 +32,12 @@ pub struct Meta {
 /// Steps in which a summary shows dusk runs, min.
 const DUSK_STEP_MIN: usize = 5;
 
-/// Every number of a run. `tally` must be of this `layout`; parts that are not are left out.
-pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Summary {
+/// Every number of a run; `None` before the first trial. `tally` must be of this `layout`; parts that are not are left
+/// out.
+pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Option<Summary> {
+    if tally.trials == 0 {
+        return None;
+    }
     let mut warnings = meta.warnings;
     if tally.not_finite > 0 {
         warnings.push(format!(
@@ -41,23 +45,27 @@ pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Summary {
             tally.not_finite, tally.trials
         ));
     }
-    let months: Vec<Month> = layout
+    let months: Option<Vec<Month>> = layout
         .months
         .iter()
         .zip(&tally.months)
         .map(|(&month, sums)| month_summary(month, sums, layout, tally.trials))
         .collect();
+    let battery = match &tally.battery {
+        Some(b) => Some(battery_summary(b, layout, tally.trials)?),
+        None => None,
+    };
     let (shares, shares_total) = shares(tally, layout);
-    Summary {
+    Some(Summary {
         schema: SCHEMA.to_owned(),
         run: RunInfo { trials: tally.trials, ..meta.run },
         design: meta.design,
         weather: meta.weather,
-        season: season_summary(tally, layout),
-        battery: tally.battery.first().map(|b| battery_summary(b, layout, tally.trials)),
+        season: season_summary(tally, layout)?,
+        battery,
         hours: hour_map(tally, layout),
-        water: water_use(tally, layout),
-        wear: wear(tally, layout),
+        water: water_use(tally, layout)?,
+        wear: wear(tally, layout)?,
         shares,
         shares_total,
         sizing: worksheet(tally, layout),
@@ -67,22 +75,27 @@ pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Summary {
             worst_charge_residual_ah: tally.ledger.ah.get(),
             worst_water_residual_l: tally.ledger.l.get(),
         },
-        sampled: sampled(tally, layout, &meta.file_ghi_kwh_m2_day),
-        months,
+        sampled: sampled(tally, layout, &meta.file_ghi_kwh_m2_day)?,
+        months: months?,
         inputs: meta.inputs,
         warnings,
         cautions: meta.cautions,
-    }
+    })
 }
 
-/// Mean and standard error, each times `factor`.
-fn estimate(m: &Moments, factor: f64) -> Estimate {
-    Estimate { mean: m.mean().unwrap_or(0.0) * factor, se: m.se().map(|se| se * factor) }
+/// Mean and standard error, each times `factor`; none of no values.
+fn estimate(m: &Moments, factor: f64) -> Option<Estimate> {
+    Some(Estimate { mean: mean(m, factor)?, se: m.se().map(|se| se * factor) })
 }
 
-/// A sum of steps over trials: the mean of a trial.
+/// Mean times `factor`; none of no values.
+fn mean(m: &Moments, factor: f64) -> Option<f64> {
+    Some(m.mean()? * factor)
+}
+
+/// A sum of steps over trials (at least one): the mean of a trial.
 fn per_trial(sum: i128, trials: u64) -> f64 {
-    if trials == 0 { 0.0 } else { sum as f64 / STEPS_PER_UNIT / trials as f64 }
+    sum as f64 / STEPS_PER_UNIT / trials as f64
 }
 
 /// Smallest bin up to which at least this share of all counts lies; `None` of none. `tenths` of 10: whole
@@ -96,11 +109,13 @@ fn quantile_bin(bins: &[u64], tenths: u64) -> Option<usize> {
     })
 }
 
-fn quantile(bins: &[u64], tenths: u64, value: impl Fn(usize) -> f64) -> f64 {
-    quantile_bin(bins, tenths).map_or(0.0, value)
+/// The `tenths` quantile of what `bins` count, in the unit of `value`; none of none.
+fn quantile(bins: &[u64], tenths: u64, value: impl Fn(usize) -> f64) -> Option<f64> {
+    quantile_bin(bins, tenths).map(value)
 }
 
-fn day_count(histogram: &[u64]) -> DayCount {
+/// Days of a month or a season over trials, from how many trials had 0, 1, 2, … of them; none of no trial.
+fn day_count(histogram: &[u64]) -> Option<DayCount> {
     let n: u128 = histogram.iter().map(|&c| u128::from(c)).sum();
     let weighted = |f: fn(u128) -> u128| -> u128 {
         histogram
@@ -110,8 +125,11 @@ fn day_count(histogram: &[u64]) -> DayCount {
             .fold(0, u128::wrapping_add)
     };
     let (sum, squares) = (weighted(|k| k), weighted(|k| k * k));
+    if n == 0 {
+        return None;
+    }
     let n_ = n as f64;
-    let mean = if n == 0 { 0.0 } else { sum as f64 / n_ };
+    let mean = sum as f64 / n_;
     let se = (n >= 2).then(|| {
         let spread = n.wrapping_mul(squares).saturating_sub(sum.wrapping_mul(sum)) as f64;
         (spread / (n_ * n_ * (n_ - 1.0))).sqrt()
@@ -120,11 +138,11 @@ fn day_count(histogram: &[u64]) -> DayCount {
         .into_iter()
         .map(|k| {
             let many: u128 = histogram.iter().skip(k).map(|&c| u128::from(c)).sum();
-            (k.to_string(), if n == 0 { 0.0 } else { many as f64 / n_ })
+            (k.to_string(), many as f64 / n_)
         })
         .collect();
     let q = |tenths| quantile(histogram, tenths, |k| k as f64);
-    DayCount { mean, se, p10: q(1), p50: q(5), p90: q(9), at_least, histogram: histogram.to_vec() }
+    Some(DayCount { mean, se, p10: q(1)?, p50: q(5)?, p90: q(9)?, at_least, histogram: histogram.to_vec() })
 }
 
 /// Dusk runs of some evenings: `dusk` counts evenings by the minute, the moments are over trials.
@@ -134,9 +152,9 @@ fn minutes(dusk: &[u64], mean: &Moments, met: &Moments) -> Option<Minutes> {
     Some(Minutes {
         mean: mean.mean()?,
         se: mean.se(),
-        p10: q(1),
-        p50: q(5),
-        p90: q(9),
+        p10: q(1)?,
+        p50: q(5)?,
+        p90: q(9)?,
         meets_wish: met_mean,
         meets_wish_se: met.se(),
         step_min: DUSK_STEP_MIN as f64,
@@ -148,26 +166,26 @@ fn by_cause<T: Copy>(values: &[T; Cause::COUNT], mean: impl Fn(T) -> f64) -> BTr
     Cause::ALL.iter().zip(values).map(|(c, &v)| (c.key().to_owned(), mean(v))).collect()
 }
 
-fn month_summary(month: u8, sums: &MonthTally, layout: &SeasonLayout, trials: u64) -> Month {
+fn month_summary(month: u8, sums: &MonthTally, layout: &SeasonLayout, trials: u64) -> Option<Month> {
     let of_month = || layout.days.iter().filter(|d| d.month == month);
     let days = of_month().count();
     let per_day = 1.0 / days.max(1) as f64;
-    Month {
+    Some(Month {
         month: month + 1,
         days: days as u32,
         wanted_min: of_month().map(LayoutDay::wanted_min).sum(),
-        jet_min: estimate(&sums.jet_min, 1.0),
-        still_days: day_count(&sums.still),
-        short_days: day_count(&sums.short),
+        jet_min: estimate(&sums.jet_min, 1.0)?,
+        still_days: day_count(&sums.still)?,
+        short_days: day_count(&sums.short)?,
         dusk_run_min: minutes(&sums.dusk, &sums.dusk_run_min, &sums.wish_met),
         causes_min: by_cause(&sums.cause_min, |s| per_trial(s, trials)),
-        still_days_by_cause: by_cause(&sums.still_by_cause, |d| d as f64 / trials.max(1) as f64),
-        ghi_kwh_m2_day: estimate(&sums.ghi_kwh_m2, per_day).mean,
-        plane_kwh_m2_day: estimate(&sums.plane_kwh_m2, per_day).mean,
-    }
+        still_days_by_cause: by_cause(&sums.still_by_cause, |d| d as f64 / trials as f64),
+        ghi_kwh_m2_day: mean(&sums.ghi_kwh_m2, per_day)?,
+        plane_kwh_m2_day: mean(&sums.plane_kwh_m2, per_day)?,
+    })
 }
 
-fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Season {
+fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Option<Season> {
     let s = &tally.season;
     let mut dusk = vec![0u64; super::tally::DUSK_BINS];
     let mut causes = [0i128; Cause::COUNT];
@@ -179,20 +197,20 @@ fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Season {
             *total = total.wrapping_add(sum);
         }
     }
-    let n = tally.trials.max(1) as f64;
+    let n = tally.trials as f64;
     let bearable = s.bearable as f64 / n;
-    Season {
+    Some(Season {
         from: month_day(layout.season.0),
         to: month_day(layout.season.1),
         days: layout.days.len() as u32,
         wanted_min: layout.days.iter().map(LayoutDay::wanted_min).sum(),
-        jet_min: estimate(&s.jet_min, 1.0),
-        still_days: day_count(&s.still),
-        still_days_per_month: tally.still_days_per_month(),
-        worst_month: day_count(&s.worst_month),
-        short_days: day_count(&s.short),
+        jet_min: estimate(&s.jet_min, 1.0)?,
+        still_days: day_count(&s.still)?,
+        still_days_per_month: tally.still_days_per_month()?,
+        worst_month: day_count(&s.worst_month)?,
+        short_days: day_count(&s.short)?,
         dusk_run_min: minutes(&dusk, &s.dusk_run_min, &s.wish_met),
-        longest_still_spell: day_count(&s.spell),
+        longest_still_spell: day_count(&s.spell)?,
         causes_min: by_cause(&causes, |sum| per_trial(sum, tally.trials)),
         bearable_years: Estimate {
             mean: bearable,
@@ -204,15 +222,15 @@ fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Season {
         }),
         bearable_still_days: layout.still_days_a_month,
         wish_dusk_run_min: layout.dusk_run_min,
-    }
+    })
 }
 
-fn battery_summary(b: &BatteryTally, layout: &SeasonLayout, trials: u64) -> BatteryUse {
+fn battery_summary(b: &BatteryTally, layout: &SeasonLayout, trials: u64) -> Option<BatteryUse> {
     // A day lies somewhere within its step: the middle stands for it.
     let depth = |k: usize| (k as f64 + 0.5) / DAY_DEPTH_BINS as f64;
     let charge = |k: usize| k as f64 / (CHARGE_BINS - 1) as f64;
-    let n = trials.max(1) as f64;
-    let used = estimate(&b.used, 1.0);
+    let n = trials as f64;
+    let used = estimate(&b.used, 1.0)?;
     let calendar = b.calendar_life_y.mean();
     let by_cycles = (used.mean > 0.0).then(|| 1.0 / used.mean);
     let (life_years, ends_by) = match (by_cycles, calendar) {
@@ -221,34 +239,34 @@ fn battery_summary(b: &BatteryTally, layout: &SeasonLayout, trials: u64) -> Batt
         (Some(cycles), None) => (Some(cycles), Some("cycles")),
         (None, None) => (None, None),
     };
-    let weeks = b.sunset.iter().zip(&b.low).zip(layout.days.chunks(7));
-    BatteryUse {
+    let weeks = b.sunset.iter().zip(&b.low).zip(layout.days.chunks(7)).map(|((sunset, low), days)| {
+        Some(WeekCharge {
+            day_of_year: days[0].day_of_year,
+            sunset_p10: quantile(sunset, 1, charge)?,
+            sunset_p50: quantile(sunset, 5, charge)?,
+            sunset_p90: quantile(sunset, 9, charge)?,
+            low_p10: quantile(low, 1, charge)?,
+            low_p50: quantile(low, 5, charge)?,
+            low_p90: quantile(low, 9, charge)?,
+        })
+    });
+    Some(BatteryUse {
         daily_depth: ShareSpread {
-            p10: quantile(&b.depth, 1, depth),
-            p50: quantile(&b.depth, 5, depth),
-            p90: quantile(&b.depth, 9, depth),
+            p10: quantile(&b.depth, 1, depth)?,
+            p50: quantile(&b.depth, 5, depth)?,
+            p90: quantile(&b.depth, 9, depth)?,
             histogram: b.depth.chunks(DAY_DEPTH_BINS / DEPTH_BINS).map(|c| c.iter().sum()).collect(),
         },
-        cycles_per_year: estimate(&b.cycles, 1.0).mean,
-        equivalent_full_cycles_per_year: estimate(&b.equivalent, 1.0),
+        cycles_per_year: mean(&b.cycles, 1.0)?,
+        equivalent_full_cycles_per_year: estimate(&b.equivalent, 1.0)?,
         cycle_depth_histogram: b.half_cycles.iter().map(|&h| 0.5 * h as f64 / n).collect(),
         life_used_per_year: used,
         life_years,
         life_ends_by: ends_by.map(str::to_owned),
-        weeks: weeks
-            .map(|((sunset, low), days)| WeekCharge {
-                day_of_year: days[0].day_of_year,
-                sunset_p10: quantile(sunset, 1, charge),
-                sunset_p50: quantile(sunset, 5, charge),
-                sunset_p90: quantile(sunset, 9, charge),
-                low_p10: quantile(low, 1, charge),
-                low_p50: quantile(low, 5, charge),
-                low_p90: quantile(low, 9, charge),
-            })
-            .collect(),
-        spilled_ah_per_day: estimate(&b.spilled_ah, per_day(layout)).mean,
-        too_cold_h_per_year: estimate(&b.too_cold_h, 1.0).mean,
-    }
+        weeks: weeks.collect::<Option<_>>()?,
+        spilled_ah_per_day: mean(&b.spilled_ah, per_day(layout))?,
+        too_cold_h_per_year: mean(&b.too_cold_h, 1.0)?,
+    })
 }
 
 fn per_day(layout: &SeasonLayout) -> f64 {
@@ -259,7 +277,7 @@ fn hour_map(tally: &Tally, layout: &SeasonLayout) -> HourMap {
     let clock = |min: f64| min / 60.0 + f64::from(layout.first_hour);
     let rows = layout.days.chunks(DAYS_PER_ROW).zip(&tally.hours).map(|(days, minutes)| {
         let hours = 60.0 * days.len() as f64;
-        let whole = hours * tally.trials.max(1) as f64 * STEPS_PER_UNIT;
+        let whole = hours * tally.trials as f64 * STEPS_PER_UNIT;
         let wanted = |slot: usize| {
             let (from, to) = (60.0 * slot as f64, 60.0 * (slot + 1) as f64);
             days.iter().map(|d| (d.wanted_to.min(to) - d.wanted_from.max(from)).max(0.0)).sum::<f64>() / hours
@@ -275,23 +293,24 @@ fn hour_map(tally: &Tally, layout: &SeasonLayout) -> HourMap {
     HourMap { days_per_row: DAYS_PER_ROW as u32, first_hour: layout.first_hour, rows: rows.collect() }
 }
 
-fn water_use(tally: &Tally, layout: &SeasonLayout) -> WaterUse {
+fn water_use(tally: &Tally, layout: &SeasonLayout) -> Option<WaterUse> {
     let s = &tally.season;
     let week = 7.0 * per_day(layout);
-    let lost_l_day = estimate(&s.lost_l, per_day(layout)).mean;
-    WaterUse {
-        litres_per_week: estimate(&s.lost_l, week),
-        evaporated_l_per_week: estimate(&s.evaporated_l, week).mean,
-        drifted_l_per_week: estimate(&s.drifted_l, week).mean,
+    let lost_l_day = mean(&s.lost_l, per_day(layout))?;
+    Some(WaterUse {
+        litres_per_week: estimate(&s.lost_l, week)?,
+        evaporated_l_per_week: mean(&s.evaporated_l, week)?,
+        drifted_l_per_week: mean(&s.drifted_l, week)?,
         days_to_low_water: (lost_l_day > 0.0).then(|| layout.usable_l / lost_l_day),
-    }
+    })
 }
 
-fn wear(tally: &Tally, layout: &SeasonLayout) -> Wear {
+fn wear(tally: &Tally, layout: &SeasonLayout) -> Option<Wear> {
     let s = &tally.season;
     let day = per_day(layout);
-    let pump_h = estimate(&s.pump_h, 1.0);
-    let flow = |f: Flow| estimate(&s.flow_wh[f as usize], day).mean;
+    let pump_h = estimate(&s.pump_h, 1.0)?;
+    let flow = |f: Flow| mean(&s.flow_wh[f as usize], day);
+    let of_mount = |m: &Moments| mean(m, day).filter(|_| layout.moving);
     let names = [
         ("panel", Flow::Panel),
         ("pump", Flow::Pump),
@@ -301,14 +320,15 @@ fn wear(tally: &Tally, layout: &SeasonLayout) -> Wear {
         ("charger", Flow::Charger),
         ("battery", Flow::Battery),
     ];
-    Wear {
+    let flows: Option<_> = names.into_iter().map(|(name, f)| Some((name.to_owned(), flow(f)?))).collect();
+    Some(Wear {
         pump_h_per_year: pump_h,
         pump_life_years: layout.pump_rated_h.filter(|_| pump_h.mean > 0.0).map(|rated| rated / pump_h.mean),
-        mount_moves_per_day: layout.moving.then(|| estimate(&s.moves, day).mean),
-        mount_travel_deg_per_day: layout.moving.then(|| estimate(&s.travel_deg, day).mean),
-        motor_wh_per_day: layout.moving.then(|| flow(Flow::Motors)),
-        flows_wh_per_day: names.into_iter().map(|(name, f)| (name.to_owned(), flow(f))).collect(),
-    }
+        mount_moves_per_day: of_mount(&s.moves),
+        mount_travel_deg_per_day: of_mount(&s.travel_deg),
+        motor_wh_per_day: of_mount(&s.flow_wh[Flow::Motors as usize]),
+        flows_wh_per_day: flows?,
+    })
 }
 
 /// Shares of each unknown, largest first, then what is left over ("weather"); and their sum.
@@ -377,7 +397,7 @@ pub fn worksheet(tally: &Tally, layout: &SeasonLayout) -> Option<Sizing> {
     })
 }
 
-fn sampled(tally: &Tally, layout: &SeasonLayout, file: &[f64; 12]) -> Vec<SampledMonth> {
+fn sampled(tally: &Tally, layout: &SeasonLayout, file: &[Option<f64>; 12]) -> Option<Vec<SampledMonth>> {
     let of_month =
         |&(&month, _): &(&u8, &MonthTally)| layout.days.iter().filter(|d| d.month == month).count();
     layout
@@ -387,16 +407,16 @@ fn sampled(tally: &Tally, layout: &SeasonLayout, file: &[f64; 12]) -> Vec<Sample
         .map(|pair| {
             let (&month, sums) = pair;
             let ghi = &sums.ghi_kwh_m2;
-            SampledMonth {
+            Some(SampledMonth {
                 month: month + 1,
                 file_ghi_kwh_m2_day: file[usize::from(month)],
-                sampled_ghi_kwh_m2_day: estimate(ghi, 1.0 / of_month(&pair).max(1) as f64),
+                sampled_ghi_kwh_m2_day: estimate(ghi, 1.0 / of_month(&pair).max(1) as f64)?,
                 sampled_cov: ghi
                     .variance()
                     .zip(ghi.mean())
                     .filter(|&(_, m)| m > 0.0)
                     .map(|(v, m)| v.sqrt() / m),
-            }
+            })
         })
         .collect()
 }

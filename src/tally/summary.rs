@@ -377,8 +377,8 @@ pub struct Sizing {
     pub c_s: Option<f64>,
     /// The same, d.
     pub days_of_autonomy: Option<f64>,
-    /// Loss-of-load probability: energy not served over energy wanted, simulated.
-    pub loss_of_load: Estimate,
+    /// Loss-of-load probability: energy not served over energy wanted, simulated; none where no minute is wanted.
+    pub loss_of_load: Option<Estimate>,
 }
 
 /// How far the accounts of a day are from closing, at worst, over all days and trials.
@@ -399,8 +399,8 @@ pub struct Ledger {
 pub struct SampledMonth {
     /// 1..=12.
     pub month: u8,
-    /// Mean daily irradiation on the horizontal in the files, kWh/m²; 0 if they have no hour of the month.
-    pub file_ghi_kwh_m2_day: f64,
+    /// Mean daily irradiation on the horizontal in the files, kWh/m²; none if they have no hour of the month.
+    pub file_ghi_kwh_m2_day: Option<f64>,
     /// The same as sampled.
     pub sampled_ghi_kwh_m2_day: Estimate,
     /// Coefficient of variation of the month's sum between trials.

@@ -4,7 +4,7 @@ use super::codec::{ByteReader, Damage, TallyField, tally_field};
 use super::fixed_point::{Moments, Peak};
 use super::season_layout::SeasonLayout;
 use super::summary::Estimate;
-use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, ratio};
+use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, earlier_end, ratio};
 use super::variance_shares::Binned;
 use crate::plant::{Cause, Flow};
 use sha2::{Digest, Sha256};
@@ -26,7 +26,7 @@ pub struct Tally {
     pub(super) months: Vec<MonthTally>,
     pub(super) season: SeasonTally,
     pub(super) hours: Vec<[u64; 24]>,
-    pub(super) battery: Vec<BatteryTally>,
+    pub(super) battery: Option<BatteryTally>,
     pub(super) unknown: Vec<Binned>,
     pub(super) ledger: LedgerTally,
 }
@@ -209,23 +209,19 @@ impl Tally {
                 travel_deg: none,
             },
             hours: vec![[0; 24]; layout.rows()],
-            battery: layout
-                .battery
-                .then(|| BatteryTally {
-                    depth: [0; DAY_DEPTH_BINS],
-                    half_cycles: [0; DEPTH_BINS],
-                    cycles: none,
-                    equivalent: none,
-                    used: none,
-                    calendar_life_y: none,
-                    life_y: none,
-                    sunset: vec![[0; CHARGE_BINS]; layout.weeks()],
-                    low: vec![[0; CHARGE_BINS]; layout.weeks()],
-                    spilled_ah: none,
-                    too_cold_h: none,
-                })
-                .into_iter()
-                .collect(),
+            battery: layout.battery.then(|| BatteryTally {
+                depth: [0; DAY_DEPTH_BINS],
+                half_cycles: [0; DEPTH_BINS],
+                cycles: none,
+                equivalent: none,
+                used: none,
+                calendar_life_y: none,
+                life_y: none,
+                sunset: vec![[0; CHARGE_BINS]; layout.weeks()],
+                low: vec![[0; CHARGE_BINS]; layout.weeks()],
+                spilled_ah: none,
+                too_cold_h: none,
+            }),
             unknown: vec![Binned::default(); layout.unknown.len()],
             ledger: LedgerTally::default(),
         }
@@ -325,7 +321,7 @@ impl Tally {
                 bump(&mut month.dusk, usize::from(mark.dusk_run));
             }
         }
-        for battery in &mut self.battery {
+        if let Some(battery) = &mut self.battery {
             for (k, mark) in trial.marks.iter().enumerate() {
                 bump(&mut battery.depth, usize::from(mark.depth));
                 bump(&mut battery.sunset[k / 7], usize::from(mark.soc_at_sunset / 2));
@@ -342,11 +338,7 @@ impl Tally {
             battery.used.push(cycles.used);
             if let Some(calendar) = trial.calendar_life() {
                 battery.calendar_life_y.push(calendar);
-                battery.life_y.push(if cycles.used > 0.0 {
-                    calendar.min(1.0 / cycles.used)
-                } else {
-                    calendar
-                });
+                battery.life_y.push(earlier_end(calendar, cycles.used));
             }
             battery.spilled_ah.push(trial.sums.spilled_ah);
             battery.too_cold_h.push(trial.sums.too_cold_h);
@@ -362,14 +354,15 @@ impl Tally {
         Ok(())
     }
 
-    /// Still days in a month of 365/12 days, over the season, and the standard error: what `--until` watches.
-    pub fn still_days_per_month(&self) -> Estimate {
+    /// Still days in a month of 365/12 days, over the season, and the standard error: what `--until` watches. None
+    /// before the first trial.
+    pub fn still_days_per_month(&self) -> Option<Estimate> {
         // Every trial falls into the histogram of the season, whose length is that of the season.
         let months = (self.season.still.len().saturating_sub(1)) as f64 * 12.0 / 365.0;
-        Estimate {
-            mean: self.season.still_days.mean().map_or(0.0, |m| m / months),
+        Some(Estimate {
+            mean: self.season.still_days.mean()? / months,
             se: self.season.still_days.se().map(|se| se / months),
-        }
+        })
     }
 
     /// Its bytes: the same for the same trials, whatever way they were merged.

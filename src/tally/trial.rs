@@ -31,8 +31,6 @@ pub struct Trial {
     rainflow: Rainflow,
     cycles: CycleCounter,
     battery: bool,
-    /// What the design names, for [`Trial::reset`].
-    nominal: (Option<CycleLife>, Option<f64>),
 }
 
 /// A month's days.
@@ -175,29 +173,21 @@ pub struct TrialOutcome {
     pub still_days_by_month: [Option<u32>; 12],
     /// Most still days in any month.
     pub worst_month_still_days: u32,
-    /// Short days of the season.
-    pub short_days: u32,
-    /// Longest run of still days.
-    pub longest_still_spell: u32,
     /// Mean dusk run, min; `None` without evenings.
     pub dusk_run_min: Option<f64>,
-    /// The same by month.
-    pub dusk_run_min_by_month: [Option<f64>; 12],
     /// Share of evenings that meet the wish.
     pub wish_met: Option<f64>,
     /// Jet minutes that count.
     pub jet_min: f64,
     /// Wanted minutes without a jet that counts, by cause.
     pub causes_min: [f64; Cause::COUNT],
-    /// Share of the battery's life used by cycling.
-    pub life_used: Option<f64>,
     /// Years until cycling or the calendar ends the battery, the earlier.
     pub life_years: Option<f64>,
 }
 
 impl Trial {
-    /// A trial of which no day is known yet.
-    pub fn new(layout: &SeasonLayout) -> Trial {
+    /// A trial of which no day is known yet. `isa` computes wear; results do not depend on it.
+    pub fn new(layout: &SeasonLayout, isa: Isa) -> Trial {
         Trial {
             calendar: layout.months.clone(),
             months: vec![MonthSum::default(); layout.months.len()],
@@ -208,23 +198,9 @@ impl Trial {
             calendar_life_y: layout.calendar_life_y,
             spell: 0,
             rainflow: Rainflow::new(),
-            cycles: CycleCounter::new(layout.life, Isa::detect()),
+            cycles: CycleCounter::new(layout.life, isa),
             battery: layout.battery,
-            nominal: (layout.life, layout.calendar_life_y),
         }
-    }
-
-    /// Forgets everything, keeping the room; battery life is again as the design names it.
-    pub fn reset(&mut self) {
-        self.months.fill(MonthSum::default());
-        self.marks.fill(UNMARKED);
-        self.hours.fill([0.0; 24]);
-        self.sums = Sums::default();
-        self.longest_spell = 0;
-        self.spell = 0;
-        self.rainflow.reset();
-        self.cycles = CycleCounter::new(self.nominal.0, self.cycles.isa);
-        self.calendar_life_y = self.nominal.1;
     }
 
     /// Takes battery life from this trial's draw of its parts; before its first day.
@@ -322,6 +298,12 @@ impl Trial {
         })
     }
 
+    /// Years until cycling or the calendar ends the battery, the earlier; none without a battery.
+    pub(super) fn life_years(&self) -> Option<f64> {
+        let used = self.battery.then(|| self.cycles().used)?;
+        self.calendar_life().map(|calendar| earlier_end(calendar, used))
+    }
+
     /// Still days of the season.
     pub(super) fn still_days(&self) -> u32 {
         self.months.iter().map(|m| m.still).sum()
@@ -356,31 +338,22 @@ impl Trial {
     /// What the trial came to, for paired comparison.
     pub fn outcome(&self) -> TrialOutcome {
         let mut still_days_by_month = [None; 12];
-        let mut dusk_run_min_by_month = [None; 12];
         let mut causes_min = [0.0; Cause::COUNT];
         for (&month, sum) in self.calendar.iter().zip(&self.months) {
             still_days_by_month[usize::from(month)] = Some(sum.still);
-            dusk_run_min_by_month[usize::from(month)] = ratio(sum.dusk_run_min, sum.evenings);
             for (total, minutes) in causes_min.iter_mut().zip(sum.cause_min) {
                 *total += minutes;
             }
         }
-        let life_used = self.battery.then(|| self.cycles().used);
         TrialOutcome {
             still_days: self.still_days(),
             still_days_by_month,
             worst_month_still_days: self.months.iter().map(|m| m.still).max().unwrap_or(0),
-            short_days: self.months.iter().map(|m| m.short).sum(),
-            longest_still_spell: self.longest_spell,
             dusk_run_min: self.mean_dusk_run(),
-            dusk_run_min_by_month,
             wish_met: self.wish_met(),
             jet_min: self.months.iter().map(|m| m.jet_min).sum(),
             causes_min,
-            life_used,
-            life_years: life_used
-                .zip(self.calendar_life())
-                .map(|(used, calendar)| if used > 0.0 { calendar.min(1.0 / used) } else { calendar }),
+            life_years: self.life_years(),
         }
     }
 }
@@ -421,6 +394,12 @@ fn per_cent(share: f64) -> u8 {
     (share * 100.0 + 0.5).clamp(0.0, 100.0) as u8
 }
 
+/// Years until the calendar ends a battery, or cycling that uses such a share of its life a season, the earlier.
+pub(super) fn earlier_end(calendar_years: f64, used_a_season: f64) -> f64 {
+    if used_a_season > 0.0 { calendar_years.min(1.0 / used_a_season) } else { calendar_years }
+}
+
+/// A mean; none of none.
 pub(super) fn ratio(sum: f64, count: u32) -> Option<f64> {
     (count > 0).then(|| sum / f64::from(count))
 }

@@ -287,6 +287,7 @@ pub fn summed_up(
     let engine = Engine { isa, ..Engine::new(seed, pool) };
     let tally = run_trials(&engine, plan, Until::Trials(trials)).state.tally;
     assert_eq!(tally.trials(), trials);
-    let summary = stilldays::study::summary::summarise(plan, &tally, seed, "stilldays run".into());
+    let summary = stilldays::study::summary::summarise(plan, &tally, seed, "stilldays run".into())
+        .expect("some trials");
     (tally, summary)
 }

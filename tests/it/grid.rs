@@ -30,7 +30,7 @@ fn map(file: &DesignFile, x: &str, y: &str, effort: CellEffort, threads: usize) 
     let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
     let axis = |flag, text| Axis::parse(flag, text, file).unwrap_or_else(|p| panic!("{p}"));
     let plan = Plan::new(file.clone(), &Sites::new()).unwrap_or_else(|p| panic!("{p}"));
-    grid::map(&engine, plan, axis("--x", x), axis("--y", y), effort, "stilldays grid")
+    grid::map(&engine, plan, (axis("--x", x), axis("--y", y)), effort, "stilldays grid")
         .unwrap_or_else(|p| panic!("{p}"))
 }
 

@@ -4,7 +4,7 @@ use super::parts::{Key, Section, Table, bullets, figure, key, table, untrusted};
 use crate::report::chart::{Bar, Line, Plot, Scale, bars, line, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
-use crate::tally::summary::Estimate;
+use crate::tally::summary::{Estimate, SampledMonth};
 use maud::{Markup, html};
 
 /// What no run of this program knows.
@@ -76,14 +76,15 @@ fn sampled(s: &Summary) -> Markup {
     let top = s
         .sampled
         .iter()
-        .map(|m| m.file_ghi_kwh_m2_day.max(m.sampled_ghi_kwh_m2_day.mean))
+        .flat_map(|m| [m.file_ghi_kwh_m2_day, Some(m.sampled_ghi_kwh_m2_day.mean)])
+        .flatten()
         .fold(0.0, f64::max);
     let plot = Plot::new(250.0, (0.0, n.max(1) as f64), (0.0, Scale::round_up(top, 5)));
     let list: Vec<Bar> = s
         .sampled
         .iter()
         .enumerate()
-        .map(|(i, m)| Bar { x: i as f64 + 0.5, mean: m.file_ghi_kwh_m2_day, spread: None })
+        .filter_map(|(i, m)| Some(Bar { x: i as f64 + 0.5, mean: m.file_ghi_kwh_m2_day?, spread: None }))
         .collect();
     let labels: Vec<(f64, &str)> =
         s.sampled.iter().enumerate().map(|(i, m)| (i as f64 + 0.5, words::month_short(m.month))).collect();
@@ -96,15 +97,20 @@ fn sampled(s: &Summary) -> Markup {
         }
         (plot.x_axis("", labels))
     };
-    let off =
-        |m: &crate::tally::summary::SampledMonth| m.sampled_ghi_kwh_m2_day.mean / m.file_ghi_kwh_m2_day - 1.0;
+    let off = |m: &SampledMonth| {
+        let file = m.file_ghi_kwh_m2_day.filter(|file| *file > 0.0)?;
+        Some(m.sampled_ghi_kwh_m2_day.mean / file - 1.0)
+    };
+    let in_file = |m: &SampledMonth| {
+        m.file_ghi_kwh_m2_day.map_or(number::NOT_COMPUTABLE.to_owned(), |v| number::fixed(v, 2))
+    };
     let mut t = Table::new(&["", "file, kWh/m² d", "sampled", "differs by", "varies between years by"]);
     for m in &s.sampled {
         t.row([
             words::month(m.month).to_owned(),
-            number::fixed(m.file_ghi_kwh_m2_day, 2),
+            in_file(m),
             number::estimate(m.sampled_ghi_kwh_m2_day, 3, "±"),
-            signed_percent(off(m)),
+            off(m).map_or(number::NOT_COMPUTABLE.to_owned(), signed_percent),
             m.sampled_cov.map_or(number::NOT_COMPUTABLE.to_owned(), number::percent),
         ]);
     }
@@ -116,21 +122,21 @@ fn sampled(s: &Summary) -> Markup {
             let text = format!(
                 "{}: file {}, sampled {} kWh/m² a day",
                 words::month(m.month),
-                number::fixed(m.file_ghi_kwh_m2_day, 2),
+                in_file(m),
                 number::estimate(m.sampled_ghi_kwh_m2_day, 3, "±")
             );
             plot.strip(i as f64, i as f64 + 1.0, text)
         })
         .collect();
-    let known = s.sampled.iter().filter(|m| off(m).is_finite());
-    let finding = match known.max_by(|a, b| off(a).abs().total_cmp(&off(b).abs())) {
-        Some(m) if signed_percent(off(m)) == "0.0 %" => {
+    let known = s.sampled.iter().filter_map(|m| Some((m.month, off(m)?)));
+    let finding = match known.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())) {
+        Some((_, off)) if signed_percent(off) == "0.0 %" => {
             "Sampled sunshine agrees with the file in every month".to_owned()
         }
-        Some(m) => format!(
+        Some((month, off)) => format!(
             "Sampled sunshine differs most from the file in {}, by {}",
-            words::month(m.month),
-            signed_percent(off(m))
+            words::month(month),
+            signed_percent(off)
         ),
         None => "The file has no sunshine in the season to compare the sampled years with".to_owned(),
     };
@@ -147,9 +153,6 @@ fn sampled(s: &Summary) -> Markup {
 }
 
 fn signed_percent(share: f64) -> String {
-    if !share.is_finite() {
-        return number::NOT_COMPUTABLE.to_owned();
-    }
     let text = number::fixed(share * 100.0, 1);
     if share > 0.0 && text != "0.0" {
         format!("+{text} %")
@@ -170,6 +173,9 @@ fn handbook(z: &crate::tally::summary::Sizing) -> Markup {
     t.row(["C_A, panel over load".to_owned(), number::fixed(z.c_a, 2)]);
     t.row(["C_S, battery over load".to_owned(), maybe(z.c_s)]);
     t.row(["Days of autonomy".to_owned(), maybe(z.days_of_autonomy)]);
-    t.row(["Loss-of-load probability, simulated".to_owned(), number::percent_estimate(z.loss_of_load, "±")]);
+    t.row([
+        "Loss-of-load probability, simulated".to_owned(),
+        z.loss_of_load.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::percent_estimate(e, "±")),
+    ]);
     html! { (table(&t)) p class="note" { (untrusted("These figures size a panel and a battery from means. They cannot tell how often the jet stands still; that is why the days are simulated.")) } }
 }

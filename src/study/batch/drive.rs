@@ -1,104 +1,20 @@
 //! A folder of designs, one after another, in an order that may be cut anywhere.
 
 use super::batch_summary::{BatchSummary, DesignRow, Failed, SCHEMA, Unfinished};
-use super::find::{self, Candidate, Found, PassedOver};
+use super::context::Batch;
+use super::event::Event;
+use super::find::{self, Candidate, Found};
 use super::job::{Hashes, Job, JobError, JobOutcome, JobStatus};
 use super::manifest::{self, Manifest};
 use super::share::Share;
-use crate::disk::write::{self, Disk, File, WriteError};
+use crate::disk::write::{self, WriteError};
 use crate::disk::{Lock, LockError};
-use crate::plant::DayTrace;
 use crate::source::Problems;
-use crate::study::engine::Engine;
 use crate::study::run::Until;
 use crate::study::site::Sites;
-use crate::tally::{Summary, Tally};
 use std::collections::HashMap;
 use std::io;
 use std::path::{Path, PathBuf};
-
-/// What a batch works on and with.
-pub struct Batch<'a> {
-    /// Seed, threads, and who may stop it.
-    pub engine: &'a Engine<'a>,
-    /// Where files are written.
-    pub disk: &'a dyn Disk,
-    /// How numbers become files.
-    pub writer: &'a dyn ResultWriter,
-    /// Hears of everything that happens.
-    pub on_event: &'a dyn Fn(Event<'_>),
-    /// Folder of designs.
-    pub folder: &'a Path,
-    /// Folder for results.
-    pub out: &'a Path,
-    /// When a design has enough trials.
-    pub until: Until,
-}
-
-/// How numbers become files: made by whoever calls, for a study knows no report.
-pub trait ResultWriter {
-    /// The files of a finished design.
-    fn design_files(&self, summary: &Summary, tally: &Tally, days: &[DayTrace]) -> Vec<File<'static>>;
-    /// What there is to read in the morning.
-    fn batch_files(&self, summary: &BatchSummary) -> Vec<File<'static>>;
-    /// All that changes the files but not the numbers, such as units.
-    fn shown(&self) -> String;
-}
-
-/// Something that happened.
-#[derive(Debug)]
-pub enum Event<'e> {
-    /// A file was not taken for a design.
-    PassedOver(&'e PassedOver),
-    /// A design was refused.
-    Refused {
-        /// The design.
-        file: &'e str,
-        /// Why, with paths as they can be opened.
-        problems: &'e Problems,
-    },
-    /// All designs were looked at; now comes the work.
-    Looked {
-        /// Designs to be done, finished before, refused.
-        to_do: usize,
-        /// Finished before.
-        finished: usize,
-        /// Refused.
-        refused: usize,
-        /// Trials to be done at most, all designs together.
-        trials: u64,
-    },
-    /// Work on a design begins.
-    Begun {
-        /// The design.
-        file: &'e str,
-        /// Trials it will have, at most.
-        trials: u64,
-        /// Trials done before.
-        done: u64,
-    },
-    /// Something of a design worth knowing.
-    Noted {
-        /// The design.
-        file: &'e str,
-        /// In words.
-        words: &'e str,
-    },
-    /// A design is finished; a part has no row.
-    Finished {
-        /// The design.
-        file: &'e str,
-        /// What it came to.
-        row: Option<&'e DesignRow>,
-    },
-    /// A design could not be done.
-    Failed {
-        /// The design.
-        file: &'e str,
-        /// Why, and what is safe.
-        reason: &'e str,
-    },
-}
 
 /// How a batch ended.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -314,11 +230,6 @@ impl Batch<'_> {
             write::all_on(self.disk, self.out, &self.writer.batch_files(&log.summary))?;
         }
         Ok(())
-    }
-
-    /// Where everything goes: the results, or a part's folder in them.
-    pub(super) fn root(&self, share: Option<Share>) -> PathBuf {
-        share.map_or_else(|| self.out.to_owned(), |share| self.out.join(share.folder()))
     }
 }
 

@@ -1,7 +1,9 @@
 //! Parts put together to what one machine would have made.
 
 use super::batch_summary::Failed;
-use super::drive::{Batch, BatchError, Ended};
+use super::context::{Batch, blocks};
+use super::drive::{BatchError, Ended};
+use super::event::Event;
 use super::job::{Job, JobError, JobOutcome, PART, read_checkpoint};
 use super::manifest::{self, Manifest};
 use super::share::Share;
@@ -189,7 +191,7 @@ impl Batch<'_> {
         for (file, _) in &parts.first().designs {
             if !found.designs.iter().any(|c| c.file == *file) {
                 let reason = format!("the parts hold it, but it is not in {}", self.folder.display());
-                (self.on_event)(super::Event::Failed { file, reason: &reason });
+                (self.on_event)(Event::Failed { file, reason: &reason });
                 log.summary.failed.push(Failed { file: file.clone(), reason });
             }
         }
@@ -218,7 +220,7 @@ impl Batch<'_> {
                 if let Some(why) = found.identity.differs_from(&identity) {
                     return Err(why);
                 }
-                if found.stride != share.stride(index, super::job::blocks(most)) || !found.adds_up(most) {
+                if found.stride != share.stride(index, blocks(most)) || !found.adds_up(most) {
                     return Err("it holds blocks that are not its own: run it again".to_owned());
                 }
                 let own = found.stride.count(most);

@@ -2,9 +2,10 @@
 
 use super::batch_summary::{DesignRow, link};
 use super::checkpoint::{self, Checkpoint};
-use super::drive::{Batch, Event};
+use super::context::Batch;
+use super::event::Event;
 use super::find::Candidate;
-use super::identity::{Identity, until_text};
+use super::identity::Identity;
 use super::seal::{self, Seal};
 use super::share::Share;
 use crate::design::{self, DesignFile};
@@ -13,7 +14,7 @@ use crate::source::{Problem, Problems};
 use crate::study::block_history::BlockHistory;
 use crate::study::plan::Plan;
 use crate::study::run::{self, FinishedRun, RunState, Stride};
-use crate::study::site::{SiteModel, Sites, joint_sha256};
+use crate::study::site::{Sites, joint_sha256};
 use crate::study::{summary, traces};
 use crate::tally::{Summary, Tally};
 use crate::weather;
@@ -21,7 +22,6 @@ use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 /// Name of the checkpoint in the folder of a design in work.
 pub const CHECKPOINT: &str = "checkpoint";
@@ -86,7 +86,7 @@ impl From<Problems> for JobError {
 pub(super) struct Hashes(HashMap<PathBuf, Result<String, Problem>>);
 
 impl Hashes {
-    /// The joint hash of a design's files, as [`SiteModel::sha256`] has it.
+    /// The joint hash of a design's files, as the place of the design has it (`study::site`).
     pub fn of(&mut self, file: &DesignFile) -> Result<String, Problems> {
         let mut hashes = Vec::new();
         for path in file.weather_paths() {
@@ -228,7 +228,8 @@ impl Batch<'_> {
         identity: Identity,
     ) -> Result<DesignRow, JobError> {
         let folder = self.folder_of(None, at);
-        let summary = summary::summarise(plan, tally, self.engine.seed, self.command(at));
+        let summary = summary::summarise(plan, tally, self.engine.seed, self.command(at))
+            .ok_or_else(|| JobError::Other("no trial was simulated".to_owned()))?;
         let mut files =
             self.writer.design_files(&summary, tally, &traces::three_days(self.engine, plan, history));
         let seal = Seal::new(identity, self.writer.shown(), &files);
@@ -237,45 +238,6 @@ impl Batch<'_> {
         // Left behind it would be harmless: the seal counts.
         let _ = self.disk.remove(&folder.join(CHECKPOINT));
         Ok(DesignRow::of(&summary, report_link(at)))
-    }
-
-    /// A design at its place, named as the results name it: relative to the folder, so that they do not
-    /// depend on where the folder lies.
-    pub(super) fn plan(&self, at: &Candidate, mut file: DesignFile, site: Arc<SiteModel>) -> Plan {
-        self.relative(&mut file.warnings);
-        file.path = PathBuf::from(&at.file);
-        Plan::at(file, site)
-    }
-
-    /// What a design's results are made from.
-    pub(super) fn identity(&self, at: &Candidate, file: &DesignFile, weather_sha256: String) -> Identity {
-        Identity {
-            version: crate::VERSION.to_owned(),
-            file: at.file.clone(),
-            design_sha256: file.sha256.clone(),
-            weather_sha256,
-            seed: self.engine.seed,
-            until: until_text(self.until),
-        }
-    }
-
-    /// The blocks of the `index`th design that are ours.
-    pub(super) fn stride(&self, share: Option<Share>, index: u64) -> Stride {
-        share.map_or(Stride::ALL, |share| share.stride(index, blocks(self.until.most())))
-    }
-
-    /// Where what we make of a design goes.
-    pub(super) fn folder_of(&self, share: Option<Share>, at: &Candidate) -> PathBuf {
-        self.root(share).join(&at.results)
-    }
-
-    /// Makes paths in problems relative to the folder.
-    pub(super) fn relative(&self, problems: &mut Problems) {
-        for place in problems.list.iter_mut().flat_map(|p| &mut p.places) {
-            if let Ok(below) = Path::new(&place.path).strip_prefix(self.folder) {
-                place.path = below.display().to_string();
-            }
-        }
     }
 
     /// A checkpoint that fits; `None` if there is none.
@@ -297,22 +259,6 @@ impl Batch<'_> {
         }
         Ok(Some(found))
     }
-
-    fn note(&self, at: &Candidate, words: &str) {
-        (self.on_event)(Event::Noted { file: &at.file, words });
-    }
-
-    /// The command that makes a design's numbers again, from within the folder.
-    fn command(&self, at: &Candidate) -> String {
-        let plain = at.file.chars().all(|c| c.is_alphanumeric() || "-_./".contains(c));
-        let file = if plain { at.file.clone() } else { format!("'{}'", at.file.replace('\'', "'\\''")) };
-        format!("stilldays run {file} {} --seed {}", self.until.as_flag(), self.engine.seed)
-    }
-}
-
-/// Blocks of a run of so many trials.
-pub(super) fn blocks(trials: u64) -> u64 {
-    Stride::ALL.count(trials)
 }
 
 fn checkpoint_name(share: Option<Share>) -> &'static str {

@@ -16,12 +16,16 @@ pub mod manifest;
 pub mod seal;
 pub mod share;
 
+mod context;
 mod drive;
+mod event;
 mod job;
 
 pub use batch_summary::BatchSummary;
 pub use checkpoint::Checkpoint;
-pub use drive::{Batch, BatchError, Ended, Event, ResultWriter};
+pub use context::{Batch, ResultWriter};
+pub use drive::{BatchError, Ended};
+pub use event::Event;
 pub use identity::Identity;
 pub use seal::Seal;
 pub use share::Share;

@@ -1,19 +1,18 @@
 //! What the search for the cheapest build comes to.
 
+use super::field::Field;
+use super::refusal::Refusals;
 use super::sequential_selection::{ERROR_RATE, SequentialSelection, Standing};
-use super::{Field, SCHEMA};
-use crate::design::shelf::{Build, GIVEN_WAY, Kind, Shelf};
-use crate::design::{Misfit, Rule};
-use crate::source::{Problem, Problems};
+use crate::design::shelf::{GIVEN_WAY, Kind, Shelf};
+use crate::source::Problem;
 use crate::study::compare;
-use crate::study::engine::Engine;
 use crate::study::plan::Plan;
-use crate::study::run::Until;
-use crate::study::simulate::simulate;
 use crate::tally::Summary;
 use crate::tally::summary::Estimate;
 use serde::Serialize;
-use std::sync::Arc;
+
+/// Schema name of `choose.json`.
+pub const SCHEMA: &str = "stilldays.choose/1";
 
 /// The answer.
 #[derive(Debug, Serialize)]
@@ -108,88 +107,26 @@ impl Candidate {
     }
 }
 
-/// Builds that do not go together for one reason.
-#[derive(Clone, Debug, Serialize)]
-pub struct Refusals {
-    /// The rule's name; `design` where the design's own checks refuse it.
-    pub rule: String,
-    /// The parts that do not go together.
-    pub parts: Vec<String>,
-    /// The reason, with the values of the first such build.
-    pub why: String,
-    /// How many builds.
-    pub builds: usize,
-}
-
-impl Refusals {
-    pub(super) fn by_rule(build: &Build<'_>, misfit: &Misfit) -> Refusals {
-        let guilty = match misfit.rule {
-            Rule::PanelTooLow | Rule::PanelTooHigh | Rule::ChargingTooStrong => [Kind::Panel, Kind::Battery],
-            Rule::BatteryTooLow | Rule::BatteryTooHigh | Rule::PumpTooStrong => [Kind::Battery, Kind::Pump],
-            Rule::PanelNeverStarts | Rule::PanelNeverCarries => [Kind::Panel, Kind::Pump],
-            Rule::MountStallsOnBattery => [Kind::Battery, Kind::Mount],
-            Rule::MountStallsOnPanel => [Kind::Panel, Kind::Mount],
-        };
-        // A part that the shelf does not hold is the design's own.
-        let name = |kind: Kind| {
-            build.part(kind).map_or_else(|| format!("the design's {}", kind.name()), |p| p.name.clone())
-        };
-        Refusals {
-            rule: rule_name(misfit.rule),
-            parts: guilty.into_iter().map(name).collect(),
-            why: misfit.why.clone(),
-            builds: 1,
-        }
-    }
-
-    pub(super) fn by_reader(build: &Build<'_>, problems: &Problems) -> Refusals {
-        Refusals {
-            rule: "design".to_owned(),
-            parts: build.parts.iter().map(|p| p.name.clone()).collect(),
-            why: problems.list.first().map(|p| p.title.clone()).unwrap_or_default(),
-            builds: 1,
-        }
-    }
-}
-
-/// A rule as JSON and CSV name it.
-fn rule_name(rule: Rule) -> String {
-    serde_json::to_value(rule).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
-}
-
-/// Refused altogether: nothing on the shelf goes together.
-pub(super) fn nothing_fits(shelf: &Shelf, refused: &[Refusals]) -> Problems {
-    let title = "no parts of this shelf go together in this design";
-    let mut problem = Problem::error(title).in_file(&shelf.path.display().to_string());
-    for r in refused.iter().take(5) {
-        problem = problem.help(format!("{}: {}", r.parts.join(" + "), r.why));
-    }
-    problem.into()
-}
-
-/// Where none surely meets the wish: the one with the largest share of good years, the cheapest of equals.
-pub(super) fn nearest(field: &Field, selection: &SequentialSelection) -> Option<usize> {
-    (0..field.len()).fold(None, |best: Option<usize>, i| {
-        let share = |i: usize| selection.test(i).estimate().unwrap_or(0.0);
-        match best {
-            Some(b) if share(b) >= share(i) => Some(b),
-            _ => Some(i),
-        }
-    })
+/// A search that has come to its end.
+pub(super) struct Decided<'a> {
+    /// The design as it is.
+    pub design: &'a Plan,
+    pub shelf: &'a Shelf,
+    /// All builds, and where each stands.
+    pub field: &'a Field,
+    pub selection: &'a SequentialSelection,
+    /// Places of the builds that come next.
+    pub runners_up: &'a [usize],
+    /// Place of the build that is named, and every number of it.
+    pub best: usize,
+    pub summary: Summary,
+    /// Whether somebody stopped it.
+    pub stopped: bool,
 }
 
 /// Everything there is to say.
-#[allow(clippy::too_many_arguments, reason = "the parts of one answer, gathered once")]
-pub(super) fn choice(
-    engine: &Engine<'_>,
-    design: &Plan,
-    shelf: &Shelf,
-    field: &Field,
-    selection: &SequentialSelection,
-    runners_up: &[usize],
-    best: Option<usize>,
-    command: &str,
-) -> Choice {
+pub(super) fn choice(decided: Decided<'_>) -> Choice {
+    let Decided { design, shelf, field, selection, .. } = decided;
     let builds: Vec<Candidate> = (0..field.len()).map(|i| candidate(field, selection, i)).collect();
     let pick = |list: &[usize]| list.iter().map(|&i| builds[i].clone()).collect::<Vec<_>>();
     let open: Vec<usize> = (0..selection.chosen().unwrap_or(field.len()))
@@ -200,10 +137,8 @@ pub(super) fn choice(
         (None, true) => Verdict::None,
         (None, false) => Verdict::NotSettled,
     };
-    let plan = best.map_or(design, |i| &field.contenders[i].plan);
-    let trials = best.map_or(0, |i| selection.trials(i));
     let mut notes = notes(design, shelf);
-    if engine.stopped() {
+    if decided.stopped {
         notes.push("Stopped before its end.".to_owned());
     }
     Choice {
@@ -220,21 +155,15 @@ pub(super) fn choice(
         combinations: field.combinations,
         budget: selection.budget(),
         trials: builds.iter().map(|b| b.trials).sum(),
-        best: best.map(|i| builds[i].clone()),
-        summary: summary(engine, plan, trials, command),
+        best: Some(builds[decided.best].clone()),
+        summary: decided.summary,
         open: pick(&open),
-        runners_up: pick(runners_up),
+        runners_up: pick(decided.runners_up),
         frontier: pick(&field.frontier()),
         refused: field.refused.clone(),
         notes,
         builds,
     }
-}
-
-/// The same trials of one build again, with all that is tallied of them. Not to be stopped: the build is named already.
-fn summary(engine: &Engine<'_>, plan: &Plan, trials: u64, command: &str) -> Summary {
-    let engine = Engine { isa: engine.isa, ..Engine::new(engine.seed, Arc::clone(&engine.pool)) };
-    simulate(&engine, plan, Until::Trials(trials), command.to_owned())
 }
 
 fn candidate(field: &Field, selection: &SequentialSelection, i: usize) -> Candidate {

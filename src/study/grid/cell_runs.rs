@@ -1,7 +1,6 @@
-//! Which cells go on, and until when.
+//! The cells of a grid under way: which go on, until when, and what is sure of the wish.
 
 use super::control_variate::ControlVariate;
-use super::{ERROR_RATE, Meets};
 use crate::lanes::BLOCK;
 use crate::study::default_trials::GRID_CELL;
 use crate::study::engine::Engine;
@@ -9,6 +8,23 @@ use crate::study::paired_run::PairedRun;
 use crate::study::plan::Plan;
 use crate::study::run::{self, LEAST_TRIALS, SEQUENTIAL_MARGIN};
 use crate::tally::intervals;
+use serde::Serialize;
+
+/// Chance, over all cells and all looks at them, that any is said to meet the wish though it does not, or
+/// not to though it does.
+pub const ERROR_RATE: f64 = 0.05;
+
+/// Whether a cell meets the wish: at most the bearable still days in every month, in the wished share of years.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum Meets {
+    /// Surely.
+    Yes,
+    /// Surely not.
+    No,
+    /// Not settled in these trials.
+    Unsure,
+}
 
 /// How long cells are simulated.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -168,7 +184,10 @@ impl CellRuns {
             if !build.alive {
                 continue;
             }
-            let e = build.tally.still_days_per_month();
+            let Some(e) = build.tally.still_days_per_month() else {
+                any = true;
+                continue;
+            };
             let n = build.tally.trials();
             let half = intervals::half_width(e.se, n, 0.95).map_or(f64::INFINITY, |h| h * SEQUENTIAL_MARGIN);
             let on = match goal {

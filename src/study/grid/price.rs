@@ -1,6 +1,5 @@
 //! What a cell costs, from the prices the design gives.
 
-use super::axis::Axis;
 use crate::design::DesignFile;
 
 /// What a change of a key does to the price.
@@ -42,12 +41,12 @@ pub(super) fn is_size(key: &str) -> bool {
 }
 
 /// Price of a cell: that of the design, with panel and battery in proportion to their size; `None` if
-/// that cannot be known.
-pub(super) fn of(file: &DesignFile, cell: &[(&Axis, usize)]) -> Option<f64> {
+/// that cannot be known. `cell`: the keys that vary, and what each holds as a multiple of what the design has.
+pub(super) fn of(file: &DesignFile, cell: &[(&str, Option<f64>)]) -> Option<f64> {
     let mut price = file.design.price()?;
-    for (axis, place) in cell {
-        match costs(axis.key) {
-            Costs::Part(part) => price += file.design.price_of(part)? * (axis.multiple(*place)? - 1.0),
+    for &(key, multiple) in cell {
+        match costs(key) {
+            Costs::Part(part) => price += file.design.price_of(part)? * (multiple? - 1.0),
             Costs::Nothing => {}
             Costs::Unknown => return None,
         }
@@ -56,20 +55,20 @@ pub(super) fn of(file: &DesignFile, cell: &[(&Axis, usize)]) -> Option<f64> {
 }
 
 /// How prices of cells were come by, or why there are none.
-pub(super) fn rule(file: &DesignFile, x: &Axis, y: &Axis) -> String {
+pub(super) fn rule(file: &DesignFile, keys: [&str; 2]) -> String {
     if file.design.prices.is_empty() {
         return "Prices are not known: the design has no [prices].".to_owned();
     }
     let mut sized = Vec::new();
-    for axis in [x, y] {
-        match costs(axis.key) {
+    for key in keys {
+        match costs(key) {
             Costs::Part(part) if file.design.price_of(part).is_none() => {
                 return format!("Prices are not known: [prices] has no `{part}`, whose size varies.");
             }
             Costs::Part(part) => sized.push(format!("the {part}")),
             Costs::Nothing => {}
             Costs::Unknown => {
-                return format!("Prices are not known: nothing says what `{}` costs.", axis.key);
+                return format!("Prices are not known: nothing says what `{key}` costs.");
             }
         }
     }

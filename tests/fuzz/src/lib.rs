@@ -214,7 +214,9 @@ pub fn tally(body: &[u8]) -> bool {
     }
     both.merge(&tally).unwrap();
     let _ = both.still_days_per_month();
-    let summary = summary::summarise(plan, &tally, 1, "stilldays run basin.toml".to_owned());
+    let Some(summary) = summary::summarise(plan, &tally, 1, "stilldays run basin.toml".to_owned()) else {
+        return true;
+    };
     let json = report::json::bytes(&summary);
     let _ = serde_json::from_slice::<Summary>(&json);
     report::html::run(&summary, &[], System::Us);

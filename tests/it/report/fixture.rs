@@ -111,7 +111,7 @@ pub fn with_battery() -> Summary {
             c_a: 0.71,
             c_s: Some(1.06),
             days_of_autonomy: Some(1.06),
-            loss_of_load: est(0.223, 0.0011),
+            loss_of_load: Some(est(0.223, 0.0011)),
         }),
         ledger: Ledger {
             worst_residual_wh: 3.1e-5,
@@ -194,7 +194,7 @@ fn share(key: &str, still: f64, se: f64, dusk: f64) -> Share {
 fn sampled(month: u8, sun: f64) -> SampledMonth {
     SampledMonth {
         month,
-        file_ghi_kwh_m2_day: sun,
+        file_ghi_kwh_m2_day: Some(sun),
         sampled_ghi_kwh_m2_day: est(sun * 1.004, 0.004),
         sampled_cov: Some(0.09),
     }

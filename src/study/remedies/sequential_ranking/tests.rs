@@ -3,7 +3,7 @@
 use super::*;
 use crate::seed::{Purpose, stream};
 use crate::study::engine::WAVE_TRIALS;
-use crate::study::remedies::AT_LEAST;
+use crate::study::remedies::weigh::AT_LEAST;
 use crate::study::run::LEAST_TRIALS;
 use crate::study::tests::{RACES, luck, wrong_as_rarely_as_said};
 use rand::RngExt;

@@ -1,0 +1,65 @@
+//! Builds of a shelf that do not go together, and why.
+
+use crate::design::shelf::{Build, Kind, Shelf};
+use crate::design::{Misfit, Rule};
+use crate::source::{Problem, Problems};
+use serde::Serialize;
+
+/// Builds that do not go together for one reason.
+#[derive(Clone, Debug, Serialize)]
+pub struct Refusals {
+    /// The rule's name; `design` where the design's own checks refuse it.
+    pub rule: String,
+    /// The parts that do not go together.
+    pub parts: Vec<String>,
+    /// The reason, with the values of the first such build.
+    pub why: String,
+    /// How many builds.
+    pub builds: usize,
+}
+
+impl Refusals {
+    pub(super) fn by_rule(build: &Build<'_>, misfit: &Misfit) -> Refusals {
+        let guilty = match misfit.rule {
+            Rule::PanelTooLow | Rule::PanelTooHigh | Rule::ChargingTooStrong => [Kind::Panel, Kind::Battery],
+            Rule::BatteryTooLow | Rule::BatteryTooHigh | Rule::PumpTooStrong => [Kind::Battery, Kind::Pump],
+            Rule::PanelNeverStarts | Rule::PanelNeverCarries => [Kind::Panel, Kind::Pump],
+            Rule::MountStallsOnBattery => [Kind::Battery, Kind::Mount],
+            Rule::MountStallsOnPanel => [Kind::Panel, Kind::Mount],
+        };
+        // A part that the shelf does not hold is the design's own.
+        let name = |kind: Kind| {
+            build.part(kind).map_or_else(|| format!("the design's {}", kind.name()), |p| p.name.clone())
+        };
+        Refusals {
+            rule: rule_name(misfit.rule),
+            parts: guilty.into_iter().map(name).collect(),
+            why: misfit.why.clone(),
+            builds: 1,
+        }
+    }
+
+    pub(super) fn by_reader(build: &Build<'_>, problems: &Problems) -> Refusals {
+        Refusals {
+            rule: "design".to_owned(),
+            parts: build.parts.iter().map(|p| p.name.clone()).collect(),
+            why: problems.list.first().map(|p| p.title.clone()).unwrap_or_default(),
+            builds: 1,
+        }
+    }
+}
+
+/// A rule as JSON and CSV name it.
+fn rule_name(rule: Rule) -> String {
+    serde_json::to_value(rule).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
+}
+
+/// Refused altogether: nothing on the shelf goes together.
+pub(super) fn nothing_fits(shelf: &Shelf, refused: &[Refusals]) -> Problems {
+    let title = "no parts of this shelf go together in this design";
+    let mut problem = Problem::error(title).in_file(&shelf.path.display().to_string());
+    for r in refused.iter().take(5) {
+        problem = problem.help(format!("{}: {}", r.parts.join(" + "), r.why));
+    }
+    problem.into()
+}

@@ -1,0 +1,90 @@
+//! The search for the cheapest build of a shelf that meets the wish.
+
+use super::choice::{Choice, Decided, choice};
+use super::field::Field;
+use super::refusal::nothing_fits;
+use super::sequential_selection::{SequentialSelection, Standing};
+use crate::design::DesignFile;
+use crate::design::shelf::Shelf;
+use crate::source::{Problem, Problems};
+use crate::study::engine::Engine;
+use crate::study::plan::Plan;
+use crate::study::run::Until;
+use crate::study::simulate::simulate;
+use crate::tally::Summary;
+use std::sync::Arc;
+
+/// Trials that the builds shown beside the answer have at least, if the budget allows it.
+const SHOWN_TRIALS: u64 = 96;
+
+/// Builds shown as those that come next.
+const RUNNERS_UP: usize = 5;
+
+/// Tests all builds of the shelf; no build gets more than `budget` trials. `design` holds the wish. Gives the answer, and
+/// the design file of the build that it names.
+///
+/// # Errors
+/// If no two parts of the shelf go together in this design, or it was stopped before the first trial.
+pub fn choose(
+    engine: &Engine<'_>,
+    design: &Plan,
+    shelf: &Shelf,
+    budget: u64,
+    command: &str,
+) -> Result<(Choice, Option<DesignFile>), Problems> {
+    let mut field = Field::new(design, shelf);
+    if field.is_empty() {
+        return Err(nothing_fits(shelf, &field.refused));
+    }
+    let mut selection = SequentialSelection::new(field.len(), field.wish.1, budget);
+    loop {
+        let next = selection.next();
+        if next.is_empty() || engine.stopped() {
+            break;
+        }
+        field.simulate(engine, &mut selection, &next);
+    }
+
+    // What is shown beside the answer is to be known better than by one look. None of this can change the answer:
+    // what is cheaper and in question has had its whole budget.
+    let shown = SHOWN_TRIALS.min(budget);
+    let runners_up: Vec<usize> = (0..field.len())
+        .filter(|&i| Some(i) != selection.chosen() && selection.standing(i) != Standing::Fails)
+        .take(RUNNERS_UP)
+        .collect();
+    field.raise(engine, &mut selection, &runners_up, shown);
+    loop {
+        let frontier = field.frontier();
+        if frontier.iter().all(|&i| selection.trials(i) >= shown) || engine.stopped() {
+            break;
+        }
+        field.raise(engine, &mut selection, &frontier, shown);
+    }
+    let Some(best) = selection.chosen().or_else(|| nearest(&field, &selection)) else {
+        return Err(nothing_fits(shelf, &field.refused));
+    };
+    let summary = summary(engine, &field.contenders[best].plan, selection.trials(best), command)
+        .ok_or_else(|| Problem::error("stopped before the first trial"))?;
+    let file = field.file(best).cloned();
+    let (field, selection, runners_up) = (&field, &selection, &runners_up[..]);
+    let stopped = engine.stopped();
+    let decided = Decided { design, shelf, field, selection, runners_up, best, summary, stopped };
+    Ok((choice(decided), file))
+}
+
+/// The same trials of one build again, with all that is tallied of them. Not to be stopped: the build is named already.
+fn summary(engine: &Engine<'_>, plan: &Plan, trials: u64, command: &str) -> Option<Summary> {
+    let engine = Engine { isa: engine.isa, ..Engine::new(engine.seed, Arc::clone(&engine.pool)) };
+    simulate(&engine, plan, Until::Trials(trials), command.to_owned())
+}
+
+/// Where none surely meets the wish: the one with the largest share of good years, the cheapest of equals.
+fn nearest(field: &Field, selection: &SequentialSelection) -> Option<usize> {
+    (0..field.len()).fold(None, |best: Option<usize>, i| {
+        let share = |i: usize| selection.test(i).estimate();
+        match best {
+            Some(b) if share(b) >= share(i) => Some(b),
+            _ => Some(i),
+        }
+    })
+}

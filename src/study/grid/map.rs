@@ -1,0 +1,298 @@
+//! The map of a grid: its cells simulated, its lines of equal still days, the cheapest cell that meets the wish.
+
+use super::axis::Axis;
+use super::cell_runs::{CellEffort, CellRuns, Meets};
+use super::lines::lines;
+use super::price;
+use crate::design::{Change, DesignFile};
+use crate::source::{Problem, Problems};
+use crate::study::compare::CONFIDENCE;
+use crate::study::engine::Engine;
+use crate::study::paired::Difference;
+use crate::study::plan::Plan;
+use crate::study::reconnect_note::WAITS;
+use crate::study::summary;
+use crate::tally::summary::Estimate;
+use crate::tally::{Summary, intervals, worksheet};
+use crate::units::System;
+use serde::Serialize;
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+/// Schema name of `grid.json`.
+pub const SCHEMA: &str = "stilldays.grid/1";
+
+/// Still days a month along which lines are drawn.
+pub const LEVELS: [f64; 4] = [0.5, 1.0, 2.0, 5.0];
+
+/// The map.
+#[derive(Debug, Serialize)]
+pub struct Grid {
+    /// [`SCHEMA`].
+    pub schema: &'static str,
+    /// The design as it is.
+    pub design: Summary,
+    /// From left to right.
+    pub x: Axis,
+    /// From below upward.
+    pub y: Axis,
+    /// Row by row from below, each from left to right.
+    pub cells: Vec<Cell>,
+    /// Share of years in which a cell must have at most the bearable still days to meet the wish.
+    pub wish_confidence: f64,
+    /// Lines of equal still days a month, one entry for each of [`LEVELS`].
+    pub lines: Vec<Level>,
+    /// Place in `cells` of the cheapest that surely meets the wish; none if none does or no price is known.
+    pub cheapest: Option<usize>,
+    /// Places of those that would be cheaper, or the cheapest, if they met the wish, which is not settled.
+    pub may_be_cheaper: Vec<usize>,
+    /// How prices follow from those of the design, or why they are not known.
+    pub pricing: String,
+    /// How long cells were simulated.
+    pub effort: String,
+    /// Trials of all cells together.
+    pub cell_trials: u64,
+    /// What stands out, in words.
+    pub warnings: Vec<String>,
+}
+
+/// One build of the map. What cannot be computed, or would need a build that is refused, is `None`.
+#[derive(Clone, Debug, Serialize)]
+pub struct Cell {
+    /// Place along x, from 0.
+    pub x: usize,
+    /// Place along y, from 0.
+    pub y: usize,
+    /// Trials it was simulated for.
+    pub trials: u64,
+    /// Still days a month.
+    pub still_days_per_month: Option<Estimate>,
+    /// Share of evenings on which the dusk run meets the wish.
+    pub dusk_wish_met: Option<Estimate>,
+    /// Share of wanted energy that was not served, own trials only.
+    pub loss_of_load: Option<Estimate>,
+    /// Share of years in which every month has at most the bearable number of still days, own trials only.
+    pub bearable_years: Option<f64>,
+    /// Its 95 % interval (Wilson).
+    pub bearable_years_95: Option<[f64; 2]>,
+    /// Whether that is the wished share.
+    pub meets_wish: Option<Meets>,
+    /// What it costs.
+    pub price: Option<f64>,
+    /// Still days a month less those of the design as it is, trial by trial.
+    pub against_design: Option<Difference>,
+    /// Why there is no such build.
+    pub refused: Option<String>,
+}
+
+/// Lines of one number of still days a month.
+#[derive(Debug, Serialize)]
+pub struct Level {
+    /// Still days a month.
+    pub still_days_per_month: f64,
+    /// The lines; none if the map has nothing on one of the two sides.
+    pub lines: Vec<Vec<LinePoint>>,
+}
+
+/// A point of a line.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct LinePoint {
+    /// Place along both axes, counted in cells from 0.
+    pub at: [f64; 2],
+    /// What both axes hold there, base units.
+    pub value: [f64; 2],
+}
+
+impl Grid {
+    /// The cell at a place.
+    pub fn cell(&self, x: usize, y: usize) -> &Cell {
+        &self.cells[y * self.x.len() + x]
+    }
+}
+
+/// Simulates the design over both axes ([`Axis::pair`]).
+///
+/// # Errors
+/// A map none of whose cells is a valid design, or one that was stopped before its first trial.
+pub fn map(
+    engine: &Engine<'_>,
+    plan: Plan,
+    axes: (Axis, Axis),
+    effort: CellEffort,
+    command: &str,
+) -> Result<Grid, Problems> {
+    let (x, y) = axes;
+    let base = plan.file.clone();
+    let Field { mut cells, builds, plans, mut warnings } = Field::of(plan, &x, &y)?;
+    let prices: Vec<Option<f64>> = builds.iter().map(|&k| cells[k].price).collect();
+    let mut runs = CellRuns::new(plans, prices, effort);
+    runs.run(engine);
+
+    let first = &runs.paired_run.builds[0];
+    let design = summary::summarise(&first.plan, &first.tally, engine.seed, command.to_owned())
+        .ok_or_else(|| Problem::error("stopped before the first trial"))?;
+    for (k, &at) in builds.iter().enumerate() {
+        fill(&mut cells[at], &runs, k + 1);
+    }
+    let lattice = lattice(&cells, x.len());
+    let lines = LEVELS.map(|level| level_lines(&lattice, level, &x, &y)).into_iter().collect();
+    let (cheapest, may_be_cheaper) = cheapest(&cells);
+    if let Some(words) = reconnect_note(&cells, &x, &y) {
+        warnings.insert(words);
+    }
+    Ok(Grid {
+        schema: SCHEMA,
+        design,
+        wish_confidence: base.design.wish.confidence,
+        lines,
+        cheapest,
+        may_be_cheaper,
+        pricing: price::rule(&base, [x.key, y.key]),
+        effort: effort.words(),
+        cell_trials: cells.iter().map(|c| c.trials).sum(),
+        warnings: warnings.into_iter().collect(),
+        x,
+        y,
+        cells,
+    })
+}
+
+/// What is to be simulated for a map.
+struct Field {
+    /// Every cell, not simulated yet; refused ones say why.
+    cells: Vec<Cell>,
+    /// Places in `cells` of those that are valid designs.
+    builds: Vec<usize>,
+    /// The design as it is, then those of `builds`.
+    plans: Vec<Plan>,
+    /// What the checker says of the varied keys.
+    warnings: BTreeSet<String>,
+}
+
+impl Field {
+    /// One build a cell; the problems of the first refused one if none is valid.
+    fn of(plan: Plan, x: &Axis, y: &Axis) -> Result<Field, Problems> {
+        let (place, base) = (Arc::clone(&plan.site), plan.file.clone());
+        let mut field = Field {
+            cells: Vec::with_capacity(x.len() * y.len()),
+            builds: Vec::new(),
+            plans: vec![plan],
+            warnings: BTreeSet::new(),
+        };
+        let varied = |p: &&Problem| [x.key, y.key].iter().any(|k| p.title.contains(k));
+        let mut first_refusal = None;
+        for (j, i) in (0..y.len()).flat_map(|j| (0..x.len()).map(move |i| (j, i))) {
+            let mut cell = Cell::empty(i, j);
+            match build(&base, (x, i), (y, j)) {
+                Ok(file) => {
+                    cell.price = price::of(&base, &[(x.key, x.multiple(i)), (y.key, y.multiple(j))]);
+                    let told = file.warnings.list.iter().filter(varied).map(|p| p.title.clone());
+                    field.warnings.extend(told);
+                    field.builds.push(field.cells.len());
+                    field.plans.push(Plan::at(file, Arc::clone(&place)));
+                }
+                Err(problems) => {
+                    cell.refused = problems.list.first().map(|p| p.title.clone());
+                    first_refusal.get_or_insert(problems);
+                }
+            }
+            field.cells.push(cell);
+        }
+        if field.builds.is_empty() { Err(first_refusal.unwrap_or_default()) } else { Ok(field) }
+    }
+}
+
+/// The design with what both axes hold at a place of each.
+fn build(base: &DesignFile, (x, i): (&Axis, usize), (y, j): (&Axis, usize)) -> Result<DesignFile, Problems> {
+    // Companions first: a key that an axis sets itself must not be scaled after that.
+    let mut changes: Vec<_> = x.changes(i, base).into_iter().chain(y.changes(j, base)).collect();
+    changes
+        .retain(|(key, change)| matches!(change, Change::Set(_)) || ![x.key, y.key].contains(&key.as_str()));
+    let name = [(x, i), (y, j)].map(|(axis, k)| format!("{} = {}", axis.key, axis.label(k, System::Si)));
+    base.patched(&name.join(", "), &changes)
+}
+
+impl Cell {
+    fn empty(x: usize, y: usize) -> Cell {
+        Cell {
+            x,
+            y,
+            trials: 0,
+            still_days_per_month: None,
+            dusk_wish_met: None,
+            loss_of_load: None,
+            bearable_years: None,
+            bearable_years_95: None,
+            meets_wish: None,
+            price: None,
+            against_design: None,
+            refused: None,
+        }
+    }
+}
+
+/// What its trials say of one cell.
+fn fill(cell: &mut Cell, runs: &CellRuns, build: usize) {
+    let e = &runs.paired_run.builds[build];
+    let months = e.plan.layout.months_long();
+    let per_month = |e: Estimate| Estimate { mean: (e.mean / months).max(0.0), se: e.se.map(|s| s / months) };
+    let (good, n) = (runs.bearable[build], e.tally.trials());
+    cell.trials = n;
+    cell.still_days_per_month = runs.still_days.estimate(build).map(per_month);
+    cell.dusk_wish_met =
+        runs.wish_met.estimate(build).map(|e| Estimate { mean: e.mean.clamp(0.0, 1.0), ..e });
+    cell.loss_of_load = worksheet(&e.tally, &e.plan.layout).and_then(|s| s.loss_of_load);
+    if n > 0 {
+        let i = intervals::wilson(good, n, 0.95);
+        cell.bearable_years = Some(good as f64 / n as f64);
+        cell.bearable_years_95 = Some([i.lo, i.hi]);
+        cell.meets_wish = Some(runs.meets[build]);
+    }
+    cell.against_design = e.against_first.still_days.difference(CONFIDENCE).map(|d| d.scaled(1.0 / months));
+}
+
+/// Still days a month by row and column.
+fn lattice(cells: &[Cell], columns: usize) -> Vec<Vec<Option<f64>>> {
+    cells
+        .chunks(columns)
+        .map(|row| row.iter().map(|c| c.still_days_per_month.map(|e| e.mean)).collect())
+        .collect()
+}
+
+fn level_lines(lattice: &[Vec<Option<f64>>], level: f64, x: &Axis, y: &Axis) -> Level {
+    let point = |at: [f64; 2]| LinePoint { at, value: [x.between(at[0]), y.between(at[1])] };
+    let found = lines(lattice, level).into_iter().map(|l| l.into_iter().map(point).collect()).collect();
+    Level { still_days_per_month: level, lines: found }
+}
+
+/// The cheapest cell that surely meets the wish, and those that may and would cost less.
+fn cheapest(cells: &[Cell]) -> (Option<usize>, Vec<usize>) {
+    let having = |wanted: Meets| {
+        let fits = move |c: &Cell| c.meets_wish == Some(wanted);
+        cells.iter().enumerate().filter_map(move |(k, c)| Some((k, c.price.filter(|_| fits(c))?)))
+    };
+    let best = having(Meets::Yes).min_by(|a, b| a.1.total_cmp(&b.1));
+    let limit = best.map_or(f64::INFINITY, |(_, p)| p);
+    let mut may: Vec<(usize, f64)> = having(Meets::Unsure).filter(|(_, p)| *p < limit).collect();
+    may.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
+    (best.map(|(k, _)| k), may.into_iter().map(|(k, _)| k).collect())
+}
+
+/// A note if a larger battery has more still days: few expect it.
+fn reconnect_note(cells: &[Cell], x: &Axis, y: &Axis) -> Option<String> {
+    const STORE: &str = "battery.capacity";
+    let along = |a: &Cell, b: &Cell| {
+        (x.key == STORE && a.y == b.y && a.x < b.x) || (y.key == STORE && a.x == b.x && a.y < b.y)
+    };
+    let apart = |a: &Cell, b: &Cell| {
+        let (Some(p), Some(q)) = (a.still_days_per_month, b.still_days_per_month) else { return false };
+        let error = p.se.zip(q.se).map_or(f64::INFINITY, |(s, t)| (s * s + t * t).sqrt());
+        // Four standard errors, taken as if the two were not paired: rare by chance even among many cells.
+        q.mean - p.mean > 4.0 * error && q.mean - p.mean > 0.1
+    };
+    cells.iter().any(|a| cells.iter().any(|b| along(a, b) && apart(a, b))).then(|| {
+        format!(
+            "Somewhere a larger battery has more still days: {WAITS}. A lower electronics.reconnect cures it."
+        )
+    })
+}

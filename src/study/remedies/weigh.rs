@@ -1,0 +1,271 @@
+//! Remedies weighed: each simulated beside the design as it is, held against it, and ranked.
+
+use super::built_in::built_in;
+use super::sequential_ranking::SequentialRanking;
+use crate::design::Remedy;
+use crate::plant::Cause;
+use crate::source::Problems;
+use crate::study::compare::{self, Against};
+use crate::study::engine::Engine;
+use crate::study::paired_run::{PairedBuild, PairedRun};
+use crate::study::plan::Plan;
+use crate::study::run::LEAST_TRIALS;
+use crate::study::summary;
+use crate::tally::{Summary, TrialOutcome};
+
+use serde::Serialize;
+use std::cmp::Ordering;
+use std::sync::Arc;
+
+/// Schema name of `remedies.json`.
+pub const SCHEMA: &str = "stilldays.remedies/1";
+
+/// By how much two remedies may differ in a rare season though no such season was seen: still days, or minutes of the
+/// mean dusk run. Twenty still days are most of a month; as many days without a dusk run of three hours take twenty
+/// minutes off the mean of half a year. More would take more trials: small leads are then not settled.
+pub(super) const AT_LEAST: f64 = 20.0;
+
+/// What remedies are ranked by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum By {
+    /// Still days avoided.
+    StillDays,
+    /// Minutes of dusk run won.
+    DuskRun,
+    /// Money for each still day avoided.
+    Money,
+}
+
+/// What each remedy is worth.
+#[derive(Debug, Serialize)]
+pub struct Remedies {
+    /// [`SCHEMA`].
+    pub schema: &'static str,
+    /// The design as it is.
+    pub design: Summary,
+    /// What they are ranked by.
+    pub by: By,
+    /// Best first.
+    pub ranked: Vec<Weighed>,
+    /// Whether the order of the first three is settled at [`ERROR_RATE`](super::sequential_ranking::ERROR_RATE).
+    pub settled: bool,
+    /// Trials of the design as it is.
+    pub trials: u64,
+    /// Remedies that make no valid design, and why.
+    pub refused: Vec<Refused>,
+}
+
+/// One remedy, weighed.
+#[derive(Debug, Serialize)]
+pub struct Weighed {
+    /// What is done.
+    pub name: String,
+    /// Whether the design file names it itself.
+    pub own: bool,
+    /// What it costs, if known.
+    pub price: Option<f64>,
+    /// Trials it was simulated for; those that could not come among the first three stop early.
+    pub trials: u64,
+    /// Held against the design as it is.
+    pub against: Against,
+    /// Which cause shrank most, in a sentence.
+    pub why: String,
+}
+
+/// A remedy that makes no valid design.
+#[derive(Debug, Serialize)]
+pub struct Refused {
+    /// What would have been done.
+    pub name: String,
+    /// What the checker says, first line.
+    pub why: String,
+}
+
+/// Weighs the design's own remedies and the built-in ones, until the order of the first three is settled
+/// or `budget` trials are done; `None` if it was stopped before the first trial.
+pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str) -> Option<Remedies> {
+    let Field { remedies, plans, refused } = Field::of(plan);
+    let mut ranking = SequentialRanking::new(remedies.len(), AT_LEAST);
+    let mut paired_run = PairedRun::new(plans);
+    let settled = run(&mut paired_run, &mut ranking, by, engine, budget);
+
+    let summaries: Option<Vec<Summary>> = paired_run
+        .builds
+        .iter()
+        .map(|e| summary::summarise(&e.plan, &e.tally, engine.seed, command.to_owned()))
+        .collect();
+    let mut summaries = summaries?;
+    let weighed = remedies
+        .into_iter()
+        .enumerate()
+        .filter_map(|(k, remedy)| Some((k, weighed(remedy, k + 1, &summaries, &paired_run)?)))
+        .collect();
+    Some(Remedies {
+        schema: SCHEMA,
+        trials: paired_run.trials(),
+        by,
+        ranked: in_order(weighed, by, &ranking),
+        settled,
+        refused,
+        // The first build is the design itself.
+        design: summaries.swap_remove(0),
+    })
+}
+
+/// A remedy that makes a valid design.
+struct Candidate {
+    name: String,
+    /// Whether the design file names it itself.
+    own: bool,
+    price: Option<f64>,
+}
+
+/// What is to be weighed.
+struct Field {
+    remedies: Vec<Candidate>,
+    /// The design as it is, then with each of `remedies`.
+    plans: Vec<Plan>,
+    refused: Vec<Refused>,
+}
+
+impl Field {
+    fn of(plan: Plan) -> Field {
+        let own = plan.file.remedies.len();
+        // What the builder has thought of already is not offered a second time.
+        let more = built_in(&plan.file)
+            .into_iter()
+            .filter(|offered| plan.file.remedies.iter().all(|own| own.changes != offered.changes));
+        let list: Vec<Remedy> = plan.file.remedies.iter().cloned().chain(more).collect();
+        let (mut remedies, mut refused) = (Vec::new(), Vec::new());
+        let mut plans = vec![plan];
+        for (k, remedy) in list.into_iter().enumerate() {
+            let own = k < own;
+            match plans[0].file.patched(&remedy.name, &remedy.changes) {
+                Ok(file) => {
+                    plans.push(Plan::at(file, Arc::clone(&plans[0].site)));
+                    remedies.push(Candidate { name: remedy.name, own, price: remedy.price });
+                }
+                // A built-in remedy that does not fit this design is none: only the user's own are worth a word.
+                Err(problems) if own => {
+                    refused.push(Refused { name: remedy.name, why: first_line(&problems) });
+                }
+                Err(_) => {}
+            }
+        }
+        Field { remedies, plans, refused }
+    }
+}
+
+/// One remedy held against the design as it is, which comes first among `summaries` and builds; `at` is its own place.
+fn weighed(remedy: Candidate, at: usize, summaries: &[Summary], paired_run: &PairedRun) -> Option<Weighed> {
+    let (design, build) = (&paired_run.builds[0], &paired_run.builds[at]);
+    let mut against = compare::against(at, (&summaries[0], design), (&summaries[at], build), true)?;
+    // The remedy's own price; the part list of the file knows nothing of it.
+    let priced = design.plan.file.design.price().is_some() && remedy.own;
+    against.price = remedy.price.or(against.price.filter(|_| priced));
+    let avoided = against.still_days.told_apart() == Some(Ordering::Less);
+    against.price_per_still_day = remedy.price.filter(|_| avoided).map(|p| p / -against.still_days.mean);
+    let Candidate { name, own, price } = remedy;
+    Some(Weighed { name, own, price, trials: build.tally.trials(), against, why: why(build) })
+}
+
+/// Best first. Each remedy comes with its place in the ranking's own list.
+fn in_order(mut weighed: Vec<(usize, Weighed)>, by: By, ranking: &SequentialRanking) -> Vec<Weighed> {
+    match by {
+        By::StillDays | By::DuskRun => {
+            let order = ranking.order();
+            weighed.sort_by_key(|(k, _)| order.iter().position(|o| o == k));
+        }
+        By::Money => {
+            let each = |w: &Weighed| w.against.price_per_still_day.unwrap_or(f64::INFINITY);
+            weighed.sort_by(|(_, a), (_, b)| each(a).total_cmp(&each(b)));
+        }
+    }
+    weighed.into_iter().map(|(_, w)| w).collect()
+}
+
+/// Runs until the order of the first three is settled, and says whether it is; or until the budget is used up. By money
+/// all of it is: a ratio to prices is not tested.
+fn run(
+    paired_run: &mut PairedRun,
+    ranking: &mut SequentialRanking,
+    by: By,
+    engine: &Engine<'_>,
+    budget: u64,
+) -> bool {
+    while paired_run.trials() < budget && !engine.stopped() {
+        paired_run.wave_with(engine, budget, &mut |alive, outcomes| {
+            // The design as it is comes first, and never drops out.
+            let Some((as_it_is, others)) = outcomes.split_first() else { return };
+            for (t, before) in as_it_is.iter().enumerate() {
+                let changes: Vec<(usize, Option<f64>)> = alive[1..]
+                    .iter()
+                    .zip(others)
+                    .map(|(&i, after)| {
+                        let both = metric(by, before).zip(metric(by, &after[t]));
+                        (i - 1, both.map(|(b, a)| a - b))
+                    })
+                    .collect();
+                ranking.take(&changes);
+            }
+        });
+        if by == By::Money || paired_run.trials() < LEAST_TRIALS {
+            continue;
+        }
+        if ranking.look() {
+            return true;
+        }
+        for (k, build) in paired_run.builds.iter_mut().skip(1).enumerate() {
+            build.alive = ranking.alive(k);
+        }
+    }
+    false
+}
+
+/// What is to be small; `None` where it cannot be computed (a season without sunsets).
+fn metric(by: By, outcome: &TrialOutcome) -> Option<f64> {
+    match by {
+        By::StillDays | By::Money => Some(f64::from(outcome.still_days)),
+        By::DuskRun => outcome.dusk_run_min.map(|minutes| -minutes),
+    }
+}
+
+fn first_line(problems: &Problems) -> String {
+    problems.list.first().map(|p| p.one_line()).unwrap_or_default()
+}
+
+/// Which cause shrank most; or which grew.
+fn why(build: &PairedBuild) -> String {
+    let changes: Vec<(Cause, f64)> = Cause::ALL
+        .into_iter()
+        .zip(&build.against_first.causes_min)
+        .filter_map(|(cause, pairs)| Some((cause, pairs.difference(compare::CONFIDENCE)?.mean)))
+        .collect();
+    let extreme = |sign: f64| {
+        changes.iter().filter(|(_, m)| m * sign > 30.0).max_by(|a, b| (a.1 * sign).total_cmp(&(b.1 * sign)))
+    };
+    let fewer_still = build
+        .against_first
+        .still_days
+        .difference(compare::CONFIDENCE)
+        .is_some_and(|d| d.told_apart() == Some(Ordering::Less));
+    let hours = |minutes: f64| format!("{:.0} h", minutes.abs() / 60.0);
+    match (extreme(-1.0), extreme(1.0)) {
+        (Some((less, a)), Some((more, b))) if b.abs() > 0.25 * a.abs() => format!(
+            "{} a season fewer lost to {}, but {} more to {}.",
+            hours(*a),
+            less.words(),
+            hours(*b),
+            more.words()
+        ),
+        (Some((less, a)), _) => format!("{} a season fewer lost to {}.", hours(*a), less.words()),
+        (None, Some((more, b))) if fewer_still => format!(
+            "Fewer still days, yet {} a season more lost to {}: on days that run anyway.",
+            hours(*b),
+            more.words()
+        ),
+        (None, Some((more, b))) => format!("{} a season more lost to {}.", hours(*b), more.words()),
+        (None, None) => "No cause changes by as much as half an hour a season.".to_owned(),
+    }
+}
