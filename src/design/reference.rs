@@ -67,7 +67,7 @@ const INTRODUCTION: &str = "\
 
 A design is a TOML file: one build at one place. The files beside this page are invented examples;
 `stilldays new my-design.toml` writes a commented one to start from, `stilldays check my-design.toml`
-tells everything that is wrong with it at once. Ten lines are enough:
+shows all of its mistakes at once. Ten lines are enough:
 
 ```toml
 [site]
@@ -85,36 +85,36 @@ bench = [[\"6 V\", \"290 mA\", \"430 mm\"]]
 
 ## Quantities
 
-Every physical value is a text with its unit, and may say how well it is known. Each trial draws it
-anew; what the results owe to it is reported.
+Every physical value is text with a unit, and may say how uncertain it is. Each trial draws a new value. The
+page of a run shows how much of the spread of the results each uncertain value causes.
 
 | written | means |
 | --- | --- |
-| `\"10 W\"` | taken as known |
+| `\"10 W\"` | exact |
 | `\"10 W ± 5 %\"`, `\"10 ± 0.5 W\"`, `\"10 W +/- 0.5 W\"` | normal; the half-width is twice the standard deviation (expanded uncertainty, k = 2, JCGM 100:2008), cut at three. For a share, % after ± are points: `\"90 % ± 4 %\"` is 86 to 94 % |
-| `\"8 to 12 W\"` | anything between, alike |
-| `\"8 to 12 W, likely 10 W\"` | between, with a likely value (triangle) |
+| `\"8 to 12 W\"` | anything between, equally likely |
+| `\"8 to 12 W, likely 10 W\"` | anything between, with a most likely value (triangular) |
 
 Units: W, mW, kW; Wh; V, mV; A, mA; Ah, mAh; ohm, mohm (or Ω); m, cm, mm, in, ft; m2, cm2, ft2, in2;
 L, mL, m3, gal (US); L/min, L/h, gal/min, gal/h; m/s, km/h, mph; deg (or °), deg/s, deg/min, rpm; s, min,
 h, d, months, years; %; W/m2; W/(m2 K). `²` and `³` are understood. Shares are written in %. A few values are plain numbers
 (prices among them) and take no unit; these may be TOML numbers or, with a spread, text.
-The whole spread, to its ends, must lie in the allowed range. A default may be uncertain, too: it is
-then as wide as common practice, and worth replacing by what you know.
+The whole uncertainty range must lie within the allowed range. A default may be uncertain, too. It is then as wide as
+common practice; replace it by what you know.
 
-Azimuths count from north, clockwise: 90 east, 180 south, 270 west. Where a rule says *by chemistry*, the
+Azimuths count from north, clockwise: 90 is east, 180 south, 270 west. Where a rule says *by chemistry*, the
 order is lithium ion, lithium iron phosphate, lead-acid, nickel-metal hydride.
 ";
 
 const FREE_TABLES: &str = "
 ## `[prices]`
 
-Any names, each with a plain number of 0 or more in your own currency: `panel = 18`. Their sum is the
-price of the build.
+Any names, each with a plain number of 0 or more in your own currency: `panel = 18`. The price of the build is
+their sum.
 
 ## `[[remedy]]`
 
-Named changes to weigh against one another; there may be many. Each has
+Named changes for `stilldays remedies` to compare; there may be many. Each has
 
 | key | write | if left out | meaning |
 | --- | --- | --- | --- |
@@ -122,14 +122,14 @@ Named changes to weigh against one another; there may be many. Each has
 | `price` | a plain number | not known | what it costs |
 | `remove` | a key or table, or a list of them | nothing | what is taken out, like `\"battery\"` or `\"site.skyline\"` |
 
-and any keys of this page with their table before them, like `battery.capacity = \"6 Ah ± 10 %\"`. Each
+and any keys of this page with their table in front, like `battery.capacity = \"6 Ah ± 10 %\"`. Each
 changed design is checked like any other.
 
 ## Shelves of parts
 
-`stilldays choose` reads a shelf: a TOML file with `title`, `invented = true` where parts and prices are made up, and any number of
+`stilldays choose` reads a shelf: a TOML file with a `title`, with `invented = true` if parts and prices are made up, and with any number of
 `[[shelf.panel]]`, `[[shelf.battery]]`, `[[shelf.pump]]` and `[[shelf.mount]]`. Each part has a `name`, a `price` and the keys of the table
-it stands for; a battery may bring `electronics.` keys of its charger, or be `left_out = true`. A part replaces the design's own and
-its price in `[prices]`, a battery that of `charger`, too. Soiling, tilt and azimuth, and what keeps a battery warm stay as the design
-has them.
+it replaces. A battery may set `electronics.` keys of its charger, or be `left_out = true`. A part replaces the design's own part and
+its price in `[prices]`; a battery also replaces the price of `charger`. Soiling, tilt, azimuth and what keeps a battery warm stay as
+in the design.
 ";
