@@ -11,6 +11,7 @@ mod corpus;
 mod decide;
 mod dependencies;
 mod designs;
+mod documents;
 mod fountain;
 mod fuzz_seeds;
 mod grid;
