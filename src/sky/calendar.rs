@@ -90,19 +90,6 @@ pub struct SunMinute {
     pub air_mass_per_i0: f64,
 }
 
-/// What the clear sky gives in one hour slot of a day.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct ClearHour {
-    /// Mean beam normal irradiance over the whole hour, W/m².
-    pub dni_mean_w_m2: f64,
-    /// Mean diffuse horizontal irradiance over the whole hour, W/m².
-    pub dhi_mean_w_m2: f64,
-    /// Minutes of it with the sun up, 0..=60.
-    pub minutes_up: u32,
-    /// Mean cosine of the zenith angle over the minutes with the sun up; 0 if there are none.
-    pub mean_up: f64,
-}
-
 impl Calendar {
     /// Computes the year at a place, for a clear sky of the given monthly Linke turbidity.
     pub fn new(place: Place, turbidity: [f64; 12]) -> Calendar {
@@ -118,45 +105,13 @@ impl Calendar {
         let hour = 24 * day as i64 + slot as i64 + i64::from(self.day_start_h);
         hour.rem_euclid(HOURS as i64) as usize
     }
-
-    /// Day and hour slot of an hour of the year: the inverse of [`Calendar::hour_index`].
-    pub fn slot_of_hour(&self, hour: usize) -> (usize, usize) {
-        let from_start = (hour as i64 - i64::from(self.day_start_h)).rem_euclid(HOURS as i64) as usize;
-        (from_start / 24, from_start % 24)
-    }
-
-    /// Local standard clock time, min after midnight (0..1440), of a minute counted from the start
-    /// of a day.
-    pub fn clock_min(&self, minute_of_day: f64) -> f64 {
-        (minute_of_day + 60.0 * f64::from(self.day_start_h)).rem_euclid(MINUTES as f64)
-    }
-
-    /// What the clear sky gives in an hour slot of a day.
-    pub fn clear_hour(&self, day: usize, slot: usize) -> ClearHour {
-        self.days[day].clear_hour(slot)
-    }
 }
 
 impl CalendarDay {
-    /// What the clear sky gives in an hour slot.
-    pub fn clear_hour(&self, slot: usize) -> ClearHour {
-        let mut hour = ClearHour::default();
-        for m in self.in_slot(slot) {
-            hour.dni_mean_w_m2 += m.dni_clear_w_m2 / 60.0;
-            hour.dhi_mean_w_m2 += m.dhi_clear_w_m2 / 60.0;
-            hour.mean_up += m.up;
-            hour.minutes_up += 1;
-        }
-        if hour.minutes_up > 0 {
-            hour.mean_up /= f64::from(hour.minutes_up);
-        }
-        hour
-    }
-
-    /// The minutes of an hour slot with the sun up.
-    pub fn in_slot(&self, slot: usize) -> &[SunMinute] {
+    /// The minutes of an hour slot with the sun up, as places in `minutes`; empty at night.
+    pub fn minutes_of_slot(&self, slot: usize) -> std::ops::Range<usize> {
         let place = |minute: usize| minute.saturating_sub(self.first).min(self.minutes.len());
-        &self.minutes[place(60 * slot)..place(60 * slot + 60)]
+        place(60 * slot)..place(60 * (slot + 1))
     }
 
     /// Extraterrestrial irradiance at right angles to the sun on this day, W/m².

@@ -14,7 +14,7 @@ pub mod seek;
 pub mod skyline;
 pub mod sun;
 
-pub use calendar::{Calendar, CalendarDay, ClearHour, Place, SunMinute};
+pub use calendar::{Calendar, CalendarDay, Place, SunMinute};
 pub use plane::{PlaneLight, Sky, SunTerms, on_plane};
 pub use seek::{DeadBand, HeadBalance, angle_between, balance};
 pub use skyline::{OpenSky, Skyline};

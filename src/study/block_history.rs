@@ -3,7 +3,6 @@
 use super::plan::Plan;
 use crate::lanes::BLOCK;
 use crate::plant::{DayBlock, State, UnitBlock};
-use crate::sky::CalendarDay;
 
 /// The days of one block under one plan.
 #[derive(Clone, Debug)]
@@ -44,7 +43,7 @@ impl BlockHistory {
     /// After it, day `index` of the scene.
     pub(super) fn record_day(&mut self, plan: &Plan, index: usize, out: &DayBlock) {
         let day = &plan.scene.days[index];
-        let clear = clear_ghi_wh_m2(&plan.site.calendar.days[usize::from(day.day_of_year)]);
+        let clear = plan.site.calendar.days[usize::from(day.day_of_year)].clear_wh_m2();
         if day.season_day < 0 || day.wanted_min() <= 0.0 || clear <= 0.0 {
             return;
         }
@@ -60,9 +59,4 @@ impl BlockHistory {
     pub(super) fn lane(&self, lane: usize) -> Vec<DayFeatures> {
         self.features.iter().copied().filter(|s| s.lane == lane).collect()
     }
-}
-
-/// Global irradiation of a clear day, Wh/m².
-fn clear_ghi_wh_m2(day: &CalendarDay) -> f64 {
-    day.minutes.iter().map(|m| m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2).sum::<f64>() / 60.0
 }

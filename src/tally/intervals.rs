@@ -4,7 +4,8 @@
 //! Distribution functions come from `statrs` without its `std` feature, which then uses `libm`: the same
 //! bits on every processor.
 
-use statrs::distribution::{ContinuousCDF, Normal, StudentsT};
+use crate::units::normal_quantile;
+use statrs::distribution::{ContinuousCDF, StudentsT};
 use statrs::function::beta::beta_reg;
 
 /// From here to there.
@@ -14,12 +15,6 @@ pub struct Interval {
     pub lo: f64,
     /// Upper limit.
     pub hi: f64,
-}
-
-/// Quantile of the standard normal distribution, 0 < p < 1. From the library of the other quantiles here, which differs by
-/// a last bit from the one that draws values (`units::normal_quantile`): intervals shown so far keep their bytes.
-fn normal_quantile(p: f64) -> f64 {
-    Normal::standard().inverse_cdf(p.clamp(0.0, 1.0))
 }
 
 /// Quantile of Student's t with `df` > 0 degrees of freedom (infinite: normal).

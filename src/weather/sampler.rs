@@ -4,7 +4,7 @@
 //! seed, trial and day alone: any day of any trial can be drawn again on its own.
 
 use super::days::calibrate;
-use super::days::chain::{Chain, Tilt};
+use super::days::chain::Chain;
 use super::days::clear_day::ClearDay;
 use super::days::pool::DonorPool;
 use super::days::variability::{self, Variability};
@@ -166,10 +166,6 @@ impl Sampler {
     /// The variability of months and years aimed at; `None` if the donors alone decide.
     pub fn wanted_variability(&self) -> Option<&Variability> {
         self.wanted.as_ref()
-    }
-    /// How the choice of donors is tilted.
-    pub fn tilt(&self) -> &Tilt {
-        &self.chain.tilt
     }
     /// Correlation of the clear-sky index of neighbouring days, less their months' means: of the files.
     pub fn file_lag_1(&self) -> f64 {

@@ -26,13 +26,12 @@ pub fn year(calendar: &Calendar, seed: u64) -> TypicalYear {
     for day in 0..365 {
         mood = (0.3 * mood + 0.7 * rng.random::<f64>()).clamp(0.0, 1.0);
         for slot in 0..24 {
-            let clear = calendar.clear_hour(day, slot);
-            let own = &clear_days[day];
+            let clear = &clear_days[day];
             let sky = (1.5 * mood - 0.3 + 0.3 * (rng.random::<f64>() - 0.5)).clamp(0.0, 1.05);
-            let dni = sky * clear.dni_mean_w_m2;
-            let dhi = (1.0 + 1.5 * (1.0 - sky) * (sky + 0.2)) * clear.dhi_mean_w_m2;
-            let cosine = if clear.dni_mean_w_m2 > 0.0 {
-                own.beam_horizontal_w_m2[slot] / clear.dni_mean_w_m2
+            let dni = sky * clear.dni_w_m2[slot];
+            let dhi = (1.0 + 1.5 * (1.0 - sky) * (sky + 0.2)) * clear.dhi_w_m2[slot];
+            let cosine = if clear.dni_w_m2[slot] > 0.0 {
+                clear.beam_horizontal_w_m2[slot] / clear.dni_w_m2[slot]
             } else {
                 0.0
             };

@@ -148,7 +148,7 @@ fn designs_at_two_places_are_compared_as_independent_samples() {
         let at = |k, what: &str| season(k, &format!("{path}/{what}"));
         let (mean, se) = (d[key]["mean"].as_f64().unwrap(), d[key]["se"].as_f64().unwrap());
         assert!((mean - (at(1, "mean") - at(0, "mean"))).abs() < 1e-3, "{key}: {mean}");
-        let both = (at(0, "se").powi(2) + at(1, "se").powi(2)).sqrt();
+        let both = libm::hypot(at(0, "se"), at(1, "se"));
         assert!((se / both - 1.0).abs() < 1e-3, "{key}: {se} of {both}");
         // Student's t of 31 to 62 degrees of freedom.
         let half = (d[key]["high"].as_f64().unwrap() - d[key]["low"].as_f64().unwrap()) / 2.0;

@@ -98,7 +98,7 @@ fn toy_weather() -> String {
         let sunny = luck.random::<f64>() < SUNNY;
         for slot in 0..24 {
             let mean = |f: fn(&stilldays::sky::SunMinute) -> f64| {
-                day.in_slot(slot).iter().map(f).sum::<f64>() / 60.0
+                day.minutes[day.minutes_of_slot(slot)].iter().map(f).sum::<f64>() / 60.0
             };
             let (dni, dhi) = (mean(|m| m.dni_clear_w_m2), mean(|m| m.dhi_clear_w_m2));
             let ghi = mean(|m| m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2);

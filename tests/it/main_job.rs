@@ -91,7 +91,7 @@ fn still_days_of_a_store_are_those_of_morans_dam() {
     for capacity_ah in [0.7, 1.3, 2.0, 2.8] {
         let design = dam(capacity_ah);
         let n = evenings(&design);
-        let exact = (1.0 - SUNNY).powi(n);
+        let exact = libm::pow(1.0 - SUNNY, f64::from(n));
         let shares = still_shares(&design, 10);
         let mean = shares.mean().unwrap();
         let half = intervals::half_width(shares.se(), shares.n(), 0.999).unwrap();

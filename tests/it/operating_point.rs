@@ -24,7 +24,7 @@ fn on_batteries<V: SingleLane>() -> [f64; 3] {
             &diode,
             &design.panel,
             5e-4 * i_sc,
-            pick(0.0, 33.0).powi(2),
+            libm::pow(pick(0.0, 33.0), 2.0),
             pick(-10.0, 65.0),
         );
         let drop = pick(0.0, 0.6);
@@ -39,7 +39,7 @@ fn on_batteries<V: SingleLane>() -> [f64; 3] {
         design.pump.bench.clear();
         for _ in 0..=(k % 4) {
             design.pump.bench.push(row(v, a));
-            (v, a) = (v + pick(0.5, 3.0), a + 2.0 * pick(0.0, 1.0).powi(3));
+            (v, a) = (v + pick(0.5, 3.0), a + 2.0 * libm::pow(pick(0.0, 1.0), 3.0));
         }
         design.pump.highest_voltage_v = pick(5.0, 15.0);
         let found = single_unit::pump_on_battery::<V>(&design, &cells, drop, &held);
@@ -75,7 +75,7 @@ fn on_panels<V: SingleLane>() -> f64 {
         let i_sc = pick(0.1, 1.5);
         let label = Label { i_sc, v_oc: 10.8, i_mp: 0.92 * i_sc, v_mp: pick(8.4, 9.1), cells: 18 };
         design.panel.low_light = pick(0.0, 1.0);
-        let (light, warmth) = (pick(0.0, 33.0).powi(2), pick(-10.0, 65.0));
+        let (light, warmth) = (libm::pow(pick(0.0, 33.0), 2.0), pick(-10.0, 65.0));
         let cells = single_unit::cells(&label.diode(1.1), &design.panel, 5e-4 * i_sc, light, warmth);
         design.pump.bench[1].current_a = pick(0.15, 0.6);
         design.pump.highest_voltage_v = pick(6.0, 12.0);

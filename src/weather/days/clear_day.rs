@@ -37,9 +37,7 @@ impl ClearDay {
         };
         let mut up = [0.0_f64; 24];
         for (h, up) in up.iter_mut().enumerate() {
-            let end = day.minutes.len();
-            let range = (60 * h).saturating_sub(day.first).min(end)
-                ..(60 * (h + 1)).saturating_sub(day.first).min(end);
+            let range = day.minutes_of_slot(h);
             for m in &day.minutes[range.clone()] {
                 clear.dni_w_m2[h] += m.dni_clear_w_m2 / 60.0;
                 clear.beam_horizontal_w_m2[h] += m.dni_clear_w_m2 * m.up / 60.0;

@@ -78,7 +78,8 @@ fn daily_range(k: Option<f64>, setting: Setting) -> f64 {
         Setting::Coast => 0.19,
         Setting::Inland => 0.16,
     };
-    (k.unwrap_or(0.3) / factor).powi(2).clamp(1.5, 20.0)
+    let root = k.unwrap_or(0.3) / factor;
+    (root * root).clamp(1.5, 20.0)
 }
 
 /// Departure from the day's mean as a share of its range, at a solar hour angle.

@@ -128,8 +128,9 @@ pub fn normal(rng: &mut ChaCha8Rng) -> f64 {
 /// Standard deviation of an hour's clearness about the day's course (Aguiar & Collares-Pereira
 /// 1992, from memory).
 fn ripple_sd(k_day: f64, sin_elevation: f64) -> f64 {
-    let a = 0.14 * libm::exp(-20.0 * (k_day - 0.35).powi(2));
-    let b = 3.0 * (k_day - 0.45).powi(2) + 16.0 * k_day.powi(5);
+    let a = 0.14 * libm::exp(-20.0 * ((k_day - 0.35) * (k_day - 0.35)));
+    let k2 = k_day * k_day;
+    let b = 3.0 * ((k_day - 0.45) * (k_day - 0.45)) + 16.0 * (k_day * (k2 * k2));
     a * libm::exp(b * (1.0 - sin_elevation))
 }
 

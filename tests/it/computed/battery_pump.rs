@@ -117,7 +117,7 @@ fn motor() -> Design<f64> {
             BenchPoint {
                 voltage_v: OHM * amps + K_V_S * w,
                 current_a: amps,
-                jet_m: 1.8 * (rpm / 3000.0).powi(2),
+                jet_m: 1.8 * libm::pow(rpm / 3000.0, 2.0),
             }
         })
         .collect();

@@ -34,7 +34,7 @@ fn read(text: &str) -> (f64, f64) {
     let decimals = text.split_once('.').map_or(0, |(_, d)| d.len() as i32);
     (
         text.parse().unwrap_or_else(|_| panic!("no number: {text:?}")),
-        0.5 * 10f64.powi(-decimals) * (1.0 + 1e-9),
+        0.5 * libm::exp10(f64::from(-decimals)) * (1.0 + 1e-9),
     )
 }
 
