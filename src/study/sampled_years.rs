@@ -128,7 +128,7 @@ pub struct SampledMinute {
 /// against the files the sampler was built from. `blocks` is at least 1.
 pub fn compare(sampler: &Sampler, years: &[TypicalYear], isa: Isa, seed: u64, blocks: u64) -> SampledVsFile {
     let calendar = sampler.calendar();
-    let clear: Vec<f64> = sampler.pool().potential().to_vec();
+    let clear: Vec<f64> = sampler.pool().potential_wh_m2().to_vec();
     let daily = daily_years(sampler, seed);
     let minutes = MinuteTotals::sample(sampler, isa, seed, blocks);
     let file_days = file_days(years, calendar);

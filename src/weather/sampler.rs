@@ -9,7 +9,7 @@ use super::days::clear_day::ClearDay;
 use super::days::pool::DonorPool;
 use super::days::variability::{self, Variability};
 use super::file::year::TypicalYear;
-use super::minutes::block_day::{BlockDay, PULLS};
+use super::minutes::block_day::{BlockDay, TEN_MINUTE_STEPS};
 use super::minutes::block_hours::{BlockHours, PrepareHours};
 use super::minutes::cloud_laws::CLOUD_LAWS;
 use super::minutes::clouds::{self, CHANGES, CloudState};
@@ -103,7 +103,7 @@ impl Sampler {
         pull(key, out);
 
         let (noise, mut clouds) = BlockClouds::draw(key);
-        clouds.draw_luck(clear, &mut hours);
+        clouds.draw_amplitudes(clear, &mut hours);
         lanes::run(isa, PrepareHours { hours: &mut hours, clear });
         for (patchy, share) in out.patchy.iter_mut().zip(&hours.share) {
             for (patchy, &f) in patchy.0.iter_mut().zip(&share.0) {
@@ -176,7 +176,7 @@ impl Sampler {
         let chains: Vec<Vec<u32>> = (0..years).map(|t| self.chain(seed, t, 0, 365)).collect();
         self.chain.lag_1(&chains)
     }
-    /// What the user should know about the pool and the spread of years.
+    /// What the user should know about the donor days.
     pub fn warnings(&self) -> Vec<String> {
         self.warnings.clone()
     }
@@ -187,12 +187,12 @@ fn slots_with_sun(clear: &ClearDay) -> impl Iterator<Item = usize> + '_ {
     (0..24).filter(|&h| !clear.minutes[h].is_empty())
 }
 
-/// What pulls a mount about: a stretch of a fixed table, chosen by one draw.
+/// The disturbance of a light-seeking mount: a stretch of a fixed table, chosen by one draw.
 fn pull(key: BlockKey, out: &mut BlockDay) {
     let mut rng = stream(key.seed, Purpose::MountPull, key.first_trial, key.day_index as u64);
     let at = rng.random::<u32>() as usize % PULL.starts;
     out.pull.clear();
-    out.pull.extend_from_slice(&PULL.rows[at..at + PULLS]);
+    out.pull.extend_from_slice(&PULL.rows[at..at + TEN_MINUTE_STEPS]);
 }
 
 /// The clouds of a day: a stream and a state for each trial of the block.
@@ -218,10 +218,10 @@ impl BlockClouds {
     }
 
     /// One uniform number in (0, 1) for the amplitude of each hour.
-    fn draw_luck(&mut self, clear: &ClearDay, hours: &mut BlockHours) {
+    fn draw_amplitudes(&mut self, clear: &ClearDay, hours: &mut BlockHours) {
         for h in slots_with_sun(clear) {
-            for (luck, rng) in hours.luck[h].0.iter_mut().zip(&mut self.streams) {
-                *luck = (f64::from(rng.random::<u32>()) + 0.5) / 4_294_967_296.0;
+            for (amplitude_draw, rng) in hours.amplitude_draw[h].0.iter_mut().zip(&mut self.streams) {
+                *amplitude_draw = (f64::from(rng.random::<u32>()) + 0.5) / 4_294_967_296.0;
             }
         }
     }
@@ -270,7 +270,7 @@ fn warnings(pool: &DonorPool, years: &[TypicalYear]) -> Vec<String> {
             )
             .collect();
         out.push(format!(
-            "{}: {} of 365 days lack hours and are never drawn: {}",
+            "{}: {} of 365 days have missing hours and are never drawn: {}",
             year.path.display(),
             days.len(),
             text.join(", ")

@@ -80,15 +80,15 @@ fn number(fields: &[String], k: usize) -> f64 {
 #[test]
 fn bytes_that_are_no_text_of_a_year() {
     refused("nothing", b"", "the file is empty");
-    refused("blanks", b" \r\n\n ", "nothing but blanks");
+    refused("blanks", b" \r\n\n ", "contains only whitespace");
     refused("a line of 100 kB", &vec![b'7'; 100 << 10], "line 1 is longer than 64 kB");
     let mut late = epw().into_bytes();
     late.extend(vec![b','; 70 << 10]);
     refused("a late long line", &late, "line 8769 is longer than 64 kB");
-    refused("too large", &b"1,2,3\n".repeat(12 << 20), "more than 64 MB");
+    refused("too large", &b"1,2,3\n".repeat(12 << 20), "larger than 64 MB");
     refused("zip", b"PK\x03\x04rest", "this is a zip archive");
     refused("UTF-16", b"\xff\xfeL\0O\0", "the text is in UTF-16");
-    refused("binary", b"LOCATION,\0\0\0", "zero bytes");
+    refused("binary", b"LOCATION,\0\0\0", "NUL bytes");
     refused("web page", b"  <html>404</html>", "this is a web page");
     let packed = gzip(epw().as_bytes());
     refused("gzip cut short", &packed[..packed.len() / 2], "the gzip data end early");
@@ -121,7 +121,7 @@ fn order_doubles_and_finer_rows() {
     refused(
         "swapped rows",
         lines.join("\n").as_bytes(),
-        "4 January 21:00 comes after 4 January 22:00 (line 101)",
+        "rows are not in increasing order: 4 January 21:00 comes after 4 January 22:00 (line 101)",
     );
     lines.swap(100, 101);
     let mut doubled = lines.clone();
@@ -129,7 +129,7 @@ fn order_doubles_and_finer_rows() {
     refused(
         "a double row",
         doubled.join("\n").as_bytes(),
-        "line 502: 21 January 13:00 is there a second time; first in line 501",
+        "line 502: duplicate row for 21 January 13:00 (first in line 501)",
     );
     let two_years: Vec<&str> = lines.iter().chain(&lines[EPW_HEAD..]).copied().collect();
     refused("two years", two_years.join("\n").as_bytes(), "1 January 01:00 comes after 31 December 24:00");
@@ -138,11 +138,7 @@ fn order_doubles_and_finer_rows() {
         .enumerate()
         .flat_map(|(k, l)| std::iter::repeat_n(*l, if k < EPW_HEAD { 1 } else { 2 }))
         .collect();
-    refused(
-        "half-hours",
-        twice.join("\n").as_bytes(),
-        "17520 rows for a year: this file has several rows an hour",
-    );
+    refused("half-hours", twice.join("\n").as_bytes(), "17520 rows: the file has several rows per hour");
 }
 
 #[test]
@@ -152,14 +148,14 @@ fn place_and_clock_must_agree_with_the_sun() {
     refused(
         "longitude sign",
         &swap("-87.92", "87.92"),
-        "longitude -87.92° would agree: it seems to have lost its sign",
+        "longitude -87.92° would fit: check the sign of the longitude",
     );
     refused(
         "latitude sign",
         &swap(",41.98,", ",-41.98,"),
-        "latitude 41.98° would agree: it seems to have lost its sign",
+        "latitude 41.98° would fit: check the sign of the latitude",
     );
-    refused("clock 3 h off", &swap(",-6.0,", ",-3.0,"), "a clock near -6 h from UTC would agree");
+    refused("clock 3 h off", &swap(",-6.0,", ",-3.0,"), "a clock -6 h from UTC would fit");
     refused("clock in UTC", &swap(",-6.0,", ",0.0,"), "the clock disagrees with the sun");
     // Every value an hour earlier: labels at the start of the hours.
     let lines: Vec<String> = good.lines().map(str::to_owned).collect();
@@ -180,7 +176,7 @@ fn place_and_clock_must_agree_with_the_sun() {
         fields[DNI] = "9999".into();
         fields[DHI] = "9999".into();
     });
-    refused("labels at the start", shifted.as_bytes(), "labels at the start of the hours would do this");
+    refused("labels at the start", shifted.as_bytes(), "hours labelled by their start would explain this");
 }
 
 #[test]
@@ -205,7 +201,7 @@ fn values_of_an_instant_after_the_hour_are_found_and_used() {
 }
 
 #[test]
-fn light_that_cannot_be() {
+fn impossible_light() {
     let good = epw();
     let cloned = |change: fn(usize, &mut Vec<String>)| with_rows(&good, EPW_HEAD, change).into_bytes();
     refused("no light", &cloned(|_, f| f[GHI] = "0".into()), "GHI is 0 or missing in every row");
@@ -213,7 +209,7 @@ fn light_that_cannot_be() {
     refused(
         "far too bright",
         &cloned(|_, f| f[GHI] = (2.5 * number(f, GHI)).min(1790.0).to_string()),
-        "GHI above what the sun can give",
+        "GHI above the physical limit",
     );
     let night = taken(
         "night values",
@@ -232,7 +228,7 @@ fn light_that_cannot_be() {
                 f[GHI] = "1700".into()
             }
         }),
-        "line 4009: GHI above what the sun can give",
+        "line 4009: GHI above the physical limit",
     );
     assert!(one.hours[4000].is_none() && one.hours.iter().flatten().count() == 8759);
     let beam = taken(
@@ -242,7 +238,7 @@ fn light_that_cannot_be() {
                 f[DNI] = "300".into()
             }
         }),
-        "beam with the sun down was set to 0",
+        "DNI above 0 while the sun is down; set to 0",
     );
     assert_eq!(beam.hours[0].map(|h| h.dni_w_m2), Some(0.0));
     let light = taken(
@@ -252,7 +248,7 @@ fn light_that_cannot_be() {
                 f[GHI] = "200".into()
             }
         }),
-        "line 9: light with the sun down was set to 0",
+        "line 9: GHI above 10 W/m² while the sun is down; set to 0",
     );
     assert_eq!(light.hours[0].map(|h| h.ghi_w_m2), Some(0.0));
     refused(
@@ -262,7 +258,7 @@ fn light_that_cannot_be() {
                 f[DNI] = "300".into()
             }
         }),
-        "too many rows cannot be",
+        "too many impossible rows",
     );
 }
 

@@ -1,9 +1,9 @@
 //! The chain of donor days of a trial.
 //!
-//! Each day the chain looks for days like today, takes one by the kernel 1/j, and copies the day that
+//! Each day the chain takes one of the neighbours of today's donor, the j-th with weight 1/j, and moves on to the day that
 //! followed it. A slow term tilts the choice: the weight of a successor with standardised clear-sky
 //! index z is multiplied by exp(θ z) (exponential tilting), so that months and years differ as
-//! they do in the record; irradiances are never touched. θ has three parts:
+//! they do in records. Irradiances are not changed. θ has three parts:
 //! - a spell term, a first-order autoregression with a memory of [`SPELL_DAYS`], which also makes
 //!   dull spells as long as they are in records;
 //! - a monthly term, the same with [`MONTH_DAYS`];
@@ -31,7 +31,7 @@ const IN_ORDER: u32 = 3;
 /// How strongly the choice of donors is tilted, in units of θ (per standard deviation of the index).
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tilt {
-    /// Constant part by month: keeps the long-run mean at the file's.
+    /// Constant part by month: keeps the long-run mean that of the file.
     pub centre: [f64; 12],
     /// Standard deviation of the spell term.
     pub spell: f64,
@@ -49,7 +49,7 @@ impl Tilt {
 /// What chains are drawn from.
 #[derive(Clone, Debug)]
 pub struct Chain {
-    /// The days like each day.
+    /// The neighbours of each day.
     pub neighbours: Neighbours,
     /// Tilt of the choice.
     pub tilt: Tilt,
@@ -91,52 +91,45 @@ impl Chain {
         out
     }
 
-    /// The same day by day, with what made each day.
+    /// The same, day by day: calls `each` with every step of the chain.
     pub fn walk(&self, seed: u64, trial: u64, first_day: u16, days: usize, mut each: impl FnMut(Step)) {
         let mut rng = stream(seed, Purpose::Donors, trial, 0);
         let mut slow = Slow::new(&mut rng);
-        let mut in_order = 0;
         let first = self.any_near(&mut rng, first_day);
         let mut now = Step { donor: first, surprise: 0.0, slow: 0.0 };
-        let mut recent = [u32::MAX; NOT_AGAIN];
+        let mut past = Past { today: first, recent: [u32::MAX; NOT_AGAIN], in_order: 0 };
         for t in 0..days {
             if t > 0 {
-                let today = now.donor;
                 let date = ((usize::from(first_day) + t - 1) % DAYS) as u16;
                 if usize::from(date) + 1 == DAYS {
                     slow.new_year(&mut rng);
                 }
                 let bits = rng.random::<u64>();
                 slow.step(bits as u32);
-                now = self.next(today, date, slow, (bits >> 32) as u32, &recent, in_order);
-                in_order = if now.donor == self.successor[today as usize] { in_order + 1 } else { 0 };
+                now = self.next(&past, date, slow, (bits >> 32) as u32);
+                let followed = now.donor == self.successor[past.today as usize];
+                past.in_order = if followed { past.in_order + 1 } else { 0 };
             }
-            recent[t % NOT_AGAIN] = now.donor;
+            past.recent[t % NOT_AGAIN] = now.donor;
+            past.today = now.donor;
             each(now);
         }
     }
 
-    /// Tomorrow, if `today` is the donor of `date`.
+    /// Tomorrow, if `date` is the date of `past.today`.
     #[inline]
-    fn next(
-        &self,
-        today: u32,
-        date: u16,
-        slow: Slow,
-        draw: u32,
-        recent: &[u32; NOT_AGAIN],
-        in_order: u32,
-    ) -> Step {
-        const MOST: usize = 64;
+    fn next(&self, past: &Past, date: u16, slow: Slow, draw: u32) -> Step {
+        let Past { today, ref recent, in_order } = *past;
+        const NEIGHBOURS_MAX: usize = 64;
         let month = usize::from(self.month[(usize::from(date) + 1) % DAYS]);
         let slow = self.tilt.slow(month, slow);
         let theta = self.tilt.centre[month] + slow;
         let own = if in_order < IN_ORDER { u32::MAX } else { self.successor[today as usize] };
-        // Candidates first, without a branch for each ban, then their weights: three times as fast.
-        let k = self.neighbours.k.min(MOST);
-        let mut chosen = [0_u32; MOST + 1];
+        // Candidates first, without branches, then their weights: three times as fast.
+        let k = self.neighbours.k.min(NEIGHBOURS_MAX);
+        let mut chosen = [0_u32; NEIGHBOURS_MAX + 1];
         let mut n = 0;
-        for like in self.neighbours.like(today) {
+        for like in self.neighbours.nearest(today) {
             let s = like.successor;
             let banned = recent.iter().fold(s == own, |banned, &r| banned | (s == r));
             chosen[n] = s;
@@ -146,11 +139,11 @@ impl Chain {
             }
         }
         if n == 0 {
-            // Files with long gaps: whatever lies nearest to tomorrow's date.
+            // Only in files with long gaps: the donor nearest to tomorrow's date.
             let donor = self.nearest_day((date + 1) % DAYS as u16, draw);
             return Step { donor, surprise: 0.0, slow };
         }
-        let mut sums = [0.0_f64; MOST];
+        let mut sums = [0.0_f64; NEIGHBOURS_MAX];
         let (mut sum, mut index) = (0.0, 0.0);
         for ((&s, kernel), out) in chosen[..n].iter().zip(&self.neighbours.kernel).zip(&mut sums) {
             let weight = kernel * math::exp(theta * self.z[s as usize]);
@@ -163,7 +156,7 @@ impl Chain {
         Step { donor: chosen[j], surprise: self.index[chosen[j] as usize] - index / sum, slow }
     }
 
-    /// Some donor of the window around a date, each as likely.
+    /// A random donor of the window around a date, all equally likely.
     fn any_near(&self, rng: &mut ChaCha8Rng, day: u16) -> u32 {
         let near: Vec<u32> = within(&self.by_day, day, self.neighbours.half_window(day)).collect();
         let u = open_unit(rng);
@@ -182,8 +175,7 @@ impl Chain {
         of_day.get(draw as usize % of_day.len().max(1)).copied().unwrap_or(0)
     }
 
-    /// Correlation of a day's index with that of the day before, both less their month's mean, in some
-    /// chains.
+    /// Correlation of a day's index with that of the day before, both less their month's mean, over some chains.
     pub fn lag_1(&self, chains: &[Vec<u32>]) -> f64 {
         let a = |d: u32| self.anomaly[d as usize];
         let (mut square, mut cross) = (0.0, 0.0);
@@ -206,12 +198,22 @@ fn anomalies(pool: &DonorPool, month: &[u8]) -> Vec<f64> {
     pool.donors().iter().map(|d| d.index - sums[of(d)][0] / sums[of(d)][1]).collect()
 }
 
+/// What a chain remembers from one day to the next.
+struct Past {
+    /// Donor of today.
+    today: u32,
+    /// Donors of the last days; none of them is copied again.
+    recent: [u32; NOT_AGAIN],
+    /// Days copied in the order of the file so far.
+    in_order: u32,
+}
+
 /// A day of a chain.
 #[derive(Clone, Copy, Debug)]
 pub struct Step {
     /// Its donor.
     pub donor: u32,
-    /// Its clear-sky index less what was to be expected of the day before, tilt and bans included: mean 0.
+    /// Its clear-sky index less the expected value given the day before, its tilt and the donors excluded: mean 0.
     pub surprise: f64,
     /// θ less its constant part: mean 0. The first day of a chain has none.
     pub slow: f64,
@@ -233,8 +235,8 @@ impl Slow {
     fn new_year(&mut self, rng: &mut ChaCha8Rng) {
         self.year = NORMAL.at(rng.random::<u32>());
     }
-    /// A day on. The innovations are uniform numbers of 16 bits; their sums over a memory of days
-    /// are normal to within what matters here, and one draw serves for all.
+    /// Moves on by a day. The innovations are uniform numbers of 16 bits, two from one draw; sums of them over many days
+    /// are close enough to normal.
     #[inline]
     fn step(&mut self, draw: u32) {
         let uniform =

@@ -3,7 +3,7 @@
 use crate::sky::CalendarDay;
 use std::ops::Range;
 
-/// Mean elevation of the sun below which an hour carries the index of a neighbour, °.
+/// Mean elevation of the sun below which an hour takes the index of a neighbouring hour, °.
 pub const LOW_SUN_DEG: f64 = 8.0;
 
 /// The clear sky of one calendar day by hour slot. Means are over the whole hour, also where the
@@ -18,7 +18,7 @@ pub struct ClearDay {
     pub dhi_w_m2: [f64; 24],
     /// Whether the hour's own index is used (the sun is high enough).
     pub high: [bool; 24],
-    /// Whether the sun is above 5° in the middle of the hour: lower, no cloud edges are drawn.
+    /// Whether the sun is above 5° on average over the hour; below, no cloud edges are drawn.
     pub edges: [bool; 24],
     /// The slot's minutes as places in [`CalendarDay::minutes`]; empty at night.
     pub minutes: [Range<usize>; 24],
@@ -47,7 +47,7 @@ impl ClearDay {
             clear.minutes[h] = range;
         }
         let sine = |deg: f64| libm::sin(deg.to_radians());
-        // In a winter whose noon is low, the hours above half of noon's height still count.
+        // Where the sun is low even at noon, hours above half of its noon height still count.
         let highest = up.iter().copied().fold(0.0, f64::max);
         let least = sine(LOW_SUN_DEG).min(0.5 * highest);
         for (h, &up) in up.iter().enumerate() {
@@ -62,7 +62,7 @@ impl ClearDay {
         self.dhi_w_m2[slot] > 0.0
     }
 
-    /// The nearest slot whose own index counts; the slot itself in polar night.
+    /// The nearest slot whose own index is used; the slot itself in polar night.
     pub fn nearest_high(&self, slot: usize) -> usize {
         (0..24).filter(|&h| self.high[h]).min_by_key(|&h| h.abs_diff(slot)).unwrap_or(slot)
     }

@@ -1,8 +1,8 @@
-//! Long-run monthly means of a chain, and the constant part of its tilt that makes them the pool's.
+//! Long-run monthly means of a chain, and the constant part of its tilt that makes them those of the pool.
 //!
-//! A first guess comes without chance: a chain without slow terms is a Markov chain over donors, so its distribution
-//! can be carried through the year day by day. That leaves out slow terms and bans that look back (up to 3 % of a
-//! month), so the rest is measured on drawn years, with what luck did to them regressed out.
+//! The first guess is computed without drawing: a chain without slow terms is a Markov chain over donors, so its
+//! distribution can be propagated through the year day by day. That leaves out the slow terms and the rule that no day
+//! comes again soon (up to 3 % of a month). The rest is measured on drawn years, with control variates.
 
 use super::chain::{Chain, NOT_AGAIN};
 use super::pool::{Donor, DonorPool};
@@ -15,7 +15,7 @@ use std::collections::VecDeque;
 
 /// Years drawn for each of the last steps of the means: months are known to about 0.2 %.
 const MEAN_YEARS: u64 = 360;
-/// Days drawn before a measured year starts, so that its first day hangs on no start.
+/// Days drawn before a measured year starts, so that the start of the chain does not matter.
 const LEAD_DAYS: usize = 10;
 
 /// What a chain's years are like: squared coefficients of variation, and correlation of
@@ -25,14 +25,14 @@ pub(super) struct Drawn {
     pub monthly: [f64; 12],
     pub annual: f64,
     pub lag_1: f64,
-    /// Mean monthly sums, Wh/m², luck taken out.
+    /// Mean monthly sums, Wh/m², corrected by control variates.
     pub means: [f64; 12],
 }
 
 impl Drawn {
     /// Draws some years.
     pub fn new(chain: &Chain, pool: &DonorPool, years: u64) -> Drawn {
-        // A seed of its own: the luck of calibration is not that of any run.
+        // A seed of its own, so that calibration and runs draw different numbers.
         const SEED: u64 = 0x5eed_ca1b;
         let (chains, months): (Vec<Vec<u32>>, Vec<[Month; 12]>) = (0..years)
             .into_par_iter()
@@ -43,7 +43,7 @@ impl Drawn {
                 chain.walk(SEED, year, (DAYS - LEAD_DAYS) as u16, LEAD_DAYS + DAYS, |step| {
                     if t >= LEAD_DAYS {
                         let date = t - LEAD_DAYS;
-                        let potential = pool.potential()[date];
+                        let potential = pool.potential_wh_m2()[date];
                         let index = chain.index[step.donor as usize];
                         let month = &mut months[usize::from(chain.month[date])];
                         month.sum += potential * index;
@@ -62,7 +62,7 @@ impl Drawn {
             monthly: variability.monthly.map(|c| c * c),
             annual: variability.annual * variability.annual,
             lag_1: chain.lag_1(&chains),
-            means: std::array::from_fn(|m| mean_less_luck(months.iter().map(|y| y[m]))),
+            means: std::array::from_fn(|m| controlled_mean(months.iter().map(|y| y[m]))),
         }
     }
 }
@@ -78,9 +78,9 @@ struct Month {
     slow: f64,
 }
 
-/// Mean of the sums as it would be if surprises and slow terms had come out at their mean of 0: these are
-/// regressed out (control variates). It takes away most of the chance, and none of the truth.
-fn mean_less_luck(months: impl Iterator<Item = Month> + Clone) -> f64 {
+/// Mean of the sums with surprises and slow terms, whose mean is known to be 0, as control variates: most of the sampling
+/// error goes, without bias.
+fn controlled_mean(months: impl Iterator<Item = Month> + Clone) -> f64 {
     let n = months.clone().count().max(1) as f64;
     let mean = |f: fn(&Month) -> f64| months.clone().map(|m| f(&m)).sum::<f64>() / n;
     let (y, a, b) = (mean(|m| m.sum), mean(|m| m.surprise), mean(|m| m.slow));
@@ -104,7 +104,7 @@ pub(super) struct Means<'a> {
     pool: &'a DonorPool,
     /// Monthly sums of the pool, Wh/m².
     wanted: [f64; 12],
-    /// What a step of the constant part is worth, Wh/m² for each month; without any tilt.
+    /// Change of the monthly sums with the constant part, Wh/m² per unit; without any tilt.
     slope: [f64; 12],
 }
 
@@ -117,10 +117,10 @@ impl<'a> Means<'a> {
         for d in pool.donors() {
             let day = usize::from(d.day_of_year);
             let month = usize::from(chain.month[day]);
-            sum[month] += d.index * pool.potential()[day];
-            clear[month] += pool.potential()[day];
+            sum[month] += d.index * pool.potential_wh_m2()[day];
+            clear[month] += pool.potential_wh_m2()[day];
         }
-        for (&month, potential) in chain.month.iter().zip(pool.potential()) {
+        for (&month, potential) in chain.month.iter().zip(pool.potential_wh_m2()) {
             of_year[usize::from(month)] += potential;
         }
         let mut means = Means {
@@ -136,8 +136,8 @@ impl<'a> Means<'a> {
         means
     }
 
-    /// Moves the constant part of the tilt until the monthly means are those of the pool, by an untilted chain's
-    /// distribution, which leaves out what bans that look back do.
+    /// Moves the constant part of the tilt until the monthly means are those of the pool, by the computed
+    /// distribution of a chain without slow terms.
     pub fn settle(&self, chain: &mut Chain) {
         for _ in 0..3 {
             let now = self.at_constant(chain, &chain.tilt.centre);
@@ -145,29 +145,29 @@ impl<'a> Means<'a> {
         }
     }
 
-    /// The same by measurement.
+    /// The same on drawn years.
     pub fn measure(&self, chain: &mut Chain) {
         for _ in 0..3 {
             self.step(chain, &Drawn::new(chain, self.pool, MEAN_YEARS).means);
         }
     }
 
-    /// One step from the monthly sums that are to those that should be.
+    /// One Newton step from the current monthly sums to the wanted ones.
     pub fn step(&self, chain: &mut Chain, now: &[f64; 12]) {
         for (m, centre) in chain.tilt.centre.iter_mut().enumerate() {
             let step = (self.wanted[m] - now[m]) / self.slope[m];
-            // Months without sun, without donors or with one kind of day have nothing to settle.
+            // Infinite or NaN for months without sun, without donors or with equal days: nothing to settle.
             if step.is_finite() {
                 *centre = (*centre + step.clamp(-0.5, 0.5)).clamp(-2.0, 2.0);
             }
         }
     }
 
-    /// Expected monthly sums for a θ that does not move within a month.
+    /// Expected monthly sums for a θ that is constant within a month.
     fn at_constant(&self, chain: &Chain, theta: &[f64; 12]) -> [f64; 12] {
         let donors = self.pool.donors();
         let n = donors.len();
-        // Start two weeks before the year, with every donor near the date as likely.
+        // Start two weeks before the year, all donors near the date equally likely.
         let start = DAYS - 14;
         let near = |d: &Donor| days_apart(d.day_of_year, start as u16) <= HALF_WINDOW_DAYS;
         let count = donors.iter().filter(|d| near(d)).count().max(1) as f64;
@@ -183,7 +183,7 @@ impl<'a> Means<'a> {
             if t >= 14 {
                 let mean: f64 =
                     now.iter().zip(donors).filter(|(p, _)| **p > 0.0).map(|(p, d)| p * d.index).sum();
-                sums[usize::from(chain.month[date])] += mean * self.pool.potential()[date];
+                sums[usize::from(chain.month[date])] += mean * self.pool.potential_wh_m2()[date];
             }
             let month = usize::from(chain.month[(date + 1) % DAYS]);
             if month != tilts_of {
@@ -194,22 +194,24 @@ impl<'a> Means<'a> {
             }
             next.fill(0.0);
             for (i, &p) in now.iter().enumerate().filter(|(_, p)| **p > 0.0) {
-                // A day does not follow itself, nor a day of the last few: the former exactly, the
-                // latter as likely as those days are on the whole.
-                let likes = || {
-                    let others =
-                        chain.neighbours.of(i as u32, date as u16).filter(move |l| l.successor != i as u32);
+                // A day does not follow itself, and not one of the last few days either. The latter holds on
+                // average only: by the probability that a day was among them.
+                let neighbours = || {
+                    let others = chain
+                        .neighbours
+                        .near_date(i as u32, date as u16)
+                        .filter(move |l| l.successor != i as u32);
                     others.zip(&chain.neighbours.kernel).map(|(l, k)| {
                         let s = l.successor as usize;
                         (s, k * tilts[s] * (1.0 - recent[s]).max(0.0))
                     })
                 };
-                let total: f64 = likes().map(|(_, w)| w).sum();
+                let total: f64 = neighbours().map(|(_, w)| w).sum();
                 if total > 0.0 {
-                    likes().for_each(|(s, w)| next[s] += p * w / total);
+                    neighbours().for_each(|(s, w)| next[s] += p * w / total);
                 }
             }
-            // Those of the last NOT_AGAIN days but today's.
+            // Probabilities over the last NOT_AGAIN days without today.
             past.push_back(now.clone());
             for (r, p) in recent.iter_mut().zip(&now) {
                 *r += p;

@@ -1,7 +1,7 @@
-//! Which days are like which: the table behind the nearest-neighbour chain.
+//! The days most like each day: the table behind the nearest-neighbour chain.
 //!
 //! Lall & Sharma 1996, Water Resources Research 32:679; Rajagopalan & Lall 1999, 35:3089. The state of
-//! a day is its clear-sky index, mean temperature and wind, standardised; a like day is one of the
+//! a day is its clear-sky index, mean temperature and wind, standardised; its neighbours are the
 //! k = ⌊√n⌋ nearest within a moving calendar window of ±15 days (n days in the window).
 
 use super::pool::DonorPool;
@@ -9,28 +9,28 @@ use super::season::Season;
 use super::window::{HALF_WINDOW_DAYS, days_apart, within};
 use crate::sky::calendar::DAYS;
 
-/// Fewest days a window must hold; it is widened where files have gaps.
-const FEWEST: usize = 8;
+/// Fewest donors of a window; it is widened where files have gaps.
+const WINDOW_DONORS_MIN: usize = 8;
 /// Weights of clear-sky index, temperature and wind in the distance between days; own choice:
-/// light is what we are after, and with equal weights it would be a third of the likeness.
+/// light matters most here, and with equal weights it would be a third of the distance.
 const WEIGHTS: [f64; 3] = [1.0, 0.5, 0.5];
 
-/// A like day's successor, and when the like day was.
+/// A neighbour: a day like a given one.
 #[derive(Clone, Copy, Debug)]
-pub struct Like {
-    /// Day of the year of the like day.
+pub struct Neighbour {
+    /// Its day of the year.
     pub day: u16,
-    /// The day that followed it.
+    /// The donor that followed it.
     pub successor: u32,
 }
 
-/// For each donor the days like it, nearest first.
+/// The neighbours of each donor, nearest first.
 #[derive(Clone, Debug)]
 pub struct Neighbours {
-    likes: Vec<Like>,
+    neighbours: Vec<Neighbour>,
     start: Vec<u32>,
     half: Vec<u16>,
-    /// Neighbours drawn from.
+    /// How many neighbours are drawn from.
     pub k: usize,
     /// Kernel weights 1/j of the j-th neighbour, not normalised (Lall & Sharma 1996, eq. 10).
     pub kernel: Vec<f64>,
@@ -45,12 +45,12 @@ impl Neighbours {
         let in_window =
             (0..DAYS as u16).map(|d| within(&by_day, d, half[usize::from(d)]).count()).min().unwrap_or(0);
         let k = neighbours_for(in_window);
-        // A like day may be anywhere in the window around the actual date, which is up to `half` away
+        // A neighbour may be anywhere in the window around the actual date, which is up to `half` away
         // from the donor's own: keep enough that k remain after the window is applied.
         let keep = (8 * k).max(4 * usize::from(HALF_WINDOW_DAYS) + 2);
         let states = standardised(pool);
         let mut table = Neighbours {
-            likes: Vec::new(),
+            neighbours: Vec::new(),
             start: vec![0],
             half,
             k,
@@ -69,18 +69,18 @@ impl Neighbours {
                 near.truncate(keep);
             }
             near.sort_unstable_by(nearer);
-            table.likes.extend(near.iter().filter_map(|&(_, j)| {
-                Some(Like { day: pool.donors()[j as usize].day_of_year, successor: pool.successor(j)? })
+            table.neighbours.extend(near.iter().filter_map(|&(_, j)| {
+                Some(Neighbour { day: pool.donors()[j as usize].day_of_year, successor: pool.successor(j)? })
             }));
-            table.start.push(table.likes.len() as u32);
+            table.start.push(table.neighbours.len() as u32);
         }
         table
     }
 
-    /// The days like `donor`, nearest first, also those beyond the window of a date.
+    /// The neighbours of `donor`, nearest first, also those outside the window of a date.
     #[inline]
-    pub fn like(&self, donor: u32) -> &[Like] {
-        &self.likes[self.start[donor as usize] as usize..self.start[donor as usize + 1] as usize]
+    pub fn nearest(&self, donor: u32) -> &[Neighbour] {
+        &self.neighbours[self.start[donor as usize] as usize..self.start[donor as usize + 1] as usize]
     }
 
     /// Whether a day lies in the window around a date.
@@ -89,11 +89,11 @@ impl Neighbours {
         days_apart(day, date) <= self.half[usize::from(date)]
     }
 
-    /// The days like `donor` within the window around a date, nearest first: at least one if the pool
+    /// The neighbours of `donor` within the window around a date, nearest first: at least one if the pool
     /// has any day with a successor near the date.
     #[inline]
-    pub fn of(&self, donor: u32, date: u16) -> impl Iterator<Item = Like> + '_ {
-        self.like(donor).iter().copied().filter(move |l| self.in_window(l.day, date))
+    pub fn near_date(&self, donor: u32, date: u16) -> impl Iterator<Item = Neighbour> + '_ {
+        self.nearest(donor).iter().copied().filter(move |l| self.in_window(l.day, date))
     }
 
     /// Half-width of the window around a date, days.
@@ -108,11 +108,11 @@ pub fn neighbours_for(n: usize) -> usize {
 }
 
 fn half_window(by_day: &[Vec<u32>], day: u16) -> u16 {
-    let enough = |h: &u16| within(by_day, day, *h).count() >= FEWEST;
+    let enough = |h: &u16| within(by_day, day, *h).count() >= WINDOW_DONORS_MIN;
     (HALF_WINDOW_DAYS..=DAYS as u16 / 2).find(enough).unwrap_or(DAYS as u16 / 2)
 }
 
-/// States, standardised by the spread within a window, and weighted.
+/// States, divided by their standard deviation within a window, and weighted.
 fn standardised(pool: &DonorPool) -> Vec<[f64; 3]> {
     let raw: Vec<[f64; 3]> = pool.donors().iter().map(|d| [d.index, d.air_c, d.wind_m_s]).collect();
     let mut spread = [0.0; 3];

@@ -1,14 +1,11 @@
 //! Donor days: the days of the files, as indices of the clear sky.
 //!
-//! A donor gives its cloudiness, not its irradiance: its indices of beam and of global irradiance
-//! (over those of the clear sky, hour by hour) are carried to the actual date, so the sun is that of the
-//! date. Diffuse light is what the beam leaves of the global: under cloud it comes from the sun as a whole,
-//! and has little to do with the diffuse light of a clear sky. (An index of the diffuse light would grow
-//! with the haze of the date: from clear-aired February to a March of turbidity 5.7 it made days 5 % too
-//! light.) Near the horizon an hour's index is noise: a few watts over a few watts, with a clear sky
-//! that is least known there. Hours whose mean sun is lower than [`LOW_SUN_DEG`](super::clear_day::LOW_SUN_DEG) take the index of
-//! the nearest hour above it, and a factor for each month gives the low hours back the energy
-//! that the file has in them ([`Factors`]).
+//! A donor gives its cloudiness, not its irradiance: its hourly indices of beam and of global irradiance (irradiance over
+//! that of the clear sky) are applied to the clear sky of the actual date. Diffuse light is the global less the beam.
+//! It has no index of its own: under clouds it has little to do with the diffuse light of a clear sky, and an index would
+//! grow with the haze of the date (from a clear February to a March of turbidity 5.7, days came out 5 % too bright).
+//! Near the horizon an hour's index is noise: a few watts over a few watts, where the clear sky is known least. Hours whose mean sun is lower than [`LOW_SUN_DEG`](super::clear_day::LOW_SUN_DEG) take the index of
+//! the nearest hour above it, and a factor for each month restores the energy that the file has in low hours ([`Factors`]).
 
 use super::clear_day::ClearDay;
 use super::window::around;
@@ -16,14 +13,13 @@ use crate::sky::Calendar;
 use crate::sky::calendar::DAYS;
 use crate::weather::file::year::{Hour, TypicalYear};
 
-/// Largest beam and diffuse index taken from a file; what is above is the file's or the clear
-/// sky's error.
-const LARGEST: [f64; 2] = [1.4, 8.0];
-/// Least diffuse light that a carried hour keeps, over that of the clear sky: about what clean dry air scatters,
-/// over what very turbid air (Linke 6) does. The beam gives way to it.
-const LEAST_DIFFUSE: f64 = 0.3;
-/// How far the hours of a day may be moved to add up to the GHI of the file, whose columns do not quite close.
-const CLOSING: (f64, f64) = (0.9, 1.1);
+/// Largest beam and diffuse index taken from a file; larger ones are errors of the file or of the clear sky.
+const INDEX_MAX: [f64; 2] = [1.4, 8.0];
+/// Least diffuse light of an hour over that of the clear sky: about what clean dry air scatters, over what very turbid air
+/// (Linke 6) does. The beam is reduced to make room for it.
+const DIFFUSE_INDEX_MIN: f64 = 0.3;
+/// Range of the factor by which the hours of a day are scaled to add up to the GHI of the file.
+const CLOSING_RANGE: (f64, f64) = (0.9, 1.1);
 
 /// One day of a file, as the chain sees it.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -57,23 +53,23 @@ pub struct DonorHours {
     pub rain_mm: f64,
 }
 
-/// What carried indices are multiplied by in a month, so that its hours hold the energy they should.
+/// Factors on the indices in a month, so that its hours keep the energy of the file.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Factors {
-    /// Beam and diffuse index of low hours.
+    /// On the beam and diffuse index of hours with a low sun.
     pub low: [f64; 2],
-    /// Both indices of the others.
+    /// On both indices of the others.
     pub all: f64,
 }
 
 impl Factors {
-    /// Indices as they are.
+    /// Indices unchanged.
     pub const NONE: Factors = Factors { low: [1.0; 2], all: 1.0 };
 }
 
 impl DonorHours {
-    /// Beam and diffuse index of an hour slot under the clear sky of a date in a month of such factors. The
-    /// global index is kept but for them.
+    /// Beam and diffuse index of an hour slot under the clear sky of a date, with the factors of its month. Without factors
+    /// the global index is that of the donor.
     #[inline]
     pub fn carried(&self, slot: usize, clear: &ClearDay, factors: &Factors) -> [f64; 2] {
         let (b, d) = (clear.beam_horizontal_w_m2[slot], clear.dhi_w_m2[slot]);
@@ -81,7 +77,7 @@ impl DonorHours {
             return [0.0; 2];
         }
         let global = self.global[slot] * (b + d);
-        let beam = (self.beam[slot] * b).min(global - global.min(LEAST_DIFFUSE * d));
+        let beam = (self.beam[slot] * b).min(global - global.min(DIFFUSE_INDEX_MIN * d));
         let [of_beam, of_diffuse] = if clear.high[slot] { [factors.all; 2] } else { factors.low };
         [of_beam * if b > 0.0 { beam / b } else { self.beam[slot] }, of_diffuse * ((global - beam) / d)]
     }
@@ -113,7 +109,7 @@ pub struct DonorPool {
     donors: Vec<Donor>,
     hours: Vec<DonorHours>,
     successor: Vec<Option<u32>>,
-    potential: Vec<f64>,
+    potential_wh_m2: Vec<f64>,
     missing: Vec<MissingDay>,
     factors: [Factors; 12],
     files: usize,
@@ -129,7 +125,7 @@ impl DonorPool {
             donors: Vec::new(),
             hours: Vec::new(),
             successor: Vec::new(),
-            potential: clear.iter().map(|c| c.ghi_sum_w_h_m2()).collect(),
+            potential_wh_m2: clear.iter().map(|c| c.ghi_sum_w_h_m2()).collect(),
             missing: Vec::new(),
             factors: low_sun_factors(years, calendar, &clear),
             files: years.len(),
@@ -151,16 +147,16 @@ impl DonorPool {
         pool
     }
 
-    /// A pool that knows days only by their index: for tests of the daily part. `potential` is the
+    /// A pool of days of which only daily values are known, for records without hours. `potential_wh_m2` is the
     /// energy of a day of the year at index 1. [`DonorPool::hours`] is empty.
-    pub fn from_daily(donors: Vec<Donor>, potential: Vec<f64>) -> DonorPool {
-        assert_eq!(potential.len(), DAYS, "one potential for each day of the year");
+    pub fn from_daily(donors: Vec<Donor>, potential_wh_m2: Vec<f64>) -> DonorPool {
+        assert_eq!(potential_wh_m2.len(), DAYS, "one potential for each day of the year");
         let files = donors.iter().map(|d| usize::from(d.file) + 1).max().unwrap_or(0);
         let mut pool = DonorPool {
             donors,
             hours: Vec::new(),
             successor: Vec::new(),
-            potential,
+            potential_wh_m2,
             missing: Vec::new(),
             factors: [Factors::NONE; 12],
             files,
@@ -190,34 +186,34 @@ impl DonorPool {
             wind_m_s: of(|h| h.wind_m_s),
             rain_mm: hours.iter().map(|h| h.rain_mm.unwrap_or(0.0)).sum(),
         };
-        // Columns that do not quite close: by the hours whose own index is used.
+        // GHI, DNI and DHI of a file do not quite agree: scale the hours whose own index is used to its GHI.
         let high = || (0..24).filter(|&h| clear.high[h]);
         let clear_ghi = |h: usize| clear.beam_horizontal_w_m2[h] + clear.dhi_w_m2[h];
         let sum: f64 = high().map(|h| carried.global[h] * clear_ghi(h)).sum();
         if sum > 0.0 {
             let file: f64 = high().map(|h| hours[h].ghi_w_m2.max(0.0)).sum();
-            let closing = (file / sum).clamp(CLOSING.0, CLOSING.1);
+            let closing = (file / sum).clamp(CLOSING_RANGE.0, CLOSING_RANGE.1);
             carried.beam.iter_mut().chain(&mut carried.global).for_each(|k| *k *= closing);
         }
         self.hours.push(carried);
     }
 
-    /// Days carried to the dates around theirs should have, by month and on the whole, the energy that their daily
-    /// index says; hours that are low on one date and not on the other lose up to 1 % of it.
+    /// Sets the factors so that donors on the dates around theirs have, by month, the energy of their daily index. Hours
+    /// in which the sun is low on one date and not on the other would lose up to 1 % of it.
     fn close_months(&mut self, calendar: &Calendar, clear: &[ClearDay]) {
-        // A pool of many years says as much by some of its days.
+        // Of a pool of many years, some days are enough.
         let every = self.files.max(1);
         let (mut got, mut wanted) = ([0.0; 12], [0.0; 12]);
         for (donor, hours) in self.donors.iter().zip(&self.hours).step_by(every) {
             for date in around(donor.day_of_year) {
                 let month = usize::from(calendar.days[date].month);
                 got[month] += hours.energy(&clear[date], &self.factors[month]);
-                wanted[month] += donor.index * self.potential[date];
+                wanted[month] += donor.index * self.potential_wh_m2[date];
             }
         }
         for (factors, (got, wanted)) in self.factors.iter_mut().zip(got.into_iter().zip(wanted)) {
             if got > 0.0 {
-                let all = (wanted / got).clamp(CLOSING.0, CLOSING.1);
+                let all = (wanted / got).clamp(CLOSING_RANGE.0, CLOSING_RANGE.1);
                 *factors = Factors { low: factors.low.map(|f| f * all), all };
             }
         }
@@ -243,7 +239,7 @@ impl DonorPool {
     pub fn donors(&self) -> &[Donor] {
         &self.donors
     }
-    /// Their hours, alike; empty in a pool of daily indices.
+    /// Their hours, in the same order; empty in a pool of daily values.
     pub fn hours(&self) -> &[DonorHours] {
         &self.hours
     }
@@ -252,8 +248,8 @@ impl DonorPool {
         self.successor[donor as usize]
     }
     /// Energy of each day of the year at index 1, Wh/m².
-    pub fn potential(&self) -> &[f64] {
-        &self.potential
+    pub fn potential_wh_m2(&self) -> &[f64] {
+        &self.potential_wh_m2
     }
     /// Donors of each day of the year.
     pub fn by_day(&self) -> Vec<Vec<u32>> {
@@ -280,7 +276,7 @@ impl DonorPool {
     pub fn files(&self) -> usize {
         self.files
     }
-    /// By month, what carried indices are multiplied by.
+    /// Factors on the indices, by month.
     pub fn factors(&self) -> &[Factors; 12] {
         &self.factors
     }
@@ -302,7 +298,7 @@ fn hours_of_day(year: &TypicalYear, calendar: &Calendar, day: usize) -> Result<[
     if lacking > 0 { Err(lacking as u8) } else { Ok(hours.map(|h| h.expect("none is lacking"))) }
 }
 
-/// Beam and global index by slot; low hours and the night carry the nearest hour above.
+/// Beam and global index by slot; hours with a low sun and the night take those of the nearest hour above.
 fn indices(hours: &[Hour; 24], clear: &ClearDay) -> ([f64; 24], [f64; 24]) {
     let over = |value: f64, clear_sky: f64, largest: f64| {
         if clear_sky > 0.0 { (value / clear_sky).clamp(0.0, largest) } else { 0.0 }
@@ -311,8 +307,8 @@ fn indices(hours: &[Hour; 24], clear: &ClearDay) -> ([f64; 24], [f64; 24]) {
     for h in 0..24 {
         let from = clear.nearest_high(h);
         let (b, d) = (clear.beam_horizontal_w_m2[from], clear.dhi_w_m2[from]);
-        beam[h] = over(hours[from].dni_w_m2, clear.dni_w_m2[from], LARGEST[0]);
-        let diffuse = over(hours[from].dhi_w_m2, d, LARGEST[1]);
+        beam[h] = over(hours[from].dni_w_m2, clear.dni_w_m2[from], INDEX_MAX[0]);
+        let diffuse = over(hours[from].dhi_w_m2, d, INDEX_MAX[1]);
         global[h] = if d > 0.0 { (beam[h] * b + diffuse * d) / (b + d) } else { 0.0 };
     }
     (beam, global)
@@ -340,7 +336,7 @@ fn low_sun_factors(years: &[TypicalYear], calendar: &Calendar, clear: &[ClearDay
     }
     std::array::from_fn(|m| Factors {
         low: std::array::from_fn(|part| {
-            // A file whose clock is off by half an hour would ask for wild factors: bounded.
+            // Bounded: a clock off by half an hour would ask for extreme factors.
             if carried[m][part] > 0.0 { (file[m][part] / carried[m][part]).clamp(0.25, 2.5) } else { 1.0 }
         }),
         all: 1.0,

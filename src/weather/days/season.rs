@@ -1,4 +1,4 @@
-//! Mean and spread of a daily quantity within the calendar window, day of the year by day.
+//! Mean and standard deviation of a daily quantity within the calendar window, for each day of the year.
 
 use super::pool::DonorPool;
 use super::window::HALF_WINDOW_DAYS;
@@ -38,8 +38,8 @@ impl Season {
         Season { mean, sd }
     }
 
-    /// How far a value of a date lies from the season's mean, in standard deviations; 0 where there
-    /// is no spread.
+    /// How far a value of a date lies from the season's mean, in standard deviations; 0 where the
+    /// standard deviation is 0.
     pub fn standardise(&self, day: u16, value: f64) -> f64 {
         let d = usize::from(day);
         if self.sd[d] > 1e-9 { (value - self.mean[d]) / self.sd[d] } else { 0.0 }

@@ -6,7 +6,7 @@ use super::pool::DonorPool;
 use crate::design::YearSpread;
 use crate::sky::calendar::DAYS;
 
-/// Fewest complete years from which a spread is estimated rather than assumed.
+/// Fewest complete years from which variability is estimated rather than assumed.
 const ENOUGH_YEARS: usize = 8;
 
 /// Coefficients of variation of sums of GHI between years, shares of 1.
@@ -26,15 +26,15 @@ pub const TEMPERATE: Variability = Variability {
 };
 /// Sunny, dry climates (common practice, no source: months about 5 %, years about 2 %).
 const ARID: Variability = Variability { monthly: [0.05; 12], annual: 0.02 };
-/// Mean clear-sky index at and below which a climate counts as the Dutch ones, and at and above
-/// which as arid. Between, the spread is drawn in a straight line.
-const INDEX: [f64; 2] = [0.60, 0.90];
+/// Mean clear-sky index up to which a climate counts as temperate, and from which on as arid. In between, variability is
+/// interpolated linearly.
+const CLIMATE_INDEX: [f64; 2] = [0.60, 0.90];
 
 impl Variability {
-    /// The spread expected of a climate with a mean clear-sky index, at a latitude: winter is
-    /// where the sun is low, and within the tropics months are alike.
+    /// The variability expected of a climate with a mean clear-sky index, at a latitude: months differ most in the winter of
+    /// the hemisphere; in the tropics they are alike.
     pub fn of_climate(mean_index: f64, latitude_deg: f64) -> Variability {
-        let arid = ((mean_index - INDEX[0]) / (INDEX[1] - INDEX[0])).clamp(0.0, 1.0);
+        let arid = ((mean_index - CLIMATE_INDEX[0]) / (CLIMATE_INDEX[1] - CLIMATE_INDEX[0])).clamp(0.0, 1.0);
         let mean = TEMPERATE.monthly.iter().sum::<f64>() / 12.0;
         let seasonal = ((latitude_deg.abs() - 23.5) / 16.5).clamp(0.0, 1.0);
         let half_year = if latitude_deg < 0.0 { 6 } else { 0 };
@@ -47,20 +47,20 @@ impl Variability {
         }
     }
 
-    /// The spread a user gave: the climate's course of the months, scaled to the mean given.
+    /// The variability that a user gives: the monthly pattern of the climate, scaled to the given mean.
     fn given(climate: Variability, monthly: f64, annual: f64) -> Variability {
         let mean = climate.monthly.iter().sum::<f64>() / 12.0;
         Variability { monthly: climate.monthly.map(|c| c * monthly / mean), annual }
     }
 
-    /// The spread of the complete years of a pool, months smoothed over their neighbours
-    /// (1-2-1): a handful of years says little of a single month. `None` with too few years.
+    /// The variability of the complete years of a pool, months smoothed over their neighbours
+    /// (1-2-1), since a few years say little about a single month. `None` with too few years.
     pub fn of_pool(pool: &DonorPool, month: &[u8]) -> Option<Variability> {
         let mut sums = vec![[0.0; 12]; pool.files()];
         let mut days = vec![0; pool.files()];
         for d in pool.donors() {
             let day = usize::from(d.day_of_year);
-            sums[usize::from(d.file)][usize::from(month[day])] += d.index * pool.potential()[day];
+            sums[usize::from(d.file)][usize::from(month[day])] += d.index * pool.potential_wh_m2()[day];
             days[usize::from(d.file)] += 1;
         }
         let whole: Vec<[f64; 12]> =
@@ -93,7 +93,7 @@ pub fn variation(values: &[f64]) -> f64 {
     if mean > 0.0 && n > 1.0 { (square / (n - 1.0)).sqrt() / mean } else { 0.0 }
 }
 
-/// What the spread should be; `None` if the donors alone shall decide.
+/// The variability aimed at; `None` if the donors alone shall decide.
 pub fn wanted(
     year_spread: YearSpread,
     pool: &DonorPool,
@@ -102,7 +102,7 @@ pub fn wanted(
 ) -> Option<Variability> {
     let (mut got, mut clear) = (0.0, 0.0);
     for d in pool.donors() {
-        let potential = pool.potential()[usize::from(d.day_of_year)];
+        let potential = pool.potential_wh_m2()[usize::from(d.day_of_year)];
         got += d.index * potential;
         clear += potential;
     }

@@ -1,16 +1,16 @@
-//! Which instant do an hour's values stand for? The one at which GHI = DHI + DNI cos Z closes.
+//! Which instant the values of an hour stand for: the one at which GHI = DHI + DNI cos Z holds best.
 //!
-//! Most files hold means, which fit the middle of the hour; some are made of satellite pictures and
-//! fit an instant that may even lie outside of the hour (12 min after its end has been seen).
+//! Most files hold hourly means, which fit the middle of the hour. Some are derived from satellite images and fit an
+//! instant that may even lie outside the hour (12 min after its end, for example).
 
 use super::year::Closure;
 use super::year_sun::YearSun;
 
-/// Beam above which an hour takes part, W/m².
+/// Least DNI of an hour that is used, W/m².
 const DNI_MIN_W_M2: f64 = 200.0;
-/// Global irradiance alike: with a lower sun, a mean over the hour is none of its middle.
+/// Least GHI, W/m²: with a low sun, the mean over an hour is not the value at its middle.
 const GHI_MIN_W_M2: f64 = 50.0;
-/// Hours below which the test says nothing.
+/// Fewest hours for a result.
 const HOURS_MIN: usize = 50;
 /// Offsets tried, min from the hour's end.
 const OFFSETS_MIN: std::ops::RangeInclusive<i32> = -60..=60;

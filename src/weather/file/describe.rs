@@ -1,4 +1,4 @@
-//! What a weather file is, in numbers: for the `weather` command.
+//! A weather file in numbers, for the `weather` command.
 
 use super::closure::MIDDLE_MIN;
 use super::slots::stretches;
@@ -12,7 +12,7 @@ use serde::Serialize;
 /// Daily clearness index below which a day is dull.
 pub const DULL_BELOW: f64 = 0.25;
 
-/// What a file is. Numbers that cannot be computed are `None`.
+/// A file in numbers; those that cannot be computed are `None`.
 #[derive(Clone, Debug, PartialEq, Serialize)]
 pub struct Description {
     /// File as given.
@@ -23,7 +23,7 @@ pub struct Description {
     pub format: String,
     /// What it says of its origin.
     pub origin: String,
-    /// Whether it says that it is made up.
+    /// Whether it says that nobody measured it.
     pub invented: bool,
     /// Latitude, ° north.
     pub latitude_deg: f64,
@@ -49,7 +49,7 @@ pub struct Description {
     pub air_c: Option<[f64; 3]>,
     /// Mean wind speed, m/s.
     pub wind_m_s: Option<f64>,
-    /// Rain of the year, mm, and hours that say so.
+    /// Rain of the year, mm.
     pub rain_mm: Option<f64>,
     /// Hours with a value of rain.
     pub rain_hours: usize,
@@ -100,7 +100,7 @@ pub struct MonthNumbers {
 }
 
 /// One whole day.
-struct Day {
+struct WholeDay {
     ghi_wh_m2: f64,
     dni_wh_m2: f64,
     extraterrestrial_wh_m2: f64,
@@ -110,7 +110,7 @@ struct Day {
 /// Describes a year.
 pub fn describe(year: &TypicalYear) -> Description {
     let sun = YearSun::new(&year.place);
-    let days: Vec<Option<Day>> = (0..DAYS).map(|day| whole_day(year, &sun, day)).collect();
+    let days: Vec<Option<WholeDay>> = (0..DAYS).map(|day| whole_day(year, &sun, day)).collect();
     let all: Vec<&Hour> = year.hours.iter().flatten().collect();
     let mean = |f: fn(&Hour) -> f64| {
         (!all.is_empty()).then(|| all.iter().map(|h| f(h)).sum::<f64>() / all.len() as f64)
@@ -165,8 +165,8 @@ pub fn describe(year: &TypicalYear) -> Description {
 }
 
 /// `None` if an hour is missing.
-fn whole_day(year: &TypicalYear, sun: &YearSun, day: usize) -> Option<Day> {
-    let mut sums = Day { ghi_wh_m2: 0.0, dni_wh_m2: 0.0, extraterrestrial_wh_m2: 0.0, air_c: 0.0 };
+fn whole_day(year: &TypicalYear, sun: &YearSun, day: usize) -> Option<WholeDay> {
+    let mut sums = WholeDay { ghi_wh_m2: 0.0, dni_wh_m2: 0.0, extraterrestrial_wh_m2: 0.0, air_c: 0.0 };
     for slot in 24 * day..24 * (day + 1) {
         let hour = year.hours.get(slot).copied().flatten()?;
         sums.ghi_wh_m2 += hour.ghi_w_m2;
@@ -179,7 +179,7 @@ fn whole_day(year: &TypicalYear, sun: &YearSun, day: usize) -> Option<Day> {
     Some(sums)
 }
 
-impl Day {
+impl WholeDay {
     /// `None` in the polar night.
     fn clearness(&self) -> Option<f64> {
         (self.extraterrestrial_wh_m2 > 100.0).then(|| self.ghi_wh_m2 / self.extraterrestrial_wh_m2)
@@ -187,9 +187,9 @@ impl Day {
 }
 
 /// Share of dull days and their longest run; a missing day ends a run.
-fn dull(days: &[Option<Day>]) -> (Option<f64>, usize) {
+fn dull(days: &[Option<WholeDay>]) -> (Option<f64>, usize) {
     let (mut dull, mut known, mut run, mut longest) = (0, 0, 0, 0);
-    for clearness in days.iter().map(|day| day.as_ref().and_then(Day::clearness)) {
+    for clearness in days.iter().map(|day| day.as_ref().and_then(WholeDay::clearness)) {
         let is_dull = clearness.is_some_and(|k| k < DULL_BELOW);
         known += usize::from(clearness.is_some());
         dull += usize::from(is_dull);
@@ -199,11 +199,11 @@ fn dull(days: &[Option<Day>]) -> (Option<f64>, usize) {
     ((known > 0).then(|| dull as f64 / known as f64), longest)
 }
 
-fn month_numbers(days: &[Option<Day>], month: usize) -> MonthNumbers {
+fn month_numbers(days: &[Option<WholeDay>], month: usize) -> MonthNumbers {
     let range = usize::from(MONTH_STARTS[month])..usize::from(MONTH_STARTS[month + 1]);
-    let days: Vec<&Day> = days[range].iter().flatten().collect();
+    let days: Vec<&WholeDay> = days[range].iter().flatten().collect();
     let n = days.len() as f64;
-    let mean = |f: fn(&Day) -> f64| (n > 0.0).then(|| days.iter().map(|d| f(d)).sum::<f64>() / n);
+    let mean = |f: fn(&WholeDay) -> f64| (n > 0.0).then(|| days.iter().map(|d| f(d)).sum::<f64>() / n);
     let ghi = mean(|d| d.ghi_wh_m2);
     let outside = mean(|d| d.extraterrestrial_wh_m2).filter(|wh| *wh > 100.0);
     MonthNumbers {

@@ -1,8 +1,8 @@
 //! Monthly Linke turbidity of the clear sky, from the clearest hours of the file itself.
 //!
-//! The clear-sky model is inverted hour by hour, and the median of the clearest
-//! hours of a month stands for it. It is good to about 0.7, which moves the clear-sky GHI by 3 to
-//! 4 %; as sampled weather is multiplied back by the same clear sky, the error mostly cancels.
+//! The clear-sky model is inverted hour by hour; the turbidity of a month is the median over its clearest hours. It is
+//! good to about 0.7, which changes the clear-sky GHI by 3 to 4 %. Sampled weather is multiplied by the same clear sky
+//! again, so the error mostly cancels.
 
 use super::year::Hour;
 use super::year_sun::{YearSun, i0_w_m2};
@@ -13,18 +13,18 @@ use crate::units::dates;
 /// Sine of 12°, the sun's height above which the clear-sky model is inverted.
 const SIN_LOWEST: f64 = 0.207_911_690_817_759_3;
 /// Share of a month's hours that counts as the clearest.
-const CLEAREST: f64 = 0.05;
-/// Fewest of them.
+const CLEAREST_SHARE: f64 = 0.05;
+/// Fewest clear hours of a month.
 const HOURS_MIN: usize = 5;
-/// What a month may come to.
-const RANGE: (f64, f64) = (1.8, 7.0);
-/// Without any clear hour in the year.
-const FALLBACK: f64 = 3.0;
+/// Range of a month's turbidity.
+const TURBIDITY_RANGE: (f64, f64) = (1.8, 7.0);
+/// Turbidity of a file without any clear hour.
+const TURBIDITY_DEFAULT: f64 = 3.0;
 
-/// What the fit goes by.
+/// Which irradiance the turbidity is fitted to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FittedTo {
-    /// Beam: the better one where the file has it.
+    /// Beam: the better choice where the file has it.
     Dni,
     /// Global.
     Ghi,
@@ -55,7 +55,7 @@ pub fn by_month(
         });
     }
     std::array::from_fn(|month| {
-        let clearest = ((CLEAREST * daylight[month] as f64).ceil() as usize).max(HOURS_MIN);
+        let clearest = ((CLEAREST_SHARE * daylight[month] as f64).ceil() as usize).max(HOURS_MIN);
         let values = &mut found[month];
         if values.len() < clearest {
             return None;
@@ -65,7 +65,7 @@ pub fn by_month(
     })
 }
 
-/// Twelve values for the clear sky: months without one borrow from their neighbours.
+/// Twelve values for the clear sky: months without one get the mean of their neighbours.
 pub fn fill(months: [Option<f64>; 12]) -> [f64; 12] {
     let mut months = months;
     for _ in 0..12 {
@@ -78,7 +78,7 @@ pub fn fill(months: [Option<f64>; 12]) -> [f64; 12] {
             }
         }
     }
-    months.map(|t| t.unwrap_or(FALLBACK).clamp(RANGE.0, RANGE.1))
+    months.map(|t| t.unwrap_or(TURBIDITY_DEFAULT).clamp(TURBIDITY_RANGE.0, TURBIDITY_RANGE.1))
 }
 
 /// 95th percentile of GHI over clear-sky GHI in hours with the sun above 12°; `None` without such hours.
@@ -103,7 +103,7 @@ pub fn clear_ratio_p95(
     ratios.get((0.95 * ratios.len() as f64) as usize).copied()
 }
 
-/// Of sorted values, at least one.
+/// Median of sorted values, at least one.
 fn median(sorted: &[f64]) -> f64 {
     let n = sorted.len();
     0.5 * (sorted[(n - 1) / 2] + sorted[n / 2])

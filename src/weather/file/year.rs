@@ -1,4 +1,4 @@
-//! A year of hours as a file has it, checked.
+//! What a weather file becomes: a checked year of hours.
 
 use crate::sky::Place;
 use std::path::PathBuf;

@@ -6,8 +6,8 @@ use crate::sky::clear::extraterrestrial_w_m2;
 use crate::sky::sun::{Ephemeris, SinCos, days_since_j2000, direction};
 use crate::units::dates;
 
-/// The sun of the 8760 hours of a year at a place. A typical year mixes years, between which the sun
-/// of a date moves by 0.4° at most.
+/// The sun of the 8760 hours of a year at a place. The months of a typical year come from different years; the sun of a
+/// date differs between years by 0.4° at most.
 pub struct YearSun {
     latitude: SinCos,
     /// Of the middle of each hour: sine and cosine of the declination, and the local hour angle, °.
@@ -24,7 +24,7 @@ pub struct SunOfHour {
     pub highest: f64,
 }
 
-/// Degrees the sun moves on in a minute.
+/// Degrees that the sun moves in a minute.
 const DEG_PER_MIN: f64 = 0.25;
 
 impl YearSun {

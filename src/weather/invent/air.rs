@@ -1,5 +1,5 @@
-//! Temperature, humidity, wind and rain that go with the light. Simple on purpose: the light is
-//! what the answer hangs on; these shift a battery's capacity, a panel's heat and a basin's loss.
+//! Temperature, humidity, wind and rain that go with the light. Simple on purpose: results depend mostly on the light;
+//! these change a battery's capacity, a panel's temperature and a basin's loss a little.
 
 use super::climate::{Climate, Setting};
 use super::days::months;
@@ -9,10 +9,10 @@ use crate::sky::air::saturation_kpa;
 use rand::rngs::ChaCha8Rng;
 use std::f64::consts::TAU;
 
-/// Share of a day's temperature anomaly that is left on the next day (own choice).
+/// Correlation of a day's temperature anomaly with that of the day before (own choice).
 const ANOMALY_LAG1: f64 = 0.7;
-/// How closely the anomaly goes with the day's clearness at midsummer (bright is warm) and,
-/// with the sign turned, at midwinter (own choice).
+/// Dependence of the anomaly on the day's clearness at midsummer (bright is warm) and, with the opposite sign, at
+/// midwinter (own choice).
 const ANOMALY_WITH_LIGHT: f64 = 0.4;
 /// Correlation of one hour's wind with the last's: 0.95 leaves 0.29 after a day (own choice).
 const WIND_LAG1: f64 = 0.95;
@@ -21,7 +21,7 @@ const RAIN_OF_A_WET_DAY_MM: f64 = 5.0;
 /// Hours a day's rain lasts (own choice).
 const RAIN_HOURS: usize = 4;
 
-/// Clearness index of each day, for what goes with the light; `None` without sun.
+/// Clearness index of each day; `None` without sun.
 pub type Clearness = [Option<f64>];
 
 /// Air temperature of the hours, °C; months have their means.
@@ -51,7 +51,7 @@ pub fn temperature(
             (mean_c, daily_range(k, climate.setting))
         })
         .collect();
-    // Mean and range pass from midday to midday, so that nothing jumps at midnight.
+    // Mean and range are interpolated from midday to midday, so that nothing jumps at midnight.
     let mut out: Vec<f64> = (0..24 * days.len())
         .map(|hour| {
             let after_midday = hour as f64 + 0.5 - 12.0;
@@ -63,17 +63,17 @@ pub fn temperature(
             mix(a.0, b.0) + mix(a.1, b.1) * shape_of_day(sun[hour].hour_angle_deg)
         })
         .collect();
-    for (range, &asked) in months().iter().zip(means) {
+    for (range, &target) in months().iter().zip(means) {
         let hours = &mut out[24 * range.start..24 * range.end];
-        let shift = asked - mean(hours.iter());
+        let shift = target - mean(hours.iter());
         hours.iter_mut().for_each(|t| *t += shift);
     }
     out
 }
 
-/// How far the temperature swings in a day of clearness `k`, °C.
+/// Daily range of temperature on a day of clearness `k`, °C.
 fn daily_range(k: Option<f64>, setting: Setting) -> f64 {
-    // Hargreaves & Samani 1982 as FAO-56 eq. 50 has it, solved for the range.
+    // Hargreaves & Samani 1982 as in FAO-56 eq. 50, solved for the range.
     let factor = match setting {
         Setting::Coast => 0.19,
         Setting::Inland => 0.16,
@@ -84,7 +84,7 @@ fn daily_range(k: Option<f64>, setting: Setting) -> f64 {
 
 /// Departure from the day's mean as a share of its range, at a solar hour angle.
 fn shape_of_day(hour_angle_deg: f64) -> f64 {
-    // Erbs, Klein & Beckman 1983, ASHRAE Journal 25(6):60 (from memory); t = 1 at one in the morning.
+    // Erbs, Klein & Beckman 1983, ASHRAE Journal 25(6):60 (from memory); t = 1 at 01:00.
     let t = TAU * ((hour_angle_deg + 180.0) / 15.0 - 1.0) / 24.0;
     0.4632 * libm::cos(t - 3.805)
         + 0.0984 * libm::cos(2.0 * t - 0.360)
@@ -92,7 +92,7 @@ fn shape_of_day(hour_angle_deg: f64) -> f64 {
         + 0.0138 * libm::cos(4.0 * t - 3.513)
 }
 
-/// Straight line between the middles of months.
+/// Linear interpolation between the middles of months.
 fn between_months(values: &[f64; 12], day: usize) -> f64 {
     let at = (day as f64 + 0.5) / 365.0 * 12.0 - 0.5;
     let low = libm::floor(at);
@@ -103,7 +103,7 @@ fn between_months(values: &[f64; 12], day: usize) -> f64 {
 /// Relative humidity of the hours, share.
 ///
 /// The dew point is taken as the lowest temperature of the day, less up to 2.5 °C in bright dry
-/// months (FAO-56 eq. 48 and its advice for arid places; the passage between the two is ours).
+/// months (FAO-56 eq. 48 and its advice for arid places; the transition is our own choice).
 pub fn humidity(air_c: &[f64], clearness: &Clearness) -> Vec<f64> {
     let monthly = months().map(|m| mean(clearness[m].iter().flatten()));
     let mut out = Vec::with_capacity(air_c.len());
@@ -123,7 +123,7 @@ pub fn humidity(air_c: &[f64], clearness: &Clearness) -> Vec<f64> {
 pub fn wind(mean_m_s: &[f64; 12], rng: &mut ChaCha8Rng) -> Vec<f64> {
     let mut z = normal(rng);
     let mut out = Vec::with_capacity(8760);
-    for (range, &asked) in months().iter().zip(mean_m_s) {
+    for (range, &target) in months().iter().zip(mean_m_s) {
         let first = out.len();
         for _ in 0..24 * range.len() {
             z = WIND_LAG1 * z + (1.0 - WIND_LAG1 * WIND_LAG1).sqrt() * normal(rng);
@@ -132,28 +132,28 @@ pub fn wind(mean_m_s: &[f64; 12], rng: &mut ChaCha8Rng) -> Vec<f64> {
             out.push((-libm::log(beyond.max(1e-12))).sqrt());
         }
         let hours = &mut out[first..];
-        let scale = asked / mean(hours.iter());
+        let scale = target / mean(hours.iter());
         hours.iter_mut().for_each(|v| *v *= scale);
     }
     out
 }
 
-/// Rain of the hours, mm: it falls on the dullest days of a month, in amounts that go down
-/// exponentially, and sums to the month's.
+/// Rain of the hours, mm: it falls on the dullest days of a month, in exponentially distributed amounts
+/// that sum to the month's.
 pub fn rain(by_month_mm: &[f64; 12], clearness: &Clearness, rng: &mut ChaCha8Rng) -> Vec<f64> {
     let mut out = vec![0.0; 24 * clearness.len()];
-    for (range, &asked) in months().iter().zip(by_month_mm) {
-        // A little luck besides the light: the order is by clearness give or take 0.1.
+    for (range, &target) in months().iter().zip(by_month_mm) {
+        // In order of clearness, with a little noise.
         let mut days: Vec<(f64, usize)> =
             range.clone().map(|d| (clearness[d].unwrap_or(0.3) + 0.1 * normal(rng), d)).collect();
         days.sort_by(|a, b| a.0.total_cmp(&b.0));
-        let wet = ((asked / RAIN_OF_A_WET_DAY_MM).ceil() as usize).min(2 * days.len() / 3);
+        let wet = ((target / RAIN_OF_A_WET_DAY_MM).ceil() as usize).min(2 * days.len() / 3);
         let amounts: Vec<f64> = (0..wet).map(|_| -libm::log(open_unit(rng))).collect();
         let total: f64 = amounts.iter().sum();
         for (amount, &(_, day)) in amounts.iter().zip(&days) {
             let start = (open_unit(rng) * (24 - RAIN_HOURS + 1) as f64) as usize;
             for h in start..start + RAIN_HOURS {
-                out[24 * day + h] = asked * amount / total / RAIN_HOURS as f64;
+                out[24 * day + h] = target * amount / total / RAIN_HOURS as f64;
             }
         }
     }

@@ -1,4 +1,4 @@
-//! What is known of a place without a weather file: twelve means of a few things.
+//! The climate of a place without a weather file: twelve monthly means of a few quantities.
 
 use crate::sky::Place;
 
@@ -11,7 +11,7 @@ pub struct Climate {
     pub origin: String,
     /// Place and clock.
     pub place: Place,
-    /// Open to the sea's air, or inland: sets how far the temperature swings in a day.
+    /// Coast or inland: sets the daily range of temperature.
     pub setting: Setting,
     /// Mean daily global irradiation on the horizontal by month, kWh/m² (peak sun hours).
     pub insolation_kwh_m2: [f64; 12],
@@ -23,12 +23,12 @@ pub struct Climate {
     pub rain_mm: Option<[f64; 12]>,
 }
 
-/// How the daily range of temperature goes with clearness.
+/// How the daily range of temperature depends on clearness.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Setting {
-    /// Within reach of the sea's air.
+    /// Near the sea.
     Coast,
-    /// Land all round.
+    /// Away from the sea.
     Inland,
 }
 

@@ -1,9 +1,9 @@
 //! From a day's clearness to the irradiance of its hours.
 //!
 //! The mean course of a day is that of Collares-Pereira & Rabl 1979, Solar Energy 22:155:
-//! irradiance goes as `(a + b cos ω) cos Z`. About it the hours vary as Aguiar & Collares-Pereira
-//! 1992 found (TAG, Solar Energy 48:167; coefficients from memory): a first-order autoregressive
-//! normal number, wide at low sun and middling clearness. The day's sum is then restored.
+//! irradiance goes as `(a + b cos ω) cos Z`. Around it the hours vary as in Aguiar & Collares-Pereira
+//! 1992 (TAG, Solar Energy 48:167; coefficients from memory): a first-order autoregressive
+//! normal number with a large standard deviation at low sun and medium clearness. The day's sum is then restored.
 
 use crate::seed::open_unit;
 use crate::sky::calendar::{HOURS, REFERENCE_YEAR};
@@ -14,18 +14,18 @@ use rand::rngs::ChaCha8Rng;
 
 /// Samples of the sun's course in an hour.
 const SAMPLES: usize = 12;
-/// Linke turbidity of air as clean as it gets over land: no hour is brighter than its clear sky.
+/// Linke turbidity of the cleanest air over land; no hour is brighter than its clear sky.
 const CLEANEST_TURBIDITY: f64 = 2.0;
-/// The least of its extraterrestrial irradiance that an hour gets under the thickest cloud.
-const DARKEST: f64 = 0.01;
+/// Least clearness of an hour, under the thickest cloud.
+const CLEARNESS_MIN: f64 = 0.01;
 
 /// The sun of one hour.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct HourSun {
     /// Extraterrestrial irradiance on the horizontal, mean of the hour, W/m².
-    pub outside_w_m2: f64,
+    pub extraterrestrial_w_m2: f64,
     /// The same on a plane facing the sun, W/m².
-    pub outside_normal_w_m2: f64,
+    pub extraterrestrial_normal_w_m2: f64,
     /// Cosine of the zenith angle, mean of the hour (0 while the sun is down).
     pub up: f64,
     /// Share of the hour the sun is up.
@@ -47,10 +47,10 @@ pub fn sun_of_year(place: &Place) -> Vec<HourSun> {
             let day = start + hour as f64 / 24.0;
             let ephemeris = sun::Ephemeris::at(day + 0.5 / 24.0);
             let (sin_d, cos_d) = (ephemeris.sin_declination, ephemeris.cos_declination);
-            let outside_normal_w_m2 = clear::extraterrestrial_w_m2(hour as u32 / 24 + 1);
+            let extraterrestrial_normal_w_m2 = clear::extraterrestrial_w_m2(hour as u32 / 24 + 1);
             let (a, b) = course_of_day(&latitude, sin_d, cos_d);
             let mut h = HourSun {
-                outside_normal_w_m2,
+                extraterrestrial_normal_w_m2,
                 hour_angle_deg: ephemeris.hour_angle_deg(place.longitude_deg, day + 0.5 / 24.0),
                 ..HourSun::default()
             };
@@ -63,13 +63,13 @@ pub fn sun_of_year(place: &Place) -> Vec<HourSun> {
                 }
                 let share = 1.0 / SAMPLES as f64;
                 let air = clear::AirMass::new(up, place.elevation_m);
-                let sky = clear::esra(outside_normal_w_m2, up, &air, CLEANEST_TURBIDITY);
+                let sky = clear::esra(extraterrestrial_normal_w_m2, up, &air, CLEANEST_TURBIDITY);
                 h.up += share * up;
                 h.up_share += share;
                 h.ceiling_w_m2 += share * (sky.dni_w_m2 * up + sky.dhi_w_m2);
                 h.course += share * up * (a + b * libm::cos(angle)).max(0.0);
             }
-            h.outside_w_m2 = outside_normal_w_m2 * h.up;
+            h.extraterrestrial_w_m2 = extraterrestrial_normal_w_m2 * h.up;
             h
         })
         .collect()
@@ -83,13 +83,13 @@ fn course_of_day(latitude: &SinCos, sin_d: f64, cos_d: f64) -> (f64, f64) {
     (0.409 + 0.5016 * s, 0.6609 - 0.4767 * s)
 }
 
-/// What carries over from one hour of sun to the next: a standard normal number.
-pub struct Ripple(f64);
+/// Noise that is correlated from one hour of sun to the next: a standard normal number.
+pub struct HourlyNoise(f64);
 
-impl Ripple {
-    /// Drawn afresh.
+impl HourlyNoise {
+    /// A new draw.
     pub fn new(rng: &mut ChaCha8Rng) -> Self {
-        Ripple(normal(rng))
+        HourlyNoise(normal(rng))
     }
 
     fn next(&mut self, k_day: f64, rng: &mut ChaCha8Rng) -> f64 {
@@ -102,18 +102,18 @@ impl Ripple {
 
 /// Global irradiance of a day's 24 hours, W/m², summing to `k_day` of the extraterrestrial (or to
 /// the clear sky's sum, if that is less).
-pub fn hours_of_day(day: &[HourSun], k_day: f64, ripple: &mut Ripple, rng: &mut ChaCha8Rng) -> [f64; 24] {
+pub fn hours_of_day(day: &[HourSun], k_day: f64, noise: &mut HourlyNoise, rng: &mut ChaCha8Rng) -> [f64; 24] {
     let mut ghi = [0.0; 24];
-    let outside: f64 = day.iter().map(|h| h.outside_w_m2).sum();
+    let extraterrestrial: f64 = day.iter().map(|h| h.extraterrestrial_w_m2).sum();
     let course: f64 = day.iter().map(|h| h.course).sum();
-    if outside <= 0.0 || course <= 0.0 {
+    if extraterrestrial <= 0.0 || course <= 0.0 {
         return ghi;
     }
-    let sum = k_day * outside;
+    let sum = k_day * extraterrestrial;
     for (g, h) in ghi.iter_mut().zip(day).filter(|(_, h)| h.up_share > 0.0) {
-        let k_mean = sum * h.course / course / h.outside_w_m2;
-        let k = k_mean + ripple_sd(k_day, h.up / h.up_share) * ripple.next(k_day, rng);
-        *g = k.max(DARKEST) * h.outside_w_m2;
+        let k_mean = sum * h.course / course / h.extraterrestrial_w_m2;
+        let k = k_mean + noise_sd(k_day, h.up / h.up_share) * noise.next(k_day, rng);
+        *g = k.max(CLEARNESS_MIN) * h.extraterrestrial_w_m2;
     }
     let ceiling: Vec<f64> = day.iter().map(|h| h.ceiling_w_m2).collect();
     scale_below(&mut ghi, &ceiling, sum);
@@ -127,17 +127,17 @@ pub fn normal(rng: &mut ChaCha8Rng) -> f64 {
 
 /// Standard deviation of an hour's clearness about the day's course (Aguiar & Collares-Pereira
 /// 1992, from memory).
-fn ripple_sd(k_day: f64, sin_elevation: f64) -> f64 {
+fn noise_sd(k_day: f64, sin_elevation: f64) -> f64 {
     let a = 0.14 * libm::exp(-20.0 * ((k_day - 0.35) * (k_day - 0.35)));
     let k2 = k_day * k_day;
     let b = 3.0 * ((k_day - 0.45) * (k_day - 0.45)) + 16.0 * (k_day * (k2 * k2));
     a * libm::exp(b * (1.0 - sin_elevation))
 }
 
-/// Multiplies `values` by one factor, none beyond its ceiling, so that they sum to `sum` (or to
+/// Multiplies `values` by one factor, each limited to its ceiling, so that they sum to `sum` (or to
 /// the sum of the ceilings, if that is less). Values without a ceiling above 0 become 0.
 pub fn scale_below(values: &mut [f64], ceiling: &[f64], sum: f64) {
-    // Each pass fixes at least one more value at its ceiling, or ends.
+    // Each pass holds at least one more value at its ceiling, or ends.
     let mut held = vec![false; values.len()];
     for _ in 0..=values.len() {
         let fixed: f64 = ceiling.iter().zip(&held).filter(|(_, h)| **h).map(|(c, _)| c).sum();
@@ -168,8 +168,12 @@ pub fn split(ghi_w_m2: f64, h: &HourSun, elevation_m: f64) -> (f64, f64) {
     }
     // The split is made for the part of the hour with the sun up.
     let zenith_rad = libm::acos((h.up / h.up_share).min(1.0));
-    let part =
-        decompose::erbs_below_clear(ghi_w_m2 / h.up_share, zenith_rad, h.outside_normal_w_m2, elevation_m);
+    let part = decompose::erbs_below_clear(
+        ghi_w_m2 / h.up_share,
+        zenith_rad,
+        h.extraterrestrial_normal_w_m2,
+        elevation_m,
+    );
     let dni = part.dni_w_m2 * h.up_share;
     (dni, (ghi_w_m2 - dni * h.up / h.up_share).max(0.0))
 }

@@ -4,9 +4,8 @@ use super::matrices::{CLASSES, Class, STATES};
 use crate::seed::open_unit;
 use rand::rngs::ChaCha8Rng;
 
-/// Where a state leads that was never observed (a row of zeros): the ninth, as one of the two
-/// public copies of the table has it. Classes 9 and 10 alone have such rows, and reach them on two days in
-/// a thousand or never.
+/// The state after one that was never observed (a row of zeros): the ninth, as in one of the two public copies of the
+/// table. Only classes 9 and 10 have such rows, and reach them on two days in a thousand or never.
 const UNOBSERVED_LEADS_TO: usize = 8;
 
 impl Class {
@@ -21,7 +20,7 @@ impl Class {
         ((k - self.k_min) / step).max(0.0).min(STATES as f64 - 1.0) as usize
     }
 
-    /// Chances of the next day's states after `state`, summing to 1.
+    /// Probabilities of the next day's states after `state`, summing to 1.
     pub fn row(&self, state: usize) -> [f64; STATES] {
         let row = &self.matrix[state];
         let sum: u16 = row.iter().sum();
@@ -31,8 +30,8 @@ impl Class {
         row.map(|thousandths| f64::from(thousandths) / f64::from(sum))
     }
 
-    /// Clearness index of the day after one of clearness `k`: a state from the row of today's,
-    /// and within it any value alike. Takes one draw.
+    /// Clearness index of the day after one of clearness `k`: a state from the row of today's
+    /// state, and within it a uniform value. Takes one draw.
     pub fn next(&self, k: f64, rng: &mut ChaCha8Rng) -> f64 {
         let step = (self.k_max - self.k_min) / STATES as f64;
         let mut u = open_unit(rng);

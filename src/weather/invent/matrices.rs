@@ -8,7 +8,7 @@
 /// States of a matrix: ten equal steps between [`Class::k_min`] and [`Class::k_max`].
 pub const STATES: usize = 10;
 
-/// Chances of going from one state to another, thousandths. They are printed to three digits, so
+/// Probabilities of going from one state to another, thousandths. They are printed to three digits, so
 /// a row sums to 1000 within 3. A row of zeros was never observed.
 pub type Thousandths = [[u16; STATES]; STATES];
 

@@ -21,12 +21,12 @@ pub fn read(path: &Path) -> Result<Climate, Problems> {
     let problem = |e: &str| Problems::from(Problem::error(format!("cannot be read: {e}")).in_file(&shown));
     let file = File::open(path).map_err(|e| problem(&e.to_string()))?;
     let mut bytes = Vec::new();
-    file.take(LONGEST + 1).read_to_end(&mut bytes).map_err(|e| problem(&e.to_string()))?;
+    file.take(BYTES_MAX + 1).read_to_end(&mut bytes).map_err(|e| problem(&e.to_string()))?;
     // Before it is taken for text: the cut may split a character.
-    if bytes.len() as u64 > LONGEST {
-        return Err(problem("larger than 1 MB: this is no climate file"));
+    if bytes.len() as u64 > BYTES_MAX {
+        return Err(problem("larger than 1 MB: this is not a climate file"));
     }
-    let text = String::from_utf8(bytes).map_err(|_| problem("it is not UTF-8 text: save it as UTF-8"))?;
+    let text = String::from_utf8(bytes).map_err(|_| problem("the text is not UTF-8: save it as UTF-8"))?;
     parse(&shown, &text)
 }
 
@@ -52,7 +52,7 @@ pub fn parse(path: &str, text: &str) -> Result<Climate, Problems> {
     }
 }
 
-/// A kind of value and what it may be, in its base unit.
+/// A kind of value and its range, base unit.
 struct Kind {
     dimension: Dimension,
     range: (f64, f64),
@@ -69,7 +69,7 @@ const ELEVATION: Kind =
 const UTC_OFFSET: Kind =
     Kind { dimension: Dimension::Hours, range: (-12.0, 14.0), unit: "h", example: "1 h" };
 const INSOLATION: Kind = Kind {
-    // Energy an area: read as an energy, with the area taken off the unit first.
+    // Energy per area: read as an energy; the area is removed from the unit first.
     dimension: Dimension::Energy,
     range: (0.0, 12.0),
     unit: "kWh/m2",
@@ -107,13 +107,16 @@ impl Kind {
             return match (number, factor) {
                 (Some(n), Some(f)) => Ok(n * f),
                 _ if unit.is_empty() => Err(("this value has no unit".into(), help())),
-                _ => Err((format!("`{unit}` is no unit of daily irradiation"), help())),
+                _ => Err((format!("`{unit}` is not a unit of daily irradiation"), help())),
             };
         }
         let text = format!("{number} {unit}");
         match units::parse(text.trim_end(), self.dimension) {
             Ok(q) if q.is_exact() => Ok(q.nominal),
-            Ok(_) => Err(("one value, without a spread".into(), format!("for example \"{}\"", self.example))),
+            Ok(_) => Err((
+                "expected a single value without a tolerance".into(),
+                format!("for example \"{}\"", self.example),
+            )),
             Err(e) => Err((e.title, format!("{}; for example \"{}\"", e.help, self.example))),
         }
     }
@@ -121,8 +124,8 @@ impl Kind {
 
 /// Wind where none is given, m/s (own choice).
 const WIND_DEFAULT_M_S: f64 = 3.0;
-/// Longest file that is read, bytes.
-const LONGEST: u64 = 1 << 20;
+/// Largest file that is read, bytes.
+const BYTES_MAX: u64 = 1 << 20;
 
 type Table<'i> = DeTable<'i>;
 type Value<'i> = Spanned<DeValue<'i>>;
@@ -189,7 +192,7 @@ impl Reader<'_> {
         })
     }
 
-    /// A clock more than three hours off the sun is a lost sign, not a time zone.
+    /// Refuses a clock more than three hours off the sun: that is a missing sign, not a time zone.
     fn clock_fits(&mut self, table: &Table<'_>, longitude_deg: f64, utc_offset_h: f64) {
         let mut off = utc_offset_h - longitude_deg / 15.0;
         off -= 24.0 * (off / 24.0).round();
@@ -197,7 +200,7 @@ impl Reader<'_> {
             && let Some(v) = get(table, "longitude")
         {
             let help = format!(
-                "the sun's own time there is UTC {:+.1} h; west is negative: is a sign lost?",
+                "solar time there is UTC {:+.1} h; west longitudes are negative: is the sign missing?",
                 longitude_deg / 15.0
             );
             self.error(
@@ -212,7 +215,7 @@ impl Reader<'_> {
         }
     }
 
-    /// Holds the means against what the sun gives there, from the thickest cloud to the clearest sky.
+    /// Refuses means that the sun cannot give there, from the thickest cloud to the clearest sky.
     fn within_the_sun(&mut self, value: &Value<'_>, place: &Place, insolation: &[f64; 12]) {
         let days = days::days_of(&hours::sun_of_year(place));
         let words = words(value.get_ref().as_str().unwrap_or_default());
@@ -239,8 +242,8 @@ impl Reader<'_> {
 
     fn table<'t, 'i>(&mut self, root: &'t Table<'i>, key: &str) -> Option<&'t Table<'i>> {
         let Some(v) = get(root, key) else {
-            let problem = Problem::error(format!("the table [{key}] is missing")).in_file(self.path);
-            self.problems.push(problem.help("a climate has [place] and [months]"));
+            let problem = Problem::error(format!("missing table [{key}]")).in_file(self.path);
+            self.problems.push(problem.help("a climate file has the tables [place] and [months]"));
             return None;
         };
         let table = v.get_ref().as_table();
@@ -264,7 +267,7 @@ impl Reader<'_> {
             Some("coast") => Setting::Coast,
             Some("inland") => Setting::Inland,
             _ => {
-                self.error("not a setting".into(), v.span(), "", "\"coast\" or \"inland\"".into());
+                self.error("unknown setting".into(), v.span(), "", "\"coast\" or \"inland\"".into());
                 Setting::Inland
             }
         }
@@ -285,7 +288,7 @@ impl Reader<'_> {
     }
 
     fn missing<T>(&mut self, table: &str, key: &str, kind: &Kind) -> Option<T> {
-        let problem = Problem::error(format!("`{key}` is missing from [{table}]")).in_file(self.path);
+        let problem = Problem::error(format!("missing key `{key}` in [{table}]")).in_file(self.path);
         self.problems.push(problem.help(format!("for example {key} = \"{}\"", kind.example)));
         None
     }
@@ -305,7 +308,7 @@ impl Reader<'_> {
         if count != N {
             let wanted = if N == 12 { "twelve, January first," } else { "one number" };
             let found = if count == 1 { "one number".into() } else { format!("{count} numbers") };
-            self.error(format!("{found}, should be {wanted} and a unit"), value.span(), "", example);
+            self.error(format!("{found}; expected {wanted} and a unit"), value.span(), "", example);
             return None;
         }
         let mut out = [0.0; N];
@@ -345,7 +348,7 @@ impl Reader<'_> {
             let place = if name.is_empty() { String::new() } else { format!(" in [{name}]") };
             let help = match near {
                 Some((_, k)) => format!("did you mean `{k}`?"),
-                None => format!("known here: {}", known.join(", ")),
+                None => format!("known keys: {}", known.join(", ")),
             };
             self.error(format!("unknown key `{found}`{place}"), key.span(), "not known", help);
         }
@@ -360,13 +363,13 @@ fn get<'t, 'i>(table: &'t Table<'i>, key: &str) -> Option<&'t Value<'i>> {
     table.iter().find(|(name, _)| name.get_ref() == key).map(|(_, value)| value)
 }
 
-/// Bytes of the file for bytes of a plain string (right as long as it has no escapes).
+/// Position in the file of a range of a plain string; right unless the string has escapes.
 fn inside(value: &Value<'_>, range: Range<usize>) -> Range<usize> {
     let start = value.span().start + 1;
     start + range.start..start + range.end
 }
 
-/// Words of a text and where they stand.
+/// The words of a text, with their positions.
 fn words(text: &str) -> Vec<(Range<usize>, &str)> {
     let base = text.as_ptr() as usize;
     text.split_whitespace()
@@ -406,7 +409,7 @@ mod tests {
     fn a_lost_sign_and_an_impossible_sun_are_found() {
         let lost = STARTER.replace("\"7.4 deg\"", "\"-97.4 deg\"");
         let text = parse("bad.toml", &lost).unwrap_err().to_string();
-        assert!(text.contains("is a sign lost?"), "{text}");
+        assert!(text.contains("is the sign missing?"), "{text}");
         let south = STARTER.replace("\"46.2 deg\"", "\"-46.2 deg\"");
         let text = parse("bad.toml", &south).unwrap_err().to_string();
         assert!(text.contains("month 6 is more than the sun gives"), "{text}");

@@ -1,4 +1,4 @@
-//! A typical year out of a climate.
+//! Makes a typical year from a climate.
 
 use super::{Climate, air, days, hours};
 use crate::seed::{Purpose, stream};
@@ -7,9 +7,9 @@ use crate::weather::file::year::{Hour, TypicalYear};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-/// What a stream is for, so that a change in one thing shifts no other.
+/// What a random stream is for, so that a change in one quantity shifts no other.
 #[derive(Clone, Copy)]
-enum Luck {
+enum Draws {
     Days,
     Hours,
     Air,
@@ -20,24 +20,27 @@ enum Luck {
 /// A typical year of hours that reproduces the climate's monthly means: irradiation and
 /// temperature within 1 %, wind and rain likewise. The same seed gives the same bytes.
 pub fn year(climate: &Climate, seed: u64) -> TypicalYear {
-    let luck = |what: Luck| stream(seed, Purpose::Invent, what as u64, 0);
+    let rng_for = |what: Draws| stream(seed, Purpose::Invent, what as u64, 0);
     let sun = hours::sun_of_year(&climate.place);
     let suns = days::days_of(&sun);
-    let wh = days::irradiation(&climate.insolation_kwh_m2, &suns, &mut luck(Luck::Days));
-    let clearness: Vec<Option<f64>> =
-        wh.iter().zip(&suns).map(|(wh, d)| (d.outside_wh_m2 > 0.0).then(|| wh / d.outside_wh_m2)).collect();
+    let wh = days::irradiation(&climate.insolation_kwh_m2, &suns, &mut rng_for(Draws::Days));
+    let clearness: Vec<Option<f64>> = wh
+        .iter()
+        .zip(&suns)
+        .map(|(wh, d)| (d.extraterrestrial_wh_m2 > 0.0).then(|| wh / d.extraterrestrial_wh_m2))
+        .collect();
 
-    let mut rng = luck(Luck::Hours);
-    let mut ripple = hours::Ripple::new(&mut rng);
+    let mut rng = rng_for(Draws::Hours);
+    let mut noise = hours::HourlyNoise::new(&mut rng);
     let ghi: Vec<f64> = sun
         .chunks(24)
         .zip(&clearness)
-        .flat_map(|(day, k)| hours::hours_of_day(day, k.unwrap_or(0.0), &mut ripple, &mut rng))
+        .flat_map(|(day, k)| hours::hours_of_day(day, k.unwrap_or(0.0), &mut noise, &mut rng))
         .collect();
-    let air_c = air::temperature(climate, &clearness, &sun, &mut luck(Luck::Air));
+    let air_c = air::temperature(climate, &clearness, &sun, &mut rng_for(Draws::Air));
     let humidity = air::humidity(&air_c, &clearness);
-    let wind = air::wind(&climate.wind_m_s, &mut luck(Luck::Wind));
-    let rain = climate.rain_mm.map(|mm| air::rain(&mm, &clearness, &mut luck(Luck::Rain)));
+    let wind = air::wind(&climate.wind_m_s, &mut rng_for(Draws::Wind));
+    let rain = climate.rain_mm.map(|mm| air::rain(&mm, &clearness, &mut rng_for(Draws::Rain)));
 
     let hours = (0..sun.len())
         .map(|i| {
@@ -66,7 +69,7 @@ pub fn year(climate: &Climate, seed: u64) -> TypicalYear {
         place: climate.place,
         hours,
         closure: None,
-        // Fitted when the file is read; a middling sky until then.
+        // An average sky; fitted when the file is read.
         turbidity: [3.0; 12],
         warnings: Vec::new(),
     }

@@ -2,7 +2,7 @@
 //!
 //! The expected standard deviation of the 5-minute clear-sky index within an hour follows from its
 //! mean k and those of its neighbours; the actual one is Weibull about it. Clouds that only switch
-//! the beam on and off would vary too much, since many hours are thin even veil.
+//! the beam on and off would vary too much, since many hours have a thin, even veil.
 
 use crate::lanes::{Lane, math};
 
@@ -28,7 +28,7 @@ pub fn weibull_shape<V: Lane>(expected: V) -> V {
 pub fn drawn_sd<V: Lane>(expected: V, u: V) -> V {
     let c = V::splat;
     let inverse = c(1.0) / weibull_shape(expected);
-    // The largest u that is drawn falls short of 1 by half of 2^-32; rounded it may not.
+    // The largest u drawn is 1 less half of 2^-32, which rounds to 1 in single precision.
     let e = -math::ln((c(1.0) - u).max(c(0.5 / 4_294_967_296.0)));
     expected * math::pow(e.max(c(V::SMALLEST)), inverse) / gamma_1_plus(inverse)
 }

@@ -9,7 +9,7 @@ pub struct BlockDay {
     /// Beam normal irradiance, W/m², of minute `calendar_day.first + k`; as many as the day has
     /// minutes with the sun up.
     pub dni_w_m2: Vec<RowF32>,
-    /// Diffuse horizontal irradiance, W/m², alike.
+    /// Diffuse horizontal irradiance, W/m², of the same minutes.
     pub dhi_w_m2: Vec<RowF32>,
     /// Air temperature by hour slot of the day, °C.
     pub air_c: [RowF64; 24],
@@ -19,8 +19,8 @@ pub struct BlockDay {
     pub humidity: [RowF64; 24],
     /// How patchy the sky is by hour slot: 4 f (1 - f) of the sunlit share f; 0 clear or closed, 1 half.
     pub patchy: [RowF64; 24],
-    /// What pulls a light-seeking mount about: two standard normal numbers (one way and across it) for
-    /// each ten minutes of the day.
+    /// Disturbance of a light-seeking mount: two standard normal numbers (along and across) for each ten minutes of the
+    /// day.
     pub pull: Vec<[RowF32; 2]>,
     /// Rain of the day, mm (0 where the file has none).
     pub rain_mm: RowF64,
@@ -36,4 +36,4 @@ impl BlockDay {
 }
 
 /// Ten-minute steps of a day.
-pub const PULLS: usize = 144;
+pub const TEN_MINUTE_STEPS: usize = 144;

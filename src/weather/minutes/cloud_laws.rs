@@ -14,7 +14,7 @@ pub struct CloudLaws {
     pub gap: QuantileTable,
 }
 
-/// The laws.
+/// The tables, for all threads.
 pub static CLOUD_LAWS: LazyLock<CloudLaws> = LazyLock::new(|| CloudLaws {
     chord_m: QuantileTable::new(|p| chord_m(1.0 - p)),
     speed_m_s: gamma_law(2.69, 2.14),
@@ -31,7 +31,7 @@ pub fn chord_m(u: f64) -> f64 {
     libm::pow(a + u * (b - a), 1.0 / (1.0 - BETA))
 }
 
-/// Gamma law by summing its density on a fine grid and reading the sum backwards.
+/// Quantiles of a gamma distribution: its density is summed on a fine grid, and the sum inverted.
 /// Cloud speed: shape 2.69, scale 2.14 m/s, Mathiesen et al. 2013 (as used by Bright et al. 2015).
 fn gamma_law(shape: f64, scale: f64) -> QuantileTable {
     const STEPS: usize = 40_000;

@@ -1,6 +1,6 @@
 //! Fixed tables of noise, one column for each lane of a block; a day takes a stretch of one.
 
-use super::block_day::PULLS;
+use super::block_day::TEN_MINUTE_STEPS;
 use crate::lanes::RowF32;
 use crate::seed::{Purpose, stream};
 use crate::weather::quantile_table::NORMAL;
@@ -9,7 +9,7 @@ use std::sync::LazyLock;
 
 /// A table and the places at which a stretch of a day may begin.
 #[derive(Debug)]
-pub struct Table<T> {
+pub struct NoiseTable<T> {
     /// The rows.
     pub rows: Vec<T>,
     /// Starts: a stretch from each of `0..starts` lies within the table.
@@ -18,28 +18,28 @@ pub struct Table<T> {
 
 /// Correlation of the noise of one minute with that of the minute before
 /// (0.896 + 0.084 e^(-0.11 Δt), Δt = 1 min; Skartveit & Olseth 1992 as transcribed in public code).
-const ONE_MINUTE: f64 = 0.971_25;
+const LAG_1_MIN: f64 = 0.971_25;
 
 /// Standard normal noise by minute, a first-order autoregression.
-pub static NOISE: LazyLock<Table<RowF32>> = LazyLock::new(|| {
+pub static NOISE: LazyLock<NoiseTable<RowF32>> = LazyLock::new(|| {
     const STARTS: usize = 4096;
     let mut rows = vec![RowF32::default(); STARTS + 1440];
-    let fresh = (1.0 - ONE_MINUTE * ONE_MINUTE).sqrt();
+    let fresh = (1.0 - LAG_1_MIN * LAG_1_MIN).sqrt();
     for lane in 0..crate::lanes::BLOCK {
         let mut rng = stream(0, Purpose::Resample, lane as u64, 0);
         let mut x = NORMAL.at(rng.random::<u32>());
         for row in &mut rows {
             row.0[lane] = x as f32;
-            x = ONE_MINUTE * x + fresh * NORMAL.at(rng.random::<u32>());
+            x = LAG_1_MIN * x + fresh * NORMAL.at(rng.random::<u32>());
         }
     }
-    Table { rows, starts: STARTS }
+    NoiseTable { rows, starts: STARTS }
 });
 
-/// Independent standard normal numbers, two for each ten minutes: what pulls a mount about.
-pub static PULL: LazyLock<Table<[RowF32; 2]>> = LazyLock::new(|| {
+/// Independent standard normal numbers, two for each ten minutes: the disturbance of a light-seeking mount.
+pub static PULL: LazyLock<NoiseTable<[RowF32; 2]>> = LazyLock::new(|| {
     const STARTS: usize = 4096;
-    let mut rows = vec![[RowF32::default(); 2]; STARTS + PULLS];
+    let mut rows = vec![[RowF32::default(); 2]; STARTS + TEN_MINUTE_STEPS];
     for lane in 0..crate::lanes::BLOCK {
         let mut rng = stream(0, Purpose::Resample, lane as u64, 1);
         for pair in &mut rows {
@@ -48,5 +48,5 @@ pub static PULL: LazyLock<Table<[RowF32; 2]>> = LazyLock::new(|| {
             }
         }
     }
-    Table { rows, starts: STARTS }
+    NoiseTable { rows, starts: STARTS }
 });

@@ -15,13 +15,13 @@
 //! | autocorrelation at 1, 5, 15, 60 min | 0.938 0.778 0.600 0.276 | 0.931 0.773 0.634 0.316 |
 //! | standard deviation within the hour | 0.112 | 0.107 |
 //!
-//! What does not fit: middling steps are too many (80th percentile 0.038 against 0.029), and after a
-//! quarter of an hour the index remembers a little too much. Another count of the same record, which does not say
+//! What does not fit: there are too many medium steps (80th percentile 0.038 against 0.029), and the autocorrelation is
+//! a little too high after a quarter of an hour. Another count of the same record, which does not say
 //! what minutes it kept, has 9.7 % and 3.0 % of steps above 0.1 and 0.3, P95 0.205, P99 0.50: the sampled figures
 //! lie within a sixth of these too.
 
 use super::block_hours::BlockHours;
-use super::clouds::{CHANGES, CLOSED};
+use super::clouds::{CHANGES, HIDDEN_BELOW};
 use crate::lanes::{BLOCK, Kernel, Lane, Mask, RowF32, RowF64};
 use crate::sky::SunMinute;
 use crate::weather::days::clear_day::ClearDay;
@@ -31,10 +31,10 @@ use crate::weather::days::clear_day::ClearDay;
 const ENHANCEMENT: f64 = 0.05;
 /// Standard normal quantile of 1 - 0.6.
 const ENHANCED_ABOVE: f64 = -0.253_347_1;
-/// Share of a cloud's edge that reaches into the minutes beside it: clouds thin out toward their edges.
+/// Share of a minute's shading that spreads to each neighbouring minute, since clouds are thin at their edges.
 /// Calibrated.
 const EDGE: f64 = 0.09;
-/// Room left for the beam above the day's full sun, share.
+/// Largest beam over that of the day's full sun.
 const BEAM_ROOM: f64 = 1.03;
 
 /// The clear sky of a minute as [`SplitHour`] asks for it.
@@ -144,7 +144,7 @@ impl Kernel for SplitHour<'_> {
     type Out = ();
     #[inline(always)]
     fn run<V: Lane>(mut self) {
-        // One length for all, so that no row needs a check of its own.
+        // One length for all, so that no index needs a bounds check.
         let n = self.sky.len();
         self.noise = &self.noise[..n];
         (self.dni, self.dhi) = (&mut self.dni[..n], &mut self.dhi[..n]);
@@ -190,7 +190,7 @@ impl SplitHour<'_> {
                 let dni = V::of(&self.dni[t], at);
                 let dni = dni + (cap * c(self.sky[t].dni_w_m2.into()) - dni) * fill;
                 dni.put(&mut self.dni[t], at);
-                // The beam moved, so the room for the diffuse did.
+                // The beam has changed, and with it the room for the diffuse light.
                 let most = self.room_for_diffuse(t, dni);
                 (dhi_kept, dhi_most) = (dhi_kept + V::of(&self.dhi[t], at).min(most), dhi_most + most);
             }
@@ -199,7 +199,7 @@ impl SplitHour<'_> {
         if missing.open.any() {
             let room = dhi_most - dhi_kept;
             let fill = missing.fill(room);
-            // What the bound cannot hold (an hour of the file above it) is spread with the clear sky.
+            // Energy above the bound (an hour of the file that exceeds it) is distributed like the clear sky.
             let over = missing.over(room, fill) * c(1.0 / (60.0 * self.clear.dhi_w_m2[h]));
             for t in 0..n {
                 let most = self.room_for_diffuse(t, V::of(&self.dni[t], at));
@@ -211,15 +211,15 @@ impl SplitHour<'_> {
         }
     }
 
-    /// What the bound of the global index leaves the diffuse light of a minute beside its beam, W/m².
+    /// Largest diffuse light of a minute beside its beam, W/m², by the bound of the global index.
     #[inline(always)]
     fn room_for_diffuse<V: Lane>(&self, t: usize, dni: V) -> V {
         let ClearMinute { up, bound_w_m2, .. } = self.sky[t];
         (V::splat(bound_w_m2.into()) - dni * V::splat(up.into())).max(V::splat(0.0))
     }
 
-    /// Writes beam and diffuse as they would be before their sums are set to these; gives their sums and the
-    /// largest index of the beam.
+    /// Writes beam and diffuse before they are scaled to their targets. Returns their sums and the largest index of the
+    /// beam.
     #[inline(always)]
     fn shape<V: Lane>(&mut self, (target_dni, target_dhi): (V, V), at: usize) -> (V, V, V) {
         let c = V::splat;
@@ -228,16 +228,16 @@ impl SplitHour<'_> {
         let beam = Course::<V>::new(&self.hours.beam, h, at);
         let diffuse = Course::<V>::new(&self.hours.diffuse, h, at);
         let share = V::of(&self.hours.share[h], at);
-        let depth = V::of(&self.hours.depth[h], at);
-        let unrest = V::of(&self.hours.unrest[h], at);
+        let switching = V::of(&self.hours.switching[h], at);
+        let diffuse_variation = V::of(&self.hours.diffuse_variation[h], at);
         let cap = V::of(&self.hours.full_sun, at).max(beam.highest()) * c(BEAM_ROOM);
-        // The beam's factor 1 + depth (soft/share - 1) with soft = now + EDGE (before + after - 2 now), sorted by minute; 1 in
+        // The beam's factor 1 + switching (soft/share - 1) with soft = now + EDGE (before + after - 2 now), sorted by minute; 1 in
         // an hour without clouds.
         let broken = share.gt(zero) & share.lt(c(1.0));
-        let even = V::select(broken, c(1.0) - depth, c(1.0));
-        let per_share = V::only(broken, depth / share.max(c(CLOSED)));
+        let even = V::select(broken, c(1.0) - switching, c(1.0));
+        let per_share = V::only(broken, switching / share.max(c(HIDDEN_BELOW)));
         let (own, beside) = (per_share * c(1.0 - 2.0 * EDGE), per_share * c(EDGE));
-        let enhancement = depth * c(ENHANCEMENT);
+        let enhancement = switching * c(ENHANCEMENT);
         let mut sums = (zero, zero);
         let mut sum = V::of(&self.changes[0], at);
         let mut now = sum.max(zero);
@@ -251,7 +251,7 @@ impl SplitHour<'_> {
                 let mut after = now;
                 if t + 1 < n {
                     sum = sum + V::of(&self.changes[t + 1], at);
-                    // Sums end a rounding off 0.
+                    // Rounding may leave the sum a little below 0.
                     after = sum.max(zero);
                 }
                 let both = before + after;
@@ -259,17 +259,15 @@ impl SplitHour<'_> {
                 let dni = beam.at(x) * (even + own * now + beside * both) * c(sky.dni_w_m2.into());
                 let by_cloud = (now * (c(2.0) - both)).min(c(1.0));
                 let enhanced = V::only(noise.gt(c(ENHANCED_ABOVE)), enhancement) * by_cloud;
-                let restless = (c(1.0) + unrest * noise).max(c(0.05));
-                let dhi =
-                    diffuse.at(x) * restless * c(sky.dhi_w_m2.into()) + enhanced * c(sky.ghi_w_m2.into());
+                let varied = (c(1.0) + diffuse_variation * noise).max(c(0.05));
+                let dhi = diffuse.at(x) * varied * c(sky.dhi_w_m2.into()) + enhanced * c(sky.ghi_w_m2.into());
                 dni.put(&mut self.dni[t], at);
                 dhi.put(&mut self.dhi[t], at);
                 sums = (sums.0 + dni, sums.1 + dhi);
                 (before, now) = (now, after);
             }
         }
-        // A mean that the shape cannot carry (all its light in minutes of no weight) is spread with the
-        // clear sky instead.
+        // A mean that the shape cannot give (all its light falls in minutes without sun) is distributed like the clear sky.
         let even = [
             sums.0.lt(c(1e-6 * self.clear.dni_w_m2[h])) & target_dni.gt(zero),
             sums.1.lt(c(1e-6 * self.clear.dhi_w_m2[h])) & target_dhi.gt(zero),
@@ -289,7 +287,7 @@ impl SplitHour<'_> {
     }
 }
 
-/// What bounding took from a sum.
+/// Energy that a sum lost to its bounds.
 #[derive(Clone, Copy)]
 struct Missing<V: Lane> {
     amount: V,
@@ -310,7 +308,7 @@ impl<V: Lane> Missing<V> {
         let c = V::splat;
         V::only(self.open, (self.amount / room.max(c(1e-12))).min(c(1.0)))
     }
-    /// What even the whole room cannot take.
+    /// What exceeds even the whole room.
     #[inline(always)]
     fn over(self, room: V, fill: V) -> V {
         let zero = V::splat(0.0);

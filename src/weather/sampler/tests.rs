@@ -144,7 +144,7 @@ fn pools_leave_out_days_with_gaps_and_say_so() {
     assert_eq!(sampler.pool().donors().len(), 2 * 365 - 4);
     assert_eq!(
         sampler.warnings(),
-        ["invented: 4 of 365 days lack hours and are never drawn: 02-10 to 02-12, 07-20"]
+        ["invented: 4 of 365 days have missing hours and are never drawn: 02-10 to 02-12, 07-20"]
     );
     // 31 December has no successor in a pool, nor has a day before a gap.
     let lonely = (0..sampler.pool().donors().len() as u32).filter(|&i| sampler.pool().successor(i).is_none());

@@ -143,8 +143,8 @@ fn minutes_hold_the_energy_of_their_days() {
                 sampler.fill(Isa::detect(), key, date as u16, donors, &mut day);
                 let month = usize::from(sun.month);
                 for (lane, &donor) in donors.iter().enumerate() {
-                    days[month] +=
-                        sampler.pool().donors()[donor as usize].index * sampler.pool().potential()[date];
+                    days[month] += sampler.pool().donors()[donor as usize].index
+                        * sampler.pool().potential_wh_m2()[date];
                     for (k, m) in sun.minutes.iter().enumerate() {
                         let (dni, dhi) = day.light(k, lane);
                         minutes[month] += (dni * m.up + dhi) / 60.0;
@@ -168,7 +168,8 @@ fn long_run_means_are_the_files() {
         let (calendar, sampler) = sampler(file, YearSpread::Default);
         let pool = sampler.pool();
         let month = |day: usize| usize::from(calendar.days[day].month);
-        let energy = |donor: u32, day: usize| pool.donors()[donor as usize].index * pool.potential()[day];
+        let energy =
+            |donor: u32, day: usize| pool.donors()[donor as usize].index * pool.potential_wh_m2()[day];
         let (mut got, mut wanted) = ([0.0; 12], [0.0; 12]);
         for (i, d) in pool.donors().iter().enumerate() {
             let day = usize::from(d.day_of_year);

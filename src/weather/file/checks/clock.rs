@@ -1,22 +1,21 @@
 //! Does the file's clock agree with the sun of its place?
 //!
-//! Over a year the light of a place comes, on average, when the sun is highest. The light-weighted
-//! mean of the hour angle, taken round the circle, therefore is near zero; a lost minus sign of the
-//! longitude or a wrong clock moves it by the full error. Clouds that prefer the afternoon move it by
-//! some ten minutes.
+//! Over a year the light at a place is, on average, centred on solar noon. The light-weighted circular mean of the
+//! hour angle is therefore near zero. A missing minus sign of the longitude or a wrong clock moves it by the full
+//! error; clouds that form mostly in the afternoon move it by some ten minutes.
 
 use crate::sky::Place;
 use crate::weather::file::year_sun::YearSun;
 
-/// Minutes for a degree.
+/// Minutes that the sun takes for a degree.
 const MIN_PER_DEG: f64 = 4.0;
-/// Share of the light that must point one way for the mean to mean anything.
+/// Length of the mean vector, share of the light, below which its direction says nothing.
 const CONCENTRATION_MIN: f64 = 0.2;
-/// Disagreement for which a file is refused, min: more than clouds do, less than an hour.
+/// Disagreement at which a file is refused, min: more than clouds cause, less than an hour.
 pub(super) const REFUSED_MIN: f64 = 45.0;
-/// Disagreement that is mentioned, min.
-pub(super) const MENTIONED_MIN: f64 = 25.0;
-/// Latitude from which on summer and winter must differ the right way round, °.
+/// Disagreement at which the user is warned, min.
+pub(super) const WARNED_MIN: f64 = 25.0;
+/// Latitude above which summer must be brighter than winter, °.
 const SEASONS_FROM_DEG: f64 = 25.0;
 
 /// By how many minutes the light comes later than the sun; `None` if there is too little to tell.
@@ -33,7 +32,7 @@ pub(super) fn light_late_min(sun: &YearSun, ghi: &[(usize, f64)], offset_min: f6
         .then(|| libm::atan2(across, along).to_degrees() * MIN_PER_DEG)
 }
 
-/// What is wrong, and which longitude or clock would agree.
+/// Title and help: what is wrong, and which longitude or clock would fit.
 pub(super) fn disagreement(place: &Place, late_min: f64) -> (String, String) {
     let late_deg = late_min / MIN_PER_DEG;
     let longitude = wrap_deg(place.longitude_deg - late_deg);
@@ -53,24 +52,21 @@ pub(super) fn disagreement(place: &Place, late_min: f64) -> (String, String) {
         place.utc_offset_h,
     );
     let help = if wrap_deg(longitude + place.longitude_deg).abs() < 11.0 {
-        format!("longitude {}° would agree: it seems to have lost its sign", -place.longitude_deg)
+        format!("longitude {}° would fit: check the sign of the longitude", -place.longitude_deg)
     } else {
         let label = if (late_min + 60.0).abs() < 16.0 {
-            "; labels at the start of the hours would do this"
+            "; hours labelled by their start would explain this"
         } else if (late_min - 60.0).abs() < 16.0 {
-            "; a daylight-saving clock would do this"
+            "; daylight saving time would explain this"
         } else {
             ""
         };
-        format!(
-            "a longitude near {longitude:.0}° or a clock near {:+.0} h from UTC would agree{label}",
-            clock
-        )
+        format!("a longitude near {longitude:.0}° or a clock {:+.0} h from UTC would fit{label}", clock)
     };
     (title, help)
 }
 
-/// Whether winter at this latitude is lighter than summer; `None` near the equator or without data.
+/// Whether winter at this latitude is brighter than summer; `None` near the equator or without data.
 pub(super) fn seasons_swapped(place: &Place, ghi: &[(usize, f64)]) -> Option<bool> {
     if place.latitude_deg.abs() < SEASONS_FROM_DEG {
         return None;

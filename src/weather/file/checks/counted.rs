@@ -1,9 +1,9 @@
-//! One kind of trouble that many rows may share, as one sentence.
+//! Rows with the same problem, as one sentence.
 
 /// Rows named one by one.
-const NAMED: usize = 3;
+const NAMED_MAX: usize = 3;
 
-/// Rows with the same trouble.
+/// Rows with the same problem.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Counted {
     lines: Vec<usize>,
@@ -14,7 +14,7 @@ pub(super) struct Counted {
 impl Counted {
     /// Adds a row by its line.
     pub fn add(&mut self, line: usize) {
-        if self.lines.len() < NAMED {
+        if self.lines.len() < NAMED_MAX {
             self.lines.push(line);
         }
         self.count += 1;
@@ -39,7 +39,9 @@ impl Counted {
         let (last, init) = lines.split_last()?;
         let rows = match (self.count, init) {
             (1, _) => format!("line {last}"),
-            (n, _) if n > NAMED => format!("lines {}, {last} and {} more", init.join(", "), n - NAMED),
+            (n, _) if n > NAMED_MAX => {
+                format!("lines {}, {last} and {} more", init.join(", "), n - NAMED_MAX)
+            }
             (_, init) => format!("lines {} and {last}", init.join(", ")),
         };
         let worst = match self.worst {

@@ -3,7 +3,7 @@
 use crate::weather::file::formats::rows::{QUANTITIES, Quantity};
 use crate::weather::file::year_sun::SunOfHour;
 
-/// One hour: its values as far as they are known and believed.
+/// One hour: the values that are known and plausible.
 pub(super) struct DraftHour {
     /// Line of the file, 1-based.
     pub line: usize,

@@ -1,4 +1,4 @@
-//! Air, humidity, wind, sky cover and rain: short gaps are bridged, whole columns assumed, always said.
+//! Air, humidity, wind and rain: short gaps are bridged, missing columns assumed, always with a warning.
 
 use super::counted::Counted;
 use super::draft::{DraftHour, DraftYear};
@@ -13,7 +13,7 @@ const HELD_MAX: usize = 3;
 const WIND_M_S: f64 = 2.0;
 /// Most rain ever measured in an hour, mm (WMO archive of extremes: 305 in 42 min, Holt, 1947; from memory).
 const RAIN_MAX_MM: f64 = 305.0;
-/// Most rain of a year that is believed, mm: the wettest places have about 12 m.
+/// Largest plausible rain of a year, mm: the wettest places have about 12 m.
 const RAIN_YEAR_MAX_MM: f64 = 13_000.0;
 /// Fewest hours left, as for rows.
 const HOURS_MIN: usize = 24;
@@ -37,11 +37,11 @@ pub(super) fn hours(
     notes.extend(without_air.sentence("no air temperature; the hours count as missing", ""));
     assume_humidity(draft, table, notes);
     assume_wind(draft, table, notes);
-    distrust_rain(draft, notes);
+    drop_implausible_rain(draft, notes);
     let hours: Vec<Option<Hour>> = draft.iter().map(|row| row.as_ref().and_then(hour)).collect();
     let left = hours.iter().flatten().count();
     if left < HOURS_MIN {
-        let problem = Problem::error(format!("only {left} hours can be used")).in_file(reading.path);
+        let problem = Problem::error(format!("only {left} usable hours are left")).in_file(reading.path);
         reading.problems.push(notes.iter().fold(problem, |p, note| p.help(note.clone())));
         return None;
     }
@@ -114,8 +114,8 @@ fn assume_wind(draft: &mut DraftYear, table: &Table, notes: &mut Vec<String>) {
 }
 
 /// Rain is the least checked column of published files: some hold tenths of a millimetre or sums of
-/// many hours. It is used whole or not at all.
-fn distrust_rain(draft: &mut DraftYear, notes: &mut Vec<String>) {
+/// many hours. The column is used as it is or ignored.
+fn drop_implausible_rain(draft: &mut DraftYear, notes: &mut Vec<String>) {
     let rain = draft.iter().flatten().filter_map(|w| Some((w.get(Quantity::Rain)?, w.line)));
     let (mut year, mut worst, mut given) = (0.0, (0.0, 0), 0);
     for (mm, line) in rain {
@@ -134,7 +134,7 @@ fn distrust_rain(draft: &mut DraftYear, notes: &mut Vec<String>) {
         row.set(Quantity::Rain, None);
     }
     notes.push(format!(
-        "line {}: {} mm of rain in an hour ({year:.0} mm in the year) is not believable; no rain of this file is used",
+        "line {}: {} mm of rain in an hour ({year:.0} mm in the year) is not plausible; the rain of this file is ignored",
         worst.1, worst.0
     ));
 }

@@ -1,4 +1,4 @@
-//! Irradiance held against the sun, hour by hour; beam and diffuse light where the file lacks them.
+//! Irradiance compared with the sun, hour by hour; beam and diffuse light where the file lacks them.
 
 use super::clock;
 use super::counted::Counted;
@@ -12,12 +12,12 @@ use crate::weather::file::formats::rows::{Quantity, Reading, Table};
 use crate::weather::file::year::Closure;
 use crate::weather::file::year_sun::{YearSun, i0_w_m2};
 
-/// Impossible rows above which the file is refused: one in a hundred.
+/// Most impossible rows of a file that is accepted: one in a hundred.
 const IMPOSSIBLE_MAX: usize = HOURS / 100;
-/// Closure error that is mentioned, W/m².
-const CLOSURE_MENTIONED_W_M2: f64 = 5.0;
-/// Closure error up to which its offset is believed, W/m².
-const CLOSURE_BELIEVED_W_M2: f64 = 25.0;
+/// Closure error above which the user is warned, W/m².
+const CLOSURE_WARNED_W_M2: f64 = 5.0;
+/// Closure error up to which its offset is used, W/m².
+const CLOSURE_TRUSTED_W_M2: f64 = 25.0;
 /// Sine of the sun's height below which it is down for certain: -2°, for refraction and small errors of place.
 const SIN_DOWN: f64 = -0.034_9;
 /// Light with the sun down that is still twilight, W/m².
@@ -60,7 +60,7 @@ pub(super) fn test_closure(sun: &YearSun, year: &DraftYear, notes: &mut Vec<Stri
         })
         .collect();
     let closure = closure::test(sun, &parts)?;
-    if closure.rms_w_m2 > CLOSURE_MENTIONED_W_M2 {
+    if closure.rms_w_m2 > CLOSURE_WARNED_W_M2 {
         notes.push(format!(
             "GHI, DNI and DHI do not add up: GHI differs from DHI + DNI cos Z by {:.1} W/m² (root mean square) even at the best instant, {:+.0} min from the end of the hour",
             closure.rms_w_m2, closure.offset_min
@@ -77,11 +77,11 @@ pub(super) fn test_closure(sun: &YearSun, year: &DraftYear, notes: &mut Vec<Stri
 /// The instant that the hours' values stand for, min from the end of the hour: as tested, if the test can be trusted.
 pub(super) fn trusted_offset_min(closure: Option<Closure>) -> f64 {
     closure
-        .filter(|c| c.rms_w_m2 <= CLOSURE_BELIEVED_W_M2 && c.offset_min.abs() < 60.0)
+        .filter(|c| c.rms_w_m2 <= CLOSURE_TRUSTED_W_M2 && c.offset_min.abs() < 60.0)
         .map_or(MIDDLE_MIN, |c| c.offset_min)
 }
 
-/// Refuses a file whose light does not come when its place has the sun.
+/// Refuses a file whose light does not agree with the sun of its place.
 pub(super) fn check_clock(
     reading: &mut Reading,
     place: &Place,
@@ -97,7 +97,7 @@ pub(super) fn check_clock(
         .collect();
     if ghi.iter().all(|(_, v)| *v == 0.0) {
         let problem = Problem::error("GHI is 0 or missing in every row").in_file(reading.path);
-        reading.problems.push(problem.help("a year without light cannot be used"));
+        reading.problems.push(problem.help("check the GHI column: a year without light cannot be simulated"));
         return None;
     }
     if let Some(late_min) = clock::light_late_min(sun, &ghi, offset_min) {
@@ -106,13 +106,13 @@ pub(super) fn check_clock(
             reading.problems.push(Problem::error(title).in_file(reading.path).help(help));
             return None;
         }
-        if late_min.abs() >= clock::MENTIONED_MIN {
+        if late_min.abs() >= clock::WARNED_MIN {
             notes.push(title);
         }
     }
     if clock::seasons_swapped(place, &ghi) == Some(true) {
-        let title = format!("winter is lighter than summer at latitude {}°", place.latitude_deg);
-        let help = format!("latitude {}° would agree: it seems to have lost its sign", -place.latitude_deg);
+        let title = format!("winter is brighter than summer at latitude {}°", place.latitude_deg);
+        let help = format!("latitude {}° would fit: check the sign of the latitude", -place.latitude_deg);
         reading.problems.push(Problem::error(title).in_file(reading.path).help(help));
         return None;
     }
@@ -132,21 +132,22 @@ pub(super) fn darken_nights(reading: &mut Reading, year: &mut DraftYear, notes: 
             hour.set(Quantity::Dhi, Some(0.0));
         }
     }
-    for (counted, what) in
-        [(beam, "beam with the sun down was set to 0"), (light, "light with the sun down was set to 0")]
-    {
-        settle(reading, notes, &counted, what);
+    for (counted, what) in [
+        (beam, "DNI above 0 while the sun is down; set to 0"),
+        (light, "GHI above 10 W/m² while the sun is down; set to 0"),
+    ] {
+        warn_or_refuse(reading, notes, &counted, what);
     }
 }
 
-/// A few rows are a warning, many an error.
-fn settle(reading: &mut Reading, notes: &mut Vec<String>, counted: &Counted, what: &str) {
+/// Warns of a few rows; refuses the file if there are many.
+fn warn_or_refuse(reading: &mut Reading, notes: &mut Vec<String>, counted: &Counted, what: &str) {
     let Some(sentence) = counted.sentence(what, "W/m²") else { return };
     if counted.count() > IMPOSSIBLE_MAX {
-        let problem = Problem::error(format!("too many rows cannot be: {sentence}")).in_file(reading.path);
-        reading
-            .problems
-            .push(problem.help(format!("up to {IMPOSSIBLE_MAX} rows are passed over with a warning")));
+        let problem = Problem::error(format!("too many impossible rows: {sentence}")).in_file(reading.path);
+        reading.problems.push(problem.help(format!(
+            "up to {IMPOSSIBLE_MAX} such rows are accepted with a warning; check columns, units and clock"
+        )));
     } else {
         notes.push(sentence);
     }
@@ -177,16 +178,16 @@ pub(super) fn drop_impossible(reading: &mut Reading, year: &mut DraftYear, notes
         }
     }
     for (counted, name) in above.iter().zip(["GHI", "DNI", "DHI"]) {
-        settle(
+        warn_or_refuse(
             reading,
             notes,
             counted,
-            &format!("{name} above what the sun can give; the hours count as missing"),
+            &format!("{name} above the physical limit; the hours count as missing"),
         );
     }
 }
 
-/// Days on which a sensor reads exactly 0 although it cannot be dark.
+/// Drops the values of days on which a sensor reads exactly 0 in full light.
 pub(super) fn drop_dead_sensors(year: &mut DraftYear, notes: &mut Vec<String>) {
     let mut dead: [Counted; 3] = Default::default();
     let mut days = [0; 3];
@@ -226,8 +227,8 @@ pub(super) fn drop_dead_sensors(year: &mut DraftYear, notes: &mut Vec<String>) {
     }
     for (k, (name, then)) in [
         ("GHI", "the days count as missing"),
-        ("DNI", "it is derived on these days"),
-        ("DHI", "it is derived on these days"),
+        ("DNI", "derived for these days"),
+        ("DHI", "derived for these days"),
     ]
     .into_iter()
     .enumerate()
@@ -237,7 +238,7 @@ pub(super) fn drop_dead_sensors(year: &mut DraftYear, notes: &mut Vec<String>) {
     }
 }
 
-/// Derives beam and diffuse where the file lacks them; whether the beam is the file's own.
+/// Derives beam and diffuse where the file lacks them. Returns whether the beam is mostly the file's own.
 pub(super) fn split_global(year: &mut DraftYear, table: &Table, notes: &mut Vec<String>) -> bool {
     let (mut by_erbs, mut by_closure, mut own) = (Counted::default(), Counted::default(), 0);
     for (slot, hour) in year.iter_mut().enumerate() {

@@ -1,16 +1,16 @@
 //! From rows to a checked year: hour by hour against the sun and against each other.
 //!
 //! ```text
-//! counted   rows with the same trouble, as one sentence
+//! counted   rows with the same problem, as one sentence
 //! draft     the hours on their way
 //! order     rows onto the hours of a year: order, duplicates, leap days
-//! clock     does the light come when the sun is up?
-//! light     irradiance that cannot be; beam and diffuse where the file lacks them
-//! gaps      air, humidity, wind, sky cover, rain: bridged or assumed, always said
+//! clock     whether the light agrees with the sun of the place
+//! light     impossible irradiance; beam and diffuse where the file lacks them
+//! gaps      air, humidity, wind, rain: bridged or assumed, always with a warning
 //! ```
 //!
-//! What is wrong with a few rows is set right or left out with a warning that names them; what is wrong with the whole
-//! file (clock, place, many impossible rows) refuses it.
+//! A few wrong rows are corrected or left out, with a warning that names them. What is wrong with the whole file (clock,
+//! place, many impossible rows) refuses it.
 
 mod clock;
 mod counted;

@@ -20,12 +20,14 @@ pub(super) fn place_rows(reading: &mut Reading, table: &mut Table) -> Option<Row
     if leap_rows > 0 {
         table
             .notes
-            .push(format!("{leap_rows} rows of 29 February were left out: the year of a run has 365 days"));
+            .push(format!("{leap_rows} rows of 29 February were left out: simulated years have 365 days"));
     }
     let found = hours.iter().flatten().count();
     if found < ROWS_MIN {
-        let problem = Problem::error(format!("the file has {found} usable rows")).in_file(reading.path);
-        reading.problems.push(problem.help("a year has 8760; parts of a year will do, but not below a day"));
+        let problem = Problem::error(format!("only {found} usable rows")).in_file(reading.path);
+        reading
+            .problems
+            .push(problem.help("a full year has 8760 rows; part of a year is accepted from 24 rows on"));
         return None;
     }
     if found < HOURS {
@@ -34,8 +36,8 @@ pub(super) fn place_rows(reading: &mut Reading, table: &mut Table) -> Option<Row
     Some(hours)
 }
 
-/// Some files carry the last hour of the year before in front, so that they have 8761 rows. A file
-/// that begins so and lacks that hour at its end is labelled by the start of hours.
+/// Some files begin with the last hour of the year before, so that they have 8761 rows. A file that begins with that
+/// hour and does not end with it labels its hours by their start.
 fn settle_leading_row(reading: &mut Reading, table: &mut Table) -> Option<()> {
     let [first, second, .., last] = table.rows[..] else { return Some(()) };
     if slot(&first) != HOURS - 1 || slot(&second) != 0 {
@@ -44,7 +46,7 @@ fn settle_leading_row(reading: &mut Reading, table: &mut Table) -> Option<()> {
     if slot(&last) == HOURS - 1 {
         table.rows.remove(0);
         table.notes.push(format!(
-            "line {}: the first row ends at 1 January 00:00, in the year before; it was left out",
+            "line {}: the first row ends at 1 January 00:00, which belongs to the year before; it was left out",
             first.line
         ));
         return Some(());
@@ -63,13 +65,13 @@ fn refuse_finer_rows(reading: &mut Reading, table: &Table) -> Option<()> {
     if duplicates <= table.rows.len() / 4 {
         return Some(());
     }
-    let title = format!("{} rows for a year: this file has several rows an hour", table.rows.len());
+    let title = format!("{} rows: the file has several rows per hour", table.rows.len());
     let problem = Problem::error(title).in_file(reading.path);
     reading.problems.push(problem.help("average them over each hour first"));
     None
 }
 
-/// The rows in their hours, and how many were of 29 February; `None` if any is out of order, there twice, or of a day that
+/// The rows in their hours, and how many were of 29 February; `None` if any is out of order, a duplicate, or of a day that
 /// does not exist.
 fn in_order(reading: &mut Reading, rows: &[FileRow]) -> Option<(RowOfHour, usize)> {
     let mut hours: RowOfHour = vec![None; HOURS];
@@ -77,11 +79,11 @@ fn in_order(reading: &mut Reading, rows: &[FileRow]) -> Option<(RowOfHour, usize
     let mut leap_rows = 0;
     let errors_before = reading.problems.list.len();
     for row in rows {
-        if reading.hopeless() {
+        if reading.too_many_errors() {
             break;
         }
         if row.day > DAYS_OF_LEAP_MONTHS[usize::from(row.month) - 1] {
-            let title = format!("there is no day {} of month {}", row.day, row.month);
+            let title = format!("day {} of month {} does not exist", row.day, row.month);
             refuse_row(reading, row, title, "check the date");
             continue;
         }
@@ -92,13 +94,18 @@ fn in_order(reading: &mut Reading, rows: &[FileRow]) -> Option<(RowOfHour, usize
         let slot = slot(row);
         match last {
             Some((before, earlier)) if before == slot => {
-                let title = format!("{} is there a second time; first in line {}", label(slot), earlier.line);
-                let help = "a file has one row an hour: average finer ones over each hour, and give two years as two files";
+                let title = format!("duplicate row for {} (first in line {})", label(slot), earlier.line);
+                let help = "a file has one row per hour: average finer rows over each hour, and give two years as two files";
                 refuse_row(reading, row, title, help);
             }
             Some((before, earlier)) if before > slot => {
-                let title = format!("{} comes after {} (line {})", label(slot), label(before), earlier.line);
-                let help = "rows go from 1 January to 31 December; give two years as two files";
+                let title = format!(
+                    "rows are not in increasing order: {} comes after {} (line {})",
+                    label(slot),
+                    label(before),
+                    earlier.line
+                );
+                let help = "rows run from 1 January to 31 December; give two years as two files";
                 refuse_row(reading, row, title, help);
                 last = Some((slot, *row));
             }

@@ -1,15 +1,16 @@
 //! Reads EPW: eight head lines, then 8760 rows of 35 fields.
 //!
 //! Columns and codes after the format's public description (EnergyPlus, Auxiliary Programs, chapter
-//! on weather data; from memory, held against four real files).
+//! on weather data; from memory, checked on four real files).
 
-use super::fields::{TextLine, lines, split};
+use super::fields::{TextLine, lines, split, unwrap_quotes};
 use super::rows::{Column, FileRow, QUANTITIES, Quantity, Reading, SUN_YEARS, Table, says_invented};
+use crate::sky::Place;
 use crate::source::Problem;
 
-/// Head lines after which the rows must have begun.
-const HEAD_MAX: usize = 40;
-/// Fields a row must have: up to wind speed. Later ones may be left out.
+/// Most head lines after LOCATION.
+const HEAD_LINES_MAX: usize = 40;
+/// Fewest fields of a row: up to wind speed; later ones may be left out.
 const FIELDS_MIN: usize = 22;
 
 const COLUMNS: [Column; QUANTITIES] = [
@@ -36,19 +37,41 @@ pub fn recognise(text: &str) -> bool {
 /// Reads it; what is wrong goes to `reading`.
 pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
     let mut lines = lines(text);
-    let first = lines.next()?;
+    let mut head = read_location(reading, lines.next()?)?;
+    read_head_lines(reading, &mut lines, &mut head)?;
+    let mut rows = Vec::with_capacity(8784);
+    for line in lines {
+        if reading.too_many_errors() {
+            break;
+        }
+        rows.extend(read_row(reading, line));
+    }
+    let Head { origin, invented, place, notes } = head;
+    Some(Table { format: "EPW", invented, origin, place: place?, rows, columns: [true; QUANTITIES], notes })
+}
+
+/// What the head lines say.
+struct Head {
+    origin: String,
+    invented: bool,
+    /// `None` if it is refused; the rows are read all the same, so that their errors are shown, too.
+    place: Option<Place>,
+    notes: Vec<String>,
+}
+
+/// Reads the first line, LOCATION.
+fn read_location(reading: &mut Reading, first: TextLine) -> Option<Head> {
     let unwrapped = unwrap_quotes(first);
     let mut notes = Vec::new();
     if unwrapped.text.len() < first.text.len() {
-        notes
-            .push(format!("line {}: the whole head line is in quotes, which were passed over", first.number));
+        notes.push(format!("line {}: the whole head line is in quotes, which were ignored", first.number));
     }
-    let location = split(unwrapped.text).unwrap_or_default();
+    let fields = split(unwrapped.text).unwrap_or_default();
     let [name, region, country, source, _station, latitude, longitude, offset, height] =
-        [1, 2, 3, 4, 5, 6, 7, 8, 9].map(|k| location.get(k));
+        [1, 2, 3, 4, 5, 6, 7, 8, 9].map(|k| fields.get(k));
     let (Some(latitude), Some(longitude), Some(offset), Some(height)) = (latitude, longitude, offset, height)
     else {
-        let title = format!("LOCATION has {} fields, not 10", location.len());
+        let title = format!("LOCATION has {} fields, not 10", fields.len());
         let help =
             "LOCATION,place,region,country,source,station,latitude,longitude,hours from UTC,height in m";
         reading.refuse_line(first, title, help);
@@ -65,53 +88,49 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
     if let Some(source) = source.filter(|f| !f.text.is_empty()) {
         origin = format!("{origin} ({})", source.text);
     }
-    let mut invented = says_invented(&origin);
-    let mut data_periods = false;
-    for line in lines.by_ref().take(HEAD_MAX) {
+    Some(Head { invented: says_invented(&origin), origin, place, notes })
+}
+
+/// Reads the other head lines up to DATA PERIODS, the last of them; `None` if the file is refused.
+fn read_head_lines<'t>(
+    reading: &mut Reading,
+    lines: &mut impl Iterator<Item = TextLine<'t>>,
+    head: &mut Head,
+) -> Option<()> {
+    for line in lines.take(HEAD_LINES_MAX) {
         let fields = split(line.text).unwrap_or_default();
         let word = fields.first().map(|f| f.text.to_uppercase()).unwrap_or_default();
         match word.as_str() {
             "COMMENTS 1" | "COMMENTS 2" => {
                 let comment = line.text.split_once(',').map_or("", |(_, rest)| rest).trim();
-                invented |= says_invented(comment);
+                head.invented |= says_invented(comment);
                 if word == "COMMENTS 1" && !comment.is_empty() {
-                    origin = format!("{origin}; {comment}");
+                    head.origin = format!("{}; {comment}", head.origin);
                 }
             }
             "HOLIDAYS/DAYLIGHT SAVINGS" => {
                 let start = fields.get(2).map_or("", |f| f.text.as_ref());
                 if !matches!(start, "" | "0") {
-                    notes.push(format!(
-                        "line {}: daylight saving is declared from {start}; the hours are taken as standard time",
+                    head.notes.push(format!(
+                        "line {}: daylight saving is declared from {start}; the hours are read as standard time",
                         line.number
                     ));
                 }
             }
             "DATA PERIODS" => {
                 if let Some(field) = fields.get(2).filter(|f| f.text != "1") {
-                    let title = format!("{} records an hour: the file is finer than hours", field.text);
+                    let title = format!("{} records per hour: one is needed", field.text);
                     reading.refuse(line, field, title, "average the records over each hour first");
                     return None;
                 }
-                data_periods = true;
-                break;
+                return Some(());
             }
             _ => {}
         }
     }
-    if !data_periods {
-        let problem = Problem::error("there is no DATA PERIODS line before the rows").in_file(reading.path);
-        reading.problems.push(problem.help("an EPW has eight head lines, of which it is the last"));
-        return None;
-    }
-    let mut rows = Vec::with_capacity(8784);
-    for line in lines {
-        if reading.hopeless() {
-            break;
-        }
-        rows.extend(read_row(reading, line));
-    }
-    Some(Table { format: "EPW", invented, origin, place: place?, rows, columns: [true; QUANTITIES], notes })
+    let problem = Problem::error("there is no DATA PERIODS line before the rows").in_file(reading.path);
+    reading.problems.push(problem.help("an EPW file has eight head lines; DATA PERIODS is the last of them"));
+    None
 }
 
 fn read_row(reading: &mut Reading, line: TextLine) -> Option<FileRow> {
@@ -130,23 +149,11 @@ fn read_row(reading: &mut Reading, line: TextLine) -> Option<FileRow> {
         reading.refuse(
             line,
             &fields[4],
-            "the row is not of a whole hour",
+            "the row does not end on a full hour",
             "average the rows over each hour first",
         );
     }
     let values = reading.values(line, &fields, &COLUMNS);
     let year = fields[0].text.parse().ok().filter(|year| SUN_YEARS.contains(year));
     Some(FileRow { line: line.number, year, month: month?, day: day?, hour: hour?, values })
-}
-
-/// The line without quotes around the whole of it.
-pub fn unwrap_quotes(line: TextLine) -> TextLine {
-    let trimmed = line.text.trim();
-    let inner = trimmed.strip_prefix('"').and_then(|t| t.strip_suffix('"'));
-    match inner {
-        Some(inner) if inner.contains(',') && split(line.text).is_some_and(|f| f.len() == 1) => {
-            TextLine { text: inner, ..line }
-        }
-        _ => line,
-    }
 }

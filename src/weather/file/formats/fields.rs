@@ -8,11 +8,11 @@ use std::ops::Range;
 pub struct TextLine<'t> {
     /// Number in the file, 1-based.
     pub number: usize,
-    /// Without its end.
+    /// Its text, without line end.
     pub text: &'t str,
 }
 
-/// The lines that are not blank.
+/// The lines of a text that are not blank.
 pub fn lines(text: &str) -> impl Iterator<Item = TextLine<'_>> {
     text.split('\n')
         .enumerate()
@@ -23,14 +23,14 @@ pub fn lines(text: &str) -> impl Iterator<Item = TextLine<'_>> {
 /// One field.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Field<'t> {
-    /// Without quotes and outer blanks.
+    /// Its text, without quotes and outer blanks.
     pub text: Cow<'t, str>,
-    /// Bytes of the line it takes.
+    /// Its bytes in the line.
     pub span: Range<usize>,
 }
 
 /// Splits a line at commas outside of quotes (RFC 4180, but a quote never runs into the next line:
-/// a stray one must not swallow the rest of a year). `None` if a quote is left open.
+/// a stray one must not swallow the rest of a year). `None` if a quote is not closed.
 pub fn split(line: &str) -> Option<Vec<Field<'_>>> {
     let mut fields = Vec::with_capacity(72);
     let mut start = 0;
@@ -48,6 +48,18 @@ pub fn split(line: &str) -> Option<Vec<Field<'_>>> {
         }
     }
     (!quoted).then_some(fields)
+}
+
+/// The line without quotes around the whole of it.
+pub fn unwrap_quotes(line: TextLine) -> TextLine {
+    let trimmed = line.text.trim();
+    let inner = trimmed.strip_prefix('"').and_then(|t| t.strip_suffix('"'));
+    match inner {
+        Some(inner) if inner.contains(',') && split(line.text).is_some_and(|f| f.len() == 1) => {
+            TextLine { text: inner, ..line }
+        }
+        _ => line,
+    }
 }
 
 fn field(line: &str, span: Range<usize>) -> Field<'_> {

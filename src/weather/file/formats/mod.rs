@@ -33,9 +33,9 @@ pub fn read_table(reading: &mut Reading, text: &str) -> Option<Table> {
         tmy3::read(reading, text)
     } else {
         reading.problems.push(
-            Problem::error("the format of this weather file is not known")
+            Problem::error("unknown weather file format")
                 .in_file(reading.path)
-                .help("known: EPW (first line LOCATION,…), TMY3 CSV (second line Date (MM/DD/YYYY),…), and plain CSV (first line # stilldays weather 1)"),
+                .help("supported: EPW (first line LOCATION,…), TMY3 CSV (second line Date (MM/DD/YYYY),…), and plain CSV (first line # stilldays weather 1)"),
         );
         None
     };

@@ -5,8 +5,8 @@ use super::plain_words::{COLUMNS, FIRST_LINE, KEYS, WHEN};
 use super::rows::{Column, FileRow, QUANTITIES, Quantity, Reading, Table, shortened};
 use crate::source::Problem;
 
-/// Likeness (Jaro-Winkler) above which a word is taken for a slip of another.
-const LIKE: f64 = 0.8;
+/// Similarity (Jaro-Winkler) above which a word counts as a misspelling of another.
+const SIMILARITY_MIN: f64 = 0.8;
 
 /// Whether the text is a plain CSV: its first line begins with `#`.
 pub fn recognise(text: &str) -> bool {
@@ -20,7 +20,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
     let first = *lines.peek()?;
     if first.text.trim() != FIRST_LINE {
         let help = format!("the first line of a plain weather file is `{FIRST_LINE}`");
-        reading.refuse_line(first, "the version of the format is not known", help);
+        reading.refuse_line(first, "unknown format version", help);
         return None;
     }
     lines.next();
@@ -29,14 +29,14 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
     }
     for (key, found) in KEYS.iter().zip(&head) {
         if found.is_none() {
-            let problem = Problem::error(format!("the head lacks `{key}`")).in_file(reading.path);
+            let problem = Problem::error(format!("missing key `{key}` in the head")).in_file(reading.path);
             reading.problems.push(problem.help(format!("add a line `# {key} = …` above the column names")));
         }
     }
     let layout = match lines.next() {
         Some(line) => read_columns(reading, line)?,
         None => {
-            reading.problems.push(Problem::error("there are no rows").in_file(reading.path));
+            reading.problems.push(Problem::error("there are no data rows").in_file(reading.path));
             return None;
         }
     };
@@ -51,15 +51,15 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
             reading.refuse(
                 line,
                 &invented,
-                "`invented` is neither yes nor no",
-                "say whether the numbers are made up",
+                "`invented` must be yes or no",
+                "write yes if nobody measured the values",
             );
             None
         }
     };
     let mut rows = Vec::with_capacity(8784);
     for line in lines {
-        if reading.hopeless() {
+        if reading.too_many_errors() {
             break;
         }
         rows.extend(read_row(reading, line, &layout));
@@ -75,7 +75,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
     })
 }
 
-/// `# key = value`; a line without `=` is a remark.
+/// `# key = value`; a line without `=` is a comment.
 fn read_key<'t>(
     reading: &mut Reading,
     line: TextLine<'t>,
@@ -83,34 +83,34 @@ fn read_key<'t>(
 ) {
     let Some(equals) = line.text.find('=') else { return };
     let hash = line.text.find('#').map_or(0, |at| at + 1);
-    let key = part(line.text, hash, equals);
-    let value = part(line.text, equals + 1, line.text.len());
+    let key = trimmed_field(line.text, hash, equals);
+    let value = trimmed_field(line.text, equals + 1, line.text.len());
     match KEYS.iter().position(|k| *k == key.text) {
         Some(k) if head[k].is_some() => {
-            reading.refuse(line, &key, format!("`{}` is given twice", key.text), "keep one of them")
+            reading.refuse(line, &key, format!("duplicate key `{}`", key.text), "keep one of them")
         }
         Some(k) => head[k] = Some((line, value)),
         None => {
-            let title = format!("the key `{}` is not known", shortened(&key.text));
-            let help = meant(&key.text, &KEYS)
-                .unwrap_or_else(|| format!("known: {}; a remark has no `=`", KEYS.join(", ")));
+            let title = format!("unknown key `{}`", shortened(&key.text));
+            let help = did_you_mean(&key.text, &KEYS)
+                .unwrap_or_else(|| format!("known keys: {}; a comment has no `=`", KEYS.join(", ")));
             reading.refuse(line, &key, title, help);
         }
     }
 }
 
-fn part(line: &str, start: usize, end: usize) -> Field<'_> {
+fn trimmed_field(line: &str, start: usize, end: usize) -> Field<'_> {
     let raw = line.get(start..end).unwrap_or_default();
     let text = raw.trim();
     let lead = start + raw.len() - raw.trim_start().len();
     Field { text: text.into(), span: lead..lead + text.len() }
 }
 
-fn meant(word: &str, known: &[&str]) -> Option<String> {
+fn did_you_mean(word: &str, known: &[&str]) -> Option<String> {
     known
         .iter()
         .map(|k| (strsim::jaro_winkler(word, k), k))
-        .filter(|(likeness, _)| *likeness > LIKE)
+        .filter(|(similarity, _)| *similarity > SIMILARITY_MIN)
         .max_by(|a, b| a.0.total_cmp(&b.0))
         .map(|(_, k)| format!("did you mean `{k}`?"))
 }
@@ -126,7 +126,7 @@ struct Layout {
 
 fn read_columns(reading: &mut Reading, line: TextLine) -> Option<Layout> {
     let Some(fields) = split(line.text) else {
-        reading.refuse_line(line, "a quote is left open", "close it");
+        reading.refuse_line(line, "unclosed quote", "add the missing quote");
         return None;
     };
     let mut when = [None; 3];
@@ -141,12 +141,13 @@ fn read_columns(reading: &mut Reading, line: TextLine) -> Option<Layout> {
             std::mem::replace(&mut present[*quantity as usize], true)
         } else {
             let known: Vec<&str> = WHEN.iter().copied().chain(COLUMNS.iter().map(|(n, _)| *n)).collect();
-            let help = meant(name, &known).unwrap_or_else(|| format!("known: {}", known.join(", ")));
-            reading.refuse(line, field, format!("the column `{}` is not known", shortened(name)), help);
+            let help =
+                did_you_mean(name, &known).unwrap_or_else(|| format!("known columns: {}", known.join(", ")));
+            reading.refuse(line, field, format!("unknown column `{}`", shortened(name)), help);
             false
         };
         if taken {
-            reading.refuse(line, field, format!("the column `{name}` is there twice"), "keep one of them");
+            reading.refuse(line, field, format!("duplicate column `{name}`"), "keep one of them");
         }
     }
     for (name, k) in [("ghi_w_m2", Quantity::Ghi), ("air_c", Quantity::Air)] {
@@ -173,7 +174,7 @@ fn read_columns(reading: &mut Reading, line: TextLine) -> Option<Layout> {
 
 fn read_row(reading: &mut Reading, line: TextLine, layout: &Layout) -> Option<FileRow> {
     let Some(fields) = split(line.text) else {
-        reading.refuse_line(line, "a quote is left open", "close it");
+        reading.refuse_line(line, "unclosed quote", "add the missing quote");
         return None;
     };
     if fields.len() != layout.width {

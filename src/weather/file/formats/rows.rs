@@ -1,13 +1,13 @@
-//! What every format turns into: a head and rows of eight quantities, not yet held against the sun.
+//! What every format becomes: a head and rows of eight quantities, not yet compared with the sun.
 
 use super::fields::{Field, TextLine};
 use crate::sky::Place;
 use crate::source::{Problem, Problems};
 
-/// Errors after which a file is not read further.
+/// Errors after which reading stops.
 const ERRORS_MAX: usize = 100;
 
-/// What a weather file may have by the hour.
+/// An hourly quantity of a weather file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Quantity {
     /// Global horizontal irradiance, W/m².
@@ -32,7 +32,7 @@ pub enum Quantity {
 pub const QUANTITIES: usize = 8;
 
 impl Quantity {
-    /// As it is called in messages.
+    /// Name in messages.
     pub fn name(self) -> &'static str {
         match self {
             Quantity::Ghi => "GHI",
@@ -46,10 +46,10 @@ impl Quantity {
         }
     }
 
-    /// What is believed at all, in the base unit. Irradiance may be a little below zero at night (a
+    /// Range of plausible values, base unit. Irradiance may be a little below zero at night (a
     /// pyranometer cools to the sky) and above the solar constant at cloud edges; temperature and
     /// wind span the records of the WMO archive of extremes (from memory).
-    fn believed(self) -> (f64, f64) {
+    fn plausible(self) -> (f64, f64) {
         match self {
             Quantity::Ghi => (-40.0, 1800.0),
             Quantity::Dni => (-40.0, 1500.0),
@@ -59,16 +59,16 @@ impl Quantity {
             Quantity::Humidity => (0.0, 1.1),
             Quantity::Wind => (0.0, 110.0),
             Quantity::SkyCover => (0.0, 1.0),
-            // Some files hold tenths of mm: see `fill`.
+            // Some files hold tenths of mm: see `checks::gaps`.
             Quantity::Rain => (0.0, 3000.0),
         }
     }
 }
 
-/// Codes for "no value", whatever the format says: each lies outside of what is believed.
-const MISSING: [f64; 8] = [-9999.0, 9999.0, 99990.0, 99999.0, -9900.0, 9900.0, -99990.0, 999_999.0];
+/// Codes for "no value", whatever the format says: none is a plausible value.
+const MISSING_CODES: [f64; 8] = [-9999.0, 9999.0, 99990.0, 99999.0, -9900.0, 9900.0, -99990.0, 999_999.0];
 
-/// Years in which the sun's formula holds; others are passed over.
+/// Years for which the formula of the sun holds; others are ignored.
 pub const SUN_YEARS: std::ops::RangeInclusive<i32> = 1950..=2050;
 
 /// Where a quantity stands in a row and how to read it.
@@ -87,7 +87,7 @@ pub struct Column {
 /// One row.
 #[derive(Clone, Copy, Debug)]
 pub struct FileRow {
-    /// TextLine of the file, 1-based.
+    /// Line of the file, 1-based.
     pub line: usize,
     /// Year the row was taken from, if the file says so. Only the sun's exact place depends on it.
     pub year: Option<i32>,
@@ -101,12 +101,12 @@ pub struct FileRow {
     pub values: [Option<f64>; QUANTITIES],
 }
 
-/// A file, read but not yet judged.
+/// A file, read but not yet checked.
 #[derive(Debug)]
 pub struct Table {
     /// "EPW", "TMY3 CSV", "plain CSV".
     pub format: &'static str,
-    /// What the file says of where its numbers come from.
+    /// Where the values come from, as the file says.
     pub origin: String,
     /// Whether it says it is invented or synthesised.
     pub invented: bool,
@@ -129,8 +129,8 @@ pub struct Reading<'p> {
 }
 
 impl Reading<'_> {
-    /// Whether so much is wrong that reading on would only repeat itself.
-    pub fn hopeless(&self) -> bool {
+    /// Whether there are so many errors that more would not help.
+    pub fn too_many_errors(&self) -> bool {
         self.problems.list.len() >= ERRORS_MAX
     }
 
@@ -159,13 +159,8 @@ impl Reading<'_> {
         match field.text.parse::<f64>() {
             Ok(v) if v.is_finite() => Some(v),
             _ => {
-                let title = format!("{what}: `{}` is no number", shortened(&field.text));
-                self.refuse(
-                    line,
-                    field,
-                    title,
-                    "write a number such as 12 or -3.5, with a point and without unit",
-                );
+                let title = format!("{what}: `{}` is not a number", shortened(&field.text));
+                self.refuse(line, field, title, "write a number such as 12 or -3.5: decimal point, no unit");
                 None
             }
         }
@@ -184,7 +179,7 @@ impl Reading<'_> {
         if (lo..=hi).contains(&v) {
             return Some(v);
         }
-        self.refuse(line, field, format!("{what} of {v} is not possible"), format!("allowed: {lo} to {hi}"));
+        self.refuse(line, field, format!("{what} {v} is out of range"), format!("allowed: {lo} to {hi}"));
         None
     }
 
@@ -193,15 +188,14 @@ impl Reading<'_> {
         match field.text.parse::<u8>() {
             Ok(v) if (lo..=hi).contains(&v) => Some(v),
             _ => {
-                let title = format!("{what} `{}` is not possible", shortened(&field.text));
+                let title = format!("{what} `{}` is out of range", shortened(&field.text));
                 self.refuse(line, field, title, format!("allowed: whole numbers from {lo} to {hi}"));
                 None
             }
         }
     }
 
-    /// The quantities of a row. A field that holds no value is `None`; one that cannot be believed
-    /// is an error.
+    /// The quantities of a row. A field without a value is `None`; an implausible value is an error.
     pub fn values(
         &mut self,
         line: TextLine,
@@ -215,15 +209,15 @@ impl Reading<'_> {
                 continue;
             }
             let Some(v) = self.number(line, field, column.quantity.name()) else { continue };
-            if MISSING.contains(&v) || column.missing == Some(v) {
+            if MISSING_CODES.contains(&v) || column.missing == Some(v) {
                 continue;
             }
-            let (lo, hi) = column.quantity.believed();
+            let (lo, hi) = column.quantity.plausible();
             let base = v * column.scale;
             if (lo..=hi).contains(&base) {
                 values[column.quantity as usize] = Some(base);
             } else {
-                let title = format!("{} of {} cannot be", column.quantity.name(), shortened(&field.text));
+                let title = format!("{} {} is out of range", column.quantity.name(), shortened(&field.text));
                 let in_column = |limit: f64| (limit / column.scale).round();
                 let limits = if column.scale == 1.0 { (lo, hi) } else { (in_column(lo), in_column(hi)) };
                 let help = format!(

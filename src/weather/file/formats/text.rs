@@ -5,12 +5,12 @@ use flate2::bufread::MultiGzDecoder;
 use std::borrow::Cow;
 use std::io::{ErrorKind, Read};
 
-/// Bytes a weather file may have once unpacked. A year of hours has below 3 MB.
+/// Most bytes of an unpacked weather file; a year of hours has less than 3 MB.
 pub const TEXT_MAX: usize = 64 << 20;
-/// Bytes a line may have. The longest of real files have about 1200.
+/// Most bytes of a line; the longest of real files have about 1200.
 pub const LINE_MAX: usize = 64 << 10;
 
-/// The text of a file and what had to be done to get it.
+/// The text of a file, with notes on how it was read.
 #[derive(Debug)]
 pub struct Text<'b> {
     /// Unpacked, without byte-order mark.
@@ -19,14 +19,14 @@ pub struct Text<'b> {
     pub notes: Vec<String>,
 }
 
-/// Reads a file, but no more of it than a weather file may have.
+/// Reads a file up to one byte more than a weather file may have.
 pub fn read_limited(path: &std::path::Path) -> std::io::Result<Vec<u8>> {
     let mut bytes = Vec::new();
     std::fs::File::open(path)?.take(TEXT_MAX as u64 + 1).read_to_end(&mut bytes)?;
     Ok(bytes)
 }
 
-/// Unpacks, removes the byte-order mark and refuses what is no text.
+/// Unpacks, removes the byte-order mark and refuses what is not text.
 ///
 /// # Errors
 /// Too large, a line too long, damaged or cut-short gzip, another kind of file.
@@ -40,13 +40,13 @@ pub fn text_of<'b>(path: &str, bytes: &'b [u8]) -> Result<Text<'b>, Problem> {
         if bytes.starts_with(&[0x1f, 0x8b]) { unpack(path, bytes)?.into() } else { bytes.into() };
     if let Some(line) = first_long_line(&unpacked) {
         return Err(fail(format!(
-            "line {line} is longer than {} kB: this is no weather file",
+            "line {line} is longer than {} kB: this is not a weather file",
             LINE_MAX >> 10
         )));
     }
     if unpacked.len() > TEXT_MAX {
         return Err(fail(format!(
-            "the file has more than {} MB; a year of hours has about 2",
+            "the file is larger than {} MB; a year of hourly rows has about 2 MB",
             TEXT_MAX >> 20
         )));
     }
@@ -57,11 +57,11 @@ pub fn text_of<'b>(path: &str, bytes: &'b [u8]) -> Result<Text<'b>, Problem> {
         return Err(fail("the text is in UTF-16".into()).help("save it as UTF-8"));
     }
     if unpacked.contains(&0) {
-        return Err(fail("the file holds zero bytes: it is no text".into()));
+        return Err(fail("the file contains NUL bytes: it is not text".into()));
     }
     let mark = unpacked.starts_with(&[0xef, 0xbb, 0xbf]);
     if mark {
-        notes.push("the file starts with a byte-order mark, which was passed over".to_owned());
+        notes.push("the file starts with a byte-order mark, which was ignored".to_owned());
     }
     let body = match unpacked {
         Cow::Borrowed(b) => Cow::Borrowed(if mark { &b[3..] } else { b }),
@@ -78,9 +78,7 @@ pub fn text_of<'b>(path: &str, bytes: &'b [u8]) -> Result<Text<'b>, Problem> {
     };
     let text = text.unwrap_or_else(|bytes| {
         let line = bytes.utf8_chunks().next().map_or(1, |c| c.valid().matches('\n').count() + 1);
-        notes.push(format!(
-            "line {line}: not UTF-8; the file was read as Latin-1, which can only touch names"
-        ));
+        notes.push(format!("line {line}: not UTF-8; the file was read as Latin-1, which affects only names"));
         // Latin-1 is the first 256 code points of Unicode.
         bytes.iter().map(|&b| b as char).collect::<String>().into()
     });
@@ -90,7 +88,7 @@ pub fn text_of<'b>(path: &str, bytes: &'b [u8]) -> Result<Text<'b>, Problem> {
             .help("the download may have stored an error page: open the address in a browser and save the file itself"));
     }
     if start.is_none() && text.trim().is_empty() {
-        return Err(fail("the file holds nothing but blanks".into()));
+        return Err(fail("the file contains only whitespace".into()));
     }
     Ok(Text { text, notes })
 }
@@ -101,7 +99,7 @@ fn unpack(path: &str, bytes: &[u8]) -> Result<Vec<u8>, Problem> {
     let fail = |title: String| Err(Problem::error(title).in_file(path));
     match read {
         Ok(_) if out.len() > TEXT_MAX && first_long_line(&out).is_none() => fail(format!(
-            "the gzip data unpack to more than {} MB; a year of hours has about 2",
+            "the gzip data unpack to more than {} MB; a year of hourly rows has about 2 MB",
             TEXT_MAX >> 20
         )),
         Ok(_) => Ok(out),

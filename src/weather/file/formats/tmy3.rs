@@ -2,8 +2,7 @@
 //!
 //! Wilcox & Marion 2008, User's Manual for TMY3 Data Sets, NREL/TP-581-43156, tables 2-1 to 2-3.
 
-use super::epw::unwrap_quotes;
-use super::fields::{Field, TextLine, lines, split};
+use super::fields::{Field, TextLine, lines, split, unwrap_quotes};
 use super::rows::{
     Column, FileRow, QUANTITIES, Quantity, Reading, SUN_YEARS, Table, says_invented, shortened,
 };
@@ -44,8 +43,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
     let facts_line = unwrap_quotes(first);
     let mut notes = Vec::new();
     if facts_line.text.len() < first.text.len() {
-        notes
-            .push(format!("line {}: the whole head line is in quotes, which were passed over", first.number));
+        notes.push(format!("line {}: the whole head line is in quotes, which were ignored", first.number));
     }
     // Quotes within a quoted line are doubled; the place's name is all that has any.
     let facts_text = if facts_line.text.len() < first.text.len() {
@@ -66,7 +64,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
     let layout = read_header(reading, unwrap_quotes(header))?;
     let mut rows = Vec::with_capacity(8784);
     for line in lines {
-        if reading.hopeless() {
+        if reading.too_many_errors() {
             break;
         }
         rows.extend(read_row(reading, line, &layout));
@@ -103,10 +101,10 @@ fn read_header(reading: &mut Reading, line: TextLine) -> Option<Layout> {
         }
         let Some((_, expected, quantity, scale)) = COLUMNS.iter().find(|c| c.0 == name) else { continue };
         if unit != *expected {
-            let title = format!("`{}`: the unit is not the one of TMY3", shortened(&field.text));
+            let title = format!("unexpected unit in `{}`", shortened(&field.text));
             reading.refuse(line, field, title, format!("expected: {expected}"));
         } else if std::mem::replace(&mut layout.present[*quantity as usize], true) {
-            reading.refuse(line, field, format!("the column `{name}` is there twice"), "keep one of them");
+            reading.refuse(line, field, format!("duplicate column `{name}`"), "keep one of them");
         } else {
             layout.columns.push(Column { quantity: *quantity, index, scale: *scale, missing: Some(-9900.0) });
         }
@@ -164,7 +162,7 @@ fn read_date(reading: &mut Reading, line: TextLine, field: &Field) -> Option<(u1
             Some((year, month, day))
         }
         _ => {
-            let title = format!("`{}` is no date", shortened(&field.text));
+            let title = format!("`{}` is not a date", shortened(&field.text));
             reading.refuse(line, field, title, "dates are MM/DD/YYYY, such as 03/25/1990");
             None
         }
@@ -182,7 +180,7 @@ fn read_time(reading: &mut Reading, line: TextLine, field: &Field) -> Option<u8>
             None
         }
         _ => {
-            let title = format!("`{}` is no time", shortened(&field.text));
+            let title = format!("`{}` is not a time", shortened(&field.text));
             reading.refuse(line, field, title, "times are 01:00 to 24:00, the end of the hour");
             None
         }
