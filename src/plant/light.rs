@@ -15,14 +15,15 @@ use crate::weather::BlockDay;
 
 rows! {
     /// A minute with the sun up, as a moving mount meets it.
-    MountLightRows / MountLight by the minute {
+    MountLightRows / MountLight of RowF32 {
         /// Parts of the sky behind the skyline, W/m²: see [`Sky`].
         beam_w_m2, dome_w_m2, horizon_w_m2, global_w_m2,
         /// Where the mount would look.
         to_e, to_n, to_u,
         /// How far off that it stays put, rad.
         band_rad,
-        /// 1 if it goes to where it waits rather than after the light, else 0.
+    } flags {
+        /// It goes to where it waits rather than after the light.
         resting,
     }
 }
@@ -43,7 +44,7 @@ pub struct Light {
     /// A fixed panel: irradiance through its cover, W/m², by minute with the sun up.
     pub(super) plane_w_m2: Vec<RowF32>,
     /// A moving mount: the same minutes.
-    pub(super) lit: Vec<MountLightRows>,
+    pub(super) on_mount: Vec<MountLightRows>,
     /// Sum of the global horizontal irradiance, W/m² minutes.
     pub(super) ghi_w_m2_min: RowF64,
 }
@@ -57,7 +58,7 @@ impl Light {
             MountKind::SunFollowing | MountKind::LightSeeking => (0, minutes),
         };
         self.plane_w_m2.resize(fixed, RowF32::default());
-        self.lit.resize(moving, MountLightRows::default());
+        self.on_mount.resize(moving, MountLightRows::default());
         run(isa, LightKernel { scene, index, units, weather, light: self });
     }
 }
@@ -116,12 +117,11 @@ impl Kernel for LightKernel<'_> {
                     }
                     MountKind::SunFollowing => {
                         let to = [c(terms.sun[0]), c(terms.sun[1]), c(terms.sun[2])];
-                        (mounts.within_reach(&mount, to), mount.step_rad, c(0.0))
+                        (mounts.within_reach(&mount, to), mount.step_rad, V::Mask::splat(false))
                     }
                     MountKind::LightSeeking => {
                         let head = mounts.head;
-                        let seen =
-                            balance(head, &sky, terms.sun, terms.azimuth, albedo, mount.contrast, open);
+                        let seen = balance(head, &sky, &terms, albedo, mount.contrast, open);
                         let mut to = seen.direction;
                         let spread = mount.pull_rad * V::of(&weather.patchy[minute / 60], at);
                         let drawn = spread.gt(c(0.0));
@@ -134,7 +134,7 @@ impl Kernel for LightKernel<'_> {
                         let to = mounts.within_reach(&mount, to);
                         let dim = !(seen.light_w_m2.ge(mount.dim_w_m2) & seen.found);
                         let band = V::select(dim, mount.step_rad, mount.band().under(head, &sky));
-                        (pick(dim, mount.rest(), to), band, V::one_if(dim))
+                        (pick(dim, mount.rest(), to), band, dim)
                     }
                 };
                 let Sky { beam_w_m2, dome_w_m2, horizon_w_m2, global_w_m2, .. } = sky;
@@ -149,7 +149,7 @@ impl Kernel for LightKernel<'_> {
                     band_rad,
                     resting,
                 };
-                lit.put(&mut light.lit[k], at);
+                lit.put(&mut light.on_mount[k], at);
             }
         }
     }

@@ -1,6 +1,6 @@
 //! The season of a design at its site: which minutes are wanted, which are stepped.
 
-use super::water::Daylight;
+use super::water::EvaporationDay;
 use crate::design::{DayTime, Design};
 use crate::sky::calendar::MINUTES;
 use crate::sky::{Calendar, CalendarDay, OpenSky, Skyline};
@@ -63,7 +63,7 @@ pub struct Scene {
     /// nothing stands in the way or the day is not in the season.
     pub(crate) sun_shares: Vec<Vec<f64>>,
     /// For evaporation, by scene day.
-    pub(crate) daylight: Vec<Daylight>,
+    pub(crate) evaporation: Vec<EvaporationDay>,
 }
 
 impl Scene {
@@ -90,9 +90,9 @@ impl Scene {
                 }
             }
         }
-        let daylight = days.iter().map(|d| Daylight::new(&calendar.place, d.day_of_year)).collect();
+        let evaporation = days.iter().map(|d| EvaporationDay::new(&calendar.place, d.day_of_year)).collect();
         let open = skyline.open_sky();
-        Scene { calendar: Arc::clone(calendar), skyline, days, open, sun_shares, daylight }
+        Scene { calendar: Arc::clone(calendar), skyline, days, open, sun_shares, evaporation }
     }
 
     /// Whether the sun comes from behind the same skyline at the same place, whatever the season.

@@ -4,8 +4,8 @@
 
 use super::battery::{Batteries, BatteryDay, BatteryRows, BatteryUnit, Kibam, KibamRows, RestCurve};
 use super::bus::{
-    BatteryPort, BusDemand, BusInputs, BusLoad, LoadUnit, OperatingPoint, on_battery, on_battery_mppt,
-    on_panel, solve_diode_voltage,
+    BatteryPort, BusDemand, BusInputs, BusLoad, LoadUnit, OperatingPoint, Target, on_battery,
+    on_battery_mppt, on_panel, solve_diode_voltage,
 };
 use super::mount::{go, turn};
 use super::panel::PanelUnit;
@@ -17,7 +17,7 @@ use crate::lanes::Lane;
 
 pub use super::panel::{Cells, Diode, Label};
 pub use super::pump::jet_height_m;
-pub use super::water::{Daylight, throw};
+pub use super::water::{EvaporationDay, throw};
 
 /// A panel of known diode, in light of `light_w_m2` on its cells at `cell_c` °C; `panel` says how its shunt
 /// follows the light, `i_l_per_k` (A/K) how its light current follows the temperature.
@@ -33,20 +33,20 @@ pub fn cell_c(diode: &Diode, panel: &Panel<f64>, light_w_m2: f64, air_c: f64, wi
 /// Current of a panel at a terminal voltage, A (negative above its open circuit).
 pub fn current_at(cells: &Cells<f64>, volts: f64) -> f64 {
     let start = (volts + cells.i_l * cells.r_s).min(cells.open_bound().max(volts));
-    solve_diode_voltage(cells, 0.0, (0.0, 1.0, volts), (start, start), &BusLoad::nothing()).1
+    solve_diode_voltage(cells, 0.0, Target::held_where(true, volts), (start, start), &BusLoad::nothing()).1
 }
 
 /// Open-circuit voltage, V.
 pub fn open_volts(cells: &Cells<f64>) -> f64 {
     let (nothing, bound) = (BusLoad::nothing(), cells.open_bound());
-    solve_diode_voltage(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &nothing).0
+    solve_diode_voltage(cells, 0.0, Target::loads(), (bound, bound), &nothing).0
 }
 
 /// Bus voltage of a panel on a resistance, V.
 pub fn volts_on(cells: &Cells<f64>, ohm: f64) -> f64 {
-    let load = BusLoad { ohmic: 1.0 / ohm, ..BusLoad::nothing() };
+    let load = BusLoad { ohmic_s: 1.0 / ohm, ..BusLoad::nothing() };
     let bound = cells.open_bound();
-    let (vd, i) = solve_diode_voltage(cells, 0.0, (1.0, 0.0, 0.0), (bound, bound), &load);
+    let (vd, i) = solve_diode_voltage(cells, 0.0, Target::loads(), (bound, bound), &load);
     vd - i * cells.r_s
 }
 
@@ -214,9 +214,9 @@ pub fn pulsing_duty(pv_a: f64, load_a: f64) -> f64 {
 pub fn penman(
     (max_c, min_c): (f64, f64),
     vapour_kpa: f64,
-    wind_2m: f64,
+    wind_2m_m_s: f64,
     sun_mj_m2: f64,
-    day: &Daylight,
+    day: &EvaporationDay,
 ) -> f64 {
-    penman_mm(&DayAir { max_c, min_c, vapour_kpa, wind_2m, sun_mj_m2 }, day)
+    penman_mm(&DayAir { max_c, min_c, vapour_kpa, wind_2m_m_s, sun_mj_m2 }, day)
 }

@@ -6,7 +6,7 @@ use super::record::rows::rows;
 use crate::lanes::{Compensated, Lane};
 
 rows! {
-    /// What a unit carries from minute to minute and day to day. Yes and no are 1 and 0.
+    /// What a unit carries from minute to minute and day to day.
     StateRows / StateLanes {
         /// Charge at hand and bound, Ah (bound: lead-acid only).
         q1_ah, q2_ah,
@@ -14,6 +14,13 @@ rows! {
         q1_carry_ah, q2_carry_ah,
         /// Temperature of the battery, °C.
         battery_c,
+        /// Bus voltage of the last minute, V.
+        bus_v,
+        /// Where the panel looks: east, north, up.
+        east, north, up,
+        /// Water above the low-water mark, L, and what rounding has kept out of it.
+        water_l, water_carry_l,
+    } flags {
         /// The pump is not cut off.
         connected,
         /// The pump turned at the end of the last minute.
@@ -24,18 +31,18 @@ rows! {
         frost_refused,
         /// Direct charging has cut the panel off, for the battery is full.
         charged_full,
-        /// Bus voltage of the last minute, V.
-        bus_v,
-        /// Where the panel looks: east, north, up.
-        east, north, up,
         /// The mount has begun a turn and is not there yet.
         moving,
-        /// Water above the low-water mark, L, and what rounding has kept out of it.
-        water_l, water_carry_l,
     }
 }
 
 impl<V: Lane> StateLanes<V> {
+    /// Where the panel looks.
+    #[inline(always)]
+    pub fn aim(&self) -> [V; 3] {
+        [self.east, self.north, self.up]
+    }
+
     /// Charge at hand, Ah.
     #[inline(always)]
     pub fn at_hand(&self) -> Compensated<V> {

@@ -8,7 +8,7 @@
 //! irradiance on a plane. The ground pulls down with the same weight, and sky hidden by a skyline
 //! pulls no more: what is left of it draws the head away from trees.
 
-use super::plane::Sky;
+use super::plane::{Sky, SunTerms};
 use super::skyline::OpenSky;
 use crate::design::Head;
 use crate::lanes::{Lane, Mask, math};
@@ -32,7 +32,7 @@ const NO_PULL_W_M2: f64 = 1e-3;
 
 /// Where a head balances under a sky.
 ///
-/// `azimuth` is the sun's, as a unit vector (east, north); `contrast` the head's dead band.
+/// `contrast` is the head's threshold, 0..1; `albedo` that of the ground.
 ///
 /// *Walls* (coplanar cells, a cross of tall walls between): each cell sees its own side of the
 /// axis, whatever the angle. An even dome leaves them balanced when the axis looks up, but pulls it
@@ -49,12 +49,12 @@ const NO_PULL_W_M2: f64 = 1e-3;
 pub fn balance<V: Lane>(
     head: Head,
     sky: &Sky<V>,
-    sun: [f64; 3],
-    azimuth: [f64; 2],
+    terms: &SunTerms,
     albedo: V,
     contrast: V,
     open: &OpenSky,
 ) -> HeadBalance<V> {
+    let SunTerms { sun, azimuth, .. } = *terms;
     let c = V::splat;
     let zero = c(0.0);
     let (weight, beam, sunward) = match head {

@@ -118,7 +118,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
         if self.all.is_lithium() {
             let frozen = now.battery_c.lt(c(0.0));
             let thawed = now.battery_c.ge(c(CHARGE_AGAIN_C));
-            now.frozen = V::select(frozen, c(1.0), V::select(thawed, c(0.0), now.frozen));
+            now.frozen = frozen | now.frozen & !thawed;
         }
     }
 
@@ -151,7 +151,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
         // Constant voltage: the current that just holds it.
         let hold = ((self.unit.charge_v - rest_v) / ohm.max(c(1e-6))).max(c(0.0));
         limit = limit.min(hold);
-        limit = V::select(now.frozen.gt(c(0.5)), c(0.0), limit);
+        limit = V::select(now.frozen, c(0.0), limit);
         BatteryPort { rest_v, ohm, limit_a: limit, rate_a: self.unit.charge_max_a }
     }
 
@@ -182,15 +182,14 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
         let reach = self.thermal.out_of_reach_share;
         let cut = p.bus_v.lt(self.unit.cut_off_v) | x.lt(reach);
         let again = p.bus_v.ge(self.unit.reconnect_v) & x.ge(reach + c(REACH_AGAIN));
-        now.connected = V::select(cut, c(0.0), V::select(again, c(1.0), now.connected));
+        now.connected = (now.connected | again) & !cut;
         // Frost is to blame from the first charge it refuses until the pump is connected again.
-        let refusing = now.frozen.gt(c(0.5)) & p.spilled_a.gt(c(0.0));
-        now.frost_refused = V::select(refusing, c(1.0), now.frost_refused);
-        now.frost_refused = V::select(again & !refusing, c(0.0), now.frost_refused);
+        let refusing = now.frozen & p.spilled_a.gt(c(0.0));
+        now.frost_refused = refusing | now.frost_refused & !again;
         if charging == Charging::Direct {
             let topped = p.bus_v.ge(self.unit.charge_v - c(HELD_V));
             let sunk = p.bus_v.lt(self.unit.charge_v * c(FULL_AGAIN));
-            now.charged_full = V::select(topped, c(1.0), V::select(sunk, c(0.0), now.charged_full));
+            now.charged_full = topped | now.charged_full & !sunk;
         }
         now.bus_v = p.bus_v;
     }
@@ -219,9 +218,9 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
         self.into_wh = self.into_wh.plus(-wh);
         let x = now.q1_ah * self.per_head_ah;
         let cut = volts.lt(self.unit.cut_off_v) | x.lt(self.thermal.out_of_reach_share);
-        now.connected = V::select(cut, c(0.0), now.connected);
-        now.running = c(0.0);
-        now.charged_full = c(0.0);
+        now.connected = now.connected & !cut;
+        now.running = V::Mask::splat(false);
+        now.charged_full = V::Mask::splat(false);
         now.bus_v = volts;
         wh
     }

@@ -3,10 +3,12 @@
 //! `point` says what hangs on a bus and what a minute on it comes to; `on_battery` and `on_panel` find it. What is wanted of the
 //! bus in a minute is decided in [`day`](super::day); what a minute does to the battery, in [`battery`](super::battery).
 
+mod diode_voltage;
 mod on_battery;
 mod on_panel;
 mod point;
 
+pub(crate) use diode_voltage::{BusLoad, Target, solve_diode_voltage};
 pub(crate) use on_battery::{on_battery, on_battery_dark, on_battery_mppt};
-pub(crate) use on_panel::{BusLoad, on_panel, on_panel_dark, solve_diode_voltage};
+pub(crate) use on_panel::{on_panel, on_panel_dark};
 pub(crate) use point::{BatteryPort, BusDemand, BusInputs, LoadRows, LoadUnit, OperatingPoint};

@@ -284,7 +284,6 @@ fn finish_point<V: Lane>(
         panel_v: bus_v + drop_v,
         panel_a: fed_a,
         fed_a,
-        converter_w: zero,
         pump_v: V::only(on, bus_v.min(pump.highest_v)),
         pump_a,
         jet_m,
@@ -294,7 +293,7 @@ fn finish_point<V: Lane>(
         charge_a,
         spilled_a,
         moved: demand.motion,
-        starved: V::Mask::splat(false),
         running: on,
+        ..OperatingPoint::nothing()
     }
 }

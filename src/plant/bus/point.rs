@@ -3,7 +3,7 @@
 //! Where it settles is found in [`super::on_battery`] and [`super::on_panel`].
 
 use crate::design::Design;
-use crate::lanes::Lane;
+use crate::lanes::{Lane, Mask};
 use crate::plant::panel::Cells;
 use crate::plant::pump::{PumpUnit, Pumps};
 use crate::plant::record::rows::rows;
@@ -70,26 +70,41 @@ pub(crate) struct OperatingPoint<V: Lane> {
     pub running: V::Mask,
 }
 
-impl OperatingPoint<f64> {
+impl<V: Lane> OperatingPoint<V> {
+    /// A bus without voltage, on which nothing runs.
+    #[inline(always)]
+    pub fn nothing() -> Self {
+        let zero = V::splat(0.0);
+        let no = V::Mask::splat(false);
+        OperatingPoint {
+            bus_v: zero,
+            panel_v: zero,
+            panel_a: zero,
+            fed_a: zero,
+            converter_w: zero,
+            pump_v: zero,
+            pump_a: zero,
+            jet_m: zero,
+            duty: zero,
+            motor_a: zero,
+            standby_a: zero,
+            charge_a: zero,
+            spilled_a: zero,
+            moved: zero,
+            starved: no,
+            running: no,
+        }
+    }
+
     /// A battery that is charged, with nothing else on the bus.
-    pub fn charging(bus_v: f64, amps: f64) -> Self {
+    pub fn charging(bus_v: V, amps: V) -> Self {
         OperatingPoint {
             bus_v,
             panel_v: bus_v,
             panel_a: amps,
             fed_a: amps,
-            converter_w: 0.0,
-            pump_v: 0.0,
-            pump_a: 0.0,
-            jet_m: 0.0,
-            duty: 0.0,
-            motor_a: 0.0,
-            standby_a: 0.0,
             charge_a: amps,
-            spilled_a: 0.0,
-            moved: 0.0,
-            starved: false,
-            running: false,
+            ..Self::nothing()
         }
     }
 }

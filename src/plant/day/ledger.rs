@@ -13,8 +13,8 @@ use crate::lanes::{Lane, Mask};
 use crate::plant::bus::OperatingPoint;
 use crate::plant::record::{Cause, DayBlock, Flow, MINUTE_H};
 
-/// Sums of an hour.
-pub(crate) struct Sums<V> {
+/// What an hour adds up to.
+pub(crate) struct HourSums<V> {
     /// W minutes by [`Flow`]; what the battery's store tells is not among them.
     flow_w_min: [V; Flow::COUNT],
     /// Minutes by [`Cause`].
@@ -32,11 +32,11 @@ pub(crate) struct Sums<V> {
     pub too_cold_min: V,
 }
 
-impl<V: Lane> Sums<V> {
+impl<V: Lane> HourSums<V> {
     #[inline(always)]
     pub fn new() -> Self {
         let zero = V::splat(0.0);
-        Sums {
+        HourSums {
             flow_w_min: [zero; Flow::COUNT],
             cause_min: [zero; Cause::COUNT],
             jet_min: zero,
@@ -70,7 +70,7 @@ impl<V: Lane> Sums<V> {
 
     /// Closes an hour: what it came to goes into the day's rows.
     #[inline(always)]
-    pub fn hour(self, hour: usize, out: &mut DayBlock, at: usize) {
+    pub fn close(self, hour: usize, out: &mut DayBlock, at: usize) {
         let c = V::splat;
         for (k, flow) in self.flow_w_min.into_iter().enumerate() {
             if k != Flow::Stored as usize && k != Flow::Battery as usize {

@@ -2,6 +2,7 @@
 
 use crate::lanes::{BLOCK, Lane};
 use crate::plant::bus::OperatingPoint;
+use crate::plant::mount::Direction;
 use crate::plant::record::{Cause, TraceMinute};
 use crate::sky::{SunMinute, angle_between};
 
@@ -17,18 +18,16 @@ pub(crate) trait Probe {
 pub(crate) struct MinuteView<'a, V: Lane> {
     pub minute: usize,
     pub sun: Option<&'a SunMinute>,
-    /// DNI and DHI, W/m².
-    pub light: Option<(V, V)>,
-    pub aim: [V; 3],
-    pub target: Option<[V; 3]>,
-    pub plane: V,
+    pub dni_dhi_w_m2: Option<(V, V)>,
+    pub aim: Direction<V>,
+    pub target: Option<Direction<V>>,
+    pub plane_w_m2: V,
     pub point: &'a OperatingPoint<V>,
-    /// Terminal voltage and state of charge.
-    pub battery: Option<(V, V)>,
-    pub jet: V,
+    /// Terminal voltage, V, and state of charge.
+    pub battery_v_soc: Option<(V, V)>,
     /// Wanted share of the minute.
     pub wanted: f64,
-    pub counted: V,
+    pub counted_min: V,
     /// Number of the cause in [`Cause::ALL`], where minutes are missing.
     pub cause: V,
 }
@@ -64,25 +63,25 @@ impl Probe for TraceProbe {
         let degrees = |rad: f64| rad.to_degrees();
         let compass = |e: f64, n: f64| degrees(libm::atan2(e, n)).rem_euclid(360.0);
         let [e, n, u] = m.aim.map(get);
-        let counted = get(m.counted) > 0.0;
+        let counted = get(m.counted_min) > 0.0;
         let missing = m.wanted > 0.0 && !counted;
         self.minutes.push(TraceMinute {
             minute: m.minute as u16,
             sun_elevation_deg: m.sun.map(|s| 90.0 - degrees(s.zenith_rad)),
             sun_azimuth_deg: m.sun.map(|s| compass(s.east, s.north)),
-            dni_w_m2: m.light.map_or(0.0, |l| get(l.0)),
-            dhi_w_m2: m.light.map_or(0.0, |l| get(l.1)),
+            dni_w_m2: m.dni_dhi_w_m2.map_or(0.0, |l| get(l.0)),
+            dhi_w_m2: m.dni_dhi_w_m2.map_or(0.0, |l| get(l.1)),
             aim_tilt_deg: degrees(libm::acos(u.clamp(-1.0, 1.0))),
             aim_azimuth_deg: compass(e, n),
             off_aim_deg: m.target.map(|t| degrees(get(angle_between(m.aim, t)))),
-            plane_w_m2: get(m.plane),
+            plane_w_m2: get(m.plane_w_m2),
             panel_v: get(m.point.panel_v),
             panel_a: get(m.point.panel_a),
-            battery_v: m.battery.map(|b| get(b.0)),
-            soc: m.battery.map(|b| get(b.1)),
+            battery_v: m.battery_v_soc.map(|b| get(b.0)),
+            soc: m.battery_v_soc.map(|b| get(b.1)),
             pump_v: if get(m.point.duty) > 0.0 { get(m.point.pump_v) } else { 0.0 },
             duty: get(m.point.duty),
-            jet_m: if get(m.point.duty) > 0.0 { get(m.jet) } else { 0.0 },
+            jet_m: if get(m.point.duty) > 0.0 { get(m.point.jet_m) } else { 0.0 },
             wanted: m.wanted > 0.0,
             counted,
             cause: missing.then(|| Cause::ALL[get(m.cause) as usize]),

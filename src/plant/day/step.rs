@@ -1,6 +1,7 @@
 //! The way in: one day of a block, or one lane of it watched.
 
-use super::kernel::{DayInput, DayKernel};
+use super::input::DayInput;
+use super::kernel::DayKernel;
 use super::probe::{NoProbe, TraceProbe};
 use crate::lanes::{Isa, Kernel, run};
 use crate::plant::record::{DayBlock, DayTrace};

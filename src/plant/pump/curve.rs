@@ -11,7 +11,7 @@ use crate::plant::record::rows::rows;
 
 rows! {
     /// One knot of the bench curve over V².
-    KnotRows / Knot by the minute {
+    KnotRows / Knot of RowF32 {
         /// V², from which on the slopes change.
         volts2,
         /// Change of dI/dV², A/V².

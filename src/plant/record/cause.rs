@@ -1,32 +1,37 @@
-//! Why a wanted minute has no jet that counts.
+//! Why a wanted minute has no jet that counts. The order of the causes stands here, and nowhere else.
 
-/// Why a wanted minute went without a jet that counts. Each such minute has exactly one.
+/// Why a wanted minute went without a jet that counts: each such minute has exactly one cause, the first of this list that holds.
+///
+/// Where it says that the panel *would have carried* the jet, the panel's own curve is asked whether it gives, at the voltage where
+/// the jet counts, the current that pump and electronics take there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Cause {
     /// The pump is blocked (a fault asked for).
     Blocked,
-    /// The basin is at its low-water mark.
+    /// The basin is at its low-water mark, which stops the pump.
     LowWater,
-    /// The wind cut-off has stopped it.
+    /// The wind cut-off has stopped the pump.
     Wind,
-    /// The battery was too cold to charge, and is now cut off.
+    /// The battery is cut off, and frost has refused it charge since it was last connected.
     TooCold,
-    /// The battery is cut off, or waits for its reconnect voltage.
+    /// The battery is cut off and waits for its reconnect voltage, or its voltage does not start the pump.
     BatteryFlat,
-    /// The mount stands where it should not, because its supply sank or it is stuck; aimed well the panel would have done.
+    /// The mount wanted to move and could not (supply too low, or stuck); aimed where it wanted to look, and with no motor turning,
+    /// the panel would have carried the jet.
     MountStarved,
-    /// The skyline hides the sun; in the open the panel would have done.
+    /// The skyline hides the sun; in the open (at its best direction for a mount that moves, at its place for a fixed one) the panel
+    /// would have carried the jet.
     BehindSkyline,
-    /// The pump pulses: on for too small a share of the minute.
+    /// The pump runs for part of the minute, and for too small a part.
     Pulsing,
-    /// It runs, but below the wished height.
+    /// The pump runs, and the jet stays below the wished height.
     TooLow,
-    /// The panel gets too little light.
+    /// All else: the panel gets too little light.
     TooLittleSun,
 }
 
 impl Cause {
-    /// All, in the order in which the rule asks.
+    /// All, in the order in which they are asked; each stands at its own number.
     pub const ALL: [Cause; 10] = [
         Cause::Blocked,
         Cause::LowWater,
@@ -72,5 +77,33 @@ impl Cause {
             Cause::TooLow => "jet too low",
             Cause::TooLittleSun => "too little sun",
         }
+    }
+}
+
+const _: () = {
+    let mut k = 0;
+    while k < Cause::COUNT {
+        assert!(Cause::ALL[k] as usize == k, "`Cause::ALL` has another order than `Cause`");
+        k += 1;
+    }
+};
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_guide_for_developers_lists_the_causes_in_order() {
+        let guide = include_str!("../../../DEVELOPERS.md");
+        let (_, list) = guide.split_once("## How causes are").unwrap();
+        let (list, _) = list.split_once("\n## ").unwrap();
+        let named: Vec<(&str, &str)> = list
+            .lines()
+            .filter_map(|line| line.split_once(". **"))
+            .filter_map(|(number, rest)| Some((number, rest.split_once("**")?.0)))
+            .collect();
+        let expected: Vec<(String, &str)> =
+            Cause::ALL.iter().enumerate().map(|(k, cause)| ((k + 1).to_string(), cause.words())).collect();
+        assert_eq!(named, expected.iter().map(|(n, w)| (n.as_str(), *w)).collect::<Vec<_>>());
     }
 }

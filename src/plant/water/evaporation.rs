@@ -10,7 +10,7 @@ pub(crate) const TWO_OF_TEN: f64 = 0.747_951_2;
 
 /// What the calendar says of a day's evaporation.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Daylight {
+pub struct EvaporationDay {
     /// Radiation above the air, MJ/m² a day (eq. 21).
     pub extraterrestrial_mj_m2: f64,
     /// Pressure of the air, kPa (eq. 7).
@@ -21,7 +21,7 @@ pub struct Daylight {
     pub gamma: f64,
 }
 
-impl Daylight {
+impl EvaporationDay {
     /// At a place on a 0-based day of the year.
     pub fn new(place: &Place, day_of_year: u16) -> Self {
         let j = f64::from(day_of_year) + 1.0;
@@ -36,7 +36,7 @@ impl Daylight {
             * (set * libm::sin(phi) * libm::sin(delta) + libm::cos(phi) * libm::cos(delta) * libm::sin(set));
         let z = place.elevation_m;
         let pressure_kpa = 101.3 * libm::pow((293.0 - 0.0065 * z) / 293.0, 5.26);
-        Daylight {
+        EvaporationDay {
             extraterrestrial_mj_m2: extraterrestrial.max(0.0),
             pressure_kpa,
             clear_mj_m2: (0.75 + 2e-5 * z) * extraterrestrial.max(0.0),
@@ -54,14 +54,14 @@ pub(crate) struct DayAir<V> {
     /// Vapour pressure, kPa.
     pub vapour_kpa: V,
     /// Wind at 2 m, m/s.
-    pub wind_2m: V,
+    pub wind_2m_m_s: V,
     /// Global radiation, MJ/m².
     pub sun_mj_m2: V,
 }
 
 /// Evaporation of open water, mm a day (Shuttleworth 1993, eq. 4.2.30); never below 0.
 #[inline(always)]
-pub(crate) fn penman_mm<V: Lane>(air: &DayAir<V>, day: &Daylight) -> V {
+pub(crate) fn penman_mm<V: Lane>(air: &DayAir<V>, day: &EvaporationDay) -> V {
     let c = V::splat;
     let mean_c = c(0.5) * (air.max_c + air.min_c);
     let past = mean_c + c(237.3);
@@ -74,7 +74,7 @@ pub(crate) fn penman_mm<V: Lane>(air: &DayAir<V>, day: &Daylight) -> V {
         c(4.903e-9) * c(0.5) * (kelvin_fourth(air.max_c) + kelvin_fourth(air.min_c)) * sky * cloud;
     let net = c(0.92) * air.sun_mj_m2 - long_wave;
     let gamma = c(day.gamma);
-    let wind = c(6.43) * (c(1.0) + c(0.536) * air.wind_2m) * deficit.max(c(0.0));
+    let wind = c(6.43) * (c(1.0) + c(0.536) * air.wind_2m_m_s) * deficit.max(c(0.0));
     ((slope * net + gamma * wind) / (c(2.45) * (slope + gamma))).max(c(0.0))
 }
 

@@ -9,5 +9,5 @@ mod evaporation;
 pub(crate) use basin::{Basins, WaterAccount, WaterUnit};
 pub(crate) use drift::lost_shares;
 pub use drift::throw;
-pub use evaporation::Daylight;
+pub use evaporation::EvaporationDay;
 pub(crate) use evaporation::{DayAir, TWO_OF_TEN, penman_mm};

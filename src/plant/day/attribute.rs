@@ -1,0 +1,119 @@
+//! Gathers what a minute without a jet that counts is attributed on.
+//!
+//! "The panel would have carried it" asks the panel's own curve one question: does it give, at the voltage where the jet counts,
+//! the current that pump and electronics take there?
+
+use super::causes::{Evidence, assign};
+use super::lanes::{DayLanes, Given, HourLanes};
+use super::minute_parts::{BusMinute, MinuteJet, MinuteLight, MinuteWish};
+use crate::design::MountKind;
+use crate::lanes::{Lane, Mask};
+use crate::plant::mount::turn;
+use crate::sky::{OpenSky, SunMinute, SunTerms, balance, on_plane};
+
+impl<V: Lane> DayLanes<'_, V> {
+    /// Attributes the wanted minutes without a jet that counts; gives the number of the cause.
+    #[inline(always)]
+    pub(super) fn attribute(
+        &self,
+        hour: &mut HourLanes<V>,
+        light: &MinuteLight<'_, V>,
+        wish: &MinuteWish<V>,
+        bus: &BusMinute<V>,
+        jet: &MinuteJet<V>,
+    ) -> V {
+        let zero = V::splat(0.0);
+        let missing_min = V::splat(wish.share) - jet.counted_min;
+        if !missing_min.gt(zero).any() {
+            return zero;
+        }
+        let mut mount_starved = V::Mask::splat(false);
+        let mut behind_skyline = V::Mask::splat(false);
+        if self.battery.is_none()
+            && let Some((sun, k)) = light.sun
+        {
+            mount_starved = self.given.mount_starved(hour, light, bus, sun);
+            if self.given.hidden_by_skyline(k) {
+                let open_w_m2 = self.given.in_the_open_w_m2(light, sun, k);
+                behind_skyline = self.given.would_carry(hour, open_w_m2);
+            }
+        }
+        let runs = bus.point.duty.gt(zero);
+        let evidence = Evidence {
+            blocked: V::Mask::splat(self.given.blocked),
+            low_water: hour.dry,
+            wind: hour.windy,
+            too_cold: bus.battery_flat & self.state.frost_refused,
+            battery_flat: bus.battery_flat,
+            mount_starved,
+            behind_skyline,
+            pulsing: runs & !jet.full_duty,
+            too_low: runs,
+        };
+        assign(missing_min, &evidence, &mut hour.sums.cause_min)
+    }
+}
+
+impl<V: Lane> Given<'_, V> {
+    /// Whether a seeking mount stands off its target because it cannot turn, and on it the panel would have carried the jet.
+    #[inline(always)]
+    fn mount_starved(
+        &self,
+        hour: &HourLanes<V>,
+        light: &MinuteLight<'_, V>,
+        bus: &BusMinute<V>,
+        sun: &SunMinute,
+    ) -> V::Mask {
+        let no = V::Mask::splat(false);
+        let Some(on_mount) = &light.on_mount else { return no };
+        let off_target = if self.stuck {
+            turn(light.aim, light.target, light.band_rad, self.mount.speed_rad_min).wish
+        } else {
+            bus.point.starved
+        };
+        let seeks_in_vain = off_target & !on_mount.resting;
+        if !seeks_in_vain.any() {
+            return no;
+        }
+        let towards = [sun.east, sun.north, sun.up];
+        let open = &self.input.scene.open;
+        let there = on_plane(&on_mount.sky(), towards, light.target, self.panel.b0, self.albedo, open);
+        seeks_in_vain & self.would_carry(hour, there.total_w_m2())
+    }
+
+    /// Whether the skyline hides any of the sun in the k-th minute with the sun up.
+    #[inline(always)]
+    fn hidden_by_skyline(&self, k: usize) -> bool {
+        let shares = &self.input.scene.sun_shares[usize::from(self.day.day_of_year)];
+        shares.get(k).is_some_and(|share| *share < 1.0)
+    }
+
+    /// Whether a panel under this irradiance, W/m², would carry a jet that counts, with no motor turning.
+    #[inline(always)]
+    fn would_carry(&self, hour: &HourLanes<V>, plane_w_m2: V) -> V::Mask {
+        let cells = self.cells(hour, plane_w_m2);
+        let volts = self.pump.wish_v;
+        let pump_a = self.input.units.pumps.at(&self.pump, self.at, volts).amps;
+        let taken_a = self.loads.standby_s * volts + self.pump.wish_duty * pump_a;
+        cells.can_supply(volts + self.panel.drop_v, taken_a)
+    }
+
+    /// Light on the panel in a minute, were there no skyline, W/m²: a fixed one at its place, a moving one where it would look.
+    #[inline(always)]
+    fn in_the_open_w_m2(&self, light: &MinuteLight<'_, V>, sun: &SunMinute, k: usize) -> V {
+        let (units, weather) = (self.input.units, self.input.weather);
+        let open = OpenSky::default();
+        let terms = SunTerms::from(sun);
+        let free = terms.sky(V::of(&weather.dni_w_m2[k], self.at), V::of(&weather.dhi_w_m2[k], self.at));
+        let best = match units.mounts.kind {
+            MountKind::Fixed => light.aim,
+            MountKind::SunFollowing => light.target,
+            MountKind::LightSeeking => {
+                let head = units.mounts.head;
+                let seen = balance(head, &free, &terms, self.albedo, self.mount.contrast, &open);
+                units.mounts.within_reach(&self.mount, seen.direction)
+            }
+        };
+        on_plane(&free, terms.sun, best, self.panel.b0, self.albedo, &open).total_w_m2()
+    }
+}

@@ -1,0 +1,182 @@
+//! The day of some lanes: what is given for all of it, and what is carried through it.
+//!
+//! What happens in a minute is in [`minute`](super::minute); here a day begins, goes through its hours, and closes.
+#![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
+
+use super::dusk::DuskRun;
+use super::input::DayInput;
+use super::ledger::{self, HourSums};
+use crate::lanes::{Lane, Mask};
+use crate::plant::battery::BatteryDay;
+use crate::plant::bus::LoadUnit;
+use crate::plant::mount::MountUnit;
+use crate::plant::panel::PanelUnit;
+use crate::plant::pump::PumpUnit;
+use crate::plant::record::{DayBlock, MINUTE_H};
+use crate::plant::scene::SceneDay;
+use crate::plant::state::{State, StateLanes};
+use crate::plant::water::{WaterAccount, WaterUnit};
+use crate::sky::CalendarDay;
+
+/// What is given for some lanes and does not change through the day.
+pub(super) struct Given<'a, V: Lane> {
+    pub input: DayInput<'a>,
+    /// Place of the lanes in their block.
+    pub at: usize,
+    pub day: &'a SceneDay,
+    pub calendar: &'a CalendarDay,
+    pub panel: PanelUnit<V>,
+    pub mount: MountUnit<V>,
+    pub loads: LoadUnit<V>,
+    pub pump: PumpUnit<V>,
+    pub basin: WaterUnit<V>,
+    pub albedo: V,
+    /// The mount no longer turns (a fault asked for).
+    pub stuck: bool,
+    /// The pump is blocked (a fault asked for).
+    pub blocked: bool,
+    /// Evaporation of the basin without jet, L/h.
+    pub evaporation_l_h: V,
+}
+
+/// State of charge through a day.
+pub(super) struct ChargeRange<V> {
+    pub low: V,
+    pub high: V,
+    pub at_sunset: Option<V>,
+}
+
+/// The day of some lanes.
+pub(super) struct DayLanes<'a, V: Lane> {
+    pub given: Given<'a, V>,
+    pub state: StateLanes<V>,
+    pub battery: Option<BatteryDay<'a, V>>,
+    pub charge: ChargeRange<V>,
+    pub water: WaterAccount,
+    pub dusk: DuskRun<V>,
+}
+
+/// An hour of some lanes: its air, and what its minutes add up to.
+pub(super) struct HourLanes<V: Lane> {
+    pub air_c: V,
+    pub wind_m_s: V,
+    /// Kelvin of the panel above the air for each W/m² on it.
+    pub heating_k_m2_w: V,
+    /// The wind cut-off has stopped the pump.
+    pub windy: V::Mask,
+    /// The basin is at its low-water mark.
+    pub dry: V::Mask,
+    pub sums: HourSums<V>,
+    /// Height of the jet, added up over the minutes it runs, m minutes.
+    pub jet_m_min: V,
+}
+
+impl<'a, V: Lane> Given<'a, V> {
+    #[inline(always)]
+    fn new(input: DayInput<'a>, at: usize) -> Self {
+        let DayInput { scene, index, units, .. } = input;
+        let day = &scene.days[index];
+        let fault = |from_day: Option<u16>| from_day.is_some_and(|d| day.season_day >= i32::from(d));
+        let mut given = Given {
+            input,
+            at,
+            day,
+            calendar: &scene.calendar.days[usize::from(day.day_of_year)],
+            panel: PanelUnit::of(&units.panel, at),
+            mount: MountUnit::of(&units.mounts.rows, at),
+            loads: LoadUnit::of(&units.loads, at),
+            pump: units.pumps.lanes(at),
+            basin: WaterUnit::of(&units.basins.rows, at),
+            albedo: V::of(&units.albedo, at),
+            stuck: fault(units.mounts.stuck_from_day),
+            blocked: fault(units.blocked_from_day),
+            evaporation_l_h: V::splat(0.0),
+        };
+        given.evaporation_l_h = given.evaporation_l_h();
+        given
+    }
+}
+
+impl<'a, V: Lane> DayLanes<'a, V> {
+    /// The lanes from place `at` on in the morning, with rain and what is filled in already in the basin.
+    #[inline(always)]
+    pub fn morning(input: DayInput<'a>, state: &State, at: usize) -> Self {
+        let given = Given::new(input, at);
+        let state = StateLanes::of(&state.rows, at);
+        let battery = match &input.units.batteries {
+            Some(batteries) => Some(BatteryDay::new(batteries, at, &state)),
+            None => None,
+        };
+        let charge = ChargeRange { low: V::splat(2.0), high: V::splat(-1.0), at_sunset: None };
+        let water = WaterAccount::new(&state, at);
+        let dusk = DuskRun::new(given.day.sunset_min);
+        let mut day = DayLanes { given, state, battery, charge, water, dusk };
+        day.morning_water();
+        day
+    }
+
+    /// An hour begins: its air is known, the battery follows it, and the basin is looked at.
+    #[inline(always)]
+    pub fn hour(&mut self, hour: usize) -> HourLanes<V> {
+        let Given { input, at, panel, .. } = &self.given;
+        let air_c = V::of(&input.weather.air_c[hour], *at);
+        let wind_m_s = V::of(&input.weather.wind_m_s[hour], *at);
+        let windy = match input.units.basins.wind_cut_off_m_s {
+            Some(limit) => wind_m_s.ge(V::splat(limit)),
+            None => V::Mask::splat(false),
+        };
+        if let Some(battery) = &mut self.battery {
+            battery.hour(&mut self.state, air_c);
+        }
+        HourLanes {
+            air_c,
+            wind_m_s,
+            heating_k_m2_w: panel.heating(wind_m_s),
+            windy,
+            dry: self.dry(),
+            sums: HourSums::new(),
+            jet_m_min: V::splat(0.0),
+        }
+    }
+
+    /// The battery between two minutes in which nothing is stepped.
+    #[inline(always)]
+    pub fn rest(&mut self, from: usize, to: usize, out: &mut DayBlock) {
+        let at = self.given.at;
+        let Some(battery) = &mut self.battery else { return };
+        if from >= to {
+            return;
+        }
+        let before = battery.soc(&self.state);
+        let standby_wh = battery.rest(&mut self.state, self.given.loads.standby_a, (to - from) as f64);
+        ledger::book_rest(standby_wh, out, at);
+        let after = battery.soc(&self.state);
+        let every = DayBlock::SOC_EVERY_MIN;
+        for minute in (from.next_multiple_of(every)..to).step_by(every) {
+            let part = V::splat((minute - from) as f64 / (to - from) as f64);
+            (before + (after - before) * part).put(&mut out.soc[minute / every], at);
+        }
+    }
+
+    /// The day closes: its accounts go into `out`, what the lanes carry on into `state`.
+    #[inline(always)]
+    pub fn close(self, state: &mut State, out: &mut DayBlock) {
+        let at = self.given.at;
+        self.water.close(&self.state, out);
+        if let Some(battery) = &self.battery {
+            battery.close(&self.state, out);
+            let soc = battery.soc(&self.state);
+            self.charge.low.min(soc).put(&mut out.soc_low, at);
+            self.charge.high.max(soc).put(&mut out.soc_high, at);
+            let at_sunset = match self.charge.at_sunset {
+                Some(soc) => soc,
+                None => soc,
+            };
+            at_sunset.put(&mut out.soc_at_sunset, at);
+        }
+        self.dusk.minutes().put(&mut out.dusk_run_min, at);
+        let ghi_w_m2_min = V::of(&self.given.input.light.ghi_w_m2_min, at);
+        (ghi_w_m2_min * V::splat(MINUTE_H)).put(&mut out.ghi_wh_m2, at);
+        self.state.put(&mut state.rows, at);
+    }
+}

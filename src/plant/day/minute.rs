@@ -1,0 +1,176 @@
+//! The minute: the one description of how the parts of a unit act together.
+
+use super::input::DayInput;
+use super::lanes::{DayLanes, Given, HourLanes};
+use super::ledger::HourSums;
+use super::minute_parts::{BusMinute, MinuteJet, MinuteLight, MinuteWish};
+use super::probe::{MinuteView, Probe};
+use crate::design::MountKind;
+use crate::lanes::{Lane, Mask};
+use crate::plant::bus::OperatingPoint;
+use crate::plant::light::MountLight;
+use crate::plant::mount::{Direction, go, pick, turn};
+use crate::plant::panel::Cells;
+use crate::plant::record::DayBlock;
+use crate::sky::on_plane;
+
+impl<V: Lane> DayLanes<'_, V> {
+    /// One minute, as its data flow.
+    #[inline(always)]
+    pub fn minute<P: Probe>(
+        &mut self,
+        hour: &mut HourLanes<V>,
+        minute: usize,
+        out: &mut DayBlock,
+        probe: &mut P,
+    ) {
+        let light = self.given.light(self.state.aim(), hour, minute);
+        let wish = self.wish(hour, &light, minute);
+        let bus = self.bus(hour, &light, &wish, out);
+        let jet = self.given.jet(hour, &bus, &wish);
+        let cause = self.attribute(hour, &light, &wish, &bus, &jet);
+        self.dusk.minute(minute, wish.share, jet.counts);
+        if P::ON {
+            probe.minute(self.given.at, &self.view(&light, &wish, &bus.point, &jet, cause));
+        }
+        self.turn(&light, &wish, &bus.point, &mut hour.sums);
+    }
+
+    /// What is wanted of the minute: the pump's share of it, and the mount's turn.
+    #[inline(always)]
+    fn wish(&self, hour: &HourLanes<V>, light: &MinuteLight<'_, V>, minute: usize) -> MinuteWish<V> {
+        let Given { input, day, mount, stuck, blocked, .. } = &self.given;
+        let (mut wanted_turn, mut motion) = (None, V::splat(0.0));
+        if input.units.mounts.kind != MountKind::Fixed && !stuck {
+            // A turn once begun goes all the way.
+            let band_rad = V::select(self.state.moving, V::splat(0.0), light.band_rad);
+            let t = turn(light.aim, light.target, band_rad, mount.speed_rad_min);
+            motion = t.share;
+            wanted_turn = Some(t);
+        }
+        MinuteWish {
+            minute,
+            share: day.wanted_share(minute),
+            pump_may_run: !(hour.dry | hour.windy | V::Mask::splat(*blocked)),
+            turn: wanted_turn,
+            motion,
+        }
+    }
+
+    /// The mount turns for the next minute, as far as the bus let its motors run.
+    #[inline(always)]
+    fn turn(
+        &mut self,
+        light: &MinuteLight<'_, V>,
+        wish: &MinuteWish<V>,
+        point: &OperatingPoint<V>,
+        sums: &mut HourSums<V>,
+    ) {
+        let moves = point.moved.gt(V::splat(0.0));
+        let state = &mut self.state;
+        if let Some(t) = &wish.turn
+            && moves.any()
+        {
+            // A lane that stays must not feel that its neighbour turns, not even by rounding.
+            let (to, gone_rad) = go(light.aim, light.target, t, point.moved, self.given.mount.speed_rad_min);
+            [state.east, state.north, state.up] = pick(moves, to, light.aim);
+            sums.travel_rad = sums.travel_rad + V::only(moves, gone_rad);
+            sums.moves = sums.moves + V::one_if(moves & !state.moving);
+            state.moving = moves & gone_rad.lt(t.angle_rad);
+        } else {
+            state.moving = V::Mask::splat(false);
+        }
+    }
+
+    /// The minute as a probe sees it.
+    #[inline(always)]
+    fn view<'m>(
+        &self,
+        light: &MinuteLight<'m, V>,
+        wish: &MinuteWish<V>,
+        point: &'m OperatingPoint<V>,
+        jet: &MinuteJet<V>,
+        cause: V,
+    ) -> MinuteView<'m, V> {
+        let Given { input, at, .. } = &self.given;
+        let dni_dhi = match light.sun {
+            Some((_, k)) => {
+                Some((V::of(&input.weather.dni_w_m2[k], *at), V::of(&input.weather.dhi_w_m2[k], *at)))
+            }
+            None => None,
+        };
+        let battery = match &self.battery {
+            Some(battery) => Some((self.state.bus_v, battery.soc(&self.state))),
+            None => None,
+        };
+        let seeks = input.units.mounts.kind != MountKind::Fixed && light.sun.is_some();
+        MinuteView {
+            minute: wish.minute,
+            sun: match light.sun {
+                Some((sun, _)) => Some(sun),
+                None => None,
+            },
+            dni_dhi_w_m2: dni_dhi,
+            aim: light.aim,
+            target: seeks.then_some(light.target),
+            plane_w_m2: light.plane_w_m2,
+            point,
+            battery_v_soc: battery,
+            wanted: wish.share,
+            counted_min: jet.counted_min,
+            cause,
+        }
+    }
+}
+
+impl<'a, V: Lane> Given<'a, V> {
+    /// The light on a panel that looks this way; it is added to the hour's sums.
+    #[inline(always)]
+    fn light(&self, aim: Direction<V>, hour: &mut HourLanes<V>, minute: usize) -> MinuteLight<'a, V> {
+        let DayInput { scene, units, light, .. } = self.input;
+        let k = minute.wrapping_sub(self.calendar.first);
+        let mut plane_w_m2 = V::splat(0.0);
+        // In the dark a moving mount goes to where it waits.
+        let (mut on_mount, mut target, mut band_rad) = (None, self.mount.rest(), self.mount.step_rad);
+        let Some(sun) = self.calendar.minutes.get(k) else {
+            let cells = self.panel.dark();
+            return MinuteLight { sun: None, on_mount, aim, target, band_rad, plane_w_m2, cells };
+        };
+        match units.mounts.kind {
+            MountKind::Fixed => plane_w_m2 = V::of(&light.plane_w_m2[k], self.at),
+            MountKind::SunFollowing | MountKind::LightSeeking => {
+                let l = MountLight::<V>::of(&light.on_mount[k], self.at);
+                let towards = [sun.east, sun.north, sun.up];
+                plane_w_m2 =
+                    on_plane(&l.sky(), towards, aim, self.panel.b0, self.albedo, &scene.open).total_w_m2();
+                (target, band_rad) = ([l.to_e, l.to_n, l.to_u], l.band_rad);
+                on_mount = Some(l);
+            }
+        }
+        hour.sums.plane_w_m2_min = hour.sums.plane_w_m2_min + plane_w_m2;
+        let cells = self.cells(hour, plane_w_m2);
+        MinuteLight { sun: Some((sun, k)), on_mount, aim, target, band_rad, plane_w_m2, cells }
+    }
+
+    /// The panel in light of this irradiance, W/m².
+    #[inline(always)]
+    pub(super) fn cells(&self, hour: &HourLanes<V>, plane_w_m2: V) -> Cells<V> {
+        self.panel.under(plane_w_m2 * self.panel.clean, hour.air_c + hour.heating_k_m2_w * plane_w_m2)
+    }
+
+    /// Whether the jet counts; it is added to the hour's sums.
+    #[inline(always)]
+    fn jet(&self, hour: &mut HourLanes<V>, bus: &BusMinute<V>, wish: &MinuteWish<V>) -> MinuteJet<V> {
+        let c = V::splat;
+        let OperatingPoint { jet_m, duty, .. } = bus.point;
+        let full_duty = duty.ge(c(self.input.units.pulse_counts_from) * bus.switched_on);
+        // A jet that is held at the wished height by its bench counts, whatever rounding says.
+        let high = jet_m.ge(self.pump.wish_jet_m * c(1.0 - 8.0 * V::EPSILON));
+        let counts = full_duty & high & duty.gt(c(0.0));
+        let counted_min = V::only(counts, c(wish.share));
+        hour.jet_m_min = hour.jet_m_min + jet_m * duty;
+        hour.sums.pump_min = hour.sums.pump_min + duty;
+        hour.sums.jet_min = hour.sums.jet_min + counted_min;
+        MinuteJet { full_duty, counts, counted_min }
+    }
+}

@@ -1,0 +1,150 @@
+//! What a minute asks of the bus, and what the bus makes of it: on a battery, or on the panel alone.
+
+use super::lanes::{ChargeRange, DayLanes, Given, HourLanes};
+use super::minute_parts::{BusMinute, MinuteLight, MinuteWish};
+use crate::design::{Charging, FedFirst};
+use crate::lanes::{Lane, Mask};
+use crate::plant::battery::BatteryDay;
+use crate::plant::bus::{
+    BatteryPort, BusDemand, BusInputs, OperatingPoint, on_battery, on_battery_dark, on_battery_mppt,
+    on_panel, on_panel_dark,
+};
+use crate::plant::panel::Cells;
+use crate::plant::record::DayBlock;
+use crate::plant::state::StateLanes;
+
+impl<V: Lane> DayLanes<'_, V> {
+    /// The bus in this minute; what flows on it is booked.
+    #[inline(always)]
+    pub(super) fn bus(
+        &mut self,
+        hour: &mut HourLanes<V>,
+        light: &MinuteLight<'_, V>,
+        wish: &MinuteWish<V>,
+        out: &mut DayBlock,
+    ) -> BusMinute<V> {
+        let (given, state) = (&self.given, &mut self.state);
+        let bus = match &mut self.battery {
+            Some(battery) => {
+                let bus = given.bus_on_battery(battery, state, hour, light, wish);
+                let soc = battery.soc(state);
+                let sunset = self.dusk.sets_in(wish.minute);
+                self.charge.minute(soc, sunset);
+                if wish.minute.is_multiple_of(DayBlock::SOC_EVERY_MIN) {
+                    soc.put(&mut out.soc[wish.minute / DayBlock::SOC_EVERY_MIN], given.at);
+                }
+                bus
+            }
+            None => given.bus_on_panel(state, light, wish),
+        };
+        state.running = bus.point.running;
+        hour.sums.book(&bus.point, given.panel.drop_v);
+        bus
+    }
+}
+
+impl<V: Lane> ChargeRange<V> {
+    #[inline(always)]
+    fn minute(&mut self, soc: V, sunset: bool) {
+        self.low = self.low.min(soc);
+        self.high = self.high.max(soc);
+        if sunset {
+            self.at_sunset = Some(soc);
+        }
+    }
+}
+
+impl<V: Lane> Given<'_, V> {
+    /// What hangs on the bus in a minute, beside these cells.
+    #[inline(always)]
+    fn inputs<'m>(&'m self, cells: &'m Cells<V>, demand: &'m BusDemand<V>) -> BusInputs<'m, V> {
+        BusInputs {
+            cells,
+            drop_v: self.panel.drop_v,
+            loads: &self.loads,
+            pumps: &self.input.units.pumps,
+            pump: &self.pump,
+            at: self.at,
+            demand,
+        }
+    }
+
+    #[inline(always)]
+    fn bus_on_panel(
+        &self,
+        state: &mut StateLanes<V>,
+        light: &MinuteLight<'_, V>,
+        wish: &MinuteWish<V>,
+    ) -> BusMinute<V> {
+        let one = V::splat(1.0);
+        let no = V::Mask::splat(false);
+        let demand = BusDemand {
+            pump: V::only(wish.pump_may_run, one),
+            motion: wish.motion,
+            running: state.running,
+            last_v: state.bus_v,
+            alive: !no,
+        };
+        let point = match light.sun {
+            Some(_) => on_panel(&self.inputs(&light.cells, &demand), self.input.units.fed_first),
+            None => on_panel_dark(self.panel.drop_v, &demand),
+        };
+        state.bus_v = point.bus_v;
+        BusMinute { point, switched_on: one, battery_flat: no }
+    }
+
+    #[inline(always)]
+    fn bus_on_battery(
+        &self,
+        battery: &mut BatteryDay<'_, V>,
+        state: &mut StateLanes<V>,
+        hour: &mut HourLanes<V>,
+        light: &MinuteLight<'_, V>,
+        wish: &MinuteWish<V>,
+    ) -> BusMinute<V> {
+        let units = self.input.units;
+        let zero = V::splat(0.0);
+        let alive = battery.alive(state);
+        let able = alive & battery.holds(state, self.loads.motor_a, self.loads.lowest_v);
+        let moved = V::only(able, wish.motion);
+        let spins = state.bus_v.ge(self.pump.start_v) | state.running & state.bus_v.ge(self.pump.stop_v);
+        let fed = state.connected & alive & spins;
+        let switched_on = V::splat(wish.share);
+        let mut pump = V::only(fed & wish.pump_may_run, switched_on);
+        if units.fed_first == FedFirst::Mount {
+            pump = pump.min(V::splat(1.0) - moved);
+        }
+        let running = state.running;
+        let demand = BusDemand { pump, motion: moved, running, last_v: state.bus_v, alive };
+        let port = battery.port(state);
+        let mut cells = light.cells;
+        if units.charging == Charging::Direct {
+            cells.i_l = V::select(state.charged_full, zero, cells.i_l);
+        }
+        let inputs = self.inputs(&cells, &demand);
+        let mut point = match (light.sun, units.charging) {
+            (None, _) => on_battery_dark(&inputs, &port),
+            (Some(_), Charging::Mppt) => on_battery_mppt(&inputs, battery.unit.charger_efficiency, &port),
+            (Some(_), Charging::Direct | Charging::Pwm) => on_battery(&inputs, &port),
+        };
+        point.starved = wish.motion.gt(zero) & !able;
+        if units.charging == Charging::Direct && state.charged_full.any() {
+            let refused_a = self.refused_a(&light.cells, &point, &port);
+            point.spilled_a = V::select(state.charged_full, refused_a, point.spilled_a);
+        }
+        let sums = &mut hour.sums;
+        sums.spilled_a_min = sums.spilled_a_min + V::select(state.frozen, zero, point.spilled_a);
+        if light.sun.is_some() {
+            sums.too_cold_min = sums.too_cold_min + V::one_if(state.frozen);
+        }
+        battery.minute(state, &point, &port, units.charging);
+        BusMinute { point, switched_on, battery_flat: !fed }
+    }
+
+    /// What a panel that direct charging has cut off would have charged with beside the loads, A.
+    #[inline(always)]
+    fn refused_a(&self, cells: &Cells<V>, point: &OperatingPoint<V>, port: &BatteryPort<V>) -> V {
+        let given_a = cells.current_estimate(point.bus_v + self.panel.drop_v);
+        (given_a + point.charge_a).clamp(V::splat(0.0), port.rate_a)
+    }
+}
