@@ -75,7 +75,7 @@ impl Kernel for Step<'_> {
             let hour = (day.first + k) / 60;
             for at in (0..BLOCK).step_by(V::N) {
                 let sky = terms.sky(V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at));
-                let aim = balance(Head::Tilted, &sky, terms.sun, terms.azimuth, c(ALBEDO), zero, &open);
+                let aim = balance(Head::Tilted, &sky, &terms, c(ALBEDO), zero, &open);
                 let light = on_plane(&sky, terms.sun, aim.direction, zero, c(ALBEDO), &open).total_w_m2();
                 let heating = one / (c(COOLING[0]) + c(COOLING[1]) * V::of(&weather.wind_m_s[hour], at));
                 let warm = V::of(&weather.air_c[hour], at) + light * heating - c(25.0);
@@ -112,11 +112,8 @@ impl Kernel for Step<'_> {
 }
 
 /// A year of drawn minutes, stepped.
-#[divan::bench(args = Isa::ALL)]
+#[divan::bench(args = Isa::available())]
 fn sampled_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
-    if !isa.available() {
-        return;
-    }
     let site = Site::load();
     let chains = site.chains();
     let (mut weather, mut power_w, mut trials) = (BlockDay::default(), Vec::new(), Trials::full());
@@ -137,11 +134,8 @@ fn sampled_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
 }
 
 /// One day of May again and again: the step alone.
-#[divan::bench(args = Isa::ALL)]
+#[divan::bench(args = Isa::available())]
 fn step(bencher: divan::Bencher<'_, '_>, isa: Isa) {
-    if !isa.available() {
-        return;
-    }
     let site = Site::load();
     let chains = site.chains();
     let (mut weather, mut power_w, mut trials) = (BlockDay::default(), Vec::new(), Trials::full());

@@ -16,9 +16,6 @@ fn main() {
 }
 
 fn bench(bencher: divan::Bencher<'_, '_>, isa: Isa, design: &Design) {
-    if !isa.available() {
-        return;
-    }
     let mut run = Run::new(design);
     let w = weather(&run.scene.calendar, usize::from(run.scene.days[0].day_of_year), Day::Patchy);
     bencher.counter(ItemsCount::new(BLOCK)).bench_local(|| {
@@ -26,14 +23,9 @@ fn bench(bencher: divan::Bencher<'_, '_>, isa: Isa, design: &Design) {
     });
 }
 
-const WIDTHS: [Isa; 4] = Isa::ALL;
-
 /// A day of each month, patchy: a year's mean.
-#[divan::bench(args = WIDTHS)]
+#[divan::bench(args = Isa::available())]
 fn seeking_battery_through_the_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
-    if !isa.available() {
-        return;
-    }
     let mut design = with_battery();
     design.wish.season = (0, 364);
     let mut run = Run::new(&design);
@@ -49,26 +41,26 @@ fn seeking_battery_through_the_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     });
 }
 
-#[divan::bench(args = WIDTHS)]
+#[divan::bench(args = Isa::available())]
 fn seeking_battery(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     bench(bencher, isa, &with_battery());
 }
 
-#[divan::bench(args = WIDTHS)]
+#[divan::bench(args = Isa::available())]
 fn seeking_battery_mppt(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     let mut d = with_battery();
     d.electronics.charging = Charging::Mppt;
     bench(bencher, isa, &d);
 }
 
-#[divan::bench(args = WIDTHS)]
+#[divan::bench(args = Isa::available())]
 fn fixed_battery(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     let mut d = with_battery();
     d.mount.kind = MountKind::Fixed;
     bench(bencher, isa, &d);
 }
 
-#[divan::bench(args = WIDTHS)]
+#[divan::bench(args = Isa::available())]
 fn seeking_direct(bencher: divan::Bencher<'_, '_>, isa: Isa) {
     bench(bencher, isa, &direct());
 }

@@ -27,11 +27,8 @@ fn chain_of_a_year(bencher: divan::Bencher<'_, '_>) {
     });
 }
 
-#[divan::bench(args = Isa::ALL)]
+#[divan::bench(args = Isa::available())]
 fn minutes_of_a_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
-    if !isa.available() {
-        return;
-    }
     let site = Site::load();
     let chains = site.chains();
     let mut day = BlockDay::default();

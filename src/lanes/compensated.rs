@@ -3,7 +3,8 @@
 //! A minute adds a thousandth or less to a battery or a day's account: added in single precision as it is, the
 //! hundredth part of each addition could be lost, the same way every time.
 
-use super::{Lane, RowF64};
+use super::lane::Lane;
+use super::row::RowF64;
 
 /// A value and what rounding has kept out of it so far (Kahan 1965, Communications of the ACM 8:40).
 #[derive(Clone, Copy, Debug)]

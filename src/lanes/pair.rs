@@ -1,9 +1,9 @@
 //! Two vectors in step: while one waits for a long chain of dependent operations the other works.
 
-use super::{Lane, Mask};
+use super::lane::{Lane, Mask, Sealed};
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
 
-/// Two lanes types side by side, twice as many trials.
+/// Two vectors side by side, twice as many trials.
 #[derive(Clone, Copy, Debug)]
 pub struct Pair<T>(pub T, pub T);
 
@@ -40,6 +40,8 @@ impl<T: Not<Output = T>> Not for Pair<T> {
         Pair(!self.0, !self.1)
     }
 }
+
+impl<T: Sealed> Sealed for Pair<T> {}
 
 impl<M: Mask> Mask for Pair<M> {
     #[inline(always)]

@@ -1,6 +1,8 @@
 //! One trial at a time: a plain number is a lane of one.
 
-use super::{Lane, Mask};
+use super::lane::{Lane, Mask, Sealed};
+
+impl Sealed for bool {}
 
 impl Mask for bool {
     #[inline(always)]
@@ -15,6 +17,8 @@ impl Mask for bool {
 
 macro_rules! plain {
     ($t:ident, $bits:ident, $single:literal, $mantissa_bits:literal, $bias:literal) => {
+        impl Sealed for $t {}
+
         impl Lane for $t {
             const N: usize = 1;
             const SINGLE: bool = $single;

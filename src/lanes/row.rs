@@ -1,6 +1,6 @@
-//! Values of a block in memory.
+//! Values of a block in memory, in double and in single precision.
 
-use super::{BLOCK, Lane};
+use super::lane::{BLOCK, BlockRow, Lane, Sealed};
 
 /// One value for each trial of a block.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,15 +49,8 @@ impl Default for RowF32 {
     }
 }
 
-/// Values of a block as lanes read and write them.
-pub trait BlockRow {
-    /// See [`Lane::of`].
-    fn lanes<V: Lane>(&self, at: usize) -> V;
-    /// See [`Lane::put`].
-    fn set_lanes<V: Lane>(&mut self, at: usize, lanes: V);
-    /// Sets one trial's value, rounded to what is kept.
-    fn set(&mut self, lane: usize, value: f64);
-}
+impl Sealed for RowF64 {}
+impl Sealed for RowF32 {}
 
 impl BlockRow for RowF64 {
     #[inline(always)]

@@ -23,7 +23,7 @@ impl Kernel for Minutes<'_> {
                 for at in (0..BLOCK).step_by(V::N) {
                     let sky = terms.behind_skyline(V::of(&dni, at), V::of(&dhi, at), self.open, 0.7);
                     let [albedo, contrast, b0] = [0.2, 0.05, 0.07].map(V::splat);
-                    let aim = balance(head, &sky, terms.sun, terms.azimuth, albedo, contrast, self.open);
+                    let aim = balance(head, &sky, terms, albedo, contrast, self.open);
                     let light = on_plane(&sky, terms.sun, aim.direction, b0, albedo, self.open);
                     let band = DeadBand { beam_rad: V::splat(0.02), dome_rad: V::splat(0.4) };
                     let results = [aim.direction[0], aim.direction[1], aim.direction[2]];
@@ -52,9 +52,9 @@ fn every_width_gives_the_same_bits() {
         .flat_map(|d| d.minutes.iter().step_by(50).map(SunTerms::from))
         .collect();
     let open = Skyline::new(&[(80.0, 5.0), (120.0, 25.0), (200.0, 0.0)]).open_sky();
-    let plain = run(Isa::Plain, Minutes { terms: &terms, open: &open });
+    let plain = run(Isa::PLAIN, Minutes { terms: &terms, open: &open });
     assert!(plain.len() > 5000 && plain.iter().all(|b| f64::from_bits(*b).is_finite()));
-    for isa in Isa::ALL.into_iter().filter(|isa| isa.available()) {
+    for isa in Isa::available() {
         assert!(run(isa, Minutes { terms: &terms, open: &open }) == plain, "{isa:?} differs from plain");
     }
 }

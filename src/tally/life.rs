@@ -55,8 +55,8 @@ mod tests {
         let depths = RowF64(std::array::from_fn(|k| (k + 1) as f64 / 16.0));
         let counts = RowF64(std::array::from_fn(|k| 0.5 * (1 + k % 2) as f64));
         let mut plain = RowF64::splat(0.25);
-        life.use_up(Isa::Plain, &depths, &counts, &mut plain);
-        for isa in Isa::ALL.into_iter().filter(|i| i.available()) {
+        life.use_up(Isa::PLAIN, &depths, &counts, &mut plain);
+        for isa in Isa::available() {
             let mut used = RowF64::splat(0.25);
             life.use_up(isa, &depths, &counts, &mut used);
             assert!(used == plain, "{isa:?}");

@@ -201,7 +201,7 @@ impl Run {
 
     /// Steps some days.
     pub fn days(&mut self, days: usize, day: Day) -> &DayBlock {
-        self.days_on(Isa::Plain, days, day)
+        self.days_on(Isa::PLAIN, days, day)
     }
 
     pub fn days_on(&mut self, isa: Isa, days: usize, day: Day) -> &DayBlock {
@@ -226,7 +226,7 @@ impl Run {
         let of_year = usize::from(self.scene.days[self.index].day_of_year);
         let w = weather(&self.scene.calendar, of_year, day);
         let Run { scene, units, light, index, state, out } = self;
-        light.compute(Isa::Plain, scene, *index, units, &w);
+        light.compute(Isa::PLAIN, scene, *index, units, &w);
         let input = DayInput { scene, index: *index, units, weather: &w, light };
         let t = trace_day_into(input, 0, state, out);
         *index += 1;

@@ -15,7 +15,7 @@ fn clear_day(run: &mut Run, air_c: Option<f64>, wind_m_s: Option<f64>) -> DayBlo
         w.air_c[h] = air_c.map_or(w.air_c[h], RowF64::splat);
         w.wind_m_s[h] = wind_m_s.map_or(w.wind_m_s[h], RowF64::splat);
     }
-    run.step(Isa::Plain, run.index, &w);
+    run.step(Isa::PLAIN, run.index, &w);
     run.index += 1;
     run.out.clone()
 }

@@ -45,7 +45,7 @@ fn single_precision_moves_results_by_far_less_than_their_error() {
     let mut worst = [0.0_f64; 6];
     for (name, lines) in DESIGNS {
         let plan = altered(name, "09-25 to 10-24", lines, &sites);
-        let (single, double) = (summary(&plan, Isa::detect(), TRIALS), summary(&plan, Isa::Double, TRIALS));
+        let (single, double) = (summary(&plan, Isa::detect(), TRIALS), summary(&plan, Isa::DOUBLE, TRIALS));
         let (a, b) = (&single.season, &double.season);
         let in_errors = |a: f64, b: f64, se: Option<f64>| (a - b).abs() / se.unwrap().max(1e-3);
         let light = |s: &Summary| {
@@ -177,7 +177,7 @@ fn days_of_drawn_builds_are_alike_in_both() {
         let design = drawn(&mut rng);
         let (mut single, mut double) = (Built::new(&design), Built::new(&design));
         for day in [Day::Patchy, Day::Clear, Day::Overcast(0.15), Day::Patchy] {
-            let (a, b) = (single.days_on(Isa::Plain, 1, day), double.days_on(Isa::Double, 1, day));
+            let (a, b) = (single.days_on(Isa::PLAIN, 1, day), double.days_on(Isa::DOUBLE, 1, day));
             let panel_wh =
                 b.flow_wh[Flow::Panel as usize].0[0].max(1e-3 * design.panel.rated_power_w.nominal);
             for row in [&a.jet_min, &a.dusk_run_min, &a.soc_low, &a.water_l, &a.travel_deg, &a.residual_wh] {

@@ -1,6 +1,7 @@
 //! The functions of [`super`] over lanes of `f64`.
 
-use crate::lanes::Lane;
+use super::series;
+use crate::lanes::lane::Lane;
 
 /// ln 2 in two parts, the first with zeros at its end: exact when multiplied by an exponent.
 const LN_2_HIGH: f64 = 6.931_471_803_691_238e-1;
@@ -69,12 +70,12 @@ const ATANH: [f64; 10] = [
 
 #[inline(always)]
 pub(super) fn ln_fast<V: Lane>(x: V) -> V {
-    super::ln_series(x, &ATANH[5..], [std::f64::consts::LN_2, 0.0])
+    series::ln_series(x, &ATANH[5..], [std::f64::consts::LN_2, 0.0])
 }
 
 #[inline(always)]
 pub(super) fn ln<V: Lane>(x: V) -> V {
-    super::ln_series(x, &ATANH, [LN_2_HIGH, LN_2_LOW])
+    series::ln_series(x, &ATANH, [LN_2_HIGH, LN_2_LOW])
 }
 
 const SINE: [f64; 7] = [
@@ -104,7 +105,7 @@ pub(super) fn sin_cos<V: Lane>(x: V) -> (V, V) {
     let n = (x * c(std::f64::consts::FRAC_2_PI) + magic) - magic;
     let r = ((x - n * c(1.570_796_326_734_125_6)) - n * c(6.077_100_506_303_966e-11))
         - n * c(2.022_266_248_795_950_6e-21);
-    super::turned(n, r, &SINE, &COSINE)
+    series::turned(n, r, &SINE, &COSINE)
 }
 
 /// Terms of (arc tan s - s)/s³ in s².

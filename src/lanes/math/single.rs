@@ -1,6 +1,7 @@
 //! The functions of [`super`] over lanes of `f32`: the same ways with fewer terms.
 
-use crate::lanes::Lane;
+use super::series;
+use crate::lanes::lane::Lane;
 
 /// ln 2 in two parts, the first with zeros at its end: exact when multiplied by an exponent.
 const LN_2_HIGH: f64 = 0.693_359_375;
@@ -45,12 +46,12 @@ const ATANH: [f64; 4] = [2.0 / 9.0, 2.0 / 7.0, 2.0 / 5.0, 2.0 / 3.0];
 
 #[inline(always)]
 pub(super) fn ln<V: Lane>(x: V) -> V {
-    super::ln_series(x, &ATANH, [LN_2_HIGH, LN_2_LOW])
+    series::ln_series(x, &ATANH, [LN_2_HIGH, LN_2_LOW])
 }
 
 #[inline(always)]
 pub(super) fn ln_fast<V: Lane>(x: V) -> V {
-    super::ln_series(x, &ATANH[1..], [std::f64::consts::LN_2, 0.0])
+    series::ln_series(x, &ATANH[1..], [std::f64::consts::LN_2, 0.0])
 }
 
 /// Taylor to the 9th and 10th: 2e-9 of the next at pi/4.
@@ -66,7 +67,7 @@ pub(super) fn sin_cos<V: Lane>(x: V) -> (V, V) {
     const MIDDLE: f64 = 4.837_512_969_970_703e-4;
     let n = (x * c(std::f64::consts::FRAC_2_PI) + magic) - magic;
     let r = ((x - n * c(HIGH)) - n * c(MIDDLE)) - n * c(std::f64::consts::FRAC_PI_2 - HIGH - MIDDLE);
-    super::turned(n, r, &SINE, &COSINE)
+    series::turned(n, r, &SINE, &COSINE)
 }
 
 /// Terms of (arc tan s - s)/s³ in s².

@@ -216,7 +216,7 @@ fn days_until_a_basin_is_low() {
             design.water.usable_l.nominal = usable_l;
             design.water.evaporation_factor.nominal = factor;
             let mut run = Run::new(&design);
-            (0..days).map(|_| run.days_on(Isa::Double, 1, Day::Clear).evaporated_l.0[0]).collect::<Vec<f64>>()
+            (0..days).map(|_| run.days_on(Isa::DOUBLE, 1, Day::Clear).evaporated_l.0[0]).collect::<Vec<f64>>()
         };
         let refill_days = l.number("refill_days");
         let whole = refill_days as usize;

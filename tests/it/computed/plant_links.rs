@@ -3,7 +3,7 @@
 use crate::check_file::{Check, relative};
 use crate::common::{nominal, with_battery};
 use stilldays::design::{BenchPoint, Chemistry, Panel};
-use stilldays::plant::single_unit::{self, Daylight, Diode, Label};
+use stilldays::plant::single_unit::{self, Diode, EvaporationDay, Label};
 use stilldays::sky::Place;
 use stilldays::sky::air::saturation_kpa;
 
@@ -183,8 +183,8 @@ const UCCLE: Place = Place { latitude_deg: 50.8, longitude_deg: 4.35, elevation_
 fn small_examples_of_evaporation() {
     let mut check = Check::open("published/09b_fao56_small.csv");
     check.compare(|l| {
-        let high = Daylight::new(&Place { elevation_m: 1800.0, ..UCCLE }, 0);
-        let south = Daylight::new(&Place { latitude_deg: -20.0, ..UCCLE }, 245);
+        let high = EvaporationDay::new(&Place { elevation_m: 1800.0, ..UCCLE }, 0);
+        let south = EvaporationDay::new(&Place { latitude_deg: -20.0, ..UCCLE }, 245);
         let e0 = saturation_kpa::<f64>;
         let ours = match l.text("example") {
             "Ex.2 pressure at 1800 m" => high.pressure_kpa,
@@ -212,8 +212,11 @@ fn small_examples_of_evaporation() {
 fn open_water() {
     let mut check = Check::open("computed/09a_evaporation.csv");
     check.compare(|l| {
-        let day =
-            Daylight { clear_mj_m2: l.number("Rso"), gamma: l.number("gamma"), ..Daylight::new(&UCCLE, 186) };
+        let day = EvaporationDay {
+            clear_mj_m2: l.number("Rso"),
+            gamma: l.number("gamma"),
+            ..EvaporationDay::new(&UCCLE, 186)
+        };
         let t = (l.number("tmax"), l.number("tmin"));
         let e = single_unit::penman(t, l.number("ea"), l.number("u2"), l.number("Rs"), &day);
         vec![(l.text("case").to_owned(), relative(e, l.number("Epen_open_water")))]

@@ -95,7 +95,7 @@ fn case(line: Line<'_>) -> (SunTerms, Sky<f64>, Light) {
 /// Angle from the zenith toward the sun of a head's balance, rad.
 fn beta(head: Head, terms: &SunTerms, sky: &Sky<f64>, contrast: f64) -> f64 {
     let open = OpenSky::default();
-    let aim = balance(head, sky, terms.sun, terms.azimuth, ALBEDO, contrast, &open);
+    let aim = balance(head, sky, terms, ALBEDO, contrast, &open);
     assert!(aim.found && aim.direction[1].abs() < 1e-12);
     libm::atan2(aim.direction[0], aim.direction[2])
 }
@@ -286,7 +286,7 @@ fn behind_a_skyline_the_head_looks_at_what_is_left() {
     let light = Light::of_sky(|_, _| 1.0).scaled_to(sky.dome_w_m2).hidden_unless(|d| !hidden(d));
     let best = light.on_plane(radiance::at(golden_west(&light)));
     for head in [Head::Walls, Head::Tilted, Head::BackToBack] {
-        let aim = balance(head, &sky, terms.sun, terms.azimuth, 0.0, 0.05, &open);
+        let aim = balance(head, &sky, &terms, 0.0, 0.05, &open);
         let tilt = libm::acos(aim.direction[2]).to_degrees();
         let share = light.on_plane(aim.direction) / best;
         println!("{head:?} behind trees: {tilt:.1} deg to the west, {:.2} % of the best", 100.0 * share);

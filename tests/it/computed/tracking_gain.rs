@@ -28,7 +28,7 @@ fn irradiation(year: &TypicalYear, fixed_tilt_deg: f64) -> [(f64, [f64; 12]); 5]
         let air_mass = clear::kasten_young(s.zenith_rad.to_degrees());
         let terms = SunTerms::new([s.east, s.north, s.up], s.zenith_rad, air_mass / i0);
         let sky = terms.sky(hour.dni_w_m2, hour.dhi_w_m2);
-        let seek = |head| balance(head, &sky, terms.sun, terms.azimuth, 0.2, 0.05, &open).direction;
+        let seek = |head| balance(head, &sky, &terms, 0.2, 0.05, &open).direction;
         let normals = [
             [0.0, -sin_t, cos_t],
             terms.sun,

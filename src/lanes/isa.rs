@@ -1,0 +1,65 @@
+//! Which instruction sets there are, and which this processor has.
+
+use std::fmt;
+
+/// An instruction set that this processor has: [`PLAIN`](Isa::PLAIN) and [`DOUBLE`](Isa::DOUBLE), which every one has, or one that
+/// [`detect`](Isa::detect) or [`available`](Isa::available) found. No other can be made.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Isa(Kind);
+
+/// Kinds of instruction sets. Beyond this module one is seen only inside an [`Isa`], which the processor has.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum Kind {
+    Plain,
+    #[cfg(target_arch = "x86_64")]
+    Sse2,
+    #[cfg(target_arch = "x86_64")]
+    Avx2,
+    #[cfg(target_arch = "x86_64")]
+    Avx512,
+    Double,
+}
+
+impl Isa {
+    /// One trial at a time, any processor.
+    pub const PLAIN: Isa = Isa(Kind::Plain);
+    /// One trial at a time in double precision, for tests: tells what single precision costs. Its bits are not those of the others.
+    /// What is kept by the minute ([`RowF32`](super::RowF32)) is rounded all the same.
+    pub const DOUBLE: Isa = Isa(Kind::Double);
+
+    /// The widest this processor has.
+    pub fn detect() -> Isa {
+        Isa::available().last().unwrap_or(Isa::PLAIN)
+    }
+
+    /// Those this processor has that give the same bits, narrowest first: plain; four lanes a vector (SSE2), eight (AVX2),
+    /// sixteen (AVX-512).
+    pub fn available() -> impl Iterator<Item = Isa> {
+        #[cfg(target_arch = "x86_64")]
+        let vectors = [
+            // Every x86-64 has it.
+            (Kind::Sse2, true),
+            (Kind::Avx2, std::arch::is_x86_feature_detected!("avx2")),
+            (
+                Kind::Avx512,
+                std::arch::is_x86_feature_detected!("avx512f")
+                    && std::arch::is_x86_feature_detected!("avx512dq")
+                    && std::arch::is_x86_feature_detected!("avx2"),
+            ),
+        ];
+        #[cfg(not(target_arch = "x86_64"))]
+        let vectors: [(Kind, bool); 0] = [];
+        [(Kind::Plain, true)].into_iter().chain(vectors).filter(|(_, has)| *has).map(|(kind, _)| Isa(kind))
+    }
+
+    /// Which one it is: the processor has it.
+    pub(super) fn kind(self) -> Kind {
+        self.0
+    }
+}
+
+impl fmt::Debug for Isa {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.0.fmt(f)
+    }
+}

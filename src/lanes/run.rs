@@ -1,0 +1,16 @@
+//! Runs a kernel on an instruction set.
+
+use super::isa::{Isa, Kind};
+use super::lane::Kernel;
+#[cfg(target_arch = "x86_64")]
+use super::x86;
+
+/// Runs a kernel on an instruction set.
+pub fn run<K: Kernel>(isa: Isa, kernel: K) -> K::Out {
+    match isa.kind() {
+        Kind::Plain => kernel.run::<f32>(),
+        Kind::Double => kernel.run::<f64>(),
+        #[cfg(target_arch = "x86_64")]
+        Kind::Sse2 | Kind::Avx2 | Kind::Avx512 => x86::run(isa, kernel),
+    }
+}
