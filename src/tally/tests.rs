@@ -110,7 +110,7 @@ fn meta() -> Meta {
 
 /// A trial whose first `still` days of April are still and whose other days run 600 min.
 fn trial(layout: &SeasonLayout, still: i32) -> Trial {
-    let mut t = Trial::new(layout, Isa::Plain);
+    let mut t = Trial::new(layout, Isa::PLAIN);
     t.add_day(layout, &SceneDay { season_day: -1, ..scene(0) }, &day(0.0, 0.0, 1.0), 0);
     for k in 0..61 {
         let block = if k < still { day(10.0, 0.0, 0.5) } else { day(600.0, 90.0, 0.5) };
@@ -241,7 +241,7 @@ fn arbitrary_trials(layout: &SeasonLayout, u: &mut Unstructured<'_>) -> Drawn<Ve
     let count = u.int_in_range(0..=6)?;
     let mut trials = Vec::new();
     for _ in 0..count {
-        let mut t = Trial::new(layout, Isa::Plain);
+        let mut t = Trial::new(layout, Isa::PLAIN);
         for k in 0..u.int_in_range(0..=61)? {
             let part = |u: &mut Unstructured<'_>| Ok(f64::from(u.arbitrary::<u16>()?) / 65_535.0);
             let mut block = day(900.0 * part(u)?, 700.0 * part(u)?, part(u)?);
