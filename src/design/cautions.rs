@@ -1,9 +1,9 @@
-//! Cautions that belong to a design: the usual ones of the trade, in our words.
+//! Cautions that apply to a design: the usual ones of the trade. The local code and licensed practice come first.
 
 use super::{Chemistry, Design, MountKind};
 use crate::units::Uncertain;
 
-/// Voltage without load above which a string of panels is no longer harmless to touch near water:
+/// Open-circuit voltage above which touching a string of panels near water is no longer harmless:
 /// the limit for direct current in wet places that many codes use (common practice, no source;
 /// the local code decides).
 const TOUCH_V: f64 = 30.0;
@@ -13,54 +13,54 @@ pub fn cautions(design: &Design<Uncertain>) -> Vec<String> {
     let mut list: Vec<&str> = Vec::new();
     match design.battery.as_ref().map(|b| b.chemistry) {
         Some(Chemistry::LithiumIon | Chemistry::LithiumIronPhosphate) => list.push(
-            "Lithium cells must not be charged below 0 °C. Use a protection board made for this chemistry, \
-             never mix chemistries or their chargers, and retire cells that are swollen or have been under water.",
+            "Lithium cells must not be charged below 0 °C. Use a protection board for this chemistry, never \
+             mix chemistries or their chargers, and dispose of cells that are swollen or have been under water.",
         ),
         Some(Chemistry::LeadAcid | Chemistry::NickelMetalHydride) => list.push(
-            "This battery gives off hydrogen when charged hard: house it with openings low and high, away \
-             from sparks and flames, and stand it in a tray that bears its liquid.",
+            "This battery can give off hydrogen while charging: put it in a housing with ventilation openings at the \
+             bottom and top, away from sparks and flames, and in a tray that withstands its electrolyte.",
         ),
         None => {}
     }
     if design.battery.is_some() {
-        list.push("Put a fuse right at the battery terminal, sized for the wire it protects.");
+        list.push("Install a fuse directly at the battery terminal, rated for the wire that it protects.");
     }
     list.push(
-        "Keep to extra-low voltage in and near the basin. Pump, glands and splices must be rated for \
-         immersion; lead cables in drip loops and make connections above the highest water level.",
+        "Use only extra-low voltage in and near the basin. Pump, cable glands and splices must be rated for \
+         immersion; give cables drip loops, and make connections above the highest water level.",
     );
     if design.panel.open_circuit_voltage_v.highest() > TOUCH_V {
         list.push(
-            "This panel's voltage without load is high enough to hurt in wet places: have the installation \
-             judged by a licensed electrician.",
+            "The open-circuit voltage of this panel is high enough to be dangerous in wet places: have a \
+             licensed electrician check the installation.",
         );
     }
     list.push(
         "Panels and batteries cannot be switched off: cover the panel before wiring. Its voltage is \
-         highest in cold sun.",
+         highest in cold, sunny weather.",
     );
     list.push(
-        "Anything fed from the mains, a charger too, needs a residual-current device and a place outside \
-         the zones your code draws around water, and is work for a licensed electrician.",
+        "Anything connected to the mains, chargers included, needs a residual-current device and a place outside \
+         the zones around water that your code defines, and must be installed by a licensed electrician.",
     );
     list.push(
-        "Before digging, have buried pipes and cables located; protect your own cable from spade and \
-         mower, and mark where it runs.",
+        "Before digging, have buried pipes and cables located. Protect your own cable from spades and \
+         mowers, and mark where it runs.",
     );
     if design.mount.kind != MountKind::Fixed {
         list.push(
-            "A moving mount pinches, and a stalled motor heats up: limit its current, keep fingers out of \
-             it, and let it lie flat in strong wind.",
+            "A moving mount can pinch fingers, and a stalled motor heats up: keep hands away, limit the current of \
+             the motors, and park the mount flat in strong wind.",
         );
     }
     list.push(
-        "The pump must not run dry. Before frost, drain it or take it out: ice jams the impeller and \
-         splits the housing.",
+        "The pump must not run dry. Drain it or take it out before frost: ice blocks the impeller and \
+         cracks the housing.",
     );
-    list.push("Open water is a danger to small children, however shallow.");
+    list.push("Open water is dangerous to small children, even if it is shallow.");
     list.push(
-        "These cautions are not complete. Follow your local code, and where it asks for one, have a \
-         licensed person do the work.",
+        "These cautions are not complete. Follow your local code, and leave work to licensed persons where it \
+         requires them.",
     );
     list.into_iter().map(str::to_owned).collect()
 }
@@ -86,8 +86,8 @@ mod tests {
         let lithium = "[battery]\nchemistry = \"LFP\"\nvoltage = \"6.4 V\"\ncapacity = \"3 Ah\"";
         let lead = "[battery]\nchemistry = \"AGM\"\nvoltage = \"6 V\"\ncapacity = \"4 Ah\"";
         assert!(of(lithium, "fixed").contains("below 0 °C") && !of(lithium, "fixed").contains("hydrogen"));
-        assert!(of(lead, "fixed").contains("hydrogen") && !of(lead, "fixed").contains("pinches"));
+        assert!(of(lead, "fixed").contains("hydrogen") && !of(lead, "fixed").contains("pinch"));
         let bare = of("", "light-seeking");
-        assert!(bare.contains("pinches") && !bare.contains("fuse") && bare.contains("local code"));
+        assert!(bare.contains("pinch") && !bare.contains("fuse") && bare.contains("local code"));
     }
 }

@@ -1,4 +1,4 @@
-//! From a file's text to a checked design.
+//! From a file's text to a checked design: all of reading, in order.
 
 use std::io::Read as _;
 use std::ops::Range;
@@ -9,7 +9,7 @@ use toml::de::DeTable;
 
 use super::reader::{DesignReader, Input};
 use super::remedy::{self, Remedy};
-use super::{Design, check, check_power, forms, known};
+use super::{Design, known, tables};
 use crate::source::{Problem, Problems, Severity};
 use crate::units::Uncertain;
 
@@ -54,7 +54,7 @@ impl DesignFile {
 ///
 /// # Errors
 /// Everything that is wrong with it, at once: unreadable, too large, not UTF-8, not TOML (the first
-/// slip only), unknown or missing keys, wrong units, values out of range or at odds.
+/// mistake only), unknown or missing keys, wrong units, values out of range or at odds.
 pub fn read(path: &Path) -> Result<DesignFile, Problems> {
     parse(path, text_of(path, "design")?)
 }
@@ -67,7 +67,7 @@ pub(super) fn text_of(path: &Path, kind: &str) -> Result<String, Problems> {
     let mut bytes = Vec::new();
     file.take(SIZE_MAX + 1).read_to_end(&mut bytes).map_err(|e| fail(format!("cannot be read: {e}")))?;
     if bytes.len() as u64 > SIZE_MAX {
-        return Err(fail(format!("larger than {} kB: this is no {kind} file", SIZE_MAX / 1000)));
+        return Err(fail(format!("larger than {} kB: this is not a {kind} file", SIZE_MAX / 1000)));
     }
     String::from_utf8(bytes).map_err(|e| {
         let line = e.as_bytes()[..e.utf8_error().valid_up_to()].iter().filter(|b| **b == b'\n').count() + 1;
@@ -75,9 +75,9 @@ pub(super) fn text_of(path: &Path, kind: &str) -> Result<String, Problems> {
     })
 }
 
-/// A slip in the syntax: it shifts what follows, so only the first is worth showing.
+/// A mistake in the syntax: it shifts what follows, so only the first is worth showing.
 pub(super) fn not_toml(name: &str, text: &str, error: &toml::de::Error) -> Problems {
-    let title = format!("this is not TOML: {}", error.message());
+    let title = format!("invalid TOML: {}", error.message());
     Problem::error(title).at(name, text, error.span().unwrap_or(0..0), "").into()
 }
 
@@ -100,7 +100,7 @@ pub(super) fn parse_named(name: &str, path: &Path, text: String) -> Result<Desig
     let DesignReader { mut problems, inputs, .. } = reader;
     problems.sort();
     let refused = |problems: Problems| {
-        // Whoever mends errors does not want warnings in between.
+        // Errors first: who corrects them does not want warnings in between.
         let mut list = problems.list;
         list.sort_by_key(|p| p.severity == Severity::Warning);
         Err(Problems { list })
@@ -123,7 +123,7 @@ pub(super) fn parse_named(name: &str, path: &Path, text: String) -> Result<Desig
     for (remedy, span) in file.remedies.iter().zip(spans) {
         if let Err(found) = file.patched(&remedy.name, &remedy.changes) {
             let why = found.list.first().map_or("", |p| p.title.as_str());
-            let title = format!("remedy \"{}\" makes a design that cannot be: {why}", remedy.name);
+            let title = format!("remedy \"{}\" makes an invalid design: {why}", remedy.name);
             let help = found.list.first().and_then(|p| p.helps.first().cloned()).unwrap_or_default();
             impossible.push(Problem::error(title).at(name, &file.text, span, "").help(help));
         }
@@ -132,21 +132,21 @@ pub(super) fn parse_named(name: &str, path: &Path, text: String) -> Result<Desig
 }
 
 /// All tables, in the order in which their inputs are recorded.
-fn design(s: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
+fn design(r: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
     let stem = path.file_stem().map_or_else(|| "design".into(), |s| s.to_string_lossy().into_owned());
-    let title = s.string("title").map_or(stem, |(_, text)| text.trim().to_owned());
-    let site = check::site(s);
-    let wish = check::wish(s);
-    let panel = check::panel(s);
-    let mount = check::mount(s);
-    let has_battery = s.given("battery");
-    let battery = if has_battery { check_power::battery(s) } else { None };
+    let title = r.string("title").map_or(stem, |(_, text)| text.trim().to_owned());
+    let site = tables::site(r);
+    let wish = tables::wish(r);
+    let panel = tables::panel(r);
+    let mount = tables::mount(r);
+    let has_battery = r.given("battery");
+    let battery = if has_battery { tables::battery(r) } else { None };
     // The pump's draw decides whether a reconnect voltage chatters.
-    let pump = check_power::pump(s);
+    let pump = tables::pump(r);
     let draw_a = pump.as_ref().and_then(|p| p.bench.last()).map(|p| p.current_a.nominal);
-    let electronics = check_power::electronics(s, battery.as_ref(), draw_a);
-    let water = check::water(s);
-    let prices = forms::prices(s);
+    let electronics = tables::electronics(r, battery.as_ref(), draw_a);
+    let water = tables::water(r);
+    let prices = tables::prices(r);
     if has_battery && battery.is_none() {
         return None;
     }

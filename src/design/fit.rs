@@ -51,37 +51,38 @@ const BATTERY_OVER_PUMP: f64 = 2.0;
 
 /// The first rule that a build's parts break, as their labels say; `None` if they go together.
 pub fn misfit(d: &Design<Uncertain>) -> Option<Misfit> {
-    let panel = Seen {
+    let panel = PanelBehindDiode {
         open_v: d.panel.open_circuit_voltage_v.nominal - d.panel.blocking_drop_v.nominal,
-        best_v: d.panel.max_power_voltage_v.nominal - d.panel.blocking_drop_v.nominal,
+        max_power_v: d.panel.max_power_voltage_v.nominal - d.panel.blocking_drop_v.nominal,
         short_a: d.panel.short_circuit_current_a.nominal,
     };
     match &d.battery {
-        Some(_) => on_battery(d, &panel).or_else(|| mount_on_battery(d)),
-        None => on_panel(d, &panel),
+        Some(_) => battery_misfit(d, &panel).or_else(|| mount_misfit(d)),
+        None => panel_misfit(d, &panel),
     }
     .map(|(rule, why)| Misfit { rule, why })
 }
 
 /// A panel behind its blocking diode.
-struct Seen {
+struct PanelBehindDiode {
     open_v: f64,
-    best_v: f64,
+    max_power_v: f64,
     short_a: f64,
 }
 
 type Found = Option<(Rule, String)>;
 
-fn on_battery(d: &Design<Uncertain>, panel: &Seen) -> Found {
+fn battery_misfit(d: &Design<Uncertain>, panel: &PanelBehindDiode) -> Found {
     let (battery, e) = (d.battery.as_ref()?, &d.electronics);
     let full_v = e.charge_voltage_v.nominal;
-    let rest_v = battery.nominal_voltage_v();
+    let nominal_v = battery.nominal_voltage_v();
     let limit_a = e.charge_current_max_a.nominal;
     if e.charging == Charging::Mppt {
-        if panel.best_v <= full_v {
+        if panel.max_power_v <= full_v {
             let why = format!(
-                "behind its diode the panel's best voltage is {}, the battery is full at {}; converters step down",
-                volts(panel.best_v),
+                "behind its diode the panel has {} at maximum power, but the battery charges to {}: the converter can \
+                 only step down",
+                volts(panel.max_power_v),
                 volts(full_v)
             );
             return Some((Rule::PanelTooLow, why));
@@ -89,24 +90,25 @@ fn on_battery(d: &Design<Uncertain>, panel: &Seen) -> Found {
     } else {
         if panel.open_v <= full_v {
             let why = format!(
-                "behind its diode the panel without load gives {}, the battery is full at {}",
+                "behind its diode the panel has an open-circuit voltage of {}, but the battery charges to {}",
                 volts(panel.open_v),
                 volts(full_v)
             );
             return Some((Rule::PanelTooLow, why));
         }
-        if panel.best_v > PANEL_OVER_BATTERY * rest_v {
+        if panel.max_power_v > PANEL_OVER_BATTERY * nominal_v {
             let why = format!(
-                "the panel is best at {}, more than twice the battery's {}: most of its power would be lost \
-                 without a charger that tracks it",
-                volts(panel.best_v),
-                volts(rest_v)
+                "the panel has {} at maximum power, more than twice the battery's {}: most of its power would be \
+                 lost without an MPPT charger",
+                volts(panel.max_power_v),
+                volts(nominal_v)
             );
             return Some((Rule::PanelTooHigh, why));
         }
         if panel.short_a > limit_a * (1.0 + 1e-9) {
             let why = format!(
-                "the panel gives up to {}, the battery bears {} and nothing between them limits the current",
+                "the panel can deliver {}, but the battery must not be charged with more than {}, and nothing \
+                 limits the current",
                 amperes(panel.short_a),
                 amperes(limit_a)
             );
@@ -116,16 +118,16 @@ fn on_battery(d: &Design<Uncertain>, panel: &Seen) -> Found {
     let pump = &d.pump;
     if pump.start_voltage_v.nominal >= full_v {
         let why = format!(
-            "the pump starts at {}, the full battery has {}",
+            "the pump starts at {}, but the full battery has {}",
             volts(pump.start_voltage_v.nominal),
             volts(full_v)
         );
         return Some((Rule::BatteryTooLow, why));
     }
-    if rest_v > BATTERY_OVER_PUMP * pump.highest_voltage_v.nominal {
+    if nominal_v > BATTERY_OVER_PUMP * pump.highest_voltage_v.nominal {
         let why = format!(
-            "the battery has {}, the pump bears {}: less than half",
-            volts(rest_v),
+            "the battery has {}, more than twice the {} that the pump tolerates: this needs a converter",
+            volts(nominal_v),
             volts(pump.highest_voltage_v.nominal)
         );
         return Some((Rule::BatteryTooHigh, why));
@@ -134,7 +136,7 @@ fn on_battery(d: &Design<Uncertain>, panel: &Seen) -> Found {
     let under_load_v = full_v - draw_a * battery.resistance_ohm.nominal;
     (under_load_v <= e.cut_off_v.nominal).then(|| {
         let why = format!(
-            "the pump's {} pull even the full battery down to {}, below the cut-off at {}",
+            "the pump's {} would pull even the full battery down to {}, below the cut-off of {}",
             amperes(draw_a),
             volts(under_load_v),
             volts(e.cut_off_v.nominal)
@@ -143,21 +145,24 @@ fn on_battery(d: &Design<Uncertain>, panel: &Seen) -> Found {
     })
 }
 
-fn mount_on_battery(d: &Design<Uncertain>) -> Found {
+fn mount_misfit(d: &Design<Uncertain>) -> Found {
     let (battery, mount) = (d.battery.as_ref()?, &d.mount);
-    let (rest_v, lowest_v) = (battery.nominal_voltage_v(), mount.lowest_voltage_v.nominal);
-    (mount.kind != MountKind::Fixed && rest_v < lowest_v).then(|| {
-        let why =
-            format!("the mount's motors stall below {}, the battery has {}", volts(lowest_v), volts(rest_v));
+    let (nominal_v, lowest_v) = (battery.nominal_voltage_v(), mount.lowest_voltage_v.nominal);
+    (mount.kind != MountKind::Fixed && nominal_v < lowest_v).then(|| {
+        let why = format!(
+            "the motors of the mount stall below {}, but the battery has {}",
+            volts(lowest_v),
+            volts(nominal_v)
+        );
         (Rule::MountStallsOnBattery, why)
     })
 }
 
-fn on_panel(d: &Design<Uncertain>, panel: &Seen) -> Found {
+fn panel_misfit(d: &Design<Uncertain>, panel: &PanelBehindDiode) -> Found {
     let start_v = d.pump.start_voltage_v.nominal;
     if panel.open_v <= start_v {
         let why = format!(
-            "without a battery the pump starts at {}, the panel without load gives {}",
+            "there is no battery: the pump starts at {}, but the open-circuit voltage of the panel is {}",
             volts(start_v),
             volts(panel.open_v)
         );
@@ -166,7 +171,7 @@ fn on_panel(d: &Design<Uncertain>, panel: &Seen) -> Found {
     let least_a = d.pump.bench.first()?.current_a.nominal;
     if panel.short_a < least_a {
         let why = format!(
-            "without a battery the pump takes {} at its lowest bench voltage, the panel gives {} at most",
+            "there is no battery: the pump draws {} at its lowest bench voltage, but the panel delivers {} at most",
             amperes(least_a),
             amperes(panel.short_a)
         );
@@ -176,13 +181,14 @@ fn on_panel(d: &Design<Uncertain>, panel: &Seen) -> Found {
         return None;
     }
     let (lowest_v, motor_a) = (d.mount.lowest_voltage_v.nominal, d.mount.motor_current_a.nominal);
-    (panel.best_v < lowest_v || panel.short_a < motor_a).then(|| {
+    (panel.max_power_v < lowest_v || panel.short_a < motor_a).then(|| {
         let why = format!(
-            "without a battery the mount wants {} at {} or more, the panel gives {} and is best at {}",
+            "there is no battery: the mount needs {} at {} or more, but the panel delivers {} at most and has {} at \
+             maximum power",
             amperes(motor_a),
             volts(lowest_v),
             amperes(panel.short_a),
-            volts(panel.best_v)
+            volts(panel.max_power_v)
         );
         (Rule::MountStallsOnPanel, why)
     })

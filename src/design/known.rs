@@ -1,28 +1,24 @@
-//! Keys nobody asked for: unknown ones are refused with the likely meant word, known ones without
+//! Keys that nobody asked for: unknown ones are refused with the word that was likely meant, known ones without
 //! effect are warned about.
 
 use toml::de::{DeTable, DeValue};
 
-use super::keys::{self, Kind, TABLES};
+use super::keys::{self, Kind, Only, TABLES};
 use super::reader::DesignReader;
 use super::values::{in_file_order, nearest, type_name};
 
 /// Tables whose rows are free: any name in `[prices]`, and `[[remedy]]`, which is read by itself.
 const FREE: [&str; 2] = ["prices", "remedy"];
 
-/// Keys of `[electronics]` that mean nothing without a battery.
-const NEED_BATTERY: [&str; 6] =
-    ["charging", "charge_efficiency", "charge_voltage", "cut_off", "reconnect", "charge_current_max"];
-
 /// Notes every key of the file that is not known.
-pub(super) fn refuse_unknown(s: &mut DesignReader<'_>) {
-    let root = s.root();
-    walk(s, root, "");
+pub(super) fn refuse_unknown(r: &mut DesignReader<'_>) {
+    let root = r.root();
+    walk(r, root, "");
 }
 
-fn walk<'a>(s: &mut DesignReader<'a>, table: &'a DeTable<'a>, prefix: &str) {
+fn walk<'a>(r: &mut DesignReader<'a>, table: &'a DeTable<'a>, prefix: &str) {
     for (name, span, value) in in_file_order(table) {
-        if s.has_too_many_problems() {
+        if r.has_too_many_problems() {
             return;
         }
         let path = if prefix.is_empty() { name.to_owned() } else { format!("{prefix}.{name}") };
@@ -31,14 +27,19 @@ fn walk<'a>(s: &mut DesignReader<'a>, table: &'a DeTable<'a>, prefix: &str) {
         }
         let is_table = prefix.is_empty() && TABLES.iter().any(|t| t.0 == name && !name.is_empty());
         match value.get_ref() {
-            DeValue::Table(inner) if is_table => walk(s, inner, &path),
+            DeValue::Table(inner) if is_table => walk(r, inner, &path),
             _ if is_table => {
                 let title = format!("`{name}` must be a table, not {}", type_name(value.get_ref()));
-                s.error(value.span(), title, "", &format!("write [{name}] and its keys below it"));
+                r.error(
+                    value.span(),
+                    title,
+                    "",
+                    &format!("write [{name}] on a line of its own, and its keys below it"),
+                );
             }
             _ => {
                 let (title, help) = describe_unknown(prefix, name);
-                s.error(span, title, "not known", &help);
+                r.error(span, title, "unknown", &help);
             }
         }
     }
@@ -73,36 +74,35 @@ pub(super) fn describe_unknown_beside(prefix: &str, name: &str, own: &[&'static 
         return (title, format!("`{name}` belongs {where_to}"));
     }
     let help = match known.len() {
-        0 => "the reference page lists every table and key".into(),
-        _ => format!("known here: {}", known.join(", ")),
+        0 => "scenarios/README.md lists every table and key".into(),
+        _ => format!("known keys here: {}", known.join(", ")),
     };
     (title, help)
 }
 
 /// Whether a known key has an effect in this file, and if not, why.
-pub(super) fn no_effect_because(
-    s: &DesignReader<'_>,
+fn no_effect_because(
+    r: &DesignReader<'_>,
     path: &str,
     words: &dyn Fn(&str) -> Option<String>,
 ) -> Option<String> {
-    if let Some(name) = path.strip_prefix("electronics.")
-        && NEED_BATTERY.contains(&name)
-        && !s.given("battery")
-    {
-        return Some("without a battery".into());
+    match keys::key(path)?.only {
+        Only::Always => None,
+        Only::WithBattery => (!r.given("battery")).then(|| "without a battery".into()),
+        Only::Words(other, wanted) => {
+            if let Some(reason) = no_effect_because(r, other, words) {
+                return Some(reason);
+            }
+            let word = words(other)?;
+            (!wanted.contains(&word.as_str())).then(|| format!("with {other} = \"{word}\""))
+        }
     }
-    let (other, wanted) = keys::key(path)?.only?;
-    if let Some(reason) = no_effect_because(s, other, words) {
-        return Some(reason);
-    }
-    let word = words(other)?;
-    (!wanted.contains(&word.as_str())).then(|| format!("with {other} = \"{word}\""))
 }
 
 /// Warns of known keys that are written but have no effect, and drops the defaults of such keys
 /// from the record. Gives the keys without effect.
-pub(super) fn warn_unused(s: &mut DesignReader<'_>) -> Vec<&'static str> {
-    let words: Vec<(String, String)> = s
+pub(super) fn warn_unused(r: &mut DesignReader<'_>) -> Vec<&'static str> {
+    let words: Vec<(String, String)> = r
         .inputs
         .iter()
         .filter(|i| keys::key(&i.key).is_some_and(|k| matches!(k.kind, Kind::Words(_))))
@@ -111,11 +111,11 @@ pub(super) fn warn_unused(s: &mut DesignReader<'_>) -> Vec<&'static str> {
     let word = |key: &str| words.iter().find(|(k, _)| k == key).map(|(_, w)| w.clone());
     let mut idle = Vec::new();
     for key in keys::all() {
-        let Some(reason) = no_effect_because(s, key.path, &word) else { continue };
+        let Some(reason) = no_effect_because(r, key.path, &word) else { continue };
         idle.push(key.path);
-        s.inputs.retain(|i| i.given || i.key != key.path);
-        if let Some(value) = s.value(key.path) {
-            s.warn(value.span(), format!("`{}` has no effect {reason}", key.path), "not used", "");
+        r.inputs.retain(|i| i.given || i.key != key.path);
+        if let Some(value) = r.value(key.path) {
+            r.warn(value.span(), format!("`{}` has no effect {reason}", key.path), "ignored", "");
         }
     }
     idle

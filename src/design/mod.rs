@@ -1,19 +1,17 @@
 //! Design files: one build at one place, read, checked, and turned into numbers.
 //!
-//! [`read`] lays the file open as a reader of values by key, each held against its row of the key
-//! table (`keys`), then against one another; all problems of a file are reported at once.
-//! `Design<Uncertain>` is what the file says; [`Design::draw`] turns it into one unit built from
-//! one draw of its parts, a `Design<f64>`. The key of a quantity is its path in the file
-//! (`battery.capacity`).
+//! [`read`] checks each value of a file against its row of the key table (`keys`, by `reader`), then the values of a
+//! table against one another (`tables`), and reports all problems of the file at once. `Design<Uncertain>` is what the
+//! file says; [`Design::draw`] turns it into one unit built from one draw of its parts, a `Design<f64>`. The key of a
+//! quantity is its path in the file (`battery.capacity`).
+//!
+//! Changed designs are made in `patch`, shelves of parts are in [`shelf`]. What the parts do is in `plant`.
 
 mod cautions;
-mod check;
-mod check_power;
 mod chemistry;
 mod draw;
 mod file;
 mod fit;
-mod forms;
 mod keys;
 mod known;
 mod numeric;
@@ -21,7 +19,9 @@ mod patch;
 mod reader;
 mod reference;
 mod remedy;
+mod rules;
 mod starter;
+mod tables;
 mod values;
 
 pub mod battery;
@@ -57,7 +57,7 @@ use crate::units::Uncertain;
 /// One build at one place, every value checked. `N` is [`Uncertain`] as read, `f64` as drawn.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Design<N = Uncertain> {
-    /// What the builder calls it; any text, to be escaped wherever it is shown.
+    /// Name of the build; any text, to be escaped wherever it is shown.
     pub title: String,
     /// The place and its weather.
     pub site: Site<N>,
@@ -67,9 +67,9 @@ pub struct Design<N = Uncertain> {
     pub panel: Panel<N>,
     /// What carries the panel.
     pub mount: Mount<N>,
-    /// The battery; `None`: the pump hangs on the panel alone.
+    /// The battery; `None`: the panel feeds the pump directly.
     pub battery: Option<Battery<N>>,
-    /// Charging, cut-off, standby draw, who is fed first.
+    /// Charging, cut-off, standby current, who is fed first.
     pub electronics: Electronics<N>,
     /// The pump and its jet.
     pub pump: Pump<N>,
@@ -80,7 +80,7 @@ pub struct Design<N = Uncertain> {
 }
 
 impl<N> Design<N> {
-    /// The same design with every quantity turned by `f`, which is given the quantity's key.
+    /// The same design with `f` applied to every quantity and its key.
     /// Visits quantities in a fixed order, each key once.
     pub fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Design<M> {
         Design {

@@ -1,6 +1,6 @@
 //! Which keys hold a quantity, for studies that vary one.
 
-use super::keys::{self, Kind};
+use super::keys;
 use super::values::nearest;
 use super::{DesignFile, known};
 use crate::units::{Dimension, Uncertain, parse};
@@ -24,21 +24,12 @@ pub struct Numeric {
 /// A key that is not known or holds no quantity: what is wrong, and what would do or was meant.
 pub fn numeric(path: &str) -> Result<Numeric, (String, String)> {
     if let Some(key) = keys::key(path) {
-        return match key.quantity() {
-            Some((dimension, least, greatest)) => Ok(Numeric { key: key.path, dimension, least, greatest }),
-            None => {
-                let held = match key.kind {
-                    Kind::Count(..) => "a whole number that belongs to other keys",
-                    Kind::Words(_) => "a word",
-                    Kind::Text => "a text",
-                    Kind::Flag => "true or false",
-                    _ => "a form of its own",
-                };
-                Err((
-                    format!("`{path}` is no quantity: it holds {held}"),
-                    "take a key with a unit, such as battery.capacity or panel.rated_power".to_owned(),
-                ))
-            }
+        return match key.kind.quantity() {
+            Ok((dimension, least, greatest)) => Ok(Numeric { key: key.path, dimension, least, greatest }),
+            Err(held) => Err((
+                format!("`{path}` is not a quantity: it holds {held}"),
+                "use a key with a unit, such as battery.capacity or panel.rated_power".to_owned(),
+            )),
         };
     }
     let all = || keys::all().filter(|k| k.quantity().is_some()).map(|k| k.path);

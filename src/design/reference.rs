@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use super::keys::{Fallback, Key, Kind, TABLES};
+use super::keys::{Fallback, Key, Kind, Only, TABLES};
 use crate::units::{Dimension, System, show};
 
 /// Every table and key a design may hold, as Markdown: what may be written, what holds if it is
@@ -13,7 +13,7 @@ pub fn reference() -> String {
         let heading = if table.is_empty() { "Top of the file".into() } else { format!("`[{table}]`") };
         // Writing to a String cannot fail.
         let _ = writeln!(page, "\n## {heading}\n\n{about}\n");
-        page.push_str("| key | write | if left out | range | meaning |\n| --- | --- | --- | --- | --- |\n");
+        page.push_str("| key | value | default | range | meaning |\n| --- | --- | --- | --- | --- |\n");
         for key in rows {
             page.push_str(&row(key));
         }
@@ -34,22 +34,27 @@ fn row(key: &Key) -> String {
         }
         Kind::Count(lo, hi) => ("a whole number".into(), format!("{lo} to {hi}")),
         Kind::Words(words) => {
-            let words: Vec<String> = words.iter().map(|(w, _)| format!("`\"{w}\"`")).collect();
+            let words: Vec<String> = words.iter().map(|w| format!("`\"{}\"`", w.word)).collect();
             (words.join(" or "), String::new())
         }
-        Kind::Text => ("any text".into(), String::new()),
+        Kind::Text => ("text".into(), String::new()),
         Kind::Flag => ("`true` or `false`".into(), String::new()),
         Kind::Form(form) => (format!("`{form}`"), String::new()),
     };
     let fallback = match key.default {
-        Fallback::Required => "**must be given**".into(),
+        Fallback::Required => "**required**".into(),
         Fallback::Text(text) => format!("`{text}`"),
         Fallback::Rule(rule) => rule.to_owned(),
+        Fallback::Numbers(rule) => rule(),
     };
-    let only = key.only.map_or(String::new(), |(other, words)| {
-        let other = other.rsplit_once('.').map_or(other, |(_, name)| name);
-        format!(" (only for {other} {})", words.join(", "))
-    });
+    let only = match key.only {
+        Only::Always => String::new(),
+        Only::WithBattery => " (only with a battery)".to_owned(),
+        Only::Words(other, words) => {
+            let other = other.rsplit_once('.').map_or(other, |(_, name)| name);
+            format!(" (only with {other} {})", words.join(" or "))
+        }
+    };
     format!("| `{name}` | {write} | {fallback} | {range} | {}{only} |\n", key.meaning)
 }
 
@@ -63,11 +68,11 @@ fn between(dimension: Dimension, lo: f64, hi: f64) -> String {
 }
 
 const INTRODUCTION: &str = "\
-# Designs, and every key they may hold
+# Designs, and all their keys
 
-A design is a TOML file: one build at one place. The files beside this page are invented examples;
-`stilldays new my-design.toml` writes a commented one to start from, `stilldays check my-design.toml`
-shows all of its mistakes at once. Ten lines are enough:
+A design is a TOML file that describes one build at one place. The files beside this page are invented examples.
+`stilldays new my-design.toml` writes a commented design to start from; `stilldays check my-design.toml`
+reports all its problems at once. Ten lines are enough:
 
 ```toml
 [site]
@@ -85,51 +90,51 @@ bench = [[\"6 V\", \"290 mA\", \"430 mm\"]]
 
 ## Quantities
 
-Every physical value is text with a unit, and may say how uncertain it is. Each trial draws a new value. The
-page of a run shows how much of the spread of the results each uncertain value causes.
+Every physical value is a text with its unit and, if it is not known exactly, its uncertainty. Each trial draws a
+value from this uncertainty, and the results say how much of their spread comes from it.
 
-| written | means |
+| text | meaning |
 | --- | --- |
-| `\"10 W\"` | exact |
-| `\"10 W ± 5 %\"`, `\"10 ± 0.5 W\"`, `\"10 W +/- 0.5 W\"` | normal; the half-width is twice the standard deviation (expanded uncertainty, k = 2, JCGM 100:2008), cut at three. For a share, % after ± are points: `\"90 % ± 4 %\"` is 86 to 94 % |
-| `\"8 to 12 W\"` | anything between, equally likely |
-| `\"8 to 12 W, likely 10 W\"` | anything between, with a most likely value (triangular) |
+| `\"10 W\"` | exactly 10 W |
+| `\"10 W ± 5 %\"`, `\"10 ± 0.5 W\"`, `\"10 W +/- 0.5 W\"` | normal distribution; the value after ± is twice the standard deviation (expanded uncertainty, k = 2, JCGM 100:2008); cut at three standard deviations. After a share, % means percentage points: `\"90 % ± 4 %\"` is 86 to 94 % |
+| `\"8 to 12 W\"` | any value in this range, all equally likely (uniform distribution) |
+| `\"8 to 12 W, likely 10 W\"` | values in this range, 10 W the most likely (triangular distribution) |
 
 Units: W, mW, kW; Wh; V, mV; A, mA; Ah, mAh; ohm, mohm (or Ω); m, cm, mm, in, ft; m2, cm2, ft2, in2;
 L, mL, m3, gal (US); L/min, L/h, gal/min, gal/h; m/s, km/h, mph; deg (or °), deg/s, deg/min, rpm; s, min,
-h, d, months, years; %; W/m2; W/(m2 K). `²` and `³` are understood. Shares are written in %. A few values are plain numbers
-(prices among them) and take no unit; these may be TOML numbers or, with a spread, text.
-The whole uncertainty range must lie within the allowed range. A default may be uncertain, too. It is then as wide as
-common practice; replace it by what you know.
+h, d, months, years; %; W/m2; W/(m2 K). `²` and `³` are understood. Shares are written in %. A few values, such as
+prices, are plain numbers without a unit: TOML numbers or, with an uncertainty, text. The whole uncertainty range must
+lie in the allowed range. Defaults may be uncertain, too: such a range covers common practice; replace it if you
+know better.
 
-Azimuths count from north, clockwise: 90 is east, 180 south, 270 west. Where a rule says *by chemistry*, the
+Azimuths are counted clockwise from north: 90 east, 180 south, 270 west. Where a default is given *by chemistry*, the
 order is lithium ion, lithium iron phosphate, lead-acid, nickel-metal hydride.
 ";
 
 const FREE_TABLES: &str = "
 ## `[prices]`
 
-Any names, each with a plain number of 0 or more in your own currency: `panel = 18`. The price of the build is
-their sum.
+Any names, each with a plain number, 0 or more, in your own currency: `panel = 18`. Their sum is the
+price of the build.
 
 ## `[[remedy]]`
 
-Named changes for `stilldays remedies` to compare; there may be many. Each has
+Named changes whose effects are to be compared; there may be many. Each has
 
-| key | write | if left out | meaning |
+| key | value | default | meaning |
 | --- | --- | --- | --- |
-| `name` | any text | **must be given** | what the change is called |
+| `name` | text | **required** | name of the change |
 | `price` | a plain number | not known | what it costs |
-| `remove` | a key or table, or a list of them | nothing | what is taken out, like `\"battery\"` or `\"site.skyline\"` |
+| `remove` | a key or table, or a list of them | nothing | what is removed from the design, such as `\"battery\"` or `\"site.skyline\"` |
 
-and any keys of this page with their table in front, like `battery.capacity = \"6 Ah ± 10 %\"`. Each
+and any keys of this page with the name of their table, such as `battery.capacity = \"6 Ah ± 10 %\"`. Each
 changed design is checked like any other.
 
 ## Shelves of parts
 
-`stilldays choose` reads a shelf: a TOML file with a `title`, with `invented = true` if parts and prices are made up, and with any number of
+`stilldays choose` reads a shelf: a TOML file with `title`, `invented = true` if parts and prices are made up, and any number of
 `[[shelf.panel]]`, `[[shelf.battery]]`, `[[shelf.pump]]` and `[[shelf.mount]]`. Each part has a `name`, a `price` and the keys of the table
-it replaces. A battery may set `electronics.` keys of its charger, or be `left_out = true`. A part replaces the design's own part and
-its price in `[prices]`; a battery also replaces the price of `charger`. Soiling, tilt, azimuth and what keeps a battery warm stay as
-in the design.
+that it replaces; a battery may have `electronics.` keys of its charger, or `left_out = true` for no battery. A part replaces the
+design's own part and its price in `[prices]`; a battery also replaces the price of `charger`. Soiling, tilt and azimuth, and the
+keys on the temperature of the battery stay as in the design.
 ";

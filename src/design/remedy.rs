@@ -1,4 +1,4 @@
-//! `[[remedy]]`: named changes whose worth is to be weighed.
+//! `[[remedy]]`: named changes whose effect is to be compared. What they do to a design is in `patch`.
 
 use std::ops::Range;
 
@@ -7,7 +7,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::reader::DesignReader;
 use super::values::{as_written, in_file_order, type_name};
-use super::{forms, keys, known};
+use super::{keys, known, tables};
 
 /// One named change.
 #[derive(Clone, Debug, PartialEq)]
@@ -27,33 +27,38 @@ pub enum Change {
     Set(toml::Value),
     /// The key, or the whole table, is taken out.
     Remove,
-    /// The quantity is multiplied by this (> 0); its spread grows alike.
+    /// The quantity is multiplied by this (> 0), and its uncertainty with it.
     Scale(f64),
 }
 
 /// Remedies a file may hold.
 const REMEDIES_MAX: usize = 100;
 
-pub(super) fn remedies(s: &mut DesignReader<'_>) -> Vec<(Remedy, Range<usize>)> {
-    let Some(value) = s.value("remedy") else { return Vec::new() };
+pub(super) fn remedies(r: &mut DesignReader<'_>) -> Vec<(Remedy, Range<usize>)> {
+    let Some(value) = r.value("remedy") else { return Vec::new() };
     let list: Option<Vec<_>> = match value.get_ref() {
         DeValue::Array(list) => list.iter().map(|v| Some((v, v.get_ref().as_table()?))).collect(),
         _ => None,
     };
     let Some(list) = list else {
         let title = format!("`remedy` must be a list of tables, not {}", type_name(value.get_ref()));
-        s.error(value.span(), title, "", "write [[remedy]] and its keys below it");
+        r.error(value.span(), title, "", "write [[remedy]] on a line of its own, and its keys below it");
         return Vec::new();
     };
     if list.len() > REMEDIES_MAX {
-        s.error(value.span(), format!("more than {REMEDIES_MAX} remedies"), "", "");
+        r.error(value.span(), format!("more than {REMEDIES_MAX} remedies"), "", "");
         return Vec::new();
     }
     let mut remedies: Vec<(Remedy, Range<usize>)> = Vec::new();
     for (item, table) in list {
-        if let Some(remedy) = remedy(s, item, table) {
+        if let Some(remedy) = remedy(r, item, table) {
             if remedies.iter().any(|(r, _)| r.name == remedy.name) {
-                s.error(item.span(), format!("there are two remedies named \"{}\"", remedy.name), "", "");
+                r.error(
+                    item.span(),
+                    format!("two remedies are named \"{}\"", remedy.name),
+                    "",
+                    "give each its own name",
+                );
             }
             remedies.push((remedy, item.span()));
         }
@@ -62,18 +67,18 @@ pub(super) fn remedies(s: &mut DesignReader<'_>) -> Vec<(Remedy, Range<usize>)> 
 }
 
 fn remedy<'a>(
-    s: &mut DesignReader<'a>,
+    r: &mut DesignReader<'a>,
     item: &'a Spanned<DeValue<'a>>,
     table: &'a DeTable<'a>,
 ) -> Option<Remedy> {
     let name = match table.get("name").map(Spanned::get_ref) {
         Some(DeValue::String(name)) if !name.trim().is_empty() => name.trim().to_owned(),
         _ => {
-            s.error(item.span(), "a remedy needs a name", "", "add `name = \"battery 6 Ah\"`");
+            r.error(item.span(), "a remedy needs a name", "", "add `name = \"battery 6 Ah\"`");
             return None;
         }
     };
-    let price = table.get("price").and_then(|value| forms::price(s, &name, value));
+    let price = table.get("price").and_then(|value| tables::price(r, &name, value));
     let mut changes = Vec::new();
     if let Some(list) = table.get("remove") {
         let names =
@@ -83,16 +88,21 @@ fn remedy<'a>(
             match name.filter(known) {
                 Some(name) => changes.push((name.to_owned(), Change::Remove)),
                 None => {
-                    let help = "name a key or table, like remove = \"battery\" or [\"site.skyline\"]";
-                    s.error(list.span(), "`remove` names nothing that could be taken out", "", help);
+                    let help = "write, for example, remove = \"battery\" or remove = [\"site.skyline\"]";
+                    r.error(
+                        list.span(),
+                        "`remove` must name a key or table that a design can do without",
+                        "",
+                        help,
+                    );
                 }
             }
         }
     }
-    collect(s, table, "", &mut changes);
+    collect(r, table, "", &mut changes);
     if table.iter().all(|(key, _)| ["name", "price"].contains(&key.get_ref().as_ref())) {
         let help = "add a key, like battery.capacity = \"6 Ah\"";
-        s.error(item.span(), format!("remedy \"{name}\" changes nothing"), "", help);
+        r.error(item.span(), format!("remedy \"{name}\" changes nothing"), "", help);
         return None;
     }
     Some(Remedy { name, price, changes })
@@ -100,7 +110,7 @@ fn remedy<'a>(
 
 /// Flattens dotted keys and sub-tables into paths.
 fn collect<'a>(
-    s: &mut DesignReader<'a>,
+    r: &mut DesignReader<'a>,
     table: &'a DeTable<'a>,
     prefix: &str,
     changes: &mut Vec<(String, Change)>,
@@ -113,16 +123,21 @@ fn collect<'a>(
         if keys::key(&path).is_some() {
             match plain(value.get_ref()) {
                 Some(value) => changes.push((path, Change::Set(value))),
-                None => s.error(value.span(), format!("{} is no value", as_written(value.get_ref())), "", ""),
+                None => r.error(
+                    value.span(),
+                    format!("{} is not a valid value", as_written(value.get_ref())),
+                    "",
+                    "",
+                ),
             }
         } else if let (DeValue::Table(inner), true) =
             (value.get_ref(), keys::TABLES.iter().any(|t| t.0 == path))
         {
-            collect(s, inner, &path, changes);
+            collect(r, inner, &path, changes);
         } else {
             let (title, help) = known::describe_unknown(prefix, name);
-            let title = if s.is_shelf_part() { title } else { format!("{title}, asked for by a remedy") };
-            s.error(span, title, "not known", &help);
+            let title = if r.is_shelf_part() { title } else { format!("{title}, set by a remedy") };
+            r.error(span, title, "unknown", &help);
         }
     }
 }
@@ -130,7 +145,7 @@ fn collect<'a>(
 /// The keys a part of a shelf brings to the table `name` of a design, `own` ones left out; a battery may bring the
 /// electronics that go with it.
 pub(super) fn keys_of_part<'a>(
-    s: &mut DesignReader<'a>,
+    r: &mut DesignReader<'a>,
     name: &str,
     table: &'a DeTable<'a>,
     own: &[&'static str],
@@ -141,13 +156,18 @@ pub(super) fn keys_of_part<'a>(
         if keys::key(&path).is_some() {
             match plain(value.get_ref()) {
                 Some(value) => changes.push((path, Change::Set(value))),
-                None => s.error(value.span(), format!("{} is no value", as_written(value.get_ref())), "", ""),
+                None => r.error(
+                    value.span(),
+                    format!("{} is not a valid value", as_written(value.get_ref())),
+                    "",
+                    "",
+                ),
             }
         } else if let (DeValue::Table(inner), "battery", "electronics") = (value.get_ref(), name, key) {
-            collect(s, inner, key, &mut changes);
+            collect(r, inner, key, &mut changes);
         } else {
             let (title, help) = known::describe_unknown_beside(name, key, own);
-            s.error(span, title, "not known", &help);
+            r.error(span, title, "unknown", &help);
         }
     }
     changes

@@ -1,4 +1,4 @@
-//! The commented design `stilldays new` writes.
+//! The commented design that `stilldays new` writes.
 
 /// A commented first design for the weather file at `weather_path` (as written into the file,
 /// relative to it). The checker accepts it; the build in it is invented.
@@ -7,36 +7,36 @@ pub fn starter(weather_path: &str) -> String {
     STARTER.replace("{WEATHER}", &path)
 }
 
-const STARTER: &str = r#"# A design: one build at one place. The build below is invented; put in your own.
+const STARTER: &str = r#"# A design: one build at one place. The build below is invented; replace it by your own.
 #
-# Every physical value is a text with its unit, and may say how well it is known:
-#   "10 W"                      taken as known
-#   "10 W ± 5 %"                (or +/-) about 19 of 20 such parts lie within
-#   "8 to 12 W"                 anything between
-#   "8 to 12 W, likely 10 W"    between, with a likely value
-# Lines that begin with # are not read. Those with a key in them show its default, or a choice:
-# take the # away to change it. The reference page, scenarios/README.md, has every key.
+# Every physical value is a text with its unit and, if it is not known exactly, its uncertainty:
+#   "10 W"                      exactly 10 W
+#   "10 W ± 5 %"                (or +/-) about 19 of 20 such parts are within 5 %
+#   "8 to 12 W"                 any value in this range
+#   "8 to 12 W, likely 10 W"    the same, with a most likely value
+# Lines that begin with # are comments. Those that contain a key show its default or another
+# choice: remove the # to change it. scenarios/README.md lists every key.
 
 title = "Millstone basin behind the library"
 
 [site]
 # A typical year of hourly weather for your place (EPW, TMY3 or plain CSV; may be gzipped).
 weather = {WEATHER}
-# What stands between panel and horizon: azimuth (90 = east, 180 = south) and height.
+# Obstacles between panel and horizon: azimuth (90 = east, 180 = south) and height.
 skyline = [["80 deg", "12 deg"], ["120 deg", "20 deg"], ["170 deg", "6 deg"]]
 
 [wish]
 season = "04-01 to 10-31"
 hours = "sunrise + 1 h to sunset + 1 h"
-jet = "20 cm"                    # lower than this does not count
-# still_below = "30 min"         # a day with fewer minutes of jet is still
-# enough = "50 %"                # a day with less of its wanted time is short
-dusk_run = "60 min"              # how long after sunset it should go on
-# still_days = 2                 # still days a month that are bearable ...
+jet = "20 cm"                    # a lower jet does not count
+# still_below = "30 min"         # a day with fewer minutes of jet is a still day
+# enough = "50 %"                # a day with less of its wanted time is a short day
+dusk_run = "60 min"              # how long the jet should run after sunset
+# still_days = 2                 # acceptable still days a month ...
 # confidence = "90 %"            # ... in this share of years
 
 [panel]
-# From its label. Power and one voltage are enough; more makes it surer.
+# From its label. Power and one voltage are enough; more values make the results more certain.
 rated_power = "10 W ± 5 %"
 open_circuit_voltage = "10.8 V"
 short_circuit_current = "1.25 A"
@@ -46,31 +46,31 @@ short_circuit_current = "1.25 A"
 [mount]
 kind = "fixed"                   # or "sun-following", "light-seeking"
 tilt = "40 deg"
-azimuth = "180 deg"              # 180 deg looks south
+azimuth = "180 deg"              # 180 deg faces south
 # For a light-seeking mount:
 # motor_current = "150 mA ± 30 %"
 # lowest_voltage = "4.5 V"
 # standby_current = "8 mA"
 # head = "walls"                 # or "tilted", "back-to-back"
 
-# Leave [battery] out, and the pump hangs on the panel alone.
+# Without the table [battery] the panel feeds the pump directly.
 [battery]
 chemistry = "lithium iron phosphate"   # or "lithium ion", "lead-acid", "nickel-metal hydride"
 voltage = "6.4 V"
 capacity = "3 Ah ± 10 %"
-# capacity_left = "80 to 90 %"   # for one that is some years old
+# capacity_left = "80 to 90 %"   # for a battery that is some years old
 # kept_above_freezing = true     # it is indoors or buried
 
 [electronics]
 charging = "pwm"                 # or "direct", "mppt"
-# cut_off = "5.8 V"              # the pump is cut off when the battery sinks to this ...
-# reconnect = "6.4 V"            # ... and comes back when it has risen to this
+# cut_off = "5.8 V"              # the pump is switched off when the battery falls to this ...
+# reconnect = "6.4 V"            # ... and on again when it has risen to this
 standby_current = "2 mA ± 50 %"
 # fed_first = "pump"             # or "mount": the pump waits while the mount moves
 
 [pump]
 kind = "electronic"              # or "brushed"
-# Voltage, current, height of the jet: measured on the bench, or one row from the label.
+# Voltage, current and height of the jet: measured, or one row from the label.
 bench = [
     ["3 V", "110 mA ± 10 %", "12 cm"],
     ["6 V", "290 mA ± 10 %", "43 cm"],
@@ -81,12 +81,12 @@ area = "0.5 m2"
 usable = "20 L"                  # above the low-water mark
 top_up = "every 7 days"          # or "always", "rain"
 
-[prices]                         # any names, in your currency; leave out what you do not know
+[prices]                         # any names, in your currency; leave out unknown prices
 panel = 18
 battery = 12
 pump = 9
 
-# Changes to weigh against one another; each may set any keys of this file.
+# Changes to compare with one another; each may set any keys of this file.
 [[remedy]]
 name = "battery 6 Ah"
 price = 14

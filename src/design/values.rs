@@ -1,4 +1,4 @@
-//! Values as they stand in a file, and words like others.
+//! Values as they stand in a TOML file, and words that are like others.
 
 use std::ops::Range;
 
@@ -24,7 +24,7 @@ pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
     }
 }
 
-/// Jaro-Winkler likeness from which a word may be meant.
+/// Jaro-Winkler similarity from which a word may be meant.
 pub(super) const LIKENESS_MIN: f64 = 0.8;
 
 /// The word most like `found`, if one is like it at all.
@@ -40,7 +40,7 @@ pub(super) fn nearest<'w>(found: &str, words: impl Iterator<Item = &'w str>) -> 
 /// The kind of a TOML value, with its article.
 pub(super) fn type_name(value: &DeValue<'_>) -> &'static str {
     match value {
-        DeValue::String(_) => "a text",
+        DeValue::String(_) => "text",
         DeValue::Integer(_) | DeValue::Float(_) => "a number",
         DeValue::Boolean(_) => "true or false",
         DeValue::Datetime(_) => "a date",

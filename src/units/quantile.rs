@@ -30,19 +30,6 @@ impl Uncertain {
         };
         value.clamp(self.lowest(), self.highest())
     }
-
-    /// Standard uncertainty: the standard deviation of the spread (JCGM 100:2008, 4.3.7 and 4.3.9;
-    /// a normal one is taken before the cut).
-    pub fn standard_uncertainty(&self) -> f64 {
-        match self.spread {
-            Spread::Exact => 0.0,
-            Spread::Normal { sd } => sd,
-            Spread::Rectangular { lo, hi } => (hi - lo) / 12f64.sqrt(),
-            Spread::Triangular { lo, mode, hi } => {
-                ((lo * lo + mode * mode + hi * hi - lo * mode - lo * hi - mode * hi) / 18.0).sqrt()
-            }
-        }
-    }
 }
 
 /// Inverse of the normal distribution function, `p` in 0..1, to about 1 part in 10^16.

@@ -12,7 +12,7 @@ fn a_hundred_megabytes_of_toml_are_refused_unread() {
     file.as_file().set_len(100 << 20).unwrap();
     let began = Instant::now();
     let shown = design::read(file.path()).unwrap_err().to_string();
-    assert!(shown.contains("larger than 1000 kB: this is no design file"), "{shown}");
+    assert!(shown.contains("larger than 1000 kB: this is not a design file"), "{shown}");
     let shown = weather::invent::read(file.path()).unwrap_err().to_string();
     assert!(shown.contains("larger than 1 MB: this is not a climate file"), "{shown}");
     assert!(began.elapsed().as_secs() < 5, "{:?}", began.elapsed());

@@ -1,9 +1,13 @@
 //! Rows of mount and pump.
 
-use super::Fallback::{Required, Rule, Text as Is};
+use super::Fallback::{Numbers, Required, Rule, Text as Is};
 use super::Kind::{Count, Exact, Form, Quantity, Words};
+use super::words::WordList;
 use super::{Key, Kind, row};
+use crate::design::rules::*;
+use crate::design::{Head, MountKind, PumpKind};
 use crate::units::Dimension::*;
+use crate::units::significant;
 
 const DAYS: Kind = Count(0, 364);
 
@@ -14,13 +18,9 @@ const SEEKING: &[&str] = &["light-seeking"];
 pub(super) const MOUNT: &[Key] = &[
     row(
         "mount.kind",
-        Words(&[
-            ("fixed", &[]),
-            ("sun-following", &["sun following"]),
-            ("light-seeking", &["light seeking"]),
-        ]),
+        Words(MountKind::WORDS),
         Is("fixed"),
-        "how it decides where to look",
+        "whether it moves: not at all, to the computed position of the sun, or to the brightest light it senses",
     ),
     row("mount.tilt", Quantity(Angle, 0.0, 90.0), Is("35 deg"), "tilt from the horizontal")
         .only("mount.kind", FIXED),
@@ -28,10 +28,10 @@ pub(super) const MOUNT: &[Key] = &[
         "mount.azimuth",
         Quantity(Angle, 0.0, 360.0),
         Is("180 deg"),
-        "where it looks: 90 east, 180 south, 0 or 360 north",
+        "direction it faces: 90 east, 180 south, 0 or 360 north",
     )
     .only("mount.kind", FIXED),
-    row("mount.rest_azimuth", Quantity(Angle, 0.0, 360.0), Is("90 deg"), "where it waits for morning")
+    row("mount.rest_azimuth", Quantity(Angle, 0.0, 360.0), Is("90 deg"), "azimuth at which it waits for morning")
         .only("mount.kind", MOVING),
     row("mount.rest_tilt", Quantity(Angle, 0.0, 90.0), Is("45 deg"), "tilt at which it waits for morning")
         .only("mount.kind", MOVING),
@@ -66,28 +66,28 @@ pub(super) const MOUNT: &[Key] = &[
         "mount.standby_current",
         Quantity(Current, 0.0, 1.0),
         Is("3 to 15 mA, likely 8 mA"),
-        "draw of its sensor board or clock, day and night",
+        "current of its sensor board or clock, day and night; a fixed mount draws none",
     )
     .only("mount.kind", MOVING),
     row(
         "mount.head",
-        Words(&[("walls", &[]), ("tilted", &[]), ("back-to-back", &["back to back"])]),
+        Words(Head::WORDS),
         Is("walls"),
-        "sensor head: cross-shaped walls over flat cells (the usual build), cells tilted outwards, cells back to back",
+        "sensor head: cross-shaped walls over flat cells (the usual kind), cells tilted outwards, or cells back to back",
     )
     .only("mount.kind", SEEKING),
     row(
         "mount.contrast",
         Quantity(Share, 0.001, 0.6),
         Is("3 to 8 %, likely 5 %"),
-        "contrast of opposed cells below which it stays put",
+        "contrast between opposite cells below which it does not move",
     )
     .only("mount.kind", SEEKING),
     row(
         "mount.shadow",
         Quantity(Angle, 0.5, 80.0),
         Is("10 to 25 deg, likely 18 deg"),
-        "off-axis angle at which the walls' shadow covers a whole cell",
+        "off-axis angle at which the shadow of the walls covers a whole cell",
     )
     .only("mount.kind", SEEKING),
     row("mount.cell_tilt", Quantity(Angle, 5.0, 85.0), Is("45 deg"), "tilt of the cells from the axis")
@@ -96,102 +96,120 @@ pub(super) const MOUNT: &[Key] = &[
         "mount.dim",
         Quantity(Irradiance, 0.0, 500.0),
         Is("5 to 30 W/m2, likely 10 W/m2"),
-        "light on the head below which it does not seek",
+        "irradiance on the head below which it does not move",
     )
     .only("mount.kind", SEEKING),
     row(
         "mount.pull",
         Quantity(Angle, 0.0, 45.0),
         Is("2 to 10 deg, likely 5 deg"),
-        "how far patchy cloud pulls it about (standard deviation at half cloud)",
+        "aiming error under patchy cloud (standard deviation at half cloud cover)",
     )
     .only("mount.kind", SEEKING),
     row(
         "mount.stuck_from_day",
         DAYS,
-        Rule("it never sticks"),
-        "a fault: from this day of the season on (0 = first) it stays where it is",
+        Rule("never"),
+        "simulated fault: day of the season (0 = first) from which it is stuck",
     )
     .only("mount.kind", MOVING),
 ];
+
+/// `48 to 56 %`, of shares of 1.
+fn percent(shares: &[f64]) -> String {
+    let numbers: Vec<String> = shares.iter().map(|share| significant(100.0 * share, 4)).collect();
+    format!("{} %", numbers.join(" to "))
+}
 
 const BRUSHED: &[&str] = &["brushed"];
 
 pub(super) const PUMP: &[Key] = &[
     row(
         "pump.kind",
-        Words(&[("brushed", &[]), ("electronic", &["brushless"])]),
+        Words(PumpKind::WORDS),
         Is("electronic"),
-        "motor with brushes, or brushless with electronics of its own",
+        "motor with brushes, or brushless with its own electronics",
     ),
     row(
         "pump.bench",
         Form("[[\"3 V\", \"110 mA\", \"120 mm\"], ...]"),
         Required,
-        "what it draws and how high the jet goes at a voltage, by rising voltage; measured, or one row from the label",
+        "voltage, current and height of the jet, in order of increasing voltage; measured, or one row from the label",
     ),
     row(
         "pump.nozzle_bore",
         Quantity(SmallLength, 0.5, 50.0),
-        Rule("the bench rows give the height of the jet itself"),
-        "bore of the nozzle; given, the third value of a bench row is the head before the nozzle, and the jet follows from it",
+        Rule("none: the bench rows give the height of the jet"),
+        "bore of the nozzle; if given, the third value of a bench row is the head before the nozzle, and the jet is computed from it",
     ),
     row(
         "pump.nozzle_velocity",
         Quantity(Share, 0.3, 1.0),
         Is("85 to 97 %, likely 93 %"),
-        "with `nozzle_bore`: speed of the water over that of a free fall from the head (smooth bore 95 to 98 %, small spray head 80 to 90 %)",
+        "velocity coefficient of the nozzle: speed of the water over that of a free fall from the head (smooth bore 95 to 98 %, small spray head 80 to 90 %); only with `nozzle_bore`",
     ),
     row(
         "pump.highest_voltage",
         Quantity(Voltage, 0.5, 100.0),
-        Rule("1.2 x voltage of the last bench row"),
-        "highest voltage it bears; held there by the electronics",
+        Numbers(|| format!("{HIGHEST_OVER_LAST_BENCH_V} x voltage of the last bench row")),
+        "highest voltage it tolerates; the electronics limit the voltage to this",
     ),
     row(
         "pump.start_voltage",
         Quantity(Voltage, 0.01, 100.0),
-        Rule(
-            "electronic: 48 to 56 % of the last bench voltage, not above the first; brushed: break-away current x winding resistance",
-        ),
+        Numbers(|| {
+            let (lo, hi) = START_OVER_LAST_BENCH_V;
+            let share = percent(&[lo, hi]);
+            format!(
+                "electronic: {share} of the last bench voltage, not above the first; brushed: break-away current x winding resistance"
+            )
+        }),
         "voltage at which it starts",
     ),
     row(
         "pump.stop_voltage",
         Quantity(Voltage, 0.0, 100.0),
-        Rule("electronic: 85 % of the start voltage; brushed: half of it"),
+        Numbers(|| {
+            let (electronic, brushed) =
+                (percent(&[STOP_OVER_START_V]), percent(&[BRUSHED_STOP_OVER_START_V]));
+            format!("electronic: {electronic} of the start voltage; brushed: {brushed}")
+        }),
         "voltage below which it stops",
     ),
     row(
         "pump.break_away_current",
         Quantity(Current, 0.0005, 50.0),
-        Rule("1.3 to 2.1 x the friction current read from the bench rows"),
-        "current at which it breaks away from rest",
+        Numbers(|| {
+            let (lo, hi) = BREAK_AWAY_OVER_FRICTION_A;
+            format!("{lo} to {hi} x the friction current estimated from the bench rows")
+        }),
+        "current at which it starts turning from rest",
     )
     .only("pump.kind", BRUSHED),
     row(
         "pump.winding_resistance",
         Quantity(Resistance, 0.001, 2000.0),
-        Rule("10 to 30 % of voltage over current of the last bench row"),
+        Numbers(|| {
+            let (lo, _, hi) = WINDING_OVER_LAST_BENCH_OHM;
+            format!("{} of voltage over current of the last bench row", percent(&[lo, hi]))
+        }),
         "resistance of the winding",
     )
     .only("pump.kind", BRUSHED),
     row(
         "pump.flow",
         Quantity(Flow, 0.01, 1000.0),
-        Rule("8 to 25 % of the electric power of the last bench row as power of the jet"),
+        Numbers(|| {
+            let (lo, _, hi) = JET_OVER_ELECTRIC_W;
+            format!("power of the jet is {} of the electric power of the last bench row", percent(&[lo, hi]))
+        }),
         "flow at the last bench row",
     ),
-    row(
-        "pump.rated_hours",
-        Exact(Hours, 1.0, 1e6),
-        Rule("not rated"),
-        "hours of life, if the maker rates them",
-    ),
+    row("pump.rated_hours", Exact(Hours, 1.0, 1e6), Rule("not rated"), "rated life, if the maker states it"),
     row(
         "pump.blocked_from_day",
         DAYS,
-        Rule("it never blocks"),
-        "a fault: from this day of the season on (0 = first) it is blocked",
+        Rule("never"),
+        "simulated fault: day of the season (0 = first) from which it is blocked",
     ),
 ];

@@ -1,31 +1,37 @@
 //! Rows of the title, the place, the wish and the basin.
 
-use super::Fallback::{Required, Rule, Text as Is};
+use super::Fallback::{Numbers, Required, Rule, Text as Is};
 use super::Kind::{Exact, Form, Quantity, Text};
 use super::{Key, row};
+use crate::design::rules::DUSK_RUN_BY_CLOCK_MIN;
 use crate::units::Dimension::*;
 
-pub(super) const TOP: &[Key] = &[row("title", Text, Rule("the file's name"), "what the build is called")];
+pub(super) const TOP: &[Key] = &[row("title", Text, Rule("the name of the file"), "name of the build")];
 
 pub(super) const SITE: &[Key] = &[
     row(
         "site.weather",
         Form("\"town.csv\" or [\"2019.csv\", \"2020.csv\"]"),
         Required,
-        "weather files, relative to the design file: one typical year, or several real years as one pool",
+        "weather files, relative to the design file: one typical year, or several measured years, which are pooled",
     ),
     row(
         "site.skyline",
         Form("[[\"90 deg\", \"8 deg\"], ...]"),
         Rule("open to the horizon"),
-        "what stands between panel and horizon: corners as azimuth (from north, clockwise) and height, by rising azimuth; straight lines between them",
+        "obstacles between panel and horizon: corners as azimuth (clockwise from north) and height, in order of increasing azimuth; straight lines between them",
     ),
-    row("site.albedo", Quantity(Share, 0.0, 1.0), Is("15 to 25 %"), "share of light the ground throws back"),
+    row(
+        "site.albedo",
+        Quantity(Share, 0.0, 1.0),
+        Is("15 to 25 %"),
+        "share of light that the ground reflects",
+    ),
     row(
         "site.year_spread",
         Form("\"published\", \"none\" or { monthly = \"12 %\", annual = \"4 %\" }"),
         Is("published"),
-        "how far the sums of months and years differ between years (standard deviation over mean): published figures by climate, none at all, or given",
+        "how much monthly and annual sums differ between years (standard deviation over mean): published figures by climate, none, or given",
     ),
 ];
 
@@ -34,7 +40,7 @@ pub(super) const WISH: &[Key] = &[
         "wish.season",
         Form("\"04-01 to 10-31\""),
         Is("01-01 to 12-31"),
-        "first and last day, month-day; may run over the new year",
+        "first and last day, month-day; may include the new year",
     ),
     row(
         "wish.hours",
@@ -47,38 +53,48 @@ pub(super) const WISH: &[Key] = &[
         "wish.still_below",
         Exact(Duration, 0.0, 1440.0),
         Is("30 min"),
-        "a day with fewer jet minutes is still",
+        "a day with fewer jet minutes is a still day",
     ),
     row(
         "wish.enough",
         Exact(Share, 0.0, 1.0),
         Is("50 %"),
-        "a day with less than this share of its wanted minutes is short",
+        "a day with jet for less than this share of its wanted minutes is a short day",
     ),
     row(
         "wish.dusk_run",
         Exact(Duration, 0.0, 720.0),
-        Rule("as long after sunset as `hours` asks; 60 min if they end at a clock time"),
-        "how long after sunset the jet should go on",
+        Numbers(|| format!("until `hours` end; {DUSK_RUN_BY_CLOCK_MIN} min if they end at a clock time")),
+        "how long the jet should run after sunset",
     ),
     row(
         "wish.pulse_counts_from",
         Exact(Share, 0.0, 1.0),
         Is("50 %"),
-        "a minute of pulsing counts if the pump runs at least this share of it",
+        "a minute in which the pump pulses counts if the pump runs for at least this share of it",
     ),
-    row("wish.still_days", Exact(Number, 0.0, 31.0), Is("2"), "still days a month that are bearable"),
-    row("wish.confidence", Exact(Share, 0.01, 0.999), Is("90 %"), "share of years that must bear it out"),
+    row("wish.still_days", Exact(Number, 0.0, 31.0), Is("2"), "acceptable still days a month"),
+    row(
+        "wish.confidence",
+        Exact(Share, 0.01, 0.999),
+        Is("90 %"),
+        "share of years in which no more still days than these may occur",
+    ),
 ];
 
 pub(super) const WATER: &[Key] = &[
-    row("water.area", Quantity(Area, 0.001, 10_000.0), Is("0.5 m2"), "open surface"),
-    row("water.usable", Quantity(Volume, 0.05, 1e6), Is("20 L"), "water above the low-water mark when full"),
+    row("water.area", Quantity(Area, 0.001, 10_000.0), Is("0.5 m2"), "open water surface"),
+    row(
+        "water.usable",
+        Quantity(Volume, 0.05, 1e6),
+        Is("20 L"),
+        "volume above the low-water mark when the basin is full",
+    ),
     row(
         "water.rim",
         Quantity(Length, 0.01, 50.0),
         Rule("radius of a round basin of that area"),
-        "from the jet to the rim: drops that drift farther are lost",
+        "distance from the jet to the rim; drops that drift farther are lost",
     ),
     row(
         "water.wind_share",
@@ -86,7 +102,7 @@ pub(super) const WATER: &[Key] = &[
         // Over open grass the wind at 30 cm is 42 % of that at 10 m (FAO-56 eq. 47); walls and
         // hedges halve it again (common practice, no source).
         Is("10 to 50 %, likely 25 %"),
-        "wind at the jet over the wind at 10 m that weather files give",
+        "wind at the jet over the wind at 10 m in the weather file",
     ),
     row(
         "water.drop",
@@ -98,7 +114,7 @@ pub(super) const WATER: &[Key] = &[
         "water.evaporation_factor",
         Quantity(Number, 0.2, 3.0),
         Is("1.2 to 1.5"),
-        "evaporation of a small basin in the open over Penman's open water",
+        "evaporation of a small basin in the open over Penman's open-water evaporation",
     ),
     row(
         "water.spray_evaporation",
@@ -110,7 +126,7 @@ pub(super) const WATER: &[Key] = &[
         "water.top_up",
         Form("\"always\", \"every 7 days\" or \"rain\""),
         Is("always"),
-        "how it is filled up: a float valve or spring, by hand every so many days, by rain alone",
+        "how the basin is refilled: by a float valve or spring, by hand every so many days, or by rain alone",
     ),
     row(
         "water.wind_cut_off",

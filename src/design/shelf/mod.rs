@@ -1,5 +1,7 @@
-//! `[[shelf.panel]]` and its kin: the parts that can be had, with prices, read and checked as if each were the
-//! table of a design.
+//! Shelves: the parts that can be bought, with prices, and the builds that they make.
+//!
+//! `parts` reads `[[shelf.panel]]` and the like, each as if it were a table of a design; `build` puts one part of each
+//! kind into a design. Which builds are worth it is decided in `study::choose`.
 
 mod build;
 mod parts;
@@ -51,7 +53,7 @@ impl Kind {
     }
 }
 
-/// One part that can be had.
+/// One part that can be bought.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Part {
     /// What it is for.
@@ -79,7 +81,7 @@ pub enum Checked {
     Mount(Mount<Uncertain>),
 }
 
-/// The parts that can be had.
+/// The parts that can be bought.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Shelf {
     /// What it is called.

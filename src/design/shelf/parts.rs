@@ -1,9 +1,9 @@
-//! From a shelf's text to its checked parts.
+//! From a shelf's text to its checked parts: each is read as if it were the table of a design.
 
 use super::{BUILDS_MAX, Checked, Kind, Part, Shelf};
 use crate::design::reader::DesignReader;
 use crate::design::values::{Value, in_file_order, nearest, type_name};
-use crate::design::{check, check_power, file, forms, known, remedy};
+use crate::design::{file, known, remedy, tables};
 use crate::source::{Problem, Problems};
 use sha2::{Digest, Sha256};
 use std::path::Path;
@@ -31,14 +31,14 @@ pub fn parse_shelf(path: &Path, text: &str) -> Result<Shelf, Problems> {
     let name = path.display().to_string();
     let root = DeTable::parse(text).map_err(|e| file::not_toml(&name, text, &e))?;
     let root = root.get_ref();
-    let mut s = DesignReader::new(&name, text, root);
+    let mut r = DesignReader::new(&name, text, root);
     let stem = path.file_stem().map_or_else(|| "shelf".into(), |s| s.to_string_lossy().into_owned());
-    let title = s.string("title").map_or(stem, |(_, text)| text.trim().to_owned());
-    let invented = match s.value("invented").map(|v| (v, v.get_ref())) {
+    let title = r.string("title").map_or(stem, |(_, text)| text.trim().to_owned());
+    let invented = match r.value("invented").map(|v| (v, v.get_ref())) {
         None => false,
         Some((_, DeValue::Boolean(flag))) => *flag,
         Some((value, found)) => {
-            s.error(
+            r.error(
                 value.span(),
                 format!("`invented` cannot be {}", type_name(found)),
                 "",
@@ -51,17 +51,17 @@ pub fn parse_shelf(path: &Path, text: &str) -> Result<Shelf, Problems> {
         if !["title", "invented", "shelf"].contains(&key) {
             let help = match key {
                 "site" | "wish" | "panel" | "battery" | "pump" | "mount" | "prices" => {
-                    "this looks like a design; parts of a shelf stand under [[shelf.panel]] and its kin"
+                    "this looks like a design; a shelf lists parts under [[shelf.panel]], [[shelf.battery]], [[shelf.pump]] and [[shelf.mount]]"
                 }
                 _ => {
-                    "a shelf holds title, invented, and parts under [[shelf.panel]], [[shelf.battery]], [[shelf.pump]], [[shelf.mount]]"
+                    "a shelf has `title`, `invented`, and parts under [[shelf.panel]], [[shelf.battery]], [[shelf.pump]] and [[shelf.mount]]"
                 }
             };
-            s.error(span, format!("unknown key `{key}` at the top of a shelf"), "not known", help);
+            r.error(span, format!("unknown key `{key}` at the top of a shelf"), "unknown", help);
         }
     }
-    let parts = parts(&mut s);
-    let mut problems = s.problems;
+    let parts = parts(&mut r);
+    let mut problems = r.problems;
     problems.sort();
     if problems.any_error() {
         return Err(problems);
@@ -70,15 +70,15 @@ pub fn parse_shelf(path: &Path, text: &str) -> Result<Shelf, Problems> {
     Ok(Shelf { title, path: path.to_owned(), sha256, invented, parts, warnings: problems })
 }
 
-fn parts(s: &mut DesignReader<'_>) -> Vec<Part> {
-    let Some(shelf) = s.value("shelf") else {
-        let problem = Problem::error("there is no part on this shelf").in_file(s.path);
-        s.problems.push(problem.help("add [[shelf.panel]], [[shelf.battery]], [[shelf.pump]] or [[shelf.mount]], each with name, price and its keys"));
+fn parts(r: &mut DesignReader<'_>) -> Vec<Part> {
+    let Some(shelf) = r.value("shelf") else {
+        let problem = Problem::error("there are no parts on this shelf").in_file(r.path);
+        r.problems.push(problem.help("add [[shelf.panel]], [[shelf.battery]], [[shelf.pump]] or [[shelf.mount]], each with name, price and its keys"));
         return Vec::new();
     };
     let Some(tables) = shelf.get_ref().as_table() else {
-        let title = format!("`shelf` must be tables of parts, not {}", type_name(shelf.get_ref()));
-        s.error(shelf.span(), title, "", "write [[shelf.panel]] and its keys below it");
+        let title = format!("`shelf` must contain tables of parts, not {}", type_name(shelf.get_ref()));
+        r.error(shelf.span(), title, "", "write [[shelf.panel]] on a line of its own, and its keys below it");
         return Vec::new();
     };
     let mut found = Vec::new();
@@ -87,12 +87,12 @@ fn parts(s: &mut DesignReader<'_>) -> Vec<Part> {
             let kinds = Kind::ALL.map(Kind::name);
             let help = match nearest(name, kinds.into_iter()) {
                 Some(meant) => format!("did you mean [[shelf.{meant}]]?"),
-                None => format!("a shelf holds {}", kinds.join(", ")),
+                None => format!("kinds of parts: {}", kinds.join(", ")),
             };
-            s.error(span, format!("no kind of part is called `{name}`"), "not known", &help);
+            r.error(span, format!("unknown kind of part `{name}`"), "unknown", &help);
             continue;
         };
-        found.extend(parts_of(s, kind, value));
+        found.extend(parts_of(r, kind, value));
     }
     let builds = Kind::ALL
         .iter()
@@ -100,112 +100,117 @@ fn parts(s: &mut DesignReader<'_>) -> Vec<Part> {
         .fold(1, usize::saturating_mul);
     if builds > BUILDS_MAX {
         let title = format!("these parts make {builds} builds: more than {BUILDS_MAX}");
-        s.error(shelf.span(), title, "", "leave out parts that you would not buy");
-    } else if found.is_empty() && s.problems.is_empty() {
-        s.error(shelf.span(), "there is no part on this shelf", "empty", "");
+        r.error(shelf.span(), title, "", "leave out parts that you would not buy");
+    } else if found.is_empty() && r.problems.is_empty() {
+        r.error(shelf.span(), "there are no parts on this shelf", "empty", "");
     }
     found.sort_by_key(|p| p.kind);
     found
 }
 
-fn parts_of<'a>(s: &mut DesignReader<'a>, kind: Kind, value: Value<'a>) -> Vec<Part> {
+fn parts_of<'a>(r: &mut DesignReader<'a>, kind: Kind, value: Value<'a>) -> Vec<Part> {
     let list: Option<Vec<_>> = match value.get_ref() {
         DeValue::Array(list) => list.iter().map(|v| Some((v, v.get_ref().as_table()?))).collect(),
         _ => None,
     };
     let Some(list) = list else {
         let title = format!("`shelf.{}` must be a list of tables", kind.name());
-        s.error(value.span(), title, "", &format!("write [[shelf.{}]], once for each part", kind.name()));
+        r.error(value.span(), title, "", &format!("write [[shelf.{}]] once for each part", kind.name()));
         return Vec::new();
     };
     if list.len() > PARTS_MAX {
-        s.error(value.span(), format!("more than {PARTS_MAX} parts of one kind"), "", "");
+        r.error(value.span(), format!("more than {PARTS_MAX} parts of one kind"), "", "");
         return Vec::new();
     }
     let mut parts: Vec<Part> = Vec::new();
     for (item, keys) in list {
-        if s.has_too_many_problems() {
+        if r.has_too_many_problems() {
             break;
         }
-        let mut reader = DesignReader::for_part(s.path, s.text, kind.name(), item, keys);
+        let mut reader = DesignReader::for_part(r.path, r.text, kind.name(), item, keys);
         if let Some(part) = part(&mut reader, kind, item, keys) {
             if parts.iter().any(|p| p.name == part.name) {
-                let title =
-                    format!("there are two parts named \"{}\" in [[shelf.{}]]", part.name, kind.name());
-                reader.error(item.span(), title, "", "give each a name of its own");
+                let title = format!("two parts of [[shelf.{}]] are named \"{}\"", kind.name(), part.name);
+                reader.error(item.span(), title, "", "give each its own name");
             }
             parts.push(part);
         }
-        s.problems.list.append(&mut reader.problems.list);
+        r.problems.list.append(&mut reader.problems.list);
     }
     parts
 }
 
-fn part<'a>(s: &mut DesignReader<'a>, kind: Kind, item: Value<'a>, keys: &'a DeTable<'a>) -> Option<Part> {
-    let heading = format!("[[shelf.{}]]", kind.name());
-    let name = match keys.get("name").map(|v| v.get_ref()) {
+fn part<'a>(r: &mut DesignReader<'a>, kind: Kind, item: Value<'a>, keys: &'a DeTable<'a>) -> Option<Part> {
+    let name = name(r, kind, item, keys);
+    let price = price(r, name.as_deref().unwrap_or("this part"), item, keys);
+    if left_out(r, kind, keys) {
+        return Some(Part { kind, name: name?, price: price?, keys: Vec::new(), is: None });
+    }
+    let changes = remedy::keys_of_part(r, kind.name(), keys, &OWN);
+    let is = checked(r, kind);
+    // Keys without effect are worth a word: the part is then not what its keys say.
+    known::warn_unused(r);
+    Some(Part { kind, name: name?, price: price?, keys: changes, is: Some(is?) })
+}
+
+fn name<'a>(r: &mut DesignReader<'a>, kind: Kind, item: Value<'a>, keys: &'a DeTable<'a>) -> Option<String> {
+    match keys.get("name").map(|v| v.get_ref()) {
         Some(DeValue::String(name)) if !name.trim().is_empty() => Some(name.trim().to_owned()),
         _ => {
-            s.error(
-                item.span(),
-                format!("a part of {heading} needs a name"),
-                "",
-                "add `name = \"12 W, framed\"`",
-            );
+            let title = format!("a part of [[shelf.{}]] needs a name", kind.name());
+            r.error(item.span(), title, "", "add `name = \"12 W, framed\"`");
             None
-        }
-    };
-    let called = name.clone().unwrap_or_else(|| "this part".to_owned());
-    let price = match keys.get("price") {
-        Some(value) => forms::price(s, &called, value),
-        None => {
-            let title = format!("`{called}` has no price");
-            s.error(
-                item.span(),
-                title,
-                "this part lacks it",
-                "add `price = 12.5`, or 0 if you have it already",
-            );
-            None
-        }
-    };
-    if let Some((value, left_out)) = keys.get("left_out").map(|v| (v, v.get_ref())) {
-        match (kind, left_out) {
-            (Kind::Battery, DeValue::Boolean(false)) => {}
-            (Kind::Battery, DeValue::Boolean(true)) => {
-                for (key, span, _) in in_file_order(keys).into_iter().filter(|k| !OWN.contains(&k.0)) {
-                    let title = format!("`{key}` has no use for a battery that is left out");
-                    s.error(span, title, "not used", "take it or `left_out` away");
-                }
-                return Some(Part { kind, name: name?, price: price?, keys: Vec::new(), is: None });
-            }
-            (Kind::Battery, _) => {
-                s.error(value.span(), "`left_out` must be true or false", "", "");
-            }
-            _ => {
-                let help =
-                    "only `[[shelf.battery]]` may say left_out = true: the pump then hangs on the panel";
-                s.error(value.span(), format!("a {} cannot be left out", kind.name()), "", help);
-            }
         }
     }
-    let changes = remedy::keys_of_part(s, kind.name(), keys, &OWN);
-    let is = match kind {
-        Kind::Panel => check::panel(s).map(Checked::Panel),
-        Kind::Mount => check::mount(s).map(Checked::Mount),
-        Kind::Pump => check_power::pump(s).map(Checked::Pump),
+}
+
+/// The price of a part that is called so.
+fn price<'a>(r: &mut DesignReader<'a>, called: &str, item: Value<'a>, keys: &'a DeTable<'a>) -> Option<f64> {
+    let Some(value) = keys.get("price") else {
+        let help = "add `price = 12.5`, or 0 if you have it already";
+        r.error(item.span(), format!("`{called}` has no price"), "missing in this part", help);
+        return None;
+    };
+    tables::price(r, called, value)
+}
+
+/// Whether this part stands for having none of its kind, which only a battery may; other keys have then no place.
+fn left_out<'a>(r: &mut DesignReader<'a>, kind: Kind, keys: &'a DeTable<'a>) -> bool {
+    let Some(value) = keys.get("left_out") else { return false };
+    match (kind, value.get_ref()) {
+        (Kind::Battery, DeValue::Boolean(false)) => {}
+        (Kind::Battery, DeValue::Boolean(true)) => {
+            for (key, span, _) in in_file_order(keys).into_iter().filter(|k| !OWN.contains(&k.0)) {
+                let title = format!("`{key}` has no effect on a battery that is left out");
+                r.error(span, title, "not allowed here", "remove this key or `left_out`");
+            }
+            return true;
+        }
+        (Kind::Battery, _) => r.error(value.span(), "`left_out` must be true or false", "", ""),
+        (Kind::Panel | Kind::Pump | Kind::Mount, _) => {
+            let help =
+                "only [[shelf.battery]] can have left_out = true: the panel then feeds the pump directly";
+            r.error(value.span(), format!("a {} cannot be left out", kind.name()), "", help);
+        }
+    }
+    false
+}
+
+/// The part as the readers of its table see it.
+fn checked(r: &mut DesignReader<'_>, kind: Kind) -> Option<Checked> {
+    match kind {
+        Kind::Panel => tables::panel(r).map(Checked::Panel),
+        Kind::Mount => tables::mount(r).map(Checked::Mount),
+        Kind::Pump => tables::pump(r).map(Checked::Pump),
         Kind::Battery => {
-            let battery = check_power::battery(s);
-            // The charger that comes with it, if it names one, is held against it.
-            let charger = if s.given("electronics") || battery.is_some() {
-                check_power::electronics(s, battery.as_ref(), None)
+            let battery = tables::battery(r);
+            // The charger that comes with it, if it names one, is checked with it.
+            let charger = if r.given("electronics") || battery.is_some() {
+                tables::electronics(r, battery.as_ref(), None)
             } else {
                 None
             };
             battery.filter(|_| charger.is_some()).map(Checked::Battery)
         }
-    };
-    // Keys that would have no effect are worth a word: the part is then not what its keys say.
-    known::warn_unused(s);
-    Some(Part { kind, name: name?, price: price?, keys: changes, is: Some(is?) })
+    }
 }

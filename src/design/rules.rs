@@ -1,0 +1,35 @@
+//! Numbers behind defaults that follow from other keys: their one home.
+//!
+//! The key table (`keys`) writes them out for the reference page, the readers (`tables`) apply them. What follows from
+//! a battery's chemistry is in `chemistry`; defaults without a rule stand in the key table itself. Where no source
+//! is named, a number is common practice, no source.
+
+/// Panel: open-circuit voltage over voltage at maximum power.
+pub(super) const OPEN_OVER_MAX_POWER_V: f64 = 1.22;
+/// Panel: short-circuit current over current at maximum power.
+pub(super) const SHORT_OVER_MAX_POWER_A: f64 = 1.07;
+/// Panel: voltage of one cell at maximum power, V.
+pub(super) const CELL_MAX_POWER_V: f64 = 0.49;
+
+/// Electronics that serve a battery: standby current.
+pub(super) const STANDBY_WITH_BATTERY: &str = "1 to 5 mA, likely 2 mA";
+/// Battery: relative standard deviation of the cycles to end of life.
+pub(super) const CYCLES_SD: f64 = 0.15;
+
+/// Pump: highest voltage over voltage of the last bench row.
+pub(super) const HIGHEST_OVER_LAST_BENCH_V: f64 = 1.2;
+/// Electronic pump: start voltage over voltage of the last bench row, lowest and highest.
+pub(super) const START_OVER_LAST_BENCH_V: (f64, f64) = (0.48, 0.56);
+/// Electronic pump: stop voltage over start voltage.
+pub(super) const STOP_OVER_START_V: f64 = 0.85;
+/// Brushed pump: stop voltage over start voltage.
+pub(super) const BRUSHED_STOP_OVER_START_V: f64 = 0.5;
+/// Brushed pump: break-away current over friction current, lowest and highest.
+pub(super) const BREAK_AWAY_OVER_FRICTION_A: (f64, f64) = (1.3, 2.1);
+/// Brushed pump: winding resistance over voltage by current of the last bench row: lowest, likely, highest.
+pub(super) const WINDING_OVER_LAST_BENCH_OHM: (f64, f64, f64) = (0.1, 0.2, 0.3);
+/// Pump: power of the jet over electric power at the last bench row: lowest, likely, highest.
+pub(super) const JET_OVER_ELECTRIC_W: (f64, f64, f64) = (0.08, 0.15, 0.25);
+
+/// Wished dusk run where the wanted hours end at a clock time, min.
+pub(super) const DUSK_RUN_BY_CLOCK_MIN: f64 = 60.0;

@@ -1,0 +1,140 @@
+//! `[electronics]`: voltages that follow from the battery, and whether it bears them.
+
+use crate::design::chemistry::Usual;
+use crate::design::reader::DesignReader;
+use crate::design::rules::STANDBY_WITH_BATTERY;
+use crate::design::{Battery, Charging, Chemistry, Electronics};
+use crate::units::{Dimension, Uncertain, parse};
+
+/// A voltage by its key and in words.
+type Name = (&'static str, &'static str);
+
+const CHARGE: Name = ("electronics.charge_voltage", "the charge voltage");
+const CUT_OFF: Name = ("electronics.cut_off", "the cut-off");
+const RECONNECT: Name = ("electronics.reconnect", "the reconnect voltage");
+
+/// Voltages of the whole pack that the electronics keep.
+#[derive(Clone, Copy)]
+struct Limits {
+    charge_v: Uncertain,
+    cut_off_v: Uncertain,
+    reconnect_v: Uncertain,
+}
+
+/// How long a battery must last with the pump, min: the plant is stepped by the minute.
+const LEAST_RUN_MIN: f64 = 2.0;
+
+/// `draw_a`: the pump's current at its last bench row, A, if known.
+pub(in crate::design) fn electronics(
+    r: &mut DesignReader<'_>,
+    battery: Option<&Battery<Uncertain>>,
+    draw_a: Option<f64>,
+) -> Option<Electronics<Uncertain>> {
+    let has_battery = r.given("battery");
+    let rule = if has_battery { Charging::Pwm } else { Charging::Direct };
+    let charging = r.word("electronics.charging", Some(rule));
+    let efficiency = r.quantity("electronics.charge_efficiency");
+    let usual = battery.map_or(Chemistry::LithiumIon, |b| b.chemistry).usual();
+    let limits = limits(r, &usual, battery.map_or(1.0, |b| f64::from(b.cells)));
+    if let (Some(battery), Some(limits)) = (battery, limits) {
+        battery_bears(r, &usual, f64::from(battery.cells), limits);
+        if let Some(draw_a) = draw_a {
+            battery_carries(r, battery, limits, draw_a);
+        }
+    }
+    let standby_rule = match has_battery {
+        true => parse(STANDBY_WITH_BATTERY, Dimension::Current).ok(),
+        false => Some(Uncertain::exact(0.0)),
+    };
+    let standby = r.quantity_or("electronics.standby_current", standby_rule);
+    let fed_first = r.word("electronics.fed_first", None);
+    let rate = battery.map_or(1.0, |b| usual.charge_rate * b.capacity_ah.nominal);
+    let current_max = r.quantity_or("electronics.charge_current_max", Some(Uncertain::exact(rate)));
+    let limits = limits?;
+    Some(Electronics {
+        charging: if has_battery { charging? } else { Charging::Direct },
+        charge_efficiency: efficiency?,
+        charge_voltage_v: limits.charge_v,
+        cut_off_v: limits.cut_off_v,
+        reconnect_v: limits.reconnect_v,
+        standby_current_a: standby?,
+        fed_first: fed_first?,
+        charge_current_max_a: current_max?,
+    })
+}
+
+/// The voltages, given or by the chemistry of `n` cells.
+fn limits(r: &mut DesignReader<'_>, usual: &Usual, n: f64) -> Option<Limits> {
+    let charge_v = r.quantity_or(CHARGE.0, Some(Uncertain::exact(usual.charge_v * n)));
+    let cut_off_v = r.quantity_or(CUT_OFF.0, Some(Uncertain::exact(usual.cut_off_v * n)));
+    // A high cut-off raises the reconnect voltage, so that the usual gap stays.
+    let gap = (usual.reconnect_v - usual.cut_off_v) * n;
+    let rule = cut_off_v.map_or(usual.reconnect_v * n, |v| {
+        if r.given(CUT_OFF.0) { (v.nominal + gap).max(usual.reconnect_v * n) } else { usual.reconnect_v * n }
+    });
+    let reconnect_v = r.quantity_or(RECONNECT.0, Some(Uncertain::exact(rule)));
+    Some(Limits { charge_v: charge_v?, cut_off_v: cut_off_v?, reconnect_v: reconnect_v? })
+}
+
+/// Checks cut-off < reconnect < charge voltage, and that none harms `n` cells of the chemistry.
+fn battery_bears(r: &mut DesignReader<'_>, usual: &Usual, n: f64, limits: Limits) {
+    let Limits { charge_v: charge, cut_off_v: cut_off, reconnect_v: reconnect } = limits;
+    let mut must_exceed = |upper: Name, lower: Name, hi: Uncertain, lo: Uncertain| {
+        if hi.lowest() <= lo.highest() {
+            let title = format!("{} must be above {}", upper.1, lower.1);
+            let help = format!("{} is {:.2} V here, {} is {:.2} V", lower.1, lo.nominal, upper.1, hi.nominal);
+            r.contradiction(title, &[(upper.0, "not above ..."), (lower.0, "... this")], &help);
+        }
+    };
+    must_exceed(RECONNECT, CUT_OFF, reconnect, cut_off);
+    must_exceed(CHARGE, RECONNECT, charge, reconnect);
+    if charge.highest() > usual.charge_v_max * n + 1e-9
+        && let Some(value) = r.value(CHARGE.0)
+    {
+        let title =
+            format!("a charge voltage of {:.2} V a cell would damage this battery", charge.highest() / n);
+        let help = format!(
+            "{n} cells of this chemistry: at most {:.2} V, usual is {:.2} V",
+            usual.charge_v_max * n,
+            usual.charge_v * n
+        );
+        r.error(value.span(), title, "too high", &help);
+    }
+    if cut_off.lowest() < usual.empty_v * n - 1e-9
+        && let Some(value) = r.value(CUT_OFF.0)
+    {
+        let title = format!(
+            "a cut-off of {:.2} V a cell would damage this battery by deep discharge",
+            cut_off.lowest() / n
+        );
+        let help = format!(
+            "{n} cells of this chemistry: at least {:.2} V, usual is {:.2} V",
+            usual.empty_v * n,
+            usual.cut_off_v * n
+        );
+        r.error(value.span(), title, "too low", &help);
+    }
+}
+
+/// Checks that the battery lasts some minutes with the pump, and that the pump's draw does not make it chatter.
+fn battery_carries(r: &mut DesignReader<'_>, battery: &Battery<Uncertain>, limits: Limits, draw_a: f64) {
+    let at_hand_ah = battery.usable_capacity_ah() * battery.kibam_c.nominal;
+    let least_ah = LEAST_RUN_MIN / 60.0 * draw_a;
+    if at_hand_ah < least_ah {
+        let span = r.value("battery.capacity").map_or(0..0, |v| v.span());
+        let title = format!("the pump would empty this battery within {LEAST_RUN_MIN} minutes");
+        let label = format!("{at_hand_ah:.3} Ah available");
+        let help = format!(
+            "days are simulated minute by minute, so at least {least_ah:.3} Ah must be available to this pump"
+        );
+        r.error(span, title, &label, &help);
+    }
+    let rebound_v = draw_a * battery.resistance_ohm.nominal;
+    let Limits { cut_off_v, reconnect_v, .. } = limits;
+    if reconnect_v.nominal - cut_off_v.nominal < rebound_v && reconnect_v.lowest() > cut_off_v.highest() {
+        let span = r.value(RECONNECT.0).or(r.value(CUT_OFF.0)).map_or(0..0, |v| v.span());
+        let title = "the pump will chatter: switch on and off again and again between cut-off and reconnect";
+        let label = format!("the voltage rises by {rebound_v:.2} V when the pump stops");
+        r.warn(span, title, &label, "raise `reconnect`, or take a pump that draws less");
+    }
+}

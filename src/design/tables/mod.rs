@@ -1,0 +1,27 @@
+//! From the values of each table to a part of the design: values held against one another, defaults that follow.
+//!
+//! One file for each table; [`forms`] has what their lists share. Each value by itself is read and checked in
+//! `reader`, what may be written in `keys`; numbers behind defaults are in `rules` and `chemistry`.
+
+mod battery;
+mod bench;
+mod electronics;
+mod forms;
+mod mount;
+mod panel;
+mod prices;
+mod pump;
+mod site;
+mod skyline;
+mod water;
+mod wish;
+
+pub(super) use battery::battery;
+pub(super) use electronics::electronics;
+pub(super) use mount::mount;
+pub(super) use panel::panel;
+pub(super) use prices::{price, prices};
+pub(super) use pump::pump;
+pub(super) use site::site;
+pub(super) use water::water;
+pub(super) use wish::wish;
