@@ -136,7 +136,7 @@ mod tests {
         let found = ln_above(c, x as u64, n as u64);
         assert!((found - by_hand).abs() < 1e-8, "{found} {by_hand}");
         // All n trials with the event: [(1 - c^(n+1)) / ((n+1) (1-c))] c^-n.
-        let all = libm::log((1.0 - 0.9f64.powi(41)) / (41.0 * 0.1)) - 40.0 * libm::log(0.9);
+        let all = libm::log((1.0 - libm::pow(0.9, 41.0)) / (41.0 * 0.1)) - 40.0 * libm::log(0.9);
         assert!((ln_above(0.9, 40, 40) - all).abs() < 1e-9);
     }
 
