@@ -1,6 +1,7 @@
 //! Makes a typical year from a climate.
 
-use super::{Climate, air, days, hours};
+use super::climate::Climate;
+use super::{air, days, hours};
 use crate::seed::{Purpose, stream};
 use crate::weather::file::formats::plain_write;
 use crate::weather::file::year::{Hour, TypicalYear};
