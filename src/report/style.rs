@@ -1,4 +1,4 @@
-//! How a reader wants it: width, colour, characters, units.
+//! How text is set: width, colour, characters, units.
 
 use crate::units::System;
 

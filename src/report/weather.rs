@@ -1,4 +1,4 @@
-//! What is shown of weather files: each described, with sampled years compared with it.
+//! What `weather` shows: each file described, and sampled years compared with it.
 
 use crate::study::sampled_years::SampledVsFile;
 use crate::weather::file::describe::Description;

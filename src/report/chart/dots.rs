@@ -1,4 +1,4 @@
-//! Means as dots on the lines of their intervals, one below another, about a line at zero.
+//! Means as dots on the lines of their intervals, one row each, about a line at zero.
 
 use super::plot::{Hit, WIDTH, coordinate, svg};
 use super::scale::{Scale, decimals};

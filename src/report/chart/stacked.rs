@@ -1,4 +1,4 @@
-//! Columns of parts, one on the other.
+//! Stacked columns.
 
 use super::plot::{Plot, coordinate};
 use maud::{Markup, html};

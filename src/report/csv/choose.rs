@@ -1,4 +1,4 @@
-//! LongTable of a choice from a shelf.
+//! The table of a choice from a shelf.
 
 use super::cells::{Rows, number_cell, provenance, text_cell, yes_no};
 use crate::design::shelf::Kind;

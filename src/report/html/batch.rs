@@ -1,4 +1,4 @@
-//! The page of a batch: what went wrong, then every design, the best first.
+//! The page of a batch: failures first, then every design, the best first.
 
 use super::page;
 use super::parts::{Section, column_names, sections, untrusted};

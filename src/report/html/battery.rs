@@ -1,4 +1,4 @@
-//! How hard the battery is worked.
+//! The section on the battery: charge, depth, cycles.
 
 use super::parts::{Key, Section, Table, figure, figure_noted, key, month_marks};
 use crate::report::chart::{Band, Line, Plot, Scale, area, histogram, line, svg};
@@ -13,7 +13,7 @@ pub(super) fn section(s: &Summary) -> Option<Section> {
         p { (words::battery_verdict(s)) " A season takes " (number::estimate(b.equivalent_full_cycles_per_year, 1, "±")) " equivalent full cycles, which use "
             (number::percent_estimate(b.life_used_per_year, "±")) " of its cycle life."
             @if b.too_cold_h_per_year > 0.0 { " It is too cold to charge in " (number::two_digits(b.too_cold_h_per_year)) " hours of daylight." }
-            @if b.spilled_ah_per_day > 0.0 { " On an average day it is full and refuses " (number::two_digits(b.spilled_ah_per_day)) " Ah of charge." }
+            @if b.spilled_ah_per_day > 0.0 { " On an average day it refuses " (number::two_digits(b.spilled_ah_per_day)) " Ah of charge because it is full." }
         }
         div class="figs" { (charge(b)) (depth(b)) (cycles(b)) }
     };
@@ -91,11 +91,11 @@ fn depth(b: &BatteryUse) -> Markup {
     let p = number::percent;
     let finding = match (p(b.daily_depth.p50), p(b.daily_depth.p90)) {
         (half, tenth) if half == tenth => {
-            format!("On half of the days it gives up {half} of its charge or more")
+            format!("On half of the days it gives up {half} of its capacity or more")
         }
         (half, tenth) => {
             format!(
-                "On half of the days it gives up {half} of its charge or more, on one day in ten {tenth} or more"
+                "On half of the days it gives up {half} of its capacity or more, on one day in ten {tenth} or more"
             )
         }
     };

@@ -1,4 +1,4 @@
-//! The cheapest build of a shelf, what comes next, and what money buys.
+//! The page of `choose`: the cheapest build, its rivals, and the best builds for the money.
 
 use super::page;
 use super::parts::{Key, Section, Table, bullets, figure, key, sections, table, untrusted};

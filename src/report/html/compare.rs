@@ -1,4 +1,4 @@
-//! Designs side by side.
+//! The page of `compare`: designs side by side.
 
 use super::page;
 use super::parts::{Key, Section, Table, bullets, figure, key, sections, table, untrusted};

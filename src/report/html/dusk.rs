@@ -1,4 +1,4 @@
-//! Dusk run: how long the jet goes on after sunset.
+//! Dusk run: how long the jet runs after sunset.
 
 use super::parts::{Key, Section, Table, figure, key};
 use crate::report::chart::{Line, Plot, line, svg};

@@ -1,4 +1,4 @@
-//! What went in, and what to take care of.
+//! The inputs of a run, and its cautions.
 
 use super::parts::{Section, Table, bullets, table, untrusted};
 use crate::report::{customary, number, words};

@@ -1,4 +1,4 @@
-//! Numbers to pages of our own.
+//! Numbers to HTML: one self-contained page for each study, no network.
 
 mod batch;
 mod battery;

@@ -1,4 +1,4 @@
-//! The parts every page is set from: sections, figures, tables.
+//! The parts of every page: sections, figures, tables.
 
 use crate::report::words;
 use crate::units::dates::{MONTH_STARTS, MONTHS};

@@ -1,4 +1,4 @@
-//! What single changes are worth.
+//! The page of `remedies`: what each single change is worth.
 
 use super::compare::{dot, dot_key, minus};
 use super::page;

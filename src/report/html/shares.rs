@@ -1,4 +1,4 @@
-//! Which unknown to measure.
+//! The section on which uncertain value to measure, and which change to make.
 
 use super::parts::{Section, Table, figure};
 use super::remedies;

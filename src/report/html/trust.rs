@@ -1,4 +1,4 @@
-//! Can you trust it?
+//! The section on errors, balances and what is not modelled.
 
 use super::parts::{Key, Section, Table, bullets, figure, key, table, untrusted};
 use crate::report::chart::{Bar, Line, Plot, Scale, bars, line, svg};

@@ -1,4 +1,4 @@
-//! Numbers to text for a terminal, each ending in a newline.
+//! Numbers to text for a terminal. Each text ends in a newline.
 
 mod choose;
 mod compare;

@@ -1,4 +1,4 @@
-//! A run: the verdict first, then a month table, then what lies behind it.
+//! A run: the verdict first, then a table of months, then the details.
 
 use super::screen::{Screen, WATER};
 use super::wrap::{cut, pad, right};

@@ -1,4 +1,4 @@
-//! A weather file, and sampled years against it, for a terminal.
+//! A weather file, and sampled years compared with it, for a terminal.
 
 use super::screen::Screen;
 use super::wrap::{cut, right};

@@ -1,4 +1,4 @@
-//! Words and figures for one design held against another, shared by terminal and page.
+//! Words and figures for one design compared with another, shared by terminal and page.
 
 use super::names::{month_short, trials};
 use crate::report::number::{self, NOT_COMPUTABLE};
