@@ -19,7 +19,7 @@ pub struct Args {
     /// Design files
     #[arg(required = true, value_name = "DESIGN")]
     designs: Vec<PathBuf>,
-    /// Also rank single changes to each design, and show them in part 7 of its page
+    /// Also rank single changes to each design, and show the ranking in its page
     #[arg(long)]
     remedies: bool,
     #[command(flatten)]

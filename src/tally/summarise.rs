@@ -234,9 +234,9 @@ fn battery_summary(b: &BatteryTally, layout: &SeasonLayout, trials: u64) -> Opti
     let calendar = b.calendar_life_y.mean();
     let by_cycles = (used.mean > 0.0).then(|| 1.0 / used.mean);
     let (life_years, ends_by) = match (by_cycles, calendar) {
-        (Some(cycles), Some(calendar)) if cycles < calendar => (Some(cycles), Some("cycles")),
-        (_, Some(calendar)) => (Some(calendar), Some("calendar")),
-        (Some(cycles), None) => (Some(cycles), Some("cycles")),
+        (Some(cycles), Some(calendar)) if cycles < calendar => (Some(cycles), Some(LifeEnd::Cycles)),
+        (_, Some(calendar)) => (Some(calendar), Some(LifeEnd::Calendar)),
+        (Some(cycles), None) => (Some(cycles), Some(LifeEnd::Cycles)),
         (None, None) => (None, None),
     };
     let weeks = b.sunset.iter().zip(&b.low).zip(layout.days.chunks(7)).map(|((sunset, low), days)| {
@@ -262,7 +262,7 @@ fn battery_summary(b: &BatteryTally, layout: &SeasonLayout, trials: u64) -> Opti
         cycle_depth_histogram: b.half_cycles.iter().map(|&h| 0.5 * h as f64 / n).collect(),
         life_used_per_year: used,
         life_years,
-        life_ends_by: ends_by.map(str::to_owned),
+        life_ends_by: ends_by,
         weeks: weeks.collect::<Option<_>>()?,
         spilled_ah_per_day: mean(&b.spilled_ah, per_day(layout))?,
         too_cold_h_per_year: mean(&b.too_cold_h, 1.0)?,

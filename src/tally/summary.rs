@@ -199,6 +199,26 @@ pub struct Season {
     pub wish_dusk_run_min: f64,
 }
 
+/// What ends the life of a battery.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+#[serde(rename_all = "lowercase")]
+pub enum LifeEnd {
+    /// Cycles wear it out.
+    Cycles,
+    /// It ages on the shelf.
+    Calendar,
+}
+
+impl LifeEnd {
+    /// Key in JSON and CSV.
+    pub fn key(self) -> &'static str {
+        match self {
+            LifeEnd::Cycles => "cycles",
+            LifeEnd::Calendar => "calendar",
+        }
+    }
+}
+
 /// A mean and its standard error.
 #[derive(Clone, Copy, Debug, Serialize, Deserialize)]
 pub struct Estimate {
@@ -252,7 +272,7 @@ pub struct BatteryUse {
     /// Years until cycling or the calendar ends it, the earlier.
     pub life_years: Option<f64>,
     /// Which ends it: "cycles" or "calendar".
-    pub life_ends_by: Option<String>,
+    pub life_ends_by: Option<LifeEnd>,
     /// State of charge by week of the season, in order.
     pub weeks: Vec<WeekCharge>,
     /// Charge that the full battery could not take, Ah a day.

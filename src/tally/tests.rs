@@ -160,7 +160,7 @@ fn days_come_to_what_they_should() {
     assert!((b.equivalent_full_cycles_per_year.mean - 30.5).abs() < 1e-6);
     assert!((b.life_used_per_year.mean - 30.5 / 500.0).abs() < 1e-6);
     assert!((b.cycle_depth_histogram[9] - 61.0).abs() < 1e-9, "{:?}", b.cycle_depth_histogram);
-    assert_eq!((b.life_years, b.life_ends_by.as_deref()), (Some(8.0), Some("calendar")));
+    assert_eq!((b.life_years, b.life_ends_by), (Some(8.0), Some(super::summary::LifeEnd::Calendar)));
     assert_eq!(b.daily_depth.histogram[9], 122);
     assert_eq!((b.weeks.len(), b.weeks[0].low_p50, b.weeks[0].sunset_p50), (9, 0.5, 0.9));
 

@@ -2,6 +2,7 @@
 
 use super::cells::{Rows, number_cell, text_cell, yes_no};
 use crate::study::batch::BatchSummary;
+use crate::tally::summary::LifeEnd;
 
 /// `ranking.csv` of a batch: one design a row, the best first, then what is unfinished or failed.
 pub fn ranking(m: &BatchSummary) -> Vec<u8> {
@@ -47,7 +48,7 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
             &number_cell(d.dusk_run_min.and_then(|e| e.se)),
             &number_cell(d.dusk_run_meets_wish),
             &number_cell(d.battery_life_years),
-            d.battery_life_ends_by.as_deref().unwrap_or_default(),
+            d.battery_life_ends_by.map_or("", LifeEnd::key),
             &number_cell(d.price),
             yes_no(d.weather_invented),
             &d.warnings.len().to_string(),

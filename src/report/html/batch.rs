@@ -5,6 +5,7 @@ use super::parts::{Section, column_names, sections, untrusted};
 use crate::report::{number, words};
 use crate::study::batch::BatchSummary;
 use crate::study::batch::batch_summary::DesignRow;
+use crate::tally::summary::LifeEnd;
 use maud::{Markup, PreEscaped, html};
 
 const STYLE: &str = include_str!("sort.css");
@@ -156,10 +157,10 @@ fn row(d: &DesignRow, most: f64) -> Markup {
                     Some(years) => (number::fixed(years, usize::from(years < 3.0))),
                     None => "–",
                 }
-                @match d.battery_life_ends_by.as_deref() {
-                    Some("cycles") => small { "by cycling" },
-                    Some("calendar") => small { "by age" },
-                    _ => {}
+                @match d.battery_life_ends_by {
+                    Some(LifeEnd::Cycles) => small { "by cycling" },
+                    Some(LifeEnd::Calendar) => small { "by age" },
+                    None => {}
                 }
             }
             td data-key=(key(d.price)) { @match d.price { Some(p) => (number::fixed(p, 2)), None => "–" } }

@@ -3,7 +3,7 @@
 use super::names::{cause, ranked};
 use crate::report::number::{self, NOT_COMPUTABLE};
 use crate::tally::Summary;
-use crate::tally::summary::{DayCount, Estimate, Minutes, Month};
+use crate::tally::summary::{DayCount, Estimate, LifeEnd, Minutes, Month};
 use crate::units::dates::{self, MONTHS};
 
 /// Why most of a month's still days were still; if none were, why minutes went missing.
@@ -98,10 +98,10 @@ pub fn battery_verdict(s: &Summary) -> String {
     let Some(years) = b.life_years.filter(|y| y.is_finite()) else {
         return format!("The life of the battery is {NOT_COMPUTABLE}.");
     };
-    let by = match b.life_ends_by.as_deref() {
-        Some("cycles") => "; cycling wears it out",
-        Some("calendar") => "; age ends it before cycling does",
-        _ => "",
+    let by = match b.life_ends_by {
+        Some(LifeEnd::Cycles) => "; cycling wears it out",
+        Some(LifeEnd::Calendar) => "; age ends it before cycling does",
+        None => "",
     };
     format!("The battery should last {}{by}.", years_text(years))
 }

@@ -2,7 +2,7 @@
 
 use super::find::PassedOver;
 use crate::tally::Summary;
-use crate::tally::summary::Estimate;
+use crate::tally::summary::{Estimate, LifeEnd};
 use serde::Serialize;
 
 /// Schema name of the batch's `summary.json`.
@@ -51,8 +51,7 @@ pub struct DesignRow {
     /// Share of evenings that meet the wish.
     pub dusk_run_meets_wish: Option<f64>,
     pub battery_life_years: Option<f64>,
-    /// "cycles" or "calendar".
-    pub battery_life_ends_by: Option<String>,
+    pub battery_life_ends_by: Option<LifeEnd>,
     pub price: Option<f64>,
     pub weather_invented: bool,
     pub warnings: Vec<String>,
@@ -91,7 +90,7 @@ impl DesignRow {
             dusk_run_min: dusk.map(|m| Estimate { mean: m.mean, se: m.se }),
             dusk_run_meets_wish: dusk.map(|m| m.meets_wish),
             battery_life_years: s.battery.as_ref().and_then(|b| b.life_years),
-            battery_life_ends_by: s.battery.as_ref().and_then(|b| b.life_ends_by.clone()),
+            battery_life_ends_by: s.battery.as_ref().and_then(|b| b.life_ends_by),
             price: s.design.price,
             weather_invented: s.weather.invented,
             warnings: s.warnings.clone(),

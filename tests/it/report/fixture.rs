@@ -345,7 +345,7 @@ fn battery() -> BatteryUse {
         cycle_depth_histogram: cycles,
         life_used_per_year: est(0.061, 0.0002),
         life_years: Some(9.6),
-        life_ends_by: Some("calendar".to_owned()),
+        life_ends_by: Some(LifeEnd::Calendar),
         weeks: (0..31)
             .map(|w| {
                 let x = f64::from(w) / 30.0;
