@@ -36,11 +36,6 @@ pub fn extraterrestrial_w_m2(day: u32) -> f64 {
     1366.1 * (1.00011 + 0.034221 * c1 + 0.00128 * s1 + 0.000719 * c2 + 0.000077 * s2)
 }
 
-/// Kasten & Young 1989 relative air mass of a sun at an (apparent) zenith angle of at most 96°.
-pub fn kasten_young(zenith_deg: f64) -> f64 {
-    1.0 / (libm::cos(zenith_deg.to_radians()) + 0.50572 * pow(96.07995 - zenith_deg, -1.6364))
-}
-
 impl AirMass {
     /// Of a sun at a geometric elevation (`sin_elevation` >= 0) seen from `elevation_m` above the sea.
     pub fn new(sin_elevation: f64, elevation_m: f64) -> AirMass {

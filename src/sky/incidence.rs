@@ -6,39 +6,6 @@
 
 use crate::lanes::Lane;
 
-/// Share of a beam that gets through (1 at right angles): ASHRAE 93.
-pub fn ashrae(cos_incidence: f64, b0: f64) -> f64 {
-    if cos_incidence <= 0.0 { 0.0 } else { (1.0 - b0 * (1.0 / cos_incidence - 1.0)).max(0.0) }
-}
-
-/// Share of a beam that gets through 2 mm of glass (De Soto, Klein & Beckman 2006, eq. 13-14), at an
-/// incidence angle in rad. What b0 = 0.05 is held against.
-pub fn glass(incidence_rad: f64) -> f64 {
-    // Refractive index, extinction 1/m, thickness m.
-    const N: f64 = 1.526;
-    const K: f64 = 4.0;
-    const L: f64 = 0.002;
-    let straight = libm::exp(-K * L) * (1.0 - ((N - 1.0) / (N + 1.0)) * ((N - 1.0) / (N + 1.0)));
-    if incidence_rad < 1e-6 {
-        return 1.0;
-    }
-    let refracted = libm::asin(libm::sin(incidence_rad) / N);
-    let (minus, plus) = (refracted - incidence_rad, refracted + incidence_rad);
-    let ratio = |f: fn(f64) -> f64| (f(minus) / f(plus)) * (f(minus) / f(plus));
-    let reflected = 0.5 * (ratio(libm::sin) + ratio(libm::tan));
-    libm::exp(-K * L / libm::cos(refracted)) * (1.0 - reflected) / straight
-}
-
-/// Effective incidence angle of sky light on a plane tilted 0..=90°, ° (Brandemuehl & Beckman 1980).
-pub fn sky_angle_deg(tilt_deg: f64) -> f64 {
-    59.7 - 0.1388 * tilt_deg + 0.001497 * tilt_deg * tilt_deg
-}
-
-/// Effective incidence angle of ground light, alike.
-pub fn ground_angle_deg(tilt_deg: f64) -> f64 {
-    90.0 - 0.5788 * tilt_deg + 0.002693 * tilt_deg * tilt_deg
-}
-
 /// Beam on a plane after the loss, as a share of the beam at right angles.
 #[inline(always)]
 pub fn beam_share<V: Lane>(cos_incidence: V, b0: V) -> V {
@@ -70,6 +37,21 @@ pub fn ground_share<V: Lane>(cos_tilt: V, sin_tilt: V, b0: V) -> V {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// Share of a beam that gets through (1 at right angles): ASHRAE 93.
+    fn ashrae(cos_incidence: f64, b0: f64) -> f64 {
+        if cos_incidence <= 0.0 { 0.0 } else { (1.0 - b0 * (1.0 / cos_incidence - 1.0)).max(0.0) }
+    }
+
+    /// Effective incidence angle of sky light on a plane tilted 0..=90°, ° (Brandemuehl & Beckman 1980).
+    fn sky_angle_deg(tilt_deg: f64) -> f64 {
+        59.7 - 0.1388 * tilt_deg + 0.001497 * tilt_deg * tilt_deg
+    }
+
+    /// Effective incidence angle of ground light, alike.
+    fn ground_angle_deg(tilt_deg: f64) -> f64 {
+        90.0 - 0.5788 * tilt_deg + 0.002693 * tilt_deg * tilt_deg
+    }
 
     #[test]
     fn the_fits_follow_the_effective_angles() {

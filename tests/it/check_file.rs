@@ -61,7 +61,7 @@ impl Check {
 
     /// Says which part of the file is compared, and in what measure, where one file serves several tests.
     pub fn part(mut self, part: &str) -> Check {
-        self.part = format!("({part})").replace(' ', "_");
+        self.part = format!("{part}: ");
         self
     }
 
@@ -86,11 +86,18 @@ impl Check {
         self
     }
 
-    /// Prints `published FILE rows=N tol=T worst=W` (the part after the file name, in brackets) and fails if nothing was compared or W is above T.
-    pub fn report(&self, tolerance: f64) {
+    /// Fails if nothing was compared or the largest error is above the tolerance (both in `unit`), and holds the table
+    /// of the folder to what was compared.
+    pub fn report(&self, tolerance: f64, unit: &str) {
         assert!(self.compared > 0, "{}: nothing was compared", self.name);
-        assert!(self.worst <= tolerance, "{}: {} is off by {:e}", self.name, self.worst_at, self.worst);
-        in_table(&self.name, &self.part, self.compared, tolerance, self.worst);
+        assert!(
+            self.worst <= tolerance,
+            "{}: {} is off by {:e} {unit}",
+            self.name,
+            self.worst_at,
+            self.worst
+        );
+        in_table(&self.name, &self.part, self.compared, tolerance, self.worst, unit);
     }
 }
 
@@ -127,19 +134,20 @@ pub fn open_json(name: &str) -> serde_json::Value {
     json
 }
 
-/// Prints and checks values from [`open_json`] as [`Check::report`] does.
-pub fn report_json(name: &str, errors: &[f64], tolerance: f64) {
+/// Checks values from [`open_json`] as [`Check::report`] does.
+pub fn report_json(name: &str, errors: &[f64], tolerance: f64, unit: &str) {
     let worst = errors.iter().fold(0.0f64, |w, e| w.max(e.abs()));
     assert!(!errors.is_empty() && errors.iter().all(|e| e.abs() <= tolerance), "{name}: off by {worst:e}");
-    in_table(name, "", errors.len(), tolerance, worst);
+    in_table(name, "", errors.len(), tolerance, worst, unit);
 }
 
 /// Prints what a check came to, and holds the line of its file in the folder's table to it: rows and tolerance exactly;
 /// the largest error, stated to one digit, may be beaten, and missed where it is small beside the tolerance.
-fn in_table(name: &str, part: &str, rows: usize, tolerance: f64, worst: f64) {
-    let part = if part.is_empty() { String::new() } else { format!("{part} ") };
-    let entry = format!("{part}{rows} rows, {tolerance:e}, {worst:.0e}");
-    println!("{name} {entry}");
+fn in_table(name: &str, part: &str, rows: usize, tolerance: f64, worst: f64, unit: &str) {
+    let rows = if rows == 1 { "1 row".to_owned() } else { format!("{rows} rows") };
+    let begin = format!("{part}{rows}, allowed {} {unit}, largest ", figure(tolerance));
+    let entry = format!("{begin}{}", figure(format!("{worst:.0e}").parse().unwrap()));
+    println!("{name} | {entry}");
     let (folder, file) = name.split_once('/').expect("a folder and a file");
     let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests").join(folder).join("README.md");
     let table = std::fs::read_to_string(&path).unwrap();
@@ -147,10 +155,10 @@ fn in_table(name: &str, part: &str, rows: usize, tolerance: f64, worst: f64) {
         .lines()
         .find(|l| l.starts_with(&format!("| `{file}` |")))
         .unwrap_or_else(|| panic!("{} has no line for {file}", path.display()));
-    let (_, cell) = line.trim_end_matches(" |").rsplit_once(" | ").expect("a row of three cells");
+    let (_, cell) = line.trim_end_matches(" |").rsplit_once(" | ").expect("a row of cells");
     let stated = cell
         .split("; ")
-        .find_map(|e| e.strip_prefix(&format!("{part}{rows} rows, {tolerance:e}, "))?.parse::<f64>().ok())
+        .find_map(|e| e.strip_prefix(&begin)?.parse::<f64>().ok())
         .unwrap_or_else(|| panic!("{} says of {file}: {cell}\nit is now: {entry}", path.display()));
     assert!(
         worst <= 2.0 * stated || worst <= 0.1 * tolerance,
@@ -158,19 +166,56 @@ fn in_table(name: &str, part: &str, rows: usize, tolerance: f64, worst: f64) {
     );
 }
 
-/// The table of checks of a folder names every file there is, and no other.
-pub fn table_is_complete(folder: &str) {
+/// A figure as one reads it: small ones with an exponent.
+fn figure(value: f64) -> String {
+    if value == 0.0 || value >= 1e-4 { format!("{value}") } else { format!("{value:e}") }
+}
+
+/// Holds the folder's README and its data to each other: the table names every file and no other; the head of each file
+/// begins with how its values came about (`origins`), and the table repeats that, and whether any of it is from memory.
+pub fn folder_is_in_order(folder: &str, origins: &[&str]) {
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests").join(folder);
     let table = std::fs::read_to_string(folder.join("README.md")).unwrap();
-    let mut listed: Vec<&str> =
-        table.lines().filter_map(|l| l.strip_prefix("| `")?.split('`').next()).collect();
+    let rows: Vec<Vec<&str>> = table
+        .lines()
+        .filter_map(|l| l.strip_prefix("| `")?.strip_suffix(" |"))
+        .map(|l| l.split(" | ").collect())
+        .collect();
     let mut there: Vec<String> = std::fs::read_dir(folder.join("data"))
         .unwrap()
         .map(|e| e.unwrap().file_name().into_string().unwrap())
         .filter(|n| n.ends_with(".csv") || n.ends_with(".json"))
         .collect();
-    listed.sort_unstable();
     there.sort_unstable();
     assert!(!there.is_empty());
-    assert_eq!(listed, there);
+    let listed: Vec<&str> = rows.iter().map(|r| r[0].trim_end_matches('`')).collect();
+    assert_eq!(listed, there, "{}: files of the table, in order", folder.display());
+    for (file, row) in there.iter().zip(rows) {
+        assert_eq!(row.len(), 4, "{file}: a row of four cells");
+        let text = std::fs::read_to_string(folder.join("data").join(file)).unwrap();
+        let head: String = match file.ends_with(".json") {
+            true => open_json(&format!("{}/{file}", folder.file_name().unwrap().display()))["_comment"]
+                .as_str()
+                .unwrap()
+                .to_owned(),
+            false => {
+                text.lines().map_while(|l| l.strip_prefix('#')).map(str::trim).collect::<Vec<_>>().join("\n")
+            }
+        };
+        let origin = origins
+            .iter()
+            .find(|o| head.starts_with(**o))
+            .unwrap_or_else(|| panic!("{file}: the head begins with none of {origins:?}: {head}"));
+        assert!(
+            row[2].starts_with(&origin.to_lowercase()),
+            "{file}: {} in the table, {origin} in the file",
+            row[2]
+        );
+        let memory = |text: &str| text.to_lowercase().contains("from memory");
+        assert_eq!(memory(row[2]), memory(&head), "{file}: from memory or not");
+        // Letters in brackets would need a key.
+        for tag in ["(L)", "(S)", "(M)", "(P)", "(L,"] {
+            assert!(!head.contains(tag), "{file}: {tag} in its head");
+        }
+    }
 }

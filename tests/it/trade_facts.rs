@@ -1,9 +1,9 @@
 //! What any builder of such things has seen (common practice, no source), on an invented clear and an invented dull day.
-//! No rule in the plant states any of it.
+//! No rule in the plant states any of it; rest voltages are the exception.
 
 use crate::common::*;
-use stilldays::design::{Design, FedFirst, MountKind};
-use stilldays::plant::{Cause, DayTrace, TraceMinute};
+use stilldays::design::{Chemistry, Design, FedFirst, MountKind};
+use stilldays::plant::{Cause, DayTrace, TraceMinute, single_unit};
 
 fn day(design: &Design, weather: Day) -> DayTrace {
     let mut run = Run::new(design);
@@ -49,13 +49,47 @@ fn a_mount_without_a_battery_misses_the_morning_unless_it_is_fed_first() {
 #[test]
 fn a_small_battery_runs_into_dusk_and_stops_in_the_evening() {
     let mut design = with_battery();
-    let Some(b) = design.battery.as_mut() else { unreachable!("it has one") };
-    b.capacity_ah.nominal = 0.5;
-    let mut run = Run::new(&design);
-    let out = run.days(3, Day::Clear);
-    let dusk = out.dusk_run_min.0[0];
-    assert!(dusk > 10.0 && dusk < 119.0, "{dusk}");
-    assert!(out.cause_min[Cause::BatteryFlat as usize].0[0] > 0.0);
+    let mut dusk_min = |capacity_ah: f64| {
+        let Some(b) = design.battery.as_mut() else { unreachable!("it has one") };
+        b.capacity_ah.nominal = capacity_ah;
+        let mut run = Run::new(&design);
+        let out = run.days(3, Day::Clear);
+        assert!(out.cause_min[Cause::BatteryFlat as usize].0[0] > 0.0, "{capacity_ah} Ah: never flat");
+        out.dusk_run_min.0[0]
+    };
+    let dusk = [0.3, 0.45, 0.6].map(&mut dusk_min);
+    // A full battery empties into pump and standby: each 0.15 Ah (nine tenths of them left) buys as many minutes as they take
+    // that charge in, at the voltage of a battery half empty.
+    let takes_a = single_unit::pump(&nominal(&design), 6.5).0
+        + design.electronics.standby_current_a.nominal
+        + design.mount.standby_current_a.nominal;
+    let buys_min = 60.0 * 0.15 * 0.9 / takes_a;
+    for pair in dusk.windows(2) {
+        let more = pair[1] - pair[0];
+        assert!((more / buys_min - 1.0).abs() < 0.15, "{dusk:?} min, {buys_min} expected between");
+    }
+}
+
+/// What the trade goes by: rested voltage of a cell when full and at half, and of a lead-acid battery of six cells
+/// (12.6 to 12.8 V full, 12.1 to 12.3 V at half, below 12 V empty).
+#[test]
+fn rested_batteries_show_the_voltages_that_the_trade_knows() {
+    let volts = |chemistry, soc| single_unit::rest_volts(chemistry, soc);
+    for (chemistry, full, half) in [
+        (Chemistry::LithiumIon, 4.15..4.21, 3.6..3.8),
+        (Chemistry::LithiumIronPhosphate, 3.35..3.65, 3.25..3.35),
+        (Chemistry::LeadAcid, 12.6 / 6.0..12.8 / 6.0, 12.1 / 6.0..12.3 / 6.0),
+        (Chemistry::NickelMetalHydride, 1.35..1.45, 1.2..1.3),
+    ] {
+        assert!(full.contains(&volts(chemistry, 1.0)), "{chemistry:?} full: {}", volts(chemistry, 1.0));
+        assert!(half.contains(&volts(chemistry, 0.5)), "{chemistry:?} half: {}", volts(chemistry, 0.5));
+        // More charge, more voltage: a charger can tell.
+        for step in 0..100 {
+            let (less, more) = (f64::from(step) / 100.0, f64::from(step + 1) / 100.0);
+            assert!(volts(chemistry, less) < volts(chemistry, more), "{chemistry:?} at {less}");
+        }
+    }
+    assert!(6.0 * volts(Chemistry::LeadAcid, 0.0) < 12.0);
 }
 
 #[test]

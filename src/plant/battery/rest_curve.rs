@@ -3,10 +3,11 @@
 use crate::design::Chemistry;
 use crate::lanes::Lane;
 
-/// States of charge of the rest curves, share (table 07d).
+/// States of charge of the rest curves, share.
 const SOC: [f64; 13] = [0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0];
 
-/// Rested open-circuit voltage of one cell at 25 °C, V, at [`SOC`]: composite of handbook curves (common practice).
+/// Rested open-circuit voltage of one cell at 25 °C, V, at [`SOC`]: own composite of handbook curves, from
+/// memory (common practice, no source). `tests/it/trade_facts.rs` holds them to what the trade goes by.
 const fn rest_volts(chemistry: Chemistry) -> [f64; 13] {
     match chemistry {
         Chemistry::LithiumIon => [3.0, 3.35, 3.45, 3.55, 3.6, 3.64, 3.69, 3.78, 3.88, 3.98, 4.08, 4.13, 4.19],

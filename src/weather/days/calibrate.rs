@@ -1,8 +1,7 @@
 //! The tilt that gives a chain the wanted variability.
 //!
-//! A typical year's months were chosen to be average, so a chain of its days alone gives back about 80 %
-//! of the variability of months and 56 % of that of years (twelve Dutch records,
-//! `tests/published/data/10k_resampled_typical_year.csv`). The tilt of [`super::chain`] adds the rest.
+//! A typical year's months were chosen to be average, so a chain of its days alone gives back some 62 %
+//! of the variability of months and 57 % of that of years (a Dutch record, `tests/it/published/left_out_record.rs`). The tilt of [`super::chain`] adds the rest.
 //! Its strength is found for each site when the sampler is built:
 //! - the constant part of the tilt from the *means* (`means.rs`), which stay those of the file;
 //! - the rest from the *variability* of `YEARS` years of the chain drawn from a fixed seed, at a few strengths: variances add.

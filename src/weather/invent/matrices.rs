@@ -2,8 +2,8 @@
 //!
 //! Aguiar, Collares-Pereira & Conde 1988, "Simple procedure for generating sequences of daily
 //! radiation values using a library of Markov transition matrices", Solar Energy 40:269-279.
-//! Taken from a public copy of the printed table, compared by eye with a second; `tests/published/data/10a…`
-//! holds the numbers once more and a test compares them.
+//! Copied from a public transcription of the printed table and compared by eye with a second one; where they stand was not
+//! written down. `tests/it/computed/markov.rs` holds what each matrix settles to, which shows a change of any number.
 
 /// States of a matrix: ten equal steps between [`Class::k_min`] and [`Class::k_max`].
 pub const STATES: usize = 10;

@@ -51,7 +51,7 @@ fn lifetimes_of_two_wells() {
             relative(hours * 3600.0, l.number("lifetime_s")),
         )]
     });
-    check.report(1e-6);
+    check.report(1e-6, "of the value");
 }
 
 #[test]
@@ -65,7 +65,7 @@ fn capacity_of_two_wells_against_the_current() {
             (format!("Ah at {amps} A"), relative(hours * amps, l.number("delivered_Ah"))),
         ]
     });
-    check.report(1e-9);
+    check.report(1e-9, "of the value");
 }
 
 #[test]
@@ -94,7 +94,7 @@ fn charging_tapers_at_constant_voltage() {
             ("current over the largest".into(), (amps - n("I_cv_end")) / n("Icc_A")),
         ]
     });
-    check.report(1e-3);
+    check.report(1e-3, "of full or of the largest current");
 }
 
 /// The motor of 08d: V = R I + k w, k I = T_f + b w².
@@ -152,7 +152,7 @@ fn a_brushed_pump_on_a_panel() {
             wrong(single_unit::pump_on_panel::<f64>(&design, &cells, true).2, "runs_if_already_turning"),
         ]
     });
-    check.report(0.0);
+    check.report(0.0, "answers");
 
     let mut check = Check::open("computed/08d_direct_coupled.csv").part("operating point");
     check.compare(|l| {
@@ -169,7 +169,7 @@ fn a_brushed_pump_on_a_panel() {
             (format!("head at {at}, of 1.8 m"), (head_m - l.number("head_m")) / 1.8),
         ]
     });
-    check.report(5e-3);
+    check.report(5e-3, "of the value");
 }
 
 #[test]
@@ -190,7 +190,7 @@ fn a_brushed_pump_starts_at_a_higher_sun_than_it_stops() {
     };
     let errors = [("G_start_Wm2", false), ("G_stop_Wm2", true)]
         .map(|(name, turning)| relative(least(turning), file[name].as_f64().expect("a number")));
-    crate::check_file::report_json("computed/08f_thresholds.json", &errors, 1e-6);
+    crate::check_file::report_json("computed/08f_thresholds.json", &errors, 1e-6, "of the value");
 }
 
 #[test]
@@ -200,7 +200,7 @@ fn jets_of_a_nozzle() {
         let jet_m = single_unit::jet_height_m(l.number("H_m"), l.number("d_mm"), l.number("Cv"));
         vec![(format!("{} m, {} mm", l.text("H_m"), l.text("d_mm")), relative(jet_m, l.number("h_lueger_m")))]
     });
-    check.report(1e-9);
+    check.report(1e-9, "of the value");
 }
 
 #[test]
@@ -230,5 +230,5 @@ fn days_until_a_basin_is_low() {
         let found = whole as f64 + lost[whole] / scaled;
         vec![(format!("{usable_l} L"), relative(found, refill_days))]
     });
-    check.report(1e-9);
+    check.report(1e-9, "of the value");
 }

@@ -1,32 +1,45 @@
-//! Links 10c to 10n: the kernel of the chain, the laws of clouds, the amplitude of an hour, and the
-//! figures behind the default spread of years. (10g, clear-sky indices by okta, has no place here: the
-//! file's own beam and diffuse set the levels.)
+//! The kernel of the chain, the laws of clouds, the amplitude of an hour, and hours split into minutes.
 
 use crate::check_file::{Check, relative};
 use rand::RngExt;
 use stilldays::seed::{Purpose, stream};
-use stilldays::weather::days::neighbours::neighbours_for;
+use stilldays::weather::days::neighbours::{Neighbours, neighbours_for};
+use stilldays::weather::days::pool::{Donor, DonorPool};
 use stilldays::weather::minutes::amplitude;
 use stilldays::weather::minutes::cloud_laws::{CLOUD_LAWS, chord_m};
 use stilldays::weather::minutes::clouds::{self, CloudState};
 use stilldays::weather::minutes::split::largest_index;
 use stilldays::weather::quantile_table::NORMAL;
 
+/// The chain's own weights, of a pool of thirty years of days.
 #[test]
 fn kernel() {
+    let donors = (0..30 * 365_u32)
+        .map(|i| Donor {
+            file: 0,
+            day_of_year: (i % 365) as u16,
+            index: 0.2 + 0.6 * f64::from(i * 7919 % 1000) / 1000.0,
+            air_c: 10.0,
+            wind_m_s: 2.0,
+        })
+        .collect();
+    let pool = DonorPool::from_daily(donors, vec![5000.0; 365]);
+    let table = Neighbours::new(&pool);
+    // ±15 days of thirty years.
+    assert_eq!(table.k, neighbours_for(31 * 30));
     let mut check = Check::open("computed/10c_knn_kernel.csv");
     check.compare(|row| {
         let k = neighbours_for(row.number("n") as usize);
-        let sum: f64 = (1..=k).map(|j| 1.0 / j as f64).sum();
-        let weight = |j: usize| 1.0 / j as f64 / sum;
         assert_eq!(k as f64, row.number("k"));
+        let sum: f64 = table.kernel[..k].iter().sum();
+        let weight = |j: usize| table.kernel[j - 1] / sum;
         vec![
             ("w1".into(), relative(weight(1), row.number("w1"))),
             ("w2".into(), relative(weight(2), row.number("w2"))),
             ("wk".into(), relative(weight(k), row.number("wk"))),
         ]
     });
-    check.report(1e-12);
+    check.report(1e-12, "of the value");
 }
 
 #[test]
@@ -36,7 +49,7 @@ fn chords() {
         Ok(u) => vec![(format!("u {u}"), relative(chord_m(u), row.number("chord_m_or_share")))],
         Err(_) => vec![],
     });
-    check.report(1e-9);
+    check.report(1e-9, "of the value");
 
     let mut check = Check::open("computed/10n_chord_micro.csv");
     check.compare(|row| {
@@ -46,11 +59,11 @@ fn chords() {
             ("seconds".into(), relative(chord / 6.0, row.number("seconds"))),
         ]
     });
-    check.report(1e-9);
+    check.report(1e-9, "of the value");
 
     // The table the clouds are drawn from: quantiles from the short end; what it leaves out is the tail
     // beyond its last entry, which no hour can hold.
-    let mut check = Check::open("computed/10d_cloud_chord.csv").part("table, relative");
+    let mut check = Check::open("computed/10d_cloud_chord.csv").part("table");
     check.compare(|row| match row.text("u_or_label").parse::<f64>() {
         Ok(u) if (0.1..=0.99).contains(&u) => {
             let entry = CLOUD_LAWS.chord_m.at(((1.0 - u) * 4_294_967_295.0) as u32);
@@ -58,12 +71,12 @@ fn chords() {
         }
         _ => vec![],
     });
-    check.report(0.01);
+    check.report(0.01, "of the value");
 }
 
 #[test]
 fn speeds() {
-    let mut check = Check::open("computed/10e_cloud_speed.csv").part("table, relative");
+    let mut check = Check::open("computed/10e_cloud_speed.csv").part("table");
     let table = CLOUD_LAWS.speed_m_s.entries();
     let n = table.len() as f64;
     let mean = table.iter().sum::<f64>() / n;
@@ -76,7 +89,7 @@ fn speeds() {
         };
         vec![(row.text("p").into(), relative(ours, row.number("speed_ms")))]
     });
-    check.report(0.01);
+    check.report(0.01, "of the value");
 }
 
 #[test]
@@ -95,7 +108,7 @@ fn amplitude_of_an_hour() {
         }
         errors
     });
-    check.report(1e-6);
+    check.report(1e-6, "of 1");
 }
 
 #[test]
@@ -105,17 +118,17 @@ fn bound_of_the_index() {
         let up = libm::cos(row.number("zenith").to_radians());
         vec![("bound".into(), relative(largest_index(up), row.number("kc_max")))]
     });
-    check.report(1e-9);
+    check.report(1e-9, "of the value");
 }
 
 /// Standard deviations of the clear-sky index within an hour and switches of sun and cloud, over many hours, against
-/// the published Monte Carlo (1,500 hours each). Ours differ in how an hour's ends are set (theirs are cut at random from a
+/// a Monte Carlo (1,500 hours each). Ours differ in how an hour's ends are set (theirs are cut at random from a
 /// circle of clouds, ours go on from the hour before): 8 % instead of their 5 %.
 #[test]
 fn hours_split_into_minutes() {
     const HOURS: usize = 6000;
-    let mut sds = Check::open("computed/10m_downscale_demo.csv").part("sd of 1 and 5 minutes, relative");
-    let mut switches = Check::open("computed/10m_downscale_demo.csv").part("switches, relative");
+    let mut sds = Check::open("computed/10m_downscale_demo.csv").part("sd of 1 and 5 minutes");
+    let mut switches = Check::open("computed/10m_downscale_demo.csv").part("switches");
     let mut errors = Vec::new();
     sds.compare(|row| {
         let f = row.number("f_sunlit");
@@ -152,13 +165,13 @@ fn hours_split_into_minutes() {
             (format!("{name}, sd5"), relative(sd_5, row.number("sd5"))),
         ]
     });
-    sds.report(0.08);
+    sds.report(0.08, "of the value");
     let mut errors = errors.into_iter();
     switches.compare(|_| errors.next().into_iter().collect());
-    switches.report(0.08);
+    switches.report(0.08, "of the value");
 
     // The fit that decides how far clouds are shrunk, at the speed it was made for.
-    let mut fit = Check::open("computed/10m_downscale_demo.csv").part("fit of the switching sd, relative");
+    let mut fit = Check::open("computed/10m_downscale_demo.csv").part("fit of the switching sd");
     fit.compare(|row| {
         if row.number("v_ms") != 5.76 {
             return vec![];
@@ -167,7 +180,7 @@ fn hours_split_into_minutes() {
         let levels = row.number("k_out") - row.number("k_obs");
         vec![(format!("f {f}"), relative(levels * amplitude::switching_sd(f), row.number("sd5")))]
     });
-    fit.report(0.02);
+    fit.report(0.02, "of the value");
 }
 
 fn sd(values: &[f64]) -> f64 {

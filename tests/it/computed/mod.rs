@@ -5,18 +5,18 @@
 mod battery_pump;
 mod clear_sky;
 mod clouds;
-mod cycles;
+pub mod cycles;
 mod markov;
 mod plane;
 mod plant_links;
 mod pointing;
 mod sky_radiance;
 mod statistics;
-mod sun;
+pub mod sun;
 mod tracking_gain;
 mod turbidity;
 
 #[test]
-fn the_table_of_checks_is_complete() {
-    crate::check_file::table_is_complete("computed");
+fn the_folder_is_in_order() {
+    crate::check_file::folder_is_in_order("computed", &["Computed", "From the formula", "Simulated"]);
 }

@@ -4,23 +4,8 @@
 use libm::{acos, cos, exp, sin, sincos};
 use std::f64::consts::{FRAC_PI_2, PI};
 
-/// Gradation and indicatrix parameters a..e.
+/// Parameters a..e of the all-weather sky: of its gradation (a, b) and its indicatrix (c, d, e).
 pub type Parameters = [f64; 5];
-
-/// CIE standard general sky (ISO 15469:2004): radiance relative to the zenith's.
-pub fn cie(p: Parameters, sun_zenith: f64, zenith: f64, azimuth_from_sun: f64) -> f64 {
-    let [a, b, c, d, e] = p;
-    // Towards the horizon exp(b/cos) goes to 0.
-    let gradation = |z: f64| 1.0 + a * exp(b / cos(z).max(1e-12));
-    let f = |chi: f64| 1.0 + c * (exp(d * chi) - exp(d * FRAC_PI_2)) + e * cos(chi) * cos(chi);
-    let chi = angle(sun_zenith, zenith, azimuth_from_sun);
-    f(chi) * gradation(zenith) / (f(sun_zenith) * gradation(0.0))
-}
-
-/// Type 16, the traditional overcast sky.
-pub fn traditional_overcast(zenith: f64) -> f64 {
-    (1.0 + 2.0 * cos(zenith)) / 3.0
-}
 
 /// Perez, Seals & Michalsky 1993 all-weather sky, up to a factor.
 pub fn perez_1993(p: Parameters, sun_zenith: f64, zenith: f64, azimuth_from_sun: f64) -> f64 {

@@ -1,7 +1,7 @@
-//! Turbidity and instant of the hours, from two published typical years.
+//! Turbidity and instant of the hours, from two typical years.
 //!
-//! The published values take all rows of a file for rows of one year. It is not named; of 1985 to
-//! 2026 only 2001 gives both published closure errors, so 2001 it is. (The program itself keeps the
+//! The computed values take all rows of a file for rows of one year. It is not named; of 1985 to
+//! 2026 only 2001 gives both closure errors, so 2001 it is. (The program itself keeps the
 //! year of each row, which brings the errors down to 1.2 and 0.6 W/m².)
 
 use crate::check_file::Check;
@@ -47,18 +47,18 @@ fn instant_of_the_hours() {
     assert_eq!(closures.len(), 2);
     let of = |row: &str| closures.iter().find(|c| c.0 == row);
 
-    let mut offsets = Check::open("computed/02d_timestamp_closure.csv");
+    let mut offsets = Check::open("computed/02d_timestamp_closure.csv").part("offset");
     offsets.compare(|row| {
         let Some((_, file, closure, bright, own)) = of(row.text("file")) else { return Vec::new() };
         assert_eq!(*bright as f64, row.number("hours_used"), "{file}");
-        let published = row.number("best_mid_offset_min");
+        let theirs = row.number("best_mid_offset_min");
         vec![
-            (format!("offset of {file}, min"), closure.offset_min - published),
-            (format!("offset of {file} by the year of each row, min"), own.offset_min - published),
+            (format!("offset of {file}, min"), closure.offset_min - theirs),
+            (format!("offset of {file} by the year of each row, min"), own.offset_min - theirs),
         ]
     });
-    offsets.report(0.0);
-    let mut errors = Check::open("computed/02d_timestamp_closure.csv");
+    offsets.report(0.0, "min");
+    let mut errors = Check::open("computed/02d_timestamp_closure.csv").part("closure");
     errors.compare(|row| {
         let Some((_, file, closure, ..)) = of(row.text("file")) else { return Vec::new() };
         vec![
@@ -69,7 +69,7 @@ fn instant_of_the_hours() {
             ),
         ]
     });
-    errors.report(0.02);
+    errors.report(0.02, "W/m2");
 }
 
 /// Errors of the months of the two files.
@@ -81,25 +81,25 @@ fn turbidity(column: &str, by: FittedTo) -> Check {
             Some((row, file, turbidity::by_month(&year.hours, &sun, year.place.elevation_m, -30.0, by)))
         })
         .collect();
-    let mut check = Check::open("computed/02c_turbidity_fit.csv");
+    let mut check = Check::open("computed/02c_turbidity_fit.csv").part(column);
     check.compare(|row| {
         let Some((_, file, fitted)) = files.iter().find(|f| f.0 == row.text("file")) else {
             return Vec::new();
         };
         let month = row.number("month") as usize;
-        let published = row.number(column);
-        assert_eq!(published.is_nan(), fitted[month - 1].is_none(), "{file} month {month}");
-        fitted[month - 1].map(|t| (format!("{file} month {month}"), t - published)).into_iter().collect()
+        let theirs = row.number(column);
+        assert_eq!(theirs.is_nan(), fitted[month - 1].is_none(), "{file} month {month}");
+        fitted[month - 1].map(|t| (format!("{file} month {month}"), t - theirs)).into_iter().collect()
     });
     check
 }
 
 #[test]
 fn turbidity_from_beam() {
-    turbidity("TL_from_dni", FittedTo::Dni).report(0.03);
+    turbidity("TL_from_dni", FittedTo::Dni).report(0.03, "of turbidity");
 }
 
 #[test]
 fn turbidity_from_global() {
-    turbidity("TL_from_ghi", FittedTo::Ghi).report(0.05);
+    turbidity("TL_from_ghi", FittedTo::Ghi).report(0.05, "of turbidity");
 }

@@ -7,11 +7,12 @@
 //! seeds none fails it, so a seed fails by chance in less than 3 of 100 (with 95 % confidence). The limits
 //! are far from chance but for the P90 of the runs below 0.3: 14 or 15 days (whole ones, as likely), 14.1 in the record.
 
+use crate::check_file::Check;
 use flate2::read::GzDecoder;
 use std::io::Read;
 use stilldays::design::YearSpread;
 use stilldays::sky::{Calendar, Place};
-use stilldays::weather::days::calibrate::calibrate;
+use stilldays::weather::days::calibrate::{RECORD_OVER_TYPICAL, calibrate};
 use stilldays::weather::days::chain::Chain;
 use stilldays::weather::days::pool::{Donor, DonorPool};
 use stilldays::weather::days::variability::{self, Variability};
@@ -19,6 +20,8 @@ use stilldays::weather::days::variability::{self, Variability};
 const DE_BILT: Place =
     Place { latitude_deg: 52.10, longitude_deg: 5.18, elevation_m: 2.0, utc_offset_h: 1.0 };
 const RECORD: &[u8] = include_bytes!("../../data/de-bilt-1980-2019.csv.gz");
+const MONTHS: [&str; 12] =
+    ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
 const SIMULATED: u64 = 500;
 
 /// Clearness of each day, year by year, 29 February left out.
@@ -216,4 +219,102 @@ fn a_chain_on_one_typical_year_gives_back_the_record() {
     assert!((r_own - r_real).abs() < 0.05, "lag 1: {r_own} against {r_real}");
     assert!((mean - 1.0).abs() < 0.01, "mean {mean}");
     assert!(runs_off <= 1.0, "longest runs off by {runs_off} days");
+}
+
+/// The default spread is the mean of twelve stations (rounded to four digits), and the share that a typical year loses of the
+/// likeness of neighbouring days the mean over them: where the figures in the program come from.
+#[test]
+fn defaults_are_the_means_of_the_stations() {
+    let mut check = Check::open("published/10i_interannual_cov.csv");
+    let mean = |column: &str| {
+        let rows = check.lines();
+        rows.iter().map(|r| r.number(column)).sum::<f64>() / rows.len() as f64
+    };
+    let mut errors: Vec<(String, f64)> = MONTHS
+        .iter()
+        .zip(variability::TEMPERATE.monthly)
+        .map(|(m, ours)| ((*m).to_owned(), ours - mean(&format!("cov_{m}"))))
+        .collect();
+    errors.push(("year".into(), variability::TEMPERATE.annual - mean("cov_annual_detrended")));
+    let mut errors = Some(errors);
+    check.compare(|_| errors.take().unwrap_or_default());
+    check.report(1e-4, "of the mean");
+
+    let mut check = Check::open("published/10l_daily_persistence.csv");
+    let sum = |column: &str| check.lines().iter().map(|r| r.number(column)).sum::<f64>();
+    let ratio = sum("r1_record") / sum("r1_typical");
+    let mut errors = Some(vec![("ratio".to_owned(), RECORD_OVER_TYPICAL - ratio)]);
+    check.compare(|_| errors.take().unwrap_or_default());
+    check.report(0.01, "of 1");
+}
+
+/// And they hold for a thirteenth. Forty years know a month's coefficient of variation to 11 %, the mean of twelve months to
+/// some 4 %, that of the year to 11 %; three of that.
+#[test]
+fn defaults_hold_for_the_record_left_out() {
+    let site = site();
+    let record = record(&site);
+    let sums: Vec<[f64; 12]> = record.years.iter().map(|y| month_sums(y, &site)).collect();
+    let real = Variability::of_sums(&sums);
+    let ratio =
+        real.monthly.iter().zip(variability::TEMPERATE.monthly).map(|(a, b)| a / b).sum::<f64>() / 12.0;
+    let annual = detrended(&sums) / variability::TEMPERATE.annual;
+    println!("record over default: months {ratio:.3}, year {annual:.3}");
+    assert!((ratio - 1.0).abs() < 0.12, "months {ratio}");
+    assert!((annual - 1.0).abs() < 0.33, "year {annual}");
+}
+
+/// Without a default spread, a chain on one typical year gives back some 62 % of the spread of months and
+/// 57 % of that of years.
+#[test]
+fn what_one_typical_year_hides() {
+    let site = site();
+    let record = record(&site);
+    let typical = typical_year(&record, &site);
+    let sums =
+        |years: &[Vec<f64>]| -> Vec<[f64; 12]> { years.iter().map(|y| month_sums(y, &site)).collect() };
+    let real = sums(&record.years);
+    let (recorded, alone) = (
+        Variability::of_sums(&real),
+        Variability::of_sums(&sums(&simulate(&typical, &site, YearSpread::None))),
+    );
+    let months = alone.monthly.iter().zip(&recorded.monthly).map(|(a, b)| a / b).sum::<f64>() / 12.0;
+    let year = alone.annual / detrended(&real);
+    println!("left without a default spread: months {months:.3}, year {year:.3}");
+    assert!((0.55..0.70).contains(&months), "{months}");
+    assert!((0.50..0.65).contains(&year), "{year}");
+}
+
+/// Sampled years have the dark spells of the stations' records: median and P90 of the longest of a year lie
+/// within the range of the stations, or within a day of it.
+#[test]
+fn dark_spells_of_the_stations() {
+    let site = site();
+    let typical = typical_year(&record(&site), &site);
+    let sampled = simulate(&typical, &site, YearSpread::Default);
+    let mut check = Check::open("published/10j_dark_spells.csv").part("outside the stations' range");
+    let all: Vec<[f64; 3]> =
+        check.lines().iter().map(|l| ["KT_threshold", "median", "p90"].map(|c| l.number(c))).collect();
+    check.compare(|l| {
+        let below = l.number("KT_threshold");
+        let runs = longest_runs(&sampled, below);
+        (1..3)
+            .map(|k| {
+                let (low, high) =
+                    range(&all.iter().filter(|r| r[0] == below).map(|r| r[k]).collect::<Vec<_>>());
+                (format!("longest run below {below}"), outside(runs[k - 1], low, high))
+            })
+            .collect()
+    });
+    check.report(1.0, "days");
+}
+
+/// The smallest and the largest.
+fn range(values: &[f64]) -> (f64, f64) {
+    values.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), &v| (low.min(v), high.max(v)))
+}
+
+/// How far a value lies outside of a range.
+fn outside(value: f64, low: f64, high: f64) -> f64 {
+    (low - value).max(value - high).max(0.0)
 }

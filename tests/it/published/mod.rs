@@ -1,11 +1,14 @@
 //! Results against values printed in a source or recorded by an instrument. Their data, and where each comes
 //! from, lie in `tests/published/`.
 
+mod cycles;
+mod evaporation;
+mod intervals;
 mod left_out_record;
-mod stations;
+mod sun;
 mod typical_years;
 
 #[test]
-fn the_table_of_checks_is_complete() {
-    crate::check_file::table_is_complete("published");
+fn the_folder_is_in_order() {
+    crate::check_file::folder_is_in_order("published", &["Printed", "Recorded"]);
 }
