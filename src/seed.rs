@@ -1,10 +1,12 @@
 //! The only place where random streams are made.
 //!
-//! A stream is named by (seed, purpose, trial, day): two designs at one seed meet the same weather
-//! and the same part luck (common random numbers), a new draw in one purpose shifts nothing in
-//! another, and no thread count can change an order. The generator is ChaCha with 8 rounds
+//! A stream is named by (seed, purpose, trial, day). So two designs with the same seed meet the same weather and part luck
+//! (common random numbers), a new draw for one purpose shifts nothing in another, and the number of threads does not
+//! matter. The generator is ChaCha with 8 rounds
 //! (Bernstein 2008), keyed by seed and purpose; trial and day choose the 64-bit stream number.
-//! Sampling is by inverse CDF: one draw a variable keeps designs lined up.
+//!
+//! Every variable is drawn by inverse CDF from one uniform number, so that two designs stay in step. Of `rand_distr` only
+//! the uniform distribution serves here: its others may take several draws for a variable. The tests draw from them.
 
 use rand::{SeedableRng, rngs::ChaCha8Rng};
 use rand_distr::{Distribution, StandardUniform};
@@ -12,17 +14,17 @@ use rand_distr::{Distribution, StandardUniform};
 /// What a stream is for.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Purpose<'a> {
-    /// The chain of donor days of a trial, and its years' and months' luck (one stream a trial).
+    /// The chain of donor days of a trial, and its levels of year and months (one stream a trial).
     Donors,
     /// The clouds of one day of one trial.
     Clouds,
-    /// What pulls a light-seeking mount about on one day of one trial.
+    /// The random part of a light-seeking mount's aim on one day of one trial.
     MountPull,
-    /// The luck of one part: the key of the quantity in the design, e.g. `battery.capacity`.
+    /// One uncertain quantity of the parts, by its key in the design, e.g. `battery.capacity`.
     Part(&'a str),
     /// Making a typical year from monthly means.
     Invent,
-    /// Resampling inside statistics (no trial's fate hangs on it).
+    /// Draws inside statistics and their tests; no trial depends on them.
     Resample,
 }
 

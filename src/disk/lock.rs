@@ -1,22 +1,22 @@
-//! A folder held by one program at a time.
+//! Locks a folder, so that only one program works on it at a time.
 
 use std::fs::{File, OpenOptions, TryLockError};
 use std::io::{self, Read as _, Seek as _, Write as _};
 use std::path::{Path, PathBuf};
 
-/// Name of the file whose lock holds its folder.
+/// Name of the file that is locked.
 pub const FILE: &str = ".lock";
 
-/// A folder held until this is dropped, or its process ends in any way: the lock is the operating
-/// system's, so a killed owner leaves none behind. The file itself stays, empty: to remove it would let
-/// two programs lock two files of one name.
+/// A locked folder, until this is dropped or its process ends in any way: the operating system holds the lock, so a killed
+/// owner leaves none behind. The lock file stays, empty; if it were removed, two programs could lock two files of the
+/// same name.
 #[derive(Debug)]
 pub struct Lock(File);
 
-/// Why a folder could not be held.
+/// Why a folder could not be locked.
 #[derive(Debug, thiserror::Error)]
 pub enum LockError {
-    /// Another program holds it.
+    /// Another program has locked it.
     #[error(
         "another stilldays{} is at work on {}\n  wait until it is done, or give another folder with --out; nothing was changed",
         by.map(|id| format!(" (process {id})")).unwrap_or_default(), folder.display()
@@ -24,10 +24,10 @@ pub enum LockError {
     Held {
         /// The folder.
         folder: PathBuf,
-        /// The process that holds it, if it left its number.
+        /// The other process, if it left its number.
         by: Option<u32>,
     },
-    /// The lock could not be asked for.
+    /// The lock file could not be opened or locked.
     #[error("cannot hold the lock {}: {source}\n  nothing was changed", path.display())]
     System {
         /// The lock's file.
@@ -39,10 +39,10 @@ pub enum LockError {
 }
 
 impl Lock {
-    /// Holds a folder that is there.
+    /// Locks an existing folder.
     ///
     /// # Errors
-    /// It is held by another, or cannot be written.
+    /// Another program has locked it, or it cannot be written.
     pub fn take(folder: &Path) -> Result<Lock, LockError> {
         let path = folder.join(FILE);
         let system = |source| LockError::System { path: path.clone(), source };
@@ -58,7 +58,7 @@ impl Lock {
             }
             Err(TryLockError::Error(source)) => return Err(system(source)),
         }
-        // The number helps whoever comes second; on a full disk the lock holds without it.
+        // The process number is for the message of a second program; on a full disk the lock works without it.
         let _ = file.set_len(0).and_then(|()| writeln!(file, "{}", std::process::id()));
         Ok(Lock(file))
     }

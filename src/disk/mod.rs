@@ -1,4 +1,5 @@
-//! Files written whole or not at all, and folders that one program works on at a time.
+//! Writes files whole or not at all ([`write`]), and locks folders against a second program ([`lock`]). What is in the files
+//! is decided elsewhere.
 
 pub mod lock;
 pub mod write;

@@ -1,7 +1,7 @@
-//! Files written whole or not at all.
+//! Writes files whole or not at all.
 //!
-//! Every file of a result is first written in full to a temporary name in the same folder and
-//! synced; only when all are there are they renamed, one after another. A reader never meets half a file.
+//! Every file is first written under a temporary name in the same folder and synced. Only when all files are complete are
+//! they renamed, one after another. So a reader never sees half a file.
 
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};

@@ -1,4 +1,5 @@
-//! What a simulated block leaves behind so that a day of it can be met again: the state each day began with.
+//! What is kept of a simulated block so that one of its days can be traced later: the state at the start of each day,
+//! and what days are picked by. The tracing itself: [`super::traces`].
 
 use super::plan::Plan;
 use crate::lanes::BLOCK;
@@ -17,7 +18,7 @@ pub struct BlockHistory {
     pub(super) features: Vec<DayFeatures>,
 }
 
-/// One simulated day of one trial, as far as picking needs it.
+/// What a day of one trial is picked by.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct DayFeatures {
     pub lane: usize,
@@ -30,17 +31,17 @@ pub(super) struct DayFeatures {
 }
 
 impl BlockHistory {
-    /// Nothing yet of a block's units.
+    /// An empty history of these units.
     pub(super) fn new(first_trial: u64, units: &UnitBlock) -> Self {
         BlockHistory { first_trial, units: units.clone(), before: Vec::new(), features: Vec::new() }
     }
 
-    /// Before the next day of the scene.
+    /// Keeps the state before the next day of the scene.
     pub(super) fn record_start(&mut self, state: &State) {
         self.before.push(state.clone());
     }
 
-    /// After it, day `index` of the scene.
+    /// Keeps what day `index` of the scene came to.
     pub(super) fn record_day(&mut self, plan: &Plan, index: usize, out: &DayBlock) {
         let day = &plan.scene.days[index];
         let clear = plan.site.calendar.days[usize::from(day.day_of_year)].clear_wh_m2();

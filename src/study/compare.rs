@@ -1,4 +1,4 @@
-//! `compare`: designs side by side under the same weather.
+//! `compare`: designs side by side under the same weather. How two designs are paired trial by trial: [`super::paired`].
 
 use super::engine::Engine;
 use super::paired::{Alone, Difference, Paired, Pairs, independent_means};
@@ -22,11 +22,11 @@ pub struct Comparison {
     pub schema: &'static str,
     /// Every number of each design alone, in the order given.
     pub designs: Vec<Summary>,
-    /// Each design but the first, held against the first.
+    /// Each design but the first, compared with the first.
     pub differences: Vec<Against>,
 }
 
-/// One design held against the first.
+/// One design compared with the first.
 #[derive(Debug, Serialize)]
 pub struct Against {
     /// Place in `designs`.
@@ -47,9 +47,9 @@ pub struct Against {
     pub life_years: Option<Difference>,
     /// Price of this one less that of the first.
     pub price: Option<f64>,
-    /// Money for each still day a season avoided; `None` where none is surely avoided or no price is given.
+    /// Price of each still day avoided a season; `None` if it is not sure that any is avoided, or no price is given.
     pub price_per_still_day: Option<f64>,
-    /// What stands out, in words.
+    /// Remarks for the reader.
     pub notes: Vec<String>,
 }
 
@@ -65,11 +65,11 @@ pub struct MonthAgainst {
 /// Confidence of all intervals of a comparison.
 pub const CONFIDENCE: f64 = 0.95;
 
-/// Runs the designs (at least one) and holds them against the first.
+/// Simulates the designs and compares each with the first.
 ///
-/// Designs at the first one's place meet its weather and are compared trial by trial; others are
-/// run on their own and compared as independent samples. `None` of no design, and if it was stopped before the first
-/// trial of each.
+/// Designs at the place of the first one meet the same weather and are compared trial by trial; others are simulated on
+/// their own and compared as independent samples. `None` without designs, or if it was stopped before the first trial of
+/// each.
 pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &str) -> Option<Comparison> {
     let place = plans.first().map(|p| Arc::clone(&p.site))?;
     let mut order: Vec<(bool, usize)> = Vec::with_capacity(plans.len());
@@ -109,7 +109,7 @@ pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &st
     Some(Comparison { schema: SCHEMA, designs, differences })
 }
 
-/// Runs until every design, and every difference, is known as well as asked.
+/// Simulates until every design and every difference is known as precisely as asked.
 fn run_until_known(engine: &Engine<'_>, mut paired_run: PairedRun, until: Until) -> PairedRun {
     let most = until.most();
     while paired_run.trials() < most && !engine.stopped() {
@@ -135,7 +135,7 @@ fn run_until_known(engine: &Engine<'_>, mut paired_run: PairedRun, until: Until)
     paired_run
 }
 
-/// One design held against the first; `None` before any trial. `paired`: trial by trial.
+/// One design compared with the first, trial by trial if `paired`; `None` before the first trial.
 pub(super) fn against(
     k: usize,
     (first, one): (&Summary, &PairedBuild),
@@ -148,7 +148,7 @@ pub(super) fn against(
         Some(p) => p.still_days.difference(CONFIDENCE)?,
         None => independent(&first.season.still_days, &other.season.still_days, (1.0, 1.0))?,
     };
-    // Seasons of different length: each by its own months, which only independent samples can be.
+    // If the seasons differ in length, each mean is per month of its own season.
     let per_month = if first.season.days == other.season.days {
         still.scaled(1.0 / months(first))
     } else {
@@ -179,10 +179,15 @@ pub(super) fn against(
     let jet_min = means(|p| &p.jet_min, |a| &a.jet_min);
     let mut notes = Vec::new();
     if !paired {
-        notes.push("Different places or weather: the two are compared as independent samples.".to_owned());
+        notes.push(
+            "Different places or weather files: the two are compared as independent samples.".to_owned(),
+        );
     }
     if first.season.days != other.season.days {
-        notes.push("Their seasons differ in length: still days a month are each by their own.".to_owned());
+        notes.push(
+            "The seasons differ in length: still days a month are per month of each design's own season."
+                .to_owned(),
+        );
     }
     notes.extend(reconnect_note::note(
         &one.plan.file.design,

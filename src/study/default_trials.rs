@@ -1,13 +1,13 @@
-//! How many trials each command takes if nothing else is asked: the one home of these numbers.
+//! Default numbers of trials, for all commands.
 
 /// `run`, `compare` and `batch`: the bundled demo takes seconds.
 pub const RUN: u64 = 400;
 
-/// `grid`: most trials of a cell that needs so many, and those of the design itself.
+/// `grid`: maximum for each cell, and the number for the design itself.
 pub const GRID_CELL: u64 = RUN;
 
-/// `choose`: most trials of one build.
+/// `choose`: maximum for each build.
 pub const CHOOSE_BUILD: u64 = RUN;
 
-/// `remedies`: trials at which the ranking ends, settled or not.
+/// `remedies`: maximum; the ranking ends earlier if the first three places are settled.
 pub const REMEDIES: u64 = 2000;

@@ -1,34 +1,36 @@
-//! Blocks of sixteen trials, in parallel, under common weather.
+//! Simulates blocks of sixteen trials in parallel; all designs of a block meet the same weather. Which blocks are asked
+//! for, and when to stop, is decided by the studies ([`super::run`], [`super::paired_run`]).
 
 use super::block_history::BlockHistory;
+use super::block_weather::BlockWeather;
 use super::parts;
-use super::plan::{CHAIN_START, Plan};
+use super::plan::Plan;
 use crate::lanes::{BLOCK, Isa};
 use crate::plant::{self, DayBlock, DayInput, Light, State, UnitBlock};
 use crate::tally::{Tally, Trial, TrialOutcome};
-use crate::weather::{BlockDay, BlockKey, Sampler};
+use crate::weather::BlockDay;
 use rayon::prelude::*;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// Blocks handed out before results are merged and stopping rules asked. Fixed, so that where a
-/// run stops does not depend on the number of threads.
+/// Blocks simulated between two merges, after which a stopping rule is evaluated. Fixed, so that the point at which a run
+/// stops does not depend on the number of threads.
 pub const WAVE_BLOCKS: u64 = 8;
 
 /// Trials of one wave.
 pub const WAVE_TRIALS: u64 = WAVE_BLOCKS * BLOCK as u64;
 
-/// How far a run has come; handed to the caller after each block.
+/// One block done; passed to the caller's progress function.
 #[derive(Clone, Copy, Debug)]
 #[non_exhaustive]
 pub struct Progress {
-    /// Trials of the block that is done.
+    /// Trials in the block.
     pub trials: u64,
-    /// Simulated days of it, all designs together.
+    /// Simulated days in it, all designs together.
     pub days: u64,
 }
 
-/// How blocks are computed: seed, instruction set, threads, and who hears of it.
+/// What blocks are computed with: seed, instruction set, threads, progress, stop flag.
 pub struct Engine<'a> {
     /// Master seed.
     pub seed: u64,
@@ -38,11 +40,11 @@ pub struct Engine<'a> {
     pub pool: Arc<rayon::ThreadPool>,
     /// Called after each block, from any thread.
     pub progress: &'a (dyn Fn(Progress) + Sync),
-    /// Set from outside to stop after the wave in work.
+    /// Set by the caller to stop after the current wave.
     pub stop: &'a AtomicBool,
 }
 
-/// A block to be computed for some plans, which share a place.
+/// A block to simulate for several plans at one place.
 pub struct Task<'p> {
     /// The block.
     pub block: u64,
@@ -50,18 +52,18 @@ pub struct Task<'p> {
     pub plans: Vec<&'p Plan>,
 }
 
-/// One design's share of a block.
+/// The results of one design in a block.
 pub struct BlockResult {
-    /// Its trials, tallied.
+    /// The tally of its trials.
     pub tally: Tally,
-    /// Trial by trial, for paired comparison.
+    /// The result of each trial, for paired comparison.
     pub outcomes: Vec<TrialOutcome>,
-    /// Its days, of the first block of a plan that runs alone: for the report.
+    /// Its days, kept for the report: only in the first block of a plan that is simulated alone.
     pub history: Option<BlockHistory>,
 }
 
 impl Engine<'static> {
-    /// With the best instruction set of this processor; nobody hears of its progress, and nobody stops it.
+    /// An engine with the best instruction set of this processor, without progress reports or a stop flag.
     pub fn new(seed: u64, pool: Arc<rayon::ThreadPool>) -> Engine<'static> {
         static NEVER: AtomicBool = AtomicBool::new(false);
         Engine { seed, isa: Isa::detect(), pool, progress: &|_| (), stop: &NEVER }
@@ -74,8 +76,8 @@ impl Engine<'_> {
         self.stop.load(Ordering::Relaxed)
     }
 
-    /// Blocks `blocks` of all plans (which share a place), in block order; the last block is cut
-    /// so that no trial from `trials` on is tallied.
+    /// Simulates these blocks for all plans (which share a place); results in block order. Trials from number `trials` on
+    /// are left out, so the last block may be shorter.
     pub fn blocks(&self, plans: &[&Plan], blocks: &[u64], trials: u64) -> Vec<Vec<BlockResult>> {
         self.pool.install(|| {
             blocks
@@ -90,15 +92,15 @@ impl Engine<'_> {
         })
     }
 
-    /// The trials of several tasks, task by task and plan by plan; none from `trials` on. Plans of one task meet
-    /// one weather, drawn once.
+    /// Simulates several tasks; results by task and plan. Trials from number `trials` on are left out. The weather of a task
+    /// is drawn once for all its plans.
     pub fn outcomes(&self, tasks: &[Task<'_>], trials: u64) -> Vec<Vec<Vec<TrialOutcome>>> {
         self.pool.install(|| {
             tasks
                 .par_iter()
                 .map_init(ThreadBuffers::default, |buffers, task| {
                     let (results, done) = self.block(&task.plans, task.block, trials, false, buffers);
-                    // Each plan has trials of its own.
+                    // Every plan counts its own trials.
                     let trials = done.trials * task.plans.len() as u64;
                     (self.progress)(Progress { trials, ..done });
                     results.into_iter().map(|r| r.outcomes).collect()
@@ -114,7 +116,7 @@ impl Engine<'_> {
         history.unwrap_or_else(|| unreachable!("a block whose history is kept has one"))
     }
 
-    /// One block of all plans, without the trials from `trials` on; and what that came to.
+    /// Simulates one block for all plans, without the trials from number `trials` on.
     fn block(
         &self,
         plans: &[&Plan],
@@ -127,19 +129,15 @@ impl Engine<'_> {
         let days: usize = plans.iter().map(|p| p.scene.days.len() * keep).sum();
         let done = Progress { trials: keep as u64, days: days as u64 };
         let Some(first) = plans.first() else { return (Vec::new(), done) };
-        let sampler = &first.site.sampler;
         let first_trial = block * BLOCK as u64;
         let chain_days = plans.iter().map(|p| p.chain_days()).max().unwrap_or(0);
         let start_at = plans.iter().map(|p| p.chain_offset()).min().unwrap_or(0);
-        let chains = chains(sampler, self.seed, first_trial, chain_days);
+        let weather = BlockWeather::new(&first.site.sampler, self.seed, first_trial, chain_days);
         let mut runs: Vec<BlockRun> =
             plans.iter().map(|plan| BlockRun::start(self, plan, first_trial, keep, keep_history)).collect();
         let order = order_by_light(&runs);
         for k in start_at..chain_days {
-            let donors = donors(&chains, k);
-            let day_of_year = ((usize::from(CHAIN_START) + k) % 365) as u16;
-            let key = BlockKey { seed: self.seed, first_trial, day_index: k };
-            sampler.fill(self.isa, key, day_of_year, donors, &mut buffers.weather);
+            weather.fill(self.isa, k, &mut buffers.weather);
             buffers.lit_for = None;
             for &(light, i) in &order {
                 runs[i].day(self.isa, k, light, buffers);
@@ -149,29 +147,17 @@ impl Engine<'_> {
     }
 }
 
-/// Chains of donor days of the sixteen trials from `first_trial` on.
-pub(super) fn chains(sampler: &Sampler, seed: u64, first_trial: u64, days: usize) -> Vec<Vec<u32>> {
-    (first_trial..first_trial + BLOCK as u64)
-        .map(|trial| sampler.chain(seed, trial, CHAIN_START, days))
-        .collect()
-}
-
-/// Donor days of place `k` in the chains of a block.
-pub(super) fn donors(chains: &[Vec<u32>], k: usize) -> [u32; BLOCK] {
-    std::array::from_fn(|lane| chains[lane][k])
-}
-
-/// Buffers of one thread.
+/// Buffers that a thread uses again for each day.
 #[derive(Default)]
 struct ThreadBuffers {
     weather: BlockDay,
-    /// The light of the day in work, and the first of the builds that see it so.
+    /// The light of the current day, and the index of the first build that it was computed for.
     light: Light,
     lit_for: Option<usize>,
     out: DayBlock,
 }
 
-/// One design under way through one block.
+/// One design on its way through a block.
 struct BlockRun<'p> {
     plan: &'p Plan,
     units: UnitBlock,
@@ -182,8 +168,8 @@ struct BlockRun<'p> {
     offset: usize,
 }
 
-/// The builds such that those that see alike follow one another, each with the first that sees as it does: one light at a
-/// time then serves them all, however many mounts there are.
+/// Orders the builds so that those sharing one [`Light`] are adjacent; each comes with the index of the first of its group.
+/// The light of a group is then computed once a day, and one buffer is enough.
 fn order_by_light(runs: &[BlockRun<'_>]) -> Vec<(usize, usize)> {
     let first = |i: usize| runs[..i].iter().position(|other| runs[i].shares_light_with(other)).unwrap_or(i);
     let mut order: Vec<(usize, usize)> = (0..runs.len()).map(|i| (first(i), i)).collect();
@@ -210,12 +196,13 @@ impl<'p> BlockRun<'p> {
         BlockRun { plan, units, state, trials, luck, history, offset: plan.chain_offset() }
     }
 
-    /// Whether the same weather is the same light for both.
+    /// Whether both get the same light from the same weather.
     fn shares_light_with(&self, other: &BlockRun<'_>) -> bool {
         self.units.shares_light_with(&other.units) && self.plan.scene.shares_sky_with(&other.plan.scene)
     }
 
-    /// Day `k` of the chain, if the design's season has it. `light` is the first build that sees as this one does.
+    /// Simulates day `k` of the chain, if it lies in the design's season. `light`: index of the first build that shares its
+    /// light.
     fn day(&mut self, isa: Isa, k: usize, light: usize, buffers: &mut ThreadBuffers) {
         let scene = &self.plan.scene;
         let Some(index) = k.checked_sub(self.offset).filter(|i| *i < scene.days.len()) else {

@@ -1,12 +1,15 @@
-//! Trials in parallel, stopping, and the studies built on them: run, compare, remedies, grid,
-//! choose, batch.
+//! Trials in parallel, stopping rules, and the studies built on them: run, compare, remedies, grid, choose, batch.
 //!
-//! The unit of parallel work is a block of sixteen trials: its weather is drawn once and met by
-//! every design of a study (common random numbers). Blocks give exact tallies, so neither the
-//! number of threads nor the split over machines can change a byte of a result.
+//! The unit of parallel work is a block of sixteen trials. Its weather is drawn once, and every design of a study meets
+//! it (common random numbers). Blocks give exact tallies, so neither the number of threads nor the split over machines
+//! changes a byte of a result.
+//!
+//! Start with [`simulate`](simulate()) (one design) and [`engine`] (how blocks are computed). [`plan`] brings design and
+//! place together; [`paired_run`] simulates several builds side by side. Numbers become text and pages in `report`.
 
 pub mod batch;
 pub mod block_history;
+mod block_weather;
 pub mod choose;
 pub mod compare;
 pub mod default_trials;

@@ -1,10 +1,10 @@
-//! Two designs, trial by trial under the same weather and the same part luck: how far apart, how
-//! surely, and how often the second is the better one.
+//! Two designs compared trial by trial under the same weather and part luck: the mean difference, its interval, and how
+//! often the second is the better one.
 
 use crate::tally::{Mismatch, Moments, TrialOutcome, intervals};
 use serde::Serialize;
 
-/// Differences second - first of one count or mean, over trials.
+/// Differences (second minus first) of one quantity, over trials.
 #[derive(Clone, Debug, Default)]
 pub struct Pairs {
     difference: Moments,
@@ -13,7 +13,7 @@ pub struct Pairs {
     higher: u64,
 }
 
-/// What the differences come to.
+/// The difference of two designs in one quantity.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct Difference {
     /// Mean of second - first.
@@ -24,7 +24,7 @@ pub struct Difference {
     pub low: Option<f64>,
     /// Its upper end.
     pub high: Option<f64>,
-    /// Share of trials in which the second is lower; none where only the means of both are known.
+    /// Share of trials in which the second is lower; none if only the two means are known.
     pub chance_lower: Option<f64>,
     /// Share of trials in which they are equal.
     pub chance_same: Option<f64>,
@@ -32,12 +32,12 @@ pub struct Difference {
     pub chance_higher: Option<f64>,
     /// Trials of the pair; none if the two are independent samples.
     pub trials: Option<u64>,
-    /// If no trial of the pair differed: the largest chance that one does which so many trials leave possible (95 %).
+    /// If the two were equal in every trial: the largest chance of a difference that is consistent with this (95 %).
     pub differs_at_most: Option<f64>,
 }
 
 impl Difference {
-    /// Whether the interval leaves out zero: below, above, or not told apart.
+    /// Whether the second is lower or higher at this confidence; none if the interval contains zero.
     pub fn told_apart(&self) -> Option<std::cmp::Ordering> {
         match (self.low, self.high) {
             (_, Some(high)) if high < 0.0 => Some(std::cmp::Ordering::Less),
@@ -46,12 +46,12 @@ impl Difference {
         }
     }
 
-    /// Whether the two came to the same in every single trial of the pair.
+    /// Whether the two were equal in every trial.
     pub fn never_differed(&self) -> bool {
         self.differs_at_most.is_some()
     }
 
-    /// The same in other units: mean, error and interval times `factor` (> 0).
+    /// The same in another unit: mean, error and interval times `factor` (> 0).
     pub fn scaled(self, factor: f64) -> Difference {
         Difference {
             mean: self.mean * factor,
@@ -64,7 +64,7 @@ impl Difference {
 }
 
 impl Pairs {
-    /// Takes in one trial of both.
+    /// Adds one trial of both.
     pub fn push(&mut self, first: f64, second: f64) {
         self.difference.push(second - first);
         match second.total_cmp(&first) {
@@ -74,7 +74,7 @@ impl Pairs {
         }
     }
 
-    /// What they come to at confidence `confidence` (0..1); `None` if there was no trial.
+    /// Mean and interval at this confidence (0..1); `None` before the first trial.
     pub fn difference(&self, confidence: f64) -> Option<Difference> {
         let mean = self.difference.mean()?;
         let n = self.difference.n();
@@ -94,7 +94,7 @@ impl Pairs {
     }
 }
 
-/// All that is compared of two designs.
+/// Every quantity in which two designs are compared.
 #[derive(Clone, Debug, Default)]
 pub struct Paired {
     /// Still days of the season.
@@ -109,11 +109,11 @@ pub struct Paired {
     pub life_years: Pairs,
     /// Minutes lost by cause (`Cause::ALL` order).
     pub causes_min: [Pairs; crate::plant::Cause::COUNT],
-    /// What the second comes to by itself: for those that have no pair.
+    /// Means of the second design alone, for comparison with independent samples.
     pub alone: Alone,
 }
 
-/// What one design's trials come to where the summary has no mean over trials.
+/// Means over the trials of one design that its summary does not hold.
 #[derive(Clone, Copy, Debug, Default)]
 pub struct Alone {
     /// Mean dusk run, min.
@@ -125,10 +125,10 @@ pub struct Alone {
 }
 
 impl Paired {
-    /// Takes in the same trials of both, in the same order.
+    /// Adds the same trials of both, in the same order.
     ///
     /// # Errors
-    /// If there are not as many of the one as of the other.
+    /// The numbers of trials differ.
     pub fn take(&mut self, first: &[TrialOutcome], second: &[TrialOutcome]) -> Result<(), Mismatch> {
         if first.len() != second.len() {
             return Err(Mismatch);
@@ -165,8 +165,8 @@ impl Alone {
     }
 }
 
-/// Difference second - first of two independent samples' means: Welch's interval. How often the one is above the other
-/// cannot be told from means.
+/// Difference (second minus first) of the means of two independent samples, with Welch's interval. Means do not tell how
+/// often the one is above the other.
 pub fn independent_means(first: &Moments, second: &Moments, confidence: f64) -> Option<Difference> {
     let mean = second.mean()? - first.mean()?;
     let interval = first.se().zip(second.se()).and_then(|(a, b)| {

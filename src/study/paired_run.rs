@@ -1,4 +1,5 @@
-//! Several builds at one place, wave after wave under the same weather and part luck.
+//! Several builds at one place, simulated wave by wave under the same weather and part luck. Who stops when is decided by
+//! the studies that use it.
 
 use super::engine::{BlockResult, Engine, WAVE_BLOCKS};
 use super::paired::Paired;
@@ -6,7 +7,7 @@ use super::plan::Plan;
 use crate::lanes::BLOCK;
 use crate::tally::{Tally, TrialOutcome};
 
-/// Is shown each block: who took part, and each one's trials in the same order.
+/// Called for each block with the indices of the builds simulated, and the trials of each in the same order.
 pub type BlockObserver<'a> = dyn FnMut(&[usize], &[&[TrialOutcome]]) + 'a;
 
 /// A build in a paired run.
@@ -21,7 +22,7 @@ pub struct PairedBuild {
     pub alive: bool,
 }
 
-/// Several builds at one place. The first is the one the others are held against; it never drops out.
+/// Several builds at one place. The others are compared with the first, which never stops early.
 pub struct PairedRun {
     /// The builds; at least one.
     pub builds: Vec<PairedBuild>,
@@ -47,12 +48,12 @@ impl PairedRun {
         self.builds.first().map_or(0, |e| e.tally.trials())
     }
 
-    /// Simulates one wave of those still alive; no trial from `most` on. Weather is drawn once for all.
+    /// Simulates one wave of the builds still alive, without trials from number `most` on.
     pub fn wave(&mut self, engine: &Engine<'_>, most: u64) {
         self.wave_with(engine, most, &mut |_, _| ());
     }
 
-    /// The same; `see` is shown every block: who took part, and each one's trials.
+    /// The same; `see` is called for every block.
     pub fn wave_with(&mut self, engine: &Engine<'_>, most: u64, see: &mut BlockObserver<'_>) {
         let last = most.div_ceil(BLOCK as u64);
         let blocks: Vec<u64> = (self.next_block..(self.next_block + WAVE_BLOCKS).min(last)).collect();
@@ -70,7 +71,7 @@ impl PairedRun {
         let Some(first) = results.first() else { return };
         for (&i, result) in alive.iter().zip(results) {
             let build = &mut self.builds[i];
-            // Shapes and numbers of trials agree: both come from this run's own plans.
+            // Layouts and numbers of trials agree: both come from this run's own plans.
             let merged = build.tally.merge(&result.tally);
             let paired = build.against_first.take(&first.outcomes, &result.outcomes);
             debug_assert!(merged.is_ok() && paired.is_ok());

@@ -1,4 +1,4 @@
-//! A design ready to be simulated at its place.
+//! A design together with its place, ready to be simulated.
 
 use super::site::{SiteModel, Sites};
 use crate::design::DesignFile;
@@ -8,28 +8,28 @@ use crate::tally::SeasonLayout;
 use crate::weather::HALF_WINDOW_DAYS;
 use std::sync::Arc;
 
-/// Days simulated before the season begins, so that the battery's charge at its start is the
-/// weather's doing, not ours (model: discard 10 to 30 days).
+/// Run-in: days simulated before the season begins and not counted, so that the weather decides the charge of the battery
+/// at its start (10 to 30 days are common practice, no source). The one home of this number.
 pub const RUN_IN_DAYS: usize = 20;
 
 /// Day of the year (0-based) at which every chain of donor days starts, whatever the season:
 /// [`RUN_IN_DAYS`] before 1 January. A calendar date thus meets the same weather in all designs.
 pub const CHAIN_START: u16 = 365 - RUN_IN_DAYS as u16;
 
-/// A design ready to be simulated at its place.
+/// A design together with its place, ready to be simulated.
 pub struct Plan {
     /// The design as read.
     pub file: DesignFile,
     /// Its place.
     pub site: Arc<SiteModel>,
-    /// Its season, minute windows and skyline; shared by builds with one wish at one place.
+    /// Its season, minute windows and skyline; shared by builds with the same wish and place.
     pub scene: Arc<Scene>,
-    /// What its tallies hold.
+    /// How its tallies are laid out.
     pub layout: SeasonLayout,
 }
 
 impl Plan {
-    /// Brings design and place together.
+    /// Reads the place of the design, or takes it from `sites`.
     ///
     /// # Errors
     /// The problems of the design's weather files.
@@ -38,13 +38,13 @@ impl Plan {
         Ok(Plan::at(file, site))
     }
 
-    /// The same at a place already read.
+    /// A design at a place already read.
     pub fn at(file: DesignFile, site: Arc<SiteModel>) -> Plan {
         let scene = Arc::new(Scene::new(&file.design, &site.calendar, RUN_IN_DAYS));
         Plan::in_scene(file, site, scene)
     }
 
-    /// Another build with this one's place and wish, whose scene it shares.
+    /// Another build at the same place. It shares the scene if the wish is the same, too.
     pub fn beside(&self, file: DesignFile) -> Plan {
         let same = file.design.wish == self.file.design.wish && file.design.site == self.file.design.site;
         match same {
@@ -58,7 +58,7 @@ impl Plan {
         Plan { file, site, scene, layout }
     }
 
-    /// What the place wants the user to know, and whether its files have days of the season at all.
+    /// Warnings about the weather files, and about dates of the season for which they have no days.
     pub fn warnings(&self) -> Vec<String> {
         let mut all = self.site.warnings();
         let bare = self.site.sampler.pool().bare_dates();
@@ -73,7 +73,7 @@ impl Plan {
         all
     }
 
-    /// Place in the chain of donor days of the first scene day.
+    /// Index of the first day of the scene in the chain of donor days.
     pub fn chain_offset(&self) -> usize {
         let first = self.scene.days.first().map_or(CHAIN_START, |d| d.day_of_year);
         usize::from((365 + first - CHAIN_START) % 365)

@@ -1,7 +1,9 @@
-//! A larger battery behind unchanged voltages: why it may bring more jet and yet no fewer still days.
+//! Why a larger battery may give more jet minutes, but no fewer still days, and what to do about it.
 //!
-//! Cut-off and reconnect are voltages, that is shares of the capacity. After a cut-off the pump waits until the share of the
-//! reconnect voltage is back; a larger store takes more Wh, hence more days, to get there. Held in Wh, the wait stays as it was.
+//! The pump is cut off and reconnected at fixed voltages. At rest each corresponds to a fixed state of charge. After a
+//! cut-off the pump waits until the state of charge of the reconnect voltage is reached; a larger battery needs more Wh,
+//! and so more days, to get there. With a lower reconnect voltage, chosen so that as many Wh are needed as before, it does
+//! not wait longer.
 
 use super::paired::Difference;
 use crate::design::{Battery, Design};
@@ -9,11 +11,12 @@ use crate::plant::single_unit;
 use crate::units::Uncertain;
 use std::cmp::Ordering;
 
-/// Why, in words.
-pub(super) const WAITS: &str = "after a cut-off the pump waits for the reconnect voltage, which is a share of the capacity, \
-                                and a larger store takes longer to get there";
+/// The reason, for the user.
+pub(super) const WAITS: &str = "after a cut-off the pump waits for the reconnect voltage, which corresponds to a fixed state of \
+                                charge, and a larger battery takes longer to reach it";
 
-/// What to say of it, if `other` has a larger battery than `first`, surely more jet, and not surely fewer still days.
+/// The note, if `other` has a larger battery than `first` and significantly more jet minutes, but not significantly fewer
+/// still days.
 pub(super) fn note(
     first: &Design<Uncertain>,
     other: &Design<Uncertain>,
@@ -28,20 +31,20 @@ pub(super) fn note(
         return None;
     }
     let found = match still.told_apart() {
-        Some(Ordering::Greater) => "More still days, yet more jet minutes",
-        _ => "More jet minutes, yet not surely fewer still days",
+        Some(Ordering::Greater) => "More still days, although there are more jet minutes",
+        _ => "More jet minutes, but not significantly fewer still days",
     };
     let cure = match held_v(first, other, small, big) {
         Some(v) => {
-            format!("electronics.reconnect = \"{v:.2} V\" gives the pump back after as many Wh as before")
+            format!("electronics.reconnect = \"{v:.2} V\" reconnects the pump after as many Wh as before")
         }
-        None => "a lower electronics.reconnect gives the pump back sooner".to_owned(),
+        None => "a lower electronics.reconnect reconnects the pump sooner".to_owned(),
     };
-    Some(format!("{found}: {WAITS}. The cure: {cure}."))
+    Some(format!("{found}: {WAITS}. Remedy: {cure}."))
 }
 
-/// Reconnect voltage at which the larger store has regained as many Wh since its cut-off as the smaller one had; none if it
-/// would lie no lower than now.
+/// Reconnect voltage, V, at which the larger battery has regained as many Wh since its cut-off as the smaller one at its
+/// own; none if that is not lower than now.
 fn held_v(
     first: &Design<Uncertain>,
     other: &Design<Uncertain>,
@@ -55,12 +58,12 @@ fn held_v(
     let to = share(big, e2.cut_off_v.nominal)
         + gap * small.usable_capacity_ah() / big.usable_capacity_ah() * packs;
     let volts = single_unit::rest_volts(big.chemistry, to.clamp(0.0, 1.0)) * f64::from(big.cells);
-    // Below the cut-off there is nothing to reconnect to.
+    // The pump must reconnect above its cut-off voltage.
     let volts = volts.max(e2.cut_off_v.nominal + 0.05);
     (volts < e2.reconnect_v.nominal - 0.005).then_some(volts)
 }
 
-/// State of charge at which a cell rests at this voltage: the curve rises, so halving finds it.
+/// State of charge, 0..=1, at which a cell rests at this voltage; found by bisection, as the curve rises.
 fn share_at(b: &Battery<Uncertain>, cell_v: f64) -> f64 {
     let (mut lo, mut hi) = (0.0, 1.0);
     for _ in 0..50 {

@@ -1,4 +1,5 @@
-//! `run`: one design, as many trials as asked or as its error needs.
+//! `run`: one design, for a number of trials or until its error is small enough. [`resume`] continues a run wave by wave;
+//! between waves it can be saved. Without saving: [`super::simulate`](mod@super::simulate).
 
 use super::block_history::BlockHistory;
 use super::engine::{Engine, WAVE_BLOCKS, WAVE_TRIALS};
@@ -6,13 +7,13 @@ use super::plan::Plan;
 use crate::lanes::BLOCK;
 use crate::tally::Tally;
 
-/// Blocks of a wave for each of several threads.
+/// Blocks of a wave per thread, if there are several.
 const BLOCKS_A_THREAD: u64 = 16;
 
-/// Trials before a stopping rule is asked for the first time.
+/// Trials before a stopping rule is evaluated for the first time.
 pub const LEAST_TRIALS: u64 = 2 * WAVE_TRIALS;
 
-/// Trials at which a stopping rule that cannot be met gives up.
+/// Trials after which a stopping rule that is not met gives up.
 pub const MOST_TRIALS: u64 = 1_000_000;
 
 /// When to stop.
@@ -20,14 +21,13 @@ pub const MOST_TRIALS: u64 = 1_000_000;
 pub enum Until {
     /// After so many trials.
     Trials(u64),
-    /// When the half-width of the 95 % interval of still days a month is at most so many days,
-    /// asked after each wave from [`LEAST_TRIALS`] on. Asking early and often makes the interval
-    /// cover a little less than it says; the half-width is therefore widened by
-    /// [`SEQUENTIAL_MARGIN`] (model: 2 to 3 %).
+    /// When the half-width of the 95 % interval of still days a month is at most so many days. Evaluated after each wave
+    /// from [`LEAST_TRIALS`] on. Looking early and often makes an interval cover a little less than it says, so the
+    /// half-width is widened by [`SEQUENTIAL_MARGIN`] first (2 to 3 % are needed).
     HalfWidth(f64),
 }
 
-/// Widening of the half-width for stopping when it looks good.
+/// Factor on the half-width that makes up for repeated looks.
 pub const SEQUENTIAL_MARGIN: f64 = 1.03;
 
 impl Default for Until {
@@ -45,7 +45,7 @@ impl Until {
         }
     }
 
-    /// The most trials it can come to.
+    /// The largest number of trials possible.
     pub fn most(self) -> u64 {
         match self {
             Until::Trials(n) => n,
@@ -58,7 +58,7 @@ impl Until {
         self.met_by(tally.trials(), tally.still_days_per_month().and_then(|e| e.se))
     }
 
-    /// The same from the number of trials and the standard error of still days a month alone.
+    /// The same from the number of trials and the standard error of still days a month.
     pub fn met_by(self, trials: u64, se: Option<f64>) -> bool {
         match self {
             Until::Trials(n) => trials >= n,
@@ -69,7 +69,7 @@ impl Until {
     }
 }
 
-/// Every `step`th block from `first` on: all of them, or one machine's part.
+/// Every `step`th block from `first` on: all blocks of a run, or one machine's part of them.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Stride {
     /// The first block.
@@ -82,7 +82,7 @@ impl Stride {
     /// Every block.
     pub const ALL: Stride = Stride { first: 0, step: 1 };
 
-    /// How many of these blocks a run of so many trials has.
+    /// How many of these blocks a run of `trials` trials has.
     pub fn count(self, trials: u64) -> u64 {
         trials.div_ceil(BLOCK as u64).saturating_sub(self.first).div_ceil(self.step)
     }
@@ -92,23 +92,22 @@ impl Stride {
         self.first + k * self.step
     }
 
-    /// Trials in the first `done` of them, in a run of so many.
+    /// Trials in the first `done` of these blocks, in a run of `trials` trials.
     pub fn trials(self, done: u64, trials: u64) -> u64 {
         let done = done.min(self.count(trials));
         let Some(last) = done.checked_sub(1) else { return 0 };
-        // Only the very last block of a run may be cut.
+        // Only the last block of a run may be shorter.
         let short = ((self.block(last) + 1) * BLOCK as u64).saturating_sub(trials);
         done * BLOCK as u64 - short
     }
 }
 
-/// A run state way: what is tallied and which block comes next. Can be written down between
-/// waves and taken up again.
+/// How far a run is: what is tallied, and which block comes next. Can be saved between waves and continued later.
 #[derive(Clone, Debug, PartialEq)]
 pub struct RunState {
-    /// All blocks before `next_block`, tallied.
+    /// The tally of all blocks before `next_block`.
     pub tally: Tally,
-    /// The block that comes next, counted along the stride (without one: its number).
+    /// The next block, counted along the stride ([`Stride::ALL`]: its number).
     pub next_block: u64,
 }
 
@@ -119,20 +118,21 @@ impl RunState {
     }
 }
 
-/// A run that has come to its end.
+/// A run that has ended.
 #[derive(Clone, Debug)]
 pub struct FinishedRun {
-    /// What it came to.
+    /// Its state at the end.
     pub state: RunState,
-    /// The days of its first block, if that was not done before: some are shown in the report.
+    /// The days of its first block, for the report; none if that block was simulated before this call.
     pub history: Option<BlockHistory>,
 }
 
-/// Goes on with a run until it is enough, or the engine is stopped; `after_wave` sees it after
-/// every wave (to write it down, to show it) and its error ends the run.
+/// Continues a run until `until` is met or the engine is stopped. `after_wave` is called after every wave (to save or show
+/// it); its error ends the run. Whoever is killed loses the current wave: 128 trials on one thread, 256 for each of
+/// several.
 ///
 /// # Errors
-/// Whatever `after_wave` gives.
+/// That of `after_wave`.
 pub fn resume<E>(
     engine: &Engine<'_>,
     plan: &Plan,
@@ -143,7 +143,7 @@ pub fn resume<E>(
     resume_strided(engine, plan, until, Stride::ALL, state, after_wave)
 }
 
-/// The same with some of the blocks only.
+/// The same for every n-th block only.
 ///
 /// # Errors
 /// As [`resume`].
@@ -158,10 +158,10 @@ pub fn resume_strided<E>(
     let most = until.most();
     let count = stride.count(most);
     let wave = match until {
-        // Where a stopping rule is asked must not depend on the machine.
+        // When a stopping rule is evaluated must not depend on the machine.
         Until::HalfWidth(_) => WAVE_BLOCKS,
-        // Without one, a wave is long enough that threads seldom wait for its last block, and short enough to be written down
-        // every few seconds.
+        // Otherwise a wave is long enough that threads seldom wait for its last block, and short enough to be saved every
+        // few seconds.
         Until::Trials(_) => match engine.pool.current_num_threads() as u64 {
             1 => WAVE_BLOCKS,
             threads => BLOCKS_A_THREAD * threads,

@@ -3,13 +3,14 @@
 //! Needs no design: it draws the same trials as a run does, and counts their weather. Text, CSV and JSON
 //! of these numbers are made in `report::weather`.
 
+use super::block_weather::BlockWeather;
 use super::plan::{CHAIN_START, RUN_IN_DAYS};
 use crate::lanes::{BLOCK, Isa};
 use crate::sky::Calendar;
 use crate::sky::calendar::DAYS;
 use crate::weather::days::clear_day::ClearDay;
 use crate::weather::days::variability::Variability;
-use crate::weather::{BlockDay, BlockKey, Hour, Sampler, TypicalYear};
+use crate::weather::{BlockDay, Hour, Sampler, TypicalYear};
 use rayon::prelude::*;
 use serde::Serialize;
 use std::ops::Range;
@@ -194,12 +195,11 @@ pub fn minutes_of_trial(
 ) {
     let first_trial = trial - trial % BLOCK as u64;
     let lane = (trial - first_trial) as usize;
-    let chains = chains(sampler, seed, first_trial, days.end);
+    let weather = BlockWeather::new(sampler, seed, first_trial, days.end);
     let mut day = BlockDay::default();
     for t in days {
         let date = (usize::from(CHAIN_START) + t) % DAYS;
-        let key = BlockKey { seed, first_trial, day_index: t };
-        sampler.fill(isa, key, date as u16, std::array::from_fn(|l| chains[l][t]), &mut day);
+        weather.fill(isa, t, &mut day);
         let calendar = &sampler.calendar().days[date];
         for (k, sun) in calendar.minutes.iter().enumerate() {
             let minute = calendar.first + k;
@@ -215,11 +215,6 @@ pub fn minutes_of_trial(
             });
         }
     }
-}
-
-/// Donor days of the trials of a block.
-fn chains(sampler: &Sampler, seed: u64, first_trial: u64, days: usize) -> Vec<Vec<u32>> {
-    (0..BLOCK as u64).map(|l| sampler.chain(seed, first_trial + l, CHAIN_START, days)).collect()
 }
 
 fn month(calendar: &Calendar, day: usize) -> usize {
@@ -324,14 +319,11 @@ impl MinuteTotals {
     fn of_block(sampler: &Sampler, isa: Isa, seed: u64, block: u64) -> (MinuteTotals, Vec<DayEnergy>) {
         let mut counts = MinuteTotals::new();
         let mut days = Vec::with_capacity(DAYS * BLOCK);
-        let mut weather = BlockDay::default();
-        let first_trial = block * BLOCK as u64;
-        let chains = chains(sampler, seed, first_trial, CHAIN_DAYS);
+        let mut day = BlockDay::default();
+        let weather = BlockWeather::new(sampler, seed, block * BLOCK as u64, CHAIN_DAYS);
         for (date, t) in (RUN_IN_DAYS..CHAIN_DAYS).enumerate() {
-            let donors = std::array::from_fn(|l| chains[l][t]);
-            let key = BlockKey { seed, first_trial, day_index: t };
-            sampler.fill(isa, key, date as u16, donors, &mut weather);
-            days.extend((0..BLOCK).map(|lane| counts.add(sampler, date, &weather, lane)));
+            weather.fill(isa, t, &mut day);
+            days.extend((0..BLOCK).map(|lane| counts.add(sampler, date, &day, lane)));
         }
         (counts, days)
     }

@@ -1,6 +1,6 @@
-//! One design simulated and summed up: for whoever wants the numbers, and no progress, checkpoint or files.
+//! One design simulated and summarised, without progress, checkpoints or files.
 //!
-//! [`super::run::resume`] is the same with a look after every wave. The crate's own front door is [`crate::Fountain`].
+//! [`super::run::resume`] does the same with a call after every wave. For programs that use this crate: [`crate::Fountain`].
 
 use super::engine::Engine;
 use super::plan::Plan;

@@ -1,4 +1,4 @@
-//! A place ready to be sampled: its weather files, calendar and sampler; read and fitted once.
+//! A place: its weather files, calendar and weather sampler, read and fitted once.
 
 use crate::design::{DesignFile, YearSpread};
 use crate::sky::Calendar;
@@ -9,20 +9,20 @@ use std::collections::HashMap;
 use std::path::PathBuf;
 use std::sync::{Arc, Mutex};
 
-/// A place ready to be sampled.
+/// A place: its weather files, calendar and sampler.
 pub struct SiteModel {
-    /// The files, in the order given; the first one's place and clock hold.
+    /// The files, in the order given. Coordinates and clock are those of the first.
     pub years: Vec<TypicalYear>,
     /// Sun and clear sky of its minutes.
     pub calendar: Arc<Calendar>,
     /// Draws its weather.
     pub sampler: Sampler,
-    /// SHA-256 over the files' hashes, or the file's own if there is one, hex.
+    /// SHA-256 of the file, or over the hashes of several files; hex.
     pub sha256: String,
 }
 
 impl SiteModel {
-    /// Reads and fits the files; `paths` as they can be opened.
+    /// Reads and fits the files.
     ///
     /// # Errors
     /// All problems of the first file that has any.
@@ -43,14 +43,14 @@ impl SiteModel {
         Ok(SiteModel { years, calendar, sampler, sha256 })
     }
 
-    /// What the files and the sampler want the user to know.
+    /// Warnings of the files and the sampler.
     pub fn warnings(&self) -> Vec<String> {
         let files = self.years.iter().flat_map(|y| y.warnings.iter().cloned());
         files.chain(self.sampler.warnings()).collect()
     }
 }
 
-/// One hash for the files of a place: its own if there is one, else that of their hashes, hex.
+/// One hash for all files of a place: that of the file, or over the hashes of several; hex.
 pub fn joint_sha256<'a>(mut hashes: impl ExactSizeIterator<Item = &'a str>) -> String {
     if hashes.len() == 1 {
         return hashes.next().unwrap_or_default().to_owned();
@@ -60,21 +60,21 @@ pub fn joint_sha256<'a>(mut hashes: impl ExactSizeIterator<Item = &'a str>) -> S
     joint.finalize().iter().map(|b| format!("{b:02x}")).collect()
 }
 
-/// Places by file, so that a folder of designs reads each weather file once.
+/// Places by weather file, so that several designs read each file once.
 #[derive(Default)]
 pub struct Sites {
     known: Mutex<HashMap<String, Result<Arc<SiteModel>, Problems>>>,
 }
 
 impl Sites {
-    /// No place yet.
+    /// Without places.
     pub fn new() -> Sites {
         Sites::default()
     }
 
-    /// What a design's place is known by: designs with one name share it.
+    /// The key of a design's place: designs with the same key share it.
     pub fn name(file: &DesignFile) -> String {
-        // One name for one file, however it is reached; a file that is not there keeps its own.
+        // The same file has one name, whatever path leads to it; a missing file keeps the path given.
         let names: Vec<PathBuf> =
             file.weather_paths().iter().map(|p| p.canonicalize().unwrap_or_else(|_| p.clone())).collect();
         format!("{names:?} {:?}", file.design.site.year_spread)

@@ -1,4 +1,5 @@
-//! A finished tally and everything a reader must know of where it came from: the summary.
+//! The summary of a run: its numbers, and the design, weather, seed and command they come from. The numbers are computed
+//! in [`crate::tally::summarise`].
 
 use super::plan::Plan;
 use super::site::SiteModel;

@@ -1,11 +1,12 @@
-//! Days worth looking at, picked from simulated trials and traced minute by minute.
+//! Single days picked from simulated trials, and traced minute by minute.
 
 use super::block_history::{BlockHistory, DayFeatures};
-use super::engine::{Engine, chains, donors};
+use super::block_weather::BlockWeather;
+use super::engine::Engine;
 use super::plan::Plan;
 use crate::lanes::BLOCK;
 use crate::plant::{self, DayInput, DayTrace, Light};
-use crate::weather::{BlockDay, BlockKey};
+use crate::weather::BlockDay;
 
 /// Which day of a trial to trace.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -14,7 +15,7 @@ pub enum Pick {
     Date(u16),
     /// The day with the most sun for its date.
     Bright,
-    /// The day whose share of wanted minutes with a jet is the median one.
+    /// The day with the median share of wanted minutes that have a jet.
     Typical,
     /// The day with the least sun for its date.
     Dull,
@@ -29,7 +30,7 @@ pub fn one(engine: &Engine<'_>, plan: &Plan, trial: u64, pick: Pick) -> Option<D
     Some(DayTracer::of(engine, plan, &history).trace(chosen, pick))
 }
 
-/// A bright, a typical and a still day out of the first sixteen trials: for the report. `history` is what a run kept of them
+/// A bright, a typical and a still day of the first sixteen trials, for the report. `history`: what a run kept of them
 /// ([`super::run::FinishedRun`]); without it they are simulated again.
 pub fn three_days(engine: &Engine<'_>, plan: &Plan, history: Option<BlockHistory>) -> Vec<DayTrace> {
     let history = history.unwrap_or_else(|| engine.history(plan, 0));
@@ -79,13 +80,13 @@ fn choose(plan: &Plan, days: &[DayFeatures], pick: Pick) -> Option<DayFeatures> 
     }
 }
 
-/// A history and what meeting one of its days takes beside it.
+/// Traces days of a history: draws their weather and light again.
 struct DayTracer<'a> {
     engine: &'a Engine<'a>,
     plan: &'a Plan,
     history: &'a BlockHistory,
-    chains: Vec<Vec<u32>>,
-    weather: BlockDay,
+    weather: BlockWeather<'a>,
+    day: BlockDay,
     light: Light,
 }
 
@@ -95,23 +96,25 @@ impl<'a> DayTracer<'a> {
             engine,
             plan,
             history,
-            chains: chains(&plan.site.sampler, engine.seed, history.first_trial, plan.chain_days()),
-            weather: BlockDay::default(),
+            weather: BlockWeather::new(
+                &plan.site.sampler,
+                engine.seed,
+                history.first_trial,
+                plan.chain_days(),
+            ),
+            day: BlockDay::default(),
             light: Light::default(),
         }
     }
 
-    /// Meets a day once more, minute by minute: draws its weather and its light again.
+    /// Simulates one day of one trial again, minute by minute.
     fn trace(&mut self, chosen: DayFeatures, pick: Pick) -> DayTrace {
-        let DayTracer { engine, plan, history, chains, weather, light } = self;
-        let (isa, seed, scene, index) = (engine.isa, engine.seed, &plan.scene, chosen.index);
-        let k = plan.chain_offset() + index;
-        let (donors, date) = (donors(chains, k), scene.days[index].day_of_year);
-        let key = BlockKey { seed, first_trial: history.first_trial, day_index: k };
-        plan.site.sampler.fill(isa, key, date, donors, weather);
-        light.compute(isa, scene, index, &history.units, weather);
+        let DayTracer { engine, plan, history, weather, day, light } = self;
+        let (isa, scene, index) = (engine.isa, &plan.scene, chosen.index);
+        weather.fill(isa, plan.chain_offset() + index, day);
+        light.compute(isa, scene, index, &history.units, day);
         let mut state = history.before[index].clone();
-        let input = DayInput { scene, index, units: &history.units, weather, light };
+        let input = DayInput { scene, index, units: &history.units, weather: day, light };
         let mut trace = plant::trace_day(input, chosen.lane, &mut state);
         trace.label = label(pick, plan, chosen);
         trace.trial = history.first_trial + chosen.lane as u64;

@@ -1,38 +1,38 @@
-//! The bytes of a tally: how its fields are added, written and read back.
+//! The byte format of a tally: how its fields are added, written and read.
 //!
-//! Whole numbers are written in groups of seven bits, so that a tally of few trials stays small. Reading never
-//! panics and never takes more memory than a small multiple of the bytes. The sums themselves: [`super::fixed_point`].
+//! Integers are written in groups of seven bits, so that a tally of few trials is small. Reading never panics, and never
+//! allocates more than a small multiple of the input. The sums themselves: [`super::fixed_point`].
 
 use std::fmt;
 
-/// What a tally is made of: can be added to its like, written and read.
+/// A field of a tally: can be added to another, written and read.
 pub(super) trait TallyField: Sized {
-    /// Adds another of the same shape.
+    /// Adds another field of the same shape.
     fn add(&mut self, other: &Self);
-    /// Whether `other` has as many places everywhere.
+    /// Whether all lists in it are as long as those of `other`.
     fn same_shape(&self, _other: &Self) -> bool {
         true
     }
     /// Appends its bytes.
     fn write(&self, out: &mut Vec<u8>);
-    /// Reads it back.
+    /// Reads it.
     fn read(from: &mut ByteReader<'_>) -> Result<Self, Damage>;
 }
 
-/// What is wrong with bytes that should be a tally.
+/// Why bytes are not a valid tally.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Damage {
-    /// They do not begin as a tally does.
+    /// They do not start like a tally.
     NotATally,
     /// Written by a version of the format that this program does not read.
     Version(u32),
-    /// They end too early, or there are more than belong.
+    /// Too few bytes, or too many.
     Length,
-    /// The checksum does not fit: some byte has changed.
+    /// Wrong checksum: some byte has changed.
     Checksum,
-    /// A value outside what can be.
+    /// An impossible value.
     Value,
-    /// Larger than any tally.
+    /// Larger than any tally can be.
     TooLarge,
 }
 
@@ -41,9 +41,9 @@ impl fmt::Display for Damage {
         match self {
             Damage::NotATally => f.write_str("not a tally"),
             Damage::Version(v) => write!(f, "a tally in format {v}, which this version does not read"),
-            Damage::Length => f.write_str("a tally that ends too early or too late"),
-            Damage::Checksum => f.write_str("a damaged tally: its checksum does not fit"),
-            Damage::Value => f.write_str("a damaged tally: a value outside what can be"),
+            Damage::Length => f.write_str("a tally with too few or too many bytes"),
+            Damage::Checksum => f.write_str("a damaged tally: wrong checksum"),
+            Damage::Value => f.write_str("a damaged tally: an impossible value"),
             Damage::TooLarge => f.write_str("too large for a tally"),
         }
     }
@@ -51,7 +51,7 @@ impl fmt::Display for Damage {
 
 impl std::error::Error for Damage {}
 
-/// Bytes still to be read.
+/// The bytes not read yet.
 pub(super) struct ByteReader<'a>(pub &'a [u8]);
 
 impl ByteReader<'_> {
@@ -60,7 +60,7 @@ impl ByteReader<'_> {
         self.0 = rest;
         Ok(first)
     }
-    /// A whole number in groups of seven bits, least first; the eighth bit says "more follows".
+    /// An integer in groups of seven bits, lowest first; the eighth bit says that more follow.
     fn varint(&mut self) -> Result<u128, Damage> {
         let mut value = 0u128;
         for k in 0..19 {
@@ -128,7 +128,7 @@ impl<T: TallyField> TallyField for Vec<T> {
         }
     }
     fn read(from: &mut ByteReader<'_>) -> Result<Self, Damage> {
-        // Each part takes at least a byte: a lying length cannot ask for more memory than that.
+        // Each item takes at least one byte, so a false length cannot ask for more memory than that.
         let n = usize::try_from(from.varint()?).map_err(|_| Damage::Length)?;
         if n > from.0.len() {
             return Err(Damage::Length);
@@ -137,7 +137,7 @@ impl<T: TallyField> TallyField for Vec<T> {
     }
 }
 
-/// What may be there or not: written as a list of one or none.
+/// An optional field: written as a list of one item or none.
 impl<T: TallyField> TallyField for Option<T> {
     fn add(&mut self, other: &Self) {
         if let (Some(a), Some(b)) = (self, other) {
@@ -186,7 +186,7 @@ impl<T: TallyField, const N: usize> TallyField for [T; N] {
     }
 }
 
-/// Makes a [`TallyField`] of a struct whose fields are such.
+/// Implements [`TallyField`] for a struct, field by field.
 macro_rules! tally_field {
     ($name:ident { $($field:ident),+ $(,)? }) => {
         impl $crate::tally::codec::TallyField for $name {

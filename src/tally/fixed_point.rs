@@ -1,30 +1,29 @@
-//! Sums that come out the same however they are grouped. How they become bytes: [`super::codec`].
+//! Fixed-point sums: the same result in any order and grouping. Their byte format: [`super::codec`].
 //!
-//! A value is rounded once to a whole number of steps ([`steps`]); from there on everything is
-//! whole numbers, whose addition is associative, so `(a + b) + c` and `a + (b + c)` are the same
-//! bytes. Sums wrap around rather than panic; with the bound of [`steps`] that takes more than
-//! 2^22 trials at the very largest value, and 2^60 at a usual one.
+//! A value is rounded once to an integer number of steps ([`steps`]). From then on everything is integer addition, which is
+//! associative: `(a + b) + c` and `a + (b + c)` are equal. Sums wrap around instead of panicking; because [`steps`] is
+//! bounded, that takes more than 2^22 trials of the largest value, or 2^60 of a usual one.
 
 use super::codec::{ByteReader, Damage, TallyField, tally_field, write_varint};
 
-/// Steps in one unit of whatever is counted (Wh, min, days, shares).
+/// Steps per unit of the quantity (Wh, min, days, shares).
 pub const STEPS_PER_UNIT: f64 = 1e6;
 
-/// Largest number of steps a single value may have: 2^52, or 4.5e9 units.
+/// Maximum number of steps of a single value: 2^52, or 4.5e9 units.
 const LARGEST: f64 = 4_503_599_627_370_496.0;
 
-/// A value as a whole number of steps of a millionth, rounded half away from zero, held within
-/// ±2^52 steps; 0 for what is not a number (callers count those, see `Tally::not_finite`).
+/// A value in steps of a millionth, rounded half away from zero and limited to ±2^52 steps; 0 for NaN (callers count those,
+/// see `Tally::not_finite`).
 pub fn steps(value: f64) -> i64 {
     (value * STEPS_PER_UNIT).round().clamp(-LARGEST, LARGEST) as i64
 }
 
-/// The largest of the values seen, exact; 0 before the first.
+/// The largest absolute value so far; 0 before the first.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Peak(f64);
 
 impl Peak {
-    /// Takes a value's size into account; what is not a number counts as infinite.
+    /// Adds a value; NaN counts as infinite.
     pub fn see(&mut self, value: f64) {
         let size = if value.is_nan() { f64::INFINITY } else { value.abs() };
         self.0 = self.0.max(size);
@@ -51,7 +50,7 @@ impl TallyField for Peak {
     }
 }
 
-/// Number, sum and sum of squares of some values: their mean and its standard error.
+/// Number, sum and sum of squares of values: gives their mean and its standard error.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Moments {
     n: u64,
@@ -64,7 +63,7 @@ pub struct Moments {
 tally_field!(Moments { n, sum, squares });
 
 impl Moments {
-    /// Takes in one value, rounded to steps of a millionth.
+    /// Adds one value, rounded to steps of a millionth.
     pub fn push(&mut self, value: f64) {
         let q = i128::from(steps(value));
         self.n = self.n.wrapping_add(1);
@@ -75,14 +74,14 @@ impl Moments {
     pub fn n(&self) -> u64 {
         self.n
     }
-    /// Their mean; none of none.
+    /// Their mean; none without values.
     pub fn mean(&self) -> Option<f64> {
         (self.n > 0).then(|| self.sum as f64 / (self.n as f64 * STEPS_PER_UNIT))
     }
-    /// Their variance (divisor n - 1); none below two.
+    /// Their variance (divisor n - 1); none for fewer than two.
     ///
-    /// `n Σq² - (Σq)²` is a difference of nearly equal numbers: taken in whole numbers as far as
-    /// they reach, so that nothing cancels away.
+    /// `n Σq² - (Σq)²` is a difference of nearly equal numbers: computed in integers as long as they do not overflow, so that
+    /// no digits are lost.
     pub fn variance(&self) -> Option<f64> {
         if self.n < 2 {
             return None;
@@ -91,7 +90,7 @@ impl Moments {
         let spread = match (self.squares.checked_mul(i128::from(self.n)), self.sum.checked_mul(self.sum)) {
             (Some(a), Some(b)) => a.saturating_sub(b) as f64,
             _ => {
-                // Shift by the mean in whole steps: Σ(q - m)² = Σq² - 2mΣq + nm².
+                // Shifted by the mean in steps: Σ(q - m)² = Σq² - 2mΣq + nm².
                 let m = self.sum / i128::from(self.n);
                 let centred = (|| {
                     let cross = m.checked_mul(self.sum)?.checked_mul(2)?;
@@ -107,7 +106,7 @@ impl Moments {
         };
         Some((spread / (n * (n - 1.0))).max(0.0) / (STEPS_PER_UNIT * STEPS_PER_UNIT))
     }
-    /// Standard error of the mean; none below two.
+    /// Standard error of the mean; none for fewer than two values.
     pub fn se(&self) -> Option<f64> {
         self.variance().map(|v| (v / self.n as f64).sqrt())
     }

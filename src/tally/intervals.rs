@@ -1,5 +1,5 @@
-//! How sure a number from so many trials is: intervals of means and shares, and what trials without an event say.
-//! Tests that may be looked at after every trial: [`super::sequential_mean`], [`super::sequential_proportion`].
+//! Confidence intervals of means and proportions, and what trials without an event tell. Tests that are valid at every
+//! trial: [`super::sequential_mean`], [`super::sequential_proportion`].
 //!
 //! Distribution functions come from `statrs` without its `std` feature, which then uses `libm`: the same
 //! bits on every processor.
@@ -8,7 +8,7 @@ use crate::units::normal_quantile;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 use statrs::function::beta::beta_reg;
 
-/// From here to there.
+/// An interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Interval {
     /// Lower limit.
@@ -21,7 +21,7 @@ pub struct Interval {
 pub fn t_quantile(p: f64, df: f64) -> f64 {
     match StudentsT::new(0.0, 1.0, df) {
         Ok(t) if df.is_finite() => {
-            // The library's inverse is good to some ten digits; one Newton step makes it as good as its cdf.
+            // The library's inverse has about ten digits; one Newton step makes it as precise as its cdf.
             let q = t.inverse_cdf(p.clamp(0.0, 1.0));
             let slope = statrs::distribution::Continuous::pdf(&t, q);
             let better = q - (t.cdf(q) - p) / slope;
@@ -49,7 +49,7 @@ pub fn wilson(x: u64, n: u64, confidence: f64) -> Interval {
     }
 }
 
-/// Clopper and Pearson's interval (1934) of a proportion, `x` of `n` > 0: never too narrow.
+/// Clopper and Pearson's interval (1934) of a proportion, `x` of `n` > 0: covers at least as often as stated.
 pub fn clopper_pearson(x: u64, n: u64, confidence: f64) -> Interval {
     let tail = 0.5 - 0.5 * confidence;
     let (x_, n_) = (x as f64, n as f64);
@@ -59,7 +59,7 @@ pub fn clopper_pearson(x: u64, n: u64, confidence: f64) -> Interval {
     }
 }
 
-/// Quantile of the beta distribution by halving: `beta_reg` rises from 0 to 1.
+/// Quantile of the beta distribution by bisection of its distribution function `beta_reg`.
 fn beta_quantile(a: f64, b: f64, p: f64) -> f64 {
     let (mut lo, mut hi) = (0.0, 1.0);
     for _ in 0..80 {
@@ -69,14 +69,14 @@ fn beta_quantile(a: f64, b: f64, p: f64) -> f64 {
     0.5 * (lo + hi)
 }
 
-/// Half the width of the interval of a mean of `n` values with this standard error (Student's t); none below two.
+/// Half-width of the interval of a mean of `n` values with this standard error (Student's t); none for fewer than two.
 pub fn half_width(se: Option<f64>, n: u64, confidence: f64) -> Option<f64> {
     let se = se?;
     (n >= 2).then(|| t_quantile(upper_tail(confidence), (n - 1) as f64) * se)
 }
 
 /// Welch's interval of the difference of two independent means (first minus second), each given as
-/// (mean, standard error, number); none below two values.
+/// (mean, standard error, number); none for fewer than two values.
 pub fn welch(first: (f64, f64, u64), second: (f64, f64, u64), confidence: f64) -> Option<Interval> {
     let ((ma, ea, na), (mb, eb, nb)) = (first, second);
     if na < 2 || nb < 2 {
@@ -93,12 +93,12 @@ pub fn welch(first: (f64, f64, u64), second: (f64, f64, u64), confidence: f64) -
     Some(Interval { lo: mean - half, hi: mean + half })
 }
 
-/// Fewest trials without an event that bound its chance below `p0` at this confidence; 0 < both < 1.
+/// Number of trials without an event after which its chance is below `p0` at this confidence; both within 0..1.
 pub fn trials_without_event(p0: f64, confidence: f64) -> u64 {
     (libm::log1p(-confidence) / libm::log1p(-p0)).ceil() as u64
 }
 
-/// Largest chance of an event that none in `n` > 0 trials leaves possible at this confidence: the exact form of the
+/// Upper limit of the chance of an event that did not occur in `n` > 0 trials, at this confidence: the exact form of the
 /// rule of three, 3/n at 95 % (Hanley & Lippman-Hand 1983, JAMA 249:1743).
 pub fn chance_without_event(n: u64, confidence: f64) -> f64 {
     -libm::expm1(libm::log1p(-confidence) / n as f64)

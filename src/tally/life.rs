@@ -1,4 +1,4 @@
-//! How fast cycles use a battery up: Miner's rule over N(D) = N100 D^-p.
+//! Wear of a battery by cycling: Miner's rule with N(D) = N100 D^-p cycles. Counting the cycles: [`super::rainflow`].
 
 use crate::lanes::{BLOCK, Isa, Kernel, Lane, RowF64, math, run};
 
@@ -12,20 +12,20 @@ pub struct CycleLife {
 }
 
 impl CycleLife {
-    /// Share of the life that `count` cycles of this depth use up (Miner 1945: shares add up to 1).
+    /// Share of the life that `count` cycles of this depth use (Miner 1945: the shares add up to 1 at the end of life).
     #[inline]
     pub fn used(self, depth: f64, count: f64) -> f64 {
-        // The own kernel is some times faster than libm's `pow` and as portable.
+        // This kernel is several times as fast as libm's `pow`, and as portable.
         if depth > 0.0 { count * math::pow(depth, self.exponent) / self.at_full_depth } else { 0.0 }
     }
 
-    /// Adds the life that cycles use up, lane by lane: `used += count · depth^p / N100`, to six digits. Depths > 0.
+    /// Adds the life used by cycles, lane by lane: `used += count · depth^p / N100`, to six digits. Depths > 0.
     pub(super) fn use_up(self, isa: Isa, depths: &RowF64, counts: &RowF64, used: &mut RowF64) {
         run(isa, UseUp { life: self, depths, counts, used });
     }
 }
 
-/// Miner's rule for sixteen cycles at once: a season has thousands, and a power each.
+/// Miner's rule for sixteen cycles at once: a season has thousands, and each needs a power.
 struct UseUp<'a> {
     life: CycleLife,
     depths: &'a RowF64,

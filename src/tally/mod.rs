@@ -1,8 +1,12 @@
-//! Distributions, rainflow, intervals: streaming, mergeable, exact.
+//! Counts what trials come to, and turns the counts into the numbers of a summary.
 //!
-//! [`SeasonLayout`] says what a design's season looks like, [`Trial`] follows one trial day by day,
-//! [`Tally`] adds finished trials up, [`summarise`] turns a tally into a [`Summary`].
-//! Every sum of a tally is a whole number of fixed steps, so tallies merge to the same bytes in any order.
+//! [`SeasonLayout`] holds what the season of a design looks like, [`Trial`] follows one trial day by day, [`Tally`] adds up
+//! finished trials, and [`summarise`](summarise()) makes a [`Summary`] of a tally. Every sum of a tally is an integer number
+//! of steps (`fixed_point`), so tallies merge to the same bytes in any order. Beside these: rainflow counting and wear of the
+//! battery ([`Rainflow`], [`CycleLife`]), [`intervals`], and sequential tests ([`sequential_mean`],
+//! [`sequential_proportion`]).
+//!
+//! Who simulates which trials is decided in `study`; how numbers are shown, in `report`.
 
 mod codec;
 mod fixed_point;

@@ -1,9 +1,9 @@
-//! Rainflow counting of cycles, ASTM E1049-85 §5.4.4, over a stream.
+//! Rainflow counting of cycles, ASTM E1049-85 §5.4.4, as a stream.
 //!
-//! Values are fed one by one; only their turning points are kept, and of those only what is not
-//! yet counted. Nothing is binned before counting.
+//! Values come one by one; only turning points that are not counted yet are kept. Nothing is binned before counting. Written
+//! here because it must count a stream without allocating.
 
-/// Counts cycles while values come in.
+/// Counts cycles of a stream of values.
 ///
 /// ```
 /// use stilldays::tally::Rainflow;
@@ -17,13 +17,13 @@
 /// ```
 #[derive(Clone, Debug)]
 pub struct Rainflow {
-    /// Reversals not yet counted; their ranges shrink from the second on.
+    /// Reversals not counted yet; from the second on, their ranges decrease.
     open: Vec<f64>,
-    /// The last value, a reversal if the next one turns.
+    /// The last value: a reversal if the next one turns.
     last: f64,
-    /// Where the values are going: up, down, or nowhere yet.
+    /// Direction of the values: 1, -1, or 0 at the start.
     heading: f64,
-    /// Whether any value has come.
+    /// Whether there was a value yet.
     begun: bool,
 }
 
@@ -34,21 +34,21 @@ impl Default for Rainflow {
 }
 
 impl Rainflow {
-    /// Nothing counted yet.
+    /// Without values yet.
     pub fn new() -> Self {
-        // A season leaves a few dozen reversals open; room for them is made once.
+        // A season leaves a few dozen reversals open; memory for them is allocated once.
         Rainflow { open: Vec::with_capacity(512), last: 0.0, heading: 0.0, begun: false }
     }
 
-    /// Back to the start, keeping the room.
+    /// Back to the start, keeping the memory.
     pub fn reset(&mut self) {
         self.open.clear();
         self.heading = 0.0;
         self.begun = false;
     }
 
-    /// Takes in the next value (finite); `count(range, n)` is called for every cycle closed by it:
-    /// `n` is 1 for a cycle, 0.5 for a half cycle.
+    /// Adds the next value (finite). `count(range, n)` is called for every cycle that it closes: `n` is 1 for a cycle, 0.5 for
+    /// a half cycle.
     #[inline]
     pub fn push(&mut self, value: f64, count: &mut impl FnMut(f64, f64)) {
         let step = value - self.last;
@@ -65,7 +65,7 @@ impl Rainflow {
         self.last = value;
     }
 
-    /// Counts what is left over as half cycles, the last value being the last reversal.
+    /// Counts the rest as half cycles; the last value is the last reversal.
     pub fn finish(&mut self, count: &mut impl FnMut(f64, f64)) {
         if self.begun {
             self.reversal(self.last, count);

@@ -1,4 +1,5 @@
-//! What a design's season looks like to the tally: its days, its wish, its unknowns.
+//! The layout of a tally: the days of the season, the wish, and the uncertain quantities of a design. Also decides what makes
+//! a day still or short ([`LayoutDay::is_still`]).
 
 use super::life::CycleLife;
 use super::sizing::SizingInputs;
@@ -11,17 +12,16 @@ use sha2::{Digest, Sha256};
 /// Days in a row of the map of hours.
 pub const DAYS_PER_ROW: usize = 5;
 
-/// What a design's season looks like to the tally. Two tallies can be added if their shapes agree.
+/// The layout of a tally. Two tallies can be added if their layouts have the same [`SeasonLayout::fingerprint`].
 #[derive(Clone, Debug, PartialEq)]
 pub struct SeasonLayout {
     /// Days of the season, in order.
     pub days: Vec<LayoutDay>,
-    /// Months the season touches (0..12), in the season's order.
+    /// Months of the season (0..12), in its order.
     pub months: Vec<u8>,
     /// Local standard hour of hour slot 0.
     pub first_hour: i32,
-    /// Keys of the uncertain quantities, in the order in which their draws are handed over: that of
-    /// [`Design::uncertain_keys`].
+    /// Keys of the uncertain quantities, in the order of [`Design::uncertain_keys`]; draws are given in the same order.
     pub unknown: Vec<String>,
     /// Whether there is a battery.
     pub battery: bool,
@@ -33,19 +33,19 @@ pub struct SeasonLayout {
     pub enough: f64,
     /// How long after sunset the jet should go on, min.
     pub dusk_run_min: f64,
-    /// Still days a month that are bearable.
+    /// Bearable still days a month.
     pub still_days_a_month: f64,
     /// First and last day of the season, 0-based days of the year.
     pub season: (u16, u16),
-    /// Cycle life as the design names it (a trial may be given its own draw), if there is a battery.
+    /// Nominal cycle life, if there is a battery; a trial may have its own draw.
     pub life: Option<CycleLife>,
-    /// Calendar life as the design names it, years.
+    /// Nominal calendar life, years.
     pub calendar_life_y: Option<f64>,
     /// Water above the low-water mark when full, L.
     pub usable_l: f64,
     /// Hours the pump is rated for, if it is.
     pub pump_rated_h: Option<f64>,
-    /// What the handbook's worksheet starts from.
+    /// The inputs of the handbook's worksheet.
     pub sizing: SizingInputs,
 }
 
@@ -60,10 +60,10 @@ pub struct LayoutDay {
     pub wanted_from: f64,
     /// End of the wanted hours, min.
     pub wanted_to: f64,
-    /// Below this many jet minutes the day is still. Where less than `still_below_min` is wanted, a day
-    /// that ran all its wanted minutes is not still; a day on which nothing is wanted never is.
+    /// With fewer jet minutes the day is still. If less than `still_below_min` is wanted, a day with a jet in all wanted
+    /// minutes is not still; a day on which nothing is wanted never is.
     pub still_below: f64,
-    /// Below this many it is short.
+    /// With fewer jet minutes it is short.
     pub short_below: f64,
     /// Sunrise, min from the start of the day, if there is one.
     pub sunrise_min: Option<f64>,
@@ -77,7 +77,7 @@ impl LayoutDay {
         self.wanted_to - self.wanted_from
     }
 
-    /// Whether a day with so many jet minutes is still. The one place that decides it.
+    /// Whether a day with so many jet minutes is still. This is the only place that decides it.
     pub fn is_still(&self, jet_min: f64) -> bool {
         jet_min < self.still_below
     }
@@ -88,12 +88,12 @@ impl LayoutDay {
     }
 }
 
-/// Jet minutes and dusk runs are sums of hundreds of minutes and of their shares, in single precision by the hour or the evening: one that
-/// ran throughout may miss what was wanted by their rounding (up to 1e-7 of it).
+/// Factor on thresholds. Jet minutes and dusk runs are sums in single precision, so a jet that runs all the time may miss the
+/// wanted minutes by rounding (up to 1e-7 of them).
 pub(super) const ROUNDING: f64 = 1.0 - 1e-6;
 
 impl SeasonLayout {
-    /// The layout of a design's season: `scene_days` in order, the run-in before it included.
+    /// The layout for a design. `scene_days` in order, with the run-in before the season.
     pub fn new(design: &Design<Uncertain>, scene_days: &[SceneDay], calendar: &Calendar) -> SeasonLayout {
         let wish = &design.wish;
         let days: Vec<LayoutDay> = scene_days
@@ -142,27 +142,27 @@ impl SeasonLayout {
         }
     }
 
-    /// Rows of the map of hours.
+    /// Number of rows of the map of hours.
     pub fn rows(&self) -> usize {
         self.days.len().div_ceil(DAYS_PER_ROW)
     }
 
-    /// Weeks of the season, the last perhaps short.
+    /// Number of weeks of the season; the last may be shorter.
     pub fn weeks(&self) -> usize {
         self.days.len().div_ceil(7)
     }
 
-    /// Place of a month in [`SeasonLayout::months`].
+    /// Index of a month in [`SeasonLayout::months`].
     pub fn month_slot(&self, month: u8) -> Option<usize> {
         self.months.iter().position(|&m| m == month)
     }
 
-    /// The season in months of 365/12 days.
+    /// Length of the season in months of 365/12 days.
     pub fn months_long(&self) -> f64 {
         self.days.len() as f64 * 12.0 / 365.0
     }
 
-    /// Identity of all that decides what a tally counts. SHA-256 of its canonical bytes.
+    /// SHA-256 over everything that decides what a tally counts.
     pub fn fingerprint(&self) -> [u8; 32] {
         let mut hash = Sha256::new();
         let mut number = |x: f64| hash.update(x.to_bits().to_le_bytes());

@@ -1,24 +1,23 @@
-//! Which of two is ahead on average, asked after every single trial.
+//! A sequential test of the sign of a mean: which of two is ahead on average, valid at every trial.
 //!
-//! A t interval of few trials fails where a rare season decides: as long as that has not come, the spread seen says
-//! nothing of it. And an interval made for one look errs more often the more often one looks. Here, as in
-//! [`super::sequential_proportion`], what is claimed is staked against. Who holds that differences d have a mean of at most 0 must
-//! grant, before each trial, a bet of any share λ of what one has on it, and one comes to
+//! A t interval of few trials fails where rare seasons decide: until one has occurred, the spread seen does not include
+//! it. And an interval made for one look errs more often if one looks repeatedly. This is a test by betting: under the
+//! hypothesis that differences d have a mean of at most 0, the wealth of a bettor who stakes a share λ of it in each trial,
 //!
 //! `W = Π over trials of (1 + λ d / M)`
 //!
-//! With a mean of at most 0 and no d below -M this is a positive supermartingale that starts at 1, and so is its
-//! average over several λ. By Ville's inequality (1939) it ever reaches 1/α with a chance of at most α, however often
-//! one looks, and whatever else d does (Waudby-Smith & Ramdas 2024, J. R. Stat. Soc. B 86:1; from memory). The mirrored
-//! bet serves "at least 0".
+//! is a non-negative supermartingale that starts at 1, as long as no d is below -M; so is its average over several λ. By
+//! Ville's inequality (1939) it ever reaches 1/α with a chance of at most α, however often one looks, and whatever the
+//! distribution of d (Waudby-Smith & Ramdas 2024, J. R. Stat. Soc. B 86:1; from memory). The mirrored bet tests
+//! "at least 0".
 //!
-//! **What it takes for granted**: that no difference goes beyond M. Without some such bound nothing can be said of a
-//! mean (Bahadur & Savage 1956, Ann. Math. Stat. 27:1115; from memory). M is a size given beforehand, and at least
-//! twice the largest difference of earlier trials. One beyond M counts as M in the trial in which it comes.
+//! **Assumption**: no difference is larger than M. Without such a bound nothing can be said about a mean (Bahadur & Savage
+//! 1956, Ann. Math. Stat. 27:1115; from memory). M is a size given beforehand, or twice the largest difference of earlier
+//! trials if that is more. A larger difference counts as M in its own trial.
 
 use std::cmp::Ordering;
 
-/// Shares that are staked: 2^(-k/2). The best one is near lead · M / variance; between two of them 4 % are lost.
+/// Shares staked: 2^(-k/2). The best is near lead · M / variance; between two of them 4 % are lost.
 const STAKES: [f64; 13] = {
     let mut stakes = [1.0; 13];
     stakes[1] = std::f64::consts::FRAC_1_SQRT_2;
@@ -30,23 +29,23 @@ const STAKES: [f64; 13] = {
     stakes
 };
 
-/// Trials that show how large differences are, before anything is staked.
+/// Trials before the first bet, to see how large differences are.
 const PILOT: u64 = 64;
 
-/// Room that is left above the largest difference seen.
+/// M over the largest difference seen.
 const ROOM: f64 = 2.0;
 
-/// Whether the mean of differences lies above or below 0, settled at the first trial that settles it.
+/// Decides whether the mean of differences is above or below 0. The first decision stays.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SequentialMean {
-    /// What a bet must come to: 1/α.
+    /// Wealth at which it is decided: 1/α.
     enough: f64,
     /// Least M.
     least: f64,
     trials: u64,
-    /// Largest difference so far, either way.
+    /// Largest absolute difference so far.
     largest: f64,
-    /// What bets on a mean above 0 have come to, by stake.
+    /// Wealth of the bets on a mean above 0, by stake.
     above: [f64; STAKES.len()],
     /// The same below 0.
     below: [f64; STAKES.len()],
@@ -54,9 +53,8 @@ pub struct SequentialMean {
 }
 
 impl SequentialMean {
-    /// No trial yet. `least` (> 0, in the unit of the differences) is how large a difference may be though none like
-    /// it was seen; `wrong` (0..1) bounds the chance that the mean is ever said to lie above 0 though it does not, and
-    /// likewise below.
+    /// Without trials yet. `least` (> 0, in the unit of the differences): how large a difference may be, even if none was
+    /// seen. `wrong` (0..1): maximum chance that the mean is ever said to be above 0 though it is not; the same for below.
     pub fn new(least: f64, wrong: f64) -> SequentialMean {
         let one = [1.0; STAKES.len()];
         SequentialMean {
@@ -70,7 +68,7 @@ impl SequentialMean {
         }
     }
 
-    /// Takes in the difference of one trial.
+    /// Adds the difference of one trial.
     pub fn push(&mut self, difference: f64) {
         self.trials += 1;
         if self.decided.is_some() || difference == 0.0 {
@@ -87,7 +85,7 @@ impl SequentialMean {
         self.largest = self.largest.max(difference.abs());
     }
 
-    /// On which side of 0 the mean surely lies; trials after the first that settles it change nothing.
+    /// On which side of 0 the mean surely is, if that is decided.
     pub fn decided(&self) -> Option<Ordering> {
         self.decided
     }
@@ -98,11 +96,11 @@ impl SequentialMean {
     }
 }
 
-/// What the bets come to on average after one more trial.
+/// Average wealth after one more trial.
 fn staked(bets: &mut [f64; STAKES.len()], d: f64) -> f64 {
     let mut sum = 0.0;
     for (bet, stake) in bets.iter_mut().zip(STAKES) {
-        // Nobody can lose more than the stake.
+        // No more than the stake can be lost.
         *bet *= (1.0 + stake * d).max(0.0);
         sum += *bet;
     }
@@ -117,6 +115,7 @@ mod tests {
     use crate::tally::intervals::half_width;
     use rand::RngExt;
     use rand::rngs::ChaCha8Rng;
+    use rand_distr::Exp1;
 
     #[test]
     fn bets_come_to_what_is_written_above() {
@@ -171,7 +170,7 @@ mod tests {
             // As large as given beforehand.
             ("a tenth of a day against ten", |r| if r.random::<f64>() < 1.0 / 101.0 { -10.0 } else { 0.1 }),
             // Exponential less its mean.
-            ("skewed", |r| 100.0 * (1.0 + libm::log(1.0 - r.random::<f64>()))),
+            ("skewed", |r| 100.0 * (1.0 - r.sample::<f64, _>(Exp1))),
         ];
         let mut ever = 0;
         for (name, draw) in shapes {

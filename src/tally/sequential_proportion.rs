@@ -1,43 +1,42 @@
-//! Whether an event's chance reaches a given share, asked after every single trial.
+//! A sequential test of a proportion: whether the chance of an event reaches a given share, valid at every trial.
 //!
-//! Watching a test and stopping when it looks good makes a fixed-size test err more often than it says. Here the
-//! likelihood is averaged over the chances that speak against a claim and held against the claim's own best:
-//! for "the chance is at most c", with x events in n trials,
+//! A test for a fixed number of trials errs more often than it says if one watches it and stops when it looks good. Here
+//! the likelihood is averaged over all chances that contradict a hypothesis, and divided by its maximum under the
+//! hypothesis: for "the chance is at most c", with x events in n trials,
 //!
 //! `E = 1/(1-c) ∫ over q in c..1 of (q/c)^x ((1-q)/(1-c))^(n-x) dq`
 //!
 //! is, for every chance up to c, a positive supermartingale that starts at 1. By Ville's inequality (1939) it ever
 //! reaches 1/α with a chance of at most α, however often one looks (Robbins 1970, Ann. Math. Stat. 41:1397, on the
-//! mixture; from memory). The mirrored average serves "at least c". Both are incomplete beta functions.
+//! mixture; from memory). The mirrored average tests "at least c". Both are incomplete beta functions.
 
 use super::intervals::Interval;
 use statrs::function::beta::{beta_reg, ln_beta};
 
-/// What the trials say of a chance.
+/// On which side of a share a chance is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Side {
-    /// It lies above the share.
+    /// Above.
     Above,
-    /// It lies below the share.
+    /// Below.
     Below,
 }
 
-/// Whether an event's chance reaches a share, settled at the first trial that settles it.
+/// Decides whether the chance of an event is above or below a share. The first decision stays.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SequentialProportion {
     share: f64,
     events: u64,
     trials: u64,
     decided: Option<Side>,
-    /// Logarithms of 1/α for both directions.
+    /// Logarithm of 1/α for each direction.
     enough_above: f64,
     enough_below: f64,
 }
 
 impl SequentialProportion {
-    /// No trial yet. `share` and both chances of error lie within 0..1: `wrong_above` bounds the chance that
-    /// [`Side::Above`] is ever said of a chance that does not reach the share, `wrong_below` the chance that
-    /// [`Side::Below`] is said of one that does.
+    /// Without trials yet. All within 0..1. `wrong_above`: maximum chance that [`Side::Above`] is ever decided though the chance
+    /// does not reach the share; `wrong_below`: that [`Side::Below`] is decided though it does.
     pub fn new(share: f64, wrong_above: f64, wrong_below: f64) -> SequentialProportion {
         SequentialProportion {
             share: share.clamp(1e-6, 1.0 - 1e-6),
@@ -49,7 +48,7 @@ impl SequentialProportion {
         }
     }
 
-    /// Takes in one trial.
+    /// Adds one trial.
     pub fn push(&mut self, event: bool) {
         self.trials += 1;
         self.events += u64::from(event);
@@ -63,7 +62,7 @@ impl SequentialProportion {
         }
     }
 
-    /// What is settled, if anything; trials after the first that settles it change nothing.
+    /// The decision, if there is one.
     pub fn decided(&self) -> Option<Side> {
         self.decided
     }
@@ -78,15 +77,15 @@ impl SequentialProportion {
         self.events
     }
 
-    /// Share of trials with the event; none of none.
+    /// Share of trials with the event; none without trials.
     pub fn estimate(&self) -> Option<f64> {
         (self.trials > 0).then(|| self.events as f64 / self.trials as f64)
     }
 
-    /// Interval of the chance that holds at this confidence whenever one looks.
+    /// Interval of the chance at this confidence, valid at any time of looking.
     pub fn interval(&self, confidence: f64) -> Interval {
         let enough = -libm::log(0.5 * (1.0 - confidence));
-        // The largest share that the events still rule out from above.
+        // The largest share that is still rejected.
         let limit = |events: u64| {
             let (mut lo, mut hi) = (0.0, events as f64 / self.trials.max(1) as f64);
             for _ in 0..50 {

@@ -1,4 +1,4 @@
-//! The handbook's sizing figures, beside which the simulated answer stands.
+//! The inputs of the handbook's sizing figures, shown beside the simulated answer.
 //!
 //! Definitions: loss-of-load probability, generator and storage capacity C_A, C_S after Luque & Hegedus
 //! (eds.), Handbook of Photovoltaic Science and Engineering, eqs 20.79 and 20.80; array-to-load ratio in the structure
@@ -7,7 +7,7 @@
 use crate::design::{Battery, BenchPoint, Chemistry, Design};
 use crate::units::Uncertain;
 
-/// What the worksheet starts from, at the design's nominal values.
+/// The inputs of the worksheet, from the nominal values of a design.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SizingInputs {
     /// Power of the pump at the wished jet, W.
@@ -21,7 +21,7 @@ pub struct SizingInputs {
 }
 
 impl SizingInputs {
-    /// Of a design, at its nominal values.
+    /// Those of a design.
     pub fn of(design: &Design<Uncertain>) -> SizingInputs {
         let bus_v = design
             .battery
@@ -40,7 +40,7 @@ impl SizingInputs {
     }
 }
 
-/// Largest depth of discharge that sizing counts on (common practice, no source).
+/// Depth of discharge used for sizing (common practice, no source).
 fn usual_depth(chemistry: Chemistry) -> f64 {
     match chemistry {
         Chemistry::LithiumIon | Chemistry::LithiumIronPhosphate | Chemistry::NickelMetalHydride => 0.8,
@@ -48,10 +48,9 @@ fn usual_depth(chemistry: Chemistry) -> f64 {
     }
 }
 
-/// Power of a pump at a height of jet, W, as a handbook reckons by hand; the simulation runs the curve of
-/// `plant::pump` at the voltage of the bus instead. Between bench points on a straight line; below the first
-/// by the affinity laws (height as the square, power as the cube of speed: P ~ h^1.5); above the last
-/// what the last draws. 0 without bench points.
+/// Power of a pump at a height of jet, W, as one computes it by hand (the simulation uses the curve of `plant::pump` at the
+/// voltage of the bus). Linear between bench points; below the first by the affinity laws (height as the square, power as
+/// the cube of speed: P ~ h^1.5); above the last, that of the last. 0 without bench points.
 fn pump_power_w(bench: &[BenchPoint<Uncertain>], jet_m: f64) -> f64 {
     let points: Vec<(f64, f64)> =
         bench.iter().map(|p| (p.jet_m.nominal, p.voltage_v.nominal * p.current_a.nominal)).collect();

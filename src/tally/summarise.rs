@@ -1,4 +1,4 @@
-//! From a tally to every number of the report.
+//! Computes the numbers of a summary from a tally. What they are: [`super::summary`].
 
 use super::fixed_point::{Moments, STEPS_PER_UNIT};
 use super::intervals;
@@ -10,30 +10,29 @@ use crate::plant::{Cause, Flow};
 use crate::units::dates::month_day;
 use std::collections::BTreeMap;
 
-/// What a summary holds beside the tally.
+/// What a summary holds beside the numbers of the tally.
 #[derive(Clone, Debug)]
 pub struct Meta {
-    /// Seed, version, speed. `trials` is taken from the tally.
+    /// Seed, version, command. `trials` is taken from the tally.
     pub run: RunInfo,
     /// The design file.
     pub design: DesignId,
     /// The weather.
     pub weather: WeatherId,
-    /// Mean daily irradiation on the horizontal of the weather file, kWh/m², by month (0..12); none where it has no hour.
+    /// Mean daily irradiation on the horizontal in the weather files, kWh/m², by month (0..12); none if they have no hour of it.
     pub file_ghi_kwh_m2_day: [Option<f64>; 12],
-    /// Values of the design as used.
+    /// Every value of the design.
     pub inputs: Vec<Input>,
-    /// Things the user should know.
+    /// Warnings.
     pub warnings: Vec<String>,
     /// Usual cautions.
     pub cautions: Vec<String>,
 }
 
-/// Steps in which a summary shows dusk runs, min.
+/// Width of the steps of dusk runs in a summary, min.
 const DUSK_STEP_MIN: usize = 5;
 
-/// Every number of a run; `None` before the first trial. `tally` must be of this `layout`; parts that are not are left
-/// out.
+/// The summary of a tally; `None` before the first trial. `tally` must have this `layout`; what does not fit is left out.
 pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Option<Summary> {
     if tally.trials == 0 {
         return None;
@@ -83,23 +82,23 @@ pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Option<Sum
     })
 }
 
-/// Mean and standard error, each times `factor`; none of no values.
+/// Mean and standard error, each times `factor`; none without values.
 fn estimate(m: &Moments, factor: f64) -> Option<Estimate> {
     Some(Estimate { mean: mean(m, factor)?, se: m.se().map(|se| se * factor) })
 }
 
-/// Mean times `factor`; none of no values.
+/// Mean times `factor`; none without values.
 fn mean(m: &Moments, factor: f64) -> Option<f64> {
     Some(m.mean()? * factor)
 }
 
-/// A sum of steps over trials (at least one): the mean of a trial.
+/// Mean of a trial, from a sum of steps over trials (at least one).
 fn per_trial(sum: i128, trials: u64) -> f64 {
     sum as f64 / STEPS_PER_UNIT / trials as f64
 }
 
-/// Smallest bin up to which at least this share of all counts lies; `None` of none. `tenths` of 10: whole
-/// numbers decide, so that no rounding can shift a bin.
+/// The bin of a quantile (P10, P50, P90): the smallest up to which at least `tenths`/10 of all counts lie; none without
+/// counts. Computed in integers, so that rounding cannot shift it.
 fn quantile_bin(bins: &[u64], tenths: u64) -> Option<usize> {
     let total: u128 = bins.iter().map(|&b| u128::from(b)).sum();
     let mut below = 0u128;
@@ -109,12 +108,12 @@ fn quantile_bin(bins: &[u64], tenths: u64) -> Option<usize> {
     })
 }
 
-/// The `tenths` quantile of what `bins` count, in the unit of `value`; none of none.
+/// The quantile `tenths`/10 of counts, where `value` gives the value of a bin; none without counts.
 fn quantile(bins: &[u64], tenths: u64, value: impl Fn(usize) -> f64) -> Option<f64> {
     quantile_bin(bins, tenths).map(value)
 }
 
-/// Days of a month or a season over trials, from how many trials had 0, 1, 2, … of them; none of no trial.
+/// A number of days over trials, from the counts of trials with 0, 1, 2, … of them; none without trials.
 fn day_count(histogram: &[u64]) -> Option<DayCount> {
     let n: u128 = histogram.iter().map(|&c| u128::from(c)).sum();
     let weighted = |f: fn(u128) -> u128| -> u128 {
@@ -145,7 +144,7 @@ fn day_count(histogram: &[u64]) -> Option<DayCount> {
     Some(DayCount { mean, se, p10: q(1)?, p50: q(5)?, p90: q(9)?, at_least, histogram: histogram.to_vec() })
 }
 
-/// Dusk runs of some evenings: `dusk` counts evenings by the minute, the moments are over trials.
+/// Dusk runs: `dusk` counts evenings by the minute, the moments are over trials.
 fn minutes(dusk: &[u64], mean: &Moments, met: &Moments) -> Option<Minutes> {
     let met_mean = met.mean()?;
     let q = |tenths| quantile(dusk, tenths, |k| k as f64);
@@ -226,7 +225,7 @@ fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Option<Season> {
 }
 
 fn battery_summary(b: &BatteryTally, layout: &SeasonLayout, trials: u64) -> Option<BatteryUse> {
-    // A day lies somewhere within its step: the middle stands for it.
+    // The middle of a step stands for its days.
     let depth = |k: usize| (k as f64 + 0.5) / DAY_DEPTH_BINS as f64;
     let charge = |k: usize| k as f64 / (CHARGE_BINS - 1) as f64;
     let n = trials as f64;
@@ -331,7 +330,7 @@ fn wear(tally: &Tally, layout: &SeasonLayout) -> Option<Wear> {
     })
 }
 
-/// Shares of each unknown, largest first, then what is left over ("weather"); and their sum.
+/// Variance shares of the uncertain quantities, largest first, then the rest ("weather"); and the sum of the former.
 fn shares(tally: &Tally, layout: &SeasonLayout) -> (Vec<Share>, Option<Share>) {
     if layout.unknown.is_empty() {
         return (Vec::new(), None);
@@ -371,7 +370,7 @@ fn shares(tally: &Tally, layout: &SeasonLayout) -> (Vec<Share>, Option<Share>) {
     (shares, Some(sum))
 }
 
-/// The handbook's figures, in the month in which the panel gives least for what is asked; none where nothing is asked.
+/// The handbook's figures, in the month with the smallest ratio of panel energy to load; none if there is no load.
 pub fn worksheet(tally: &Tally, layout: &SeasonLayout) -> Option<Sizing> {
     let inputs = &layout.sizing;
     // Day's load and array energy (peak sun hours on the plane times rated power) of each month.

@@ -1,4 +1,5 @@
-//! What all finished trials came to.
+//! The tally of all finished trials: counts and sums from which every number of a summary is computed
+//! ([`super::summarise`](super::summarise())).
 
 use super::codec::{ByteReader, Damage, TallyField, tally_field};
 use super::fixed_point::{Moments, Peak};
@@ -10,18 +11,18 @@ use crate::plant::{Cause, Flow};
 use sha2::{Digest, Sha256};
 use std::fmt;
 
-/// Minutes of dusk run told apart; the last takes the rest.
+/// Number of bins of dusk runs, one minute each; the last takes the rest.
 pub const DUSK_BINS: usize = 601;
-/// Steps of 2 % of the state of charge.
+/// Number of bins of the state of charge, 2 % each.
 pub const CHARGE_BINS: usize = 51;
 
-/// What all finished trials came to: memory does not grow with them, and tallies of any groups of
-/// trials add up to the same bytes.
+/// The tally of all finished trials. Its size does not depend on their number, and tallies of any groups of trials merge to
+/// the same bytes.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Tally {
     pub(super) fingerprint: [u8; 32],
     pub(super) trials: u64,
-    /// Trials with a value that is not a number in them: 0 unless the plant is broken.
+    /// Trials that contain NaN: 0 unless this program has a fault.
     pub(super) not_finite: u64,
     pub(super) months: Vec<MonthTally>,
     pub(super) season: SeasonTally,
@@ -31,7 +32,7 @@ pub struct Tally {
     pub(super) ledger: LedgerTally,
 }
 
-/// A month over trials.
+/// One month, over trials.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct MonthTally {
     /// Trials by still days, 0..=31.
@@ -68,7 +69,7 @@ tally_field!(MonthTally {
     plane_kwh_m2
 });
 
-/// The season over trials. Histograms reach to the number of the season's days.
+/// The season, over trials. Histograms count trials by days, up to the length of the season.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct SeasonTally {
     pub still: Vec<u64>,
@@ -110,7 +111,7 @@ tally_field!(SeasonTally {
     travel_deg
 });
 
-/// The battery over trials.
+/// The battery, over trials.
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct BatteryTally {
     /// Days by depth of discharge.
@@ -143,7 +144,7 @@ tally_field!(BatteryTally {
     too_cold_h
 });
 
-/// What the accounts of single days leave over, at worst.
+/// The largest residuals of the accounts of single days.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub(super) struct LedgerTally {
     pub wh: Peak,
@@ -153,7 +154,7 @@ pub(super) struct LedgerTally {
 }
 tally_field!(LedgerTally { wh, relative, ah, l });
 
-/// Two tallies that do not count the same.
+/// Two tallies with different layouts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Mismatch;
 
@@ -165,10 +166,10 @@ impl fmt::Display for Mismatch {
 impl std::error::Error for Mismatch {}
 
 impl Tally {
-    /// Most bytes that [`Tally::from_bytes`] looks at; no tally comes near it.
+    /// Maximum size for [`Tally::from_bytes`], bytes; far more than any tally has.
     pub const LARGEST_BYTES: usize = 4 << 20;
 
-    /// Of no trial yet.
+    /// Without trials yet.
     pub fn new(layout: &SeasonLayout) -> Tally {
         let month = MonthTally {
             still: [0; 32],
@@ -232,8 +233,8 @@ impl Tally {
         self.trials
     }
 
-    /// Takes in a trial whose days are all known. `unknowns_u`: the uniform draw (0..1) of each uncertain
-    /// quantity, in the order of [`SeasonLayout::unknown`].
+    /// Adds a trial whose days are all known. `unknowns_u`: the uniform draw (0..1) of each uncertain quantity, in the order of
+    /// [`SeasonLayout::unknown`].
     pub fn add_trial(&mut self, layout: &SeasonLayout, trial: &Trial, unknowns_u: &[f64]) {
         debug_assert_eq!(unknowns_u.len(), self.unknown.len());
         self.trials = self.trials.wrapping_add(1);
@@ -357,7 +358,7 @@ impl Tally {
     /// Still days in a month of 365/12 days, over the season, and the standard error: what `--until` watches. None
     /// before the first trial.
     pub fn still_days_per_month(&self) -> Option<Estimate> {
-        // Every trial falls into the histogram of the season, whose length is that of the season.
+        // The histogram of the season has one bin more than the season has days.
         let months = (self.season.still.len().saturating_sub(1)) as f64 * 12.0 / 365.0;
         Some(Estimate {
             mean: self.season.still_days.mean()? / months,
@@ -365,7 +366,7 @@ impl Tally {
         })
     }
 
-    /// Its bytes: the same for the same trials, whatever way they were merged.
+    /// Its bytes: the same for the same trials, in whatever order they were merged.
     pub fn to_bytes(&self) -> Vec<u8> {
         let mut out = Vec::with_capacity(1 << 15);
         out.extend_from_slice(MAGIC);
@@ -377,7 +378,7 @@ impl Tally {
         out
     }
 
-    /// Reads it back. Never panics, and never takes more memory than a small multiple of the bytes.
+    /// Reads a tally. Never panics, and never allocates more than a small multiple of the input.
     pub fn from_bytes(bytes: &[u8]) -> Result<Tally, Damage> {
         if bytes.len() > Self::LARGEST_BYTES {
             return Err(Damage::TooLarge);

@@ -385,13 +385,14 @@ fn shares_of_a_linear_toy_are_exact() {
 /// The stated error of a share is its true one: 200 repetitions of 500 trials.
 #[test]
 fn the_error_of_a_share_is_what_it_says() {
-    use crate::seed::{Purpose, open_unit, stream};
+    use crate::seed::{Purpose, stream};
+    use rand_distr::{Distribution, StandardNormal};
     let (mut found, mut stated) = (Moments::default(), 0.0);
     for repetition in 0..200u64 {
         let (mut all, mut part) = (Moments::default(), variance_shares::Binned::default());
         for k in 0..500 {
             let mut rng = stream(6, Purpose::Resample, repetition, k);
-            let z: Vec<f64> = (0..2).map(|_| crate::units::normal_quantile(open_unit(&mut rng))).collect();
+            let z: [f64; 2] = std::array::from_fn(|_| StandardNormal.sample(&mut rng));
             let u = 0.5 * statrs::function::erf::erfc(-z[0] / std::f64::consts::SQRT_2);
             let y = 100.0 + z[0] + z[1];
             all.push(y);

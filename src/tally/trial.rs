@@ -1,7 +1,7 @@
-//! One trial under way: what its days have come to so far.
+//! One trial: adds up its days.
 //!
-//! A trial's sums are plain floating-point numbers: its days always come in the same order. They
-//! are turned into whole steps once, when the trial is finished (`Tally::add_trial`).
+//! The sums of a trial are floating-point numbers, because its days always come in the same order. They are rounded to
+//! integer steps once, when the trial is finished (`Tally::add_trial`).
 
 use super::life::CycleLife;
 use super::rainflow::Rainflow;
@@ -11,15 +11,15 @@ use crate::lanes::{BLOCK, Isa, RowF64};
 use crate::plant::SceneDay;
 use crate::plant::{Cause, DayBlock, Flow};
 
-/// Steps of 5 % in which depths of cycles are counted.
+/// Number of bins of the depth of cycles, 5 % each.
 pub const DEPTH_BINS: usize = 20;
-/// Steps of 1 % in which depths of days are counted: their quantiles are asked for.
+/// Number of bins of the depth of days, 1 % each, because quantiles of them are computed.
 pub const DAY_DEPTH_BINS: usize = 100;
 
-/// One trial under way. Days are handed over in order; nothing is allocated after [`Trial::new`].
+/// One trial. Days are added in order; nothing is allocated after [`Trial::new`].
 #[derive(Clone, Debug)]
 pub struct Trial {
-    /// Months of the season (0..12), and their sums beside them.
+    /// Months of the season (0..12); their sums are in `months`.
     calendar: Vec<u8>,
     pub(super) months: Vec<MonthSum>,
     pub(super) marks: Vec<DayMark>,
@@ -33,7 +33,7 @@ pub struct Trial {
     battery: bool,
 }
 
-/// A month's days.
+/// Sums over the days of a month.
 #[derive(Clone, Copy, Debug, Default)]
 pub(super) struct MonthSum {
     pub still: u32,
@@ -48,10 +48,10 @@ pub(super) struct MonthSum {
     pub plane_wh_m2: f64,
 }
 
-/// What is kept of a single day until the trial ends. Shares are in per cent, [`NONE`] if there is none.
+/// What is kept of a single day until the trial ends.
 #[derive(Clone, Copy, Debug)]
 pub(super) struct DayMark {
-    /// Whole minutes of dusk run.
+    /// Whole minutes of dusk run; [`NONE`] without a sunset.
     pub dusk_run: u16,
     /// State of charge at sunset, %.
     pub soc_at_sunset: u8,
@@ -61,7 +61,7 @@ pub(super) struct DayMark {
     pub depth: u8,
 }
 
-/// No evening on this day (no sunset).
+/// Mark of a day without a sunset.
 pub(super) const NONE: u16 = u16::MAX;
 
 const UNMARKED: DayMark = DayMark { dusk_run: NONE, soc_at_sunset: 0, soc_low: 0, depth: 0 };
@@ -80,14 +80,14 @@ pub(super) struct Sums {
     pub moves: f64,
     pub travel_deg: f64,
     pub spilled_ah: f64,
-    /// Hours at 25 °C that age the battery as much, and days taken in.
+    /// Hours at 25 °C that would age the battery as much; and the number of days added.
     pub shelf_h: f64,
     pub days: u32,
     pub too_cold_h: f64,
 }
 
-/// Cycles of the battery, counted. Depths wait in a row until it is full, so that their powers are
-/// taken side by side.
+/// Counts the cycles of the battery. Depths are collected until a row of lanes is full, so that their powers are computed
+/// side by side.
 #[derive(Clone, Copy, Debug)]
 struct CycleCounter {
     half_cycles: [u32; DEPTH_BINS],
@@ -100,11 +100,11 @@ struct CycleCounter {
     used: RowF64,
 }
 
-/// What [`CycleCounter`] came to.
+/// The result of a [`CycleCounter`].
 pub(super) struct Cycles {
     /// Half cycles by depth: the k-th holds depths above k·5 % up to (k+1)·5 %.
     pub half_cycles: [u32; DEPTH_BINS],
-    /// Σ range · count: cycles of full depth with as much travel.
+    /// Equivalent full cycles: Σ range · count.
     pub equivalent: f64,
     /// Share of life used (Miner).
     pub used: f64,
@@ -153,18 +153,18 @@ impl CycleCounter {
     }
 }
 
-/// Depth up to which a turn of the state of charge is the rounding of its single precision.
+/// Depth below which a reversal of the state of charge is only rounding in single precision.
 const NO_CYCLE: f64 = 1e-6;
 
-/// Which of so many equal steps of 0..=1 a depth falls into, its upper edge included.
+/// The bin of a depth (0..=1) among so many equal ones; the upper edge belongs to a bin.
 fn depth_bin(depth: f64, bins: usize) -> usize {
-    // `as` cuts off the fraction and holds what is below 0 or not a number at 0.
+    // `as` truncates, and gives 0 for negative values and NaN.
     let steps = depth * bins as f64;
     let whole = steps as usize;
     whole.saturating_sub(usize::from(whole as f64 == steps)).min(bins - 1)
 }
 
-/// What a trial came to, for paired comparison.
+/// The results of a trial, for paired comparison.
 #[derive(Clone, Debug, PartialEq)]
 pub struct TrialOutcome {
     /// Still days of the season.
@@ -186,7 +186,7 @@ pub struct TrialOutcome {
 }
 
 impl Trial {
-    /// A trial of which no day is known yet. `isa` computes wear; results do not depend on it.
+    /// A trial without days yet. `isa`: for the wear of the battery; results do not depend on it.
     pub fn new(layout: &SeasonLayout, isa: Isa) -> Trial {
         Trial {
             calendar: layout.months.clone(),
@@ -203,7 +203,7 @@ impl Trial {
         }
     }
 
-    /// Takes battery life from this trial's draw of its parts; before its first day.
+    /// Uses the battery life of this trial's draw of parts instead of the nominal one. Call it before the first day.
     pub fn set_battery_life(&mut self, design: &Design<f64>) {
         if let Some(b) = &design.battery {
             self.cycles.life =
@@ -212,7 +212,7 @@ impl Trial {
         }
     }
 
-    /// Takes in the next day; days of the run-in (before the season) are passed over.
+    /// Adds the next day; days of the run-in (before the season) are ignored.
     pub fn add_day(&mut self, layout: &SeasonLayout, scene_day: &SceneDay, block: &DayBlock, lane: usize) {
         let Ok(index) = usize::try_from(scene_day.season_day) else { return };
         let Some(day) = layout.days.get(index) else { return };
@@ -273,7 +273,7 @@ impl Trial {
         let cycles = &mut self.cycles;
         for row in &block.soc {
             let soc = row.0[lane];
-            // Plain comparisons: `f64::max` has more to say about what is not a number, and is slower.
+            // Plain comparisons: `f64::max` also handles NaN, and is slower.
             highest = if soc > highest { soc } else { highest };
             fall = if highest - soc > fall { highest - soc } else { fall };
             self.rainflow.push(soc, &mut |depth, count| cycles.count(depth, count));
@@ -281,15 +281,15 @@ impl Trial {
         fall
     }
 
-    /// Cycles up to now, with what is still open counted as half cycles (ASTM E1049-85 §5.4.4.1).
+    /// Cycles so far; open ranges count as half cycles (ASTM E1049-85 §5.4.4.1).
     pub(super) fn cycles(&self) -> Cycles {
         let mut cycles = self.cycles;
         self.rainflow.clone().finish(&mut |depth, count| cycles.count(depth, count));
         cycles.end()
     }
 
-    /// Years on the shelf at the temperatures the battery had (as if all the year were like the season): ageing doubles every
-    /// 10 K. As at 25 °C before any day.
+    /// Calendar life, years, at the temperatures that the battery had, as if all the year were like the season: ageing doubles
+    /// every 10 K. At 25 °C before the first day.
     pub(super) fn calendar_life(&self) -> Option<f64> {
         let hours = 24.0 * f64::from(self.sums.days);
         self.calendar_life_y.map(|years| match self.sums.shelf_h > 0.0 {
@@ -321,7 +321,7 @@ impl Trial {
         ratio(f64::from(self.months.iter().map(|m| m.wish_met).sum::<u32>()), evenings)
     }
 
-    /// Whether every sum is a number.
+    /// Whether every sum is finite.
     pub(super) fn all_finite(&self) -> bool {
         let s = &self.sums;
         let months = self.months.iter().all(|m| {
@@ -335,7 +335,7 @@ impl Trial {
                 .is_finite()
     }
 
-    /// What the trial came to, for paired comparison.
+    /// Its results, for paired comparison.
     pub fn outcome(&self) -> TrialOutcome {
         let mut still_days_by_month = [None; 12];
         let mut causes_min = [0.0; Cause::COUNT];
@@ -368,7 +368,7 @@ impl Sums {
         }
         let residual = at(&block.residual_wh);
         self.worst_wh = larger(self.worst_wh, residual);
-        // Every Wh appears once as given and once as taken. A dark day's energy is counted as 1 Wh.
+        // Every Wh appears once as supply and once as use. The energy of a dark day counts as 1 Wh.
         self.worst_relative = larger(self.worst_relative, residual / (0.5 * turnover).max(1.0));
         self.worst_ah = larger(self.worst_ah, at(&block.charge_residual_ah));
         self.worst_l = larger(self.worst_l, at(&block.water_residual_l));
@@ -384,12 +384,12 @@ impl Sums {
     }
 }
 
-/// The larger size; what is not a number counts as infinite, so that it cannot hide.
+/// The larger absolute value; NaN counts as infinite, so that it is noticed.
 fn larger(worst: f64, value: f64) -> f64 {
     worst.max(if value.is_nan() { f64::INFINITY } else { value.abs() })
 }
 
-/// A share of 1 in whole per cent, 0..=100.
+/// A share (0..=1) in whole per cent, 0..=100.
 fn per_cent(share: f64) -> u8 {
     (share * 100.0 + 0.5).clamp(0.0, 100.0) as u8
 }
@@ -399,7 +399,7 @@ pub(super) fn earlier_end(calendar_years: f64, used_a_season: f64) -> f64 {
     if used_a_season > 0.0 { calendar_years.min(1.0 / used_a_season) } else { calendar_years }
 }
 
-/// A mean; none of none.
+/// A mean; none for a count of 0.
 pub(super) fn ratio(sum: f64, count: u32) -> Option<f64> {
     (count > 0).then(|| sum / f64::from(count))
 }

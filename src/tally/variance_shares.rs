@@ -1,16 +1,15 @@
-//! Which unknown to measure first: the spread over trials shared out among the uncertain quantities.
+//! Which uncertain quantity to measure first: shares of the variance over trials.
 //!
 //! The first-order share of a quantity is the variance of the mean result given that quantity, over the
 //! whole variance: `S = Var(E[y|u]) / Var(y)`. It is estimated by the correlation ratio (Pearson 1905)
 //! over bins of the quantity's uniform draw `u`, corrected for the part that chance alone puts between
-//! bins (Kelley 1935, epsilon squared). What the quantities' shares leave over belongs to the weather *and* to
-//! whatever acts together (two quantities, or a quantity and the weather): one set of independent
-//! trials cannot part these.
+//! bins (Kelley 1935, epsilon squared). The rest is due to the weather *and* to interactions (of two quantities, or of a
+//! quantity and the weather): these cannot be separated with one set of independent trials.
 
 use super::codec::tally_field;
 use super::fixed_point::{Moments, steps};
 
-/// Bins of a draw.
+/// Number of bins of a draw.
 pub const BINS: usize = 16;
 
 /// Upper edges of all bins but the last: the normal distribution function at the thresholds of the best 16-step
@@ -34,7 +33,7 @@ pub struct Binned {
 tally_field!(Binned { trials, still_days, evenings, dusk_run });
 
 impl Binned {
-    /// Takes in a trial: the quantity's uniform draw (0..1) and what came of it.
+    /// Adds a trial: the uniform draw (0..1) of the quantity, and the results.
     pub fn push(&mut self, u: f64, still_days: f64, dusk_run: Option<f64>) {
         let bin = EDGES.iter().filter(|&&edge| u >= edge).count();
         self.trials[bin] = self.trials[bin].wrapping_add(1);
@@ -59,13 +58,13 @@ impl Binned {
 /// A share and its standard error.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Portion {
-    /// Share of the variance; slightly below 0 by chance where there is none.
+    /// Share of the variance; may be slightly below 0 by chance.
     pub share: f64,
     /// Its standard error.
     pub se: f64,
 }
 
-/// Fewest trials per bin, on average, for a share to be worth stating.
+/// Minimum number of trials per bin, on average, for a share to be given.
 const FEWEST_PER_BIN: u64 = 4;
 
 fn share(counts: &[u64; BINS], sums: &[i128; BINS], all: &Moments) -> Option<Portion> {

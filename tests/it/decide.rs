@@ -188,7 +188,7 @@ fn a_bigger_battery_that_waits_longer_is_noticed_and_cured() {
 
     let said = stilldays(&["remedies", paths[0], "--trials", "32"], dir.path(), "C");
     let behind: String = said.lines().skip_while(|l| !l.contains("battery 6 Ah")).take(7).collect();
-    assert!(behind.contains("The cure:"), "{said}");
+    assert!(behind.contains("Remedy:"), "{said}");
 }
 
 /// A jet of which hardly anything is known: it is named, in numbers and on the

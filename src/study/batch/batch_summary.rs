@@ -1,4 +1,4 @@
-//! What there is to read in the morning: every design, the best first.
+//! The summary of a batch: every design, the best first; what failed, and what is left to do.
 
 use super::find::PassedOver;
 use crate::tally::Summary;
@@ -8,8 +8,8 @@ use serde::Serialize;
 /// Schema name of the batch's `summary.json`.
 pub const SCHEMA: &str = "stilldays.batch/1";
 
-/// Every design of a folder. Holds no path outside of the folder and no time, so that it is the same
-/// bytes wherever and however often it was interrupted.
+/// The summary of a folder of designs. It holds no path outside of the folder and no time, so that its bytes do not depend on
+/// where the folder lies or how often the batch was interrupted.
 #[derive(Clone, Debug, Serialize)]
 #[allow(missing_docs, reason = "names are the documentation")]
 pub struct BatchSummary {
@@ -23,11 +23,11 @@ pub struct BatchSummary {
     pub trials: Option<u64>,
     /// Half-width asked for, days a month, if one was.
     pub until_days: Option<f64>,
-    /// What could not be done, by file.
+    /// Designs that failed, by file.
     pub failed: Vec<Failed>,
-    /// What is still to be done, by file; empty in the end.
+    /// Designs not finished yet, by file; empty in the end.
     pub unfinished: Vec<Unfinished>,
-    /// Fewest still days first; equal ones by file.
+    /// Finished designs, fewest still days first; ties by file.
     pub designs: Vec<DesignRow>,
     pub passed_over: Vec<PassedOver>,
 }
@@ -36,12 +36,12 @@ pub struct BatchSummary {
 #[derive(Clone, Debug, Serialize)]
 #[allow(missing_docs, reason = "names are the documentation")]
 pub struct DesignRow {
-    /// From 1; equal means share a rank.
+    /// From 1; ties share a rank.
     pub rank: usize,
     /// Relative to the folder.
     pub file: String,
     pub title: String,
-    /// Its results, relative to this file, as a link.
+    /// Link to its page, relative to this file.
     pub report: String,
     pub trials: u64,
     pub still_days_per_month: Estimate,
@@ -57,26 +57,26 @@ pub struct DesignRow {
     pub warnings: Vec<String>,
 }
 
-/// One design that could not be done.
+/// A design that failed.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[allow(missing_docs, reason = "names are the documentation")]
 pub struct Failed {
     pub file: String,
-    /// Why, in lines.
+    /// Why; may have several lines.
     pub reason: String,
 }
 
-/// One design still to be done.
+/// A design not finished yet.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 #[allow(missing_docs, reason = "names are the documentation")]
 pub struct Unfinished {
     pub file: String,
-    /// Trials that need not be done again.
+    /// Trials already simulated and saved.
     pub trials_done: u64,
 }
 
 impl DesignRow {
-    /// Of a finished design; `report` links to its page. The rank comes later.
+    /// The row of a finished design; `report` links to its page. Ranks are given by [`BatchSummary::arrange`].
     pub fn of(s: &Summary, report: String) -> DesignRow {
         let dusk = s.season.dusk_run_min.as_ref();
         DesignRow {
@@ -99,7 +99,7 @@ impl DesignRow {
 }
 
 impl BatchSummary {
-    /// Puts everything into the order in which it is shown.
+    /// Sorts all lists and gives the ranks.
     pub fn arrange(&mut self) {
         self.failed.sort_by(|a, b| a.file.cmp(&b.file));
         self.unfinished.sort_by(|a, b| a.file.cmp(&b.file));
@@ -112,7 +112,7 @@ impl BatchSummary {
     }
 }
 
-/// A relative path as a link: its parts with `/` between, odd bytes as `%XX`.
+/// A relative path as a link: parts separated by `/`, unusual bytes as `%XX`.
 pub fn link(path: &std::path::Path) -> String {
     let parts: Vec<String> = path
         .components()

@@ -1,4 +1,4 @@
-//! A design half done, or one machine's part of it, as bytes.
+//! A checkpoint: a design partly simulated, or one machine's part of it, as bytes.
 //!
 //! ```text
 //! "stlcheck" | format, u32 | length of identity, u32 | identity, JSON
@@ -11,27 +11,27 @@ use crate::study::run::Stride;
 use crate::tally::{Damage, Tally};
 use sha2::{Digest, Sha256};
 
-/// The blocks of a stride that are done, tallied, and what they were made from.
+/// A design partly simulated: the tally of the blocks done, and what they were made from.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Checkpoint {
     /// What it was made from.
     pub identity: Identity,
-    /// Whose blocks.
+    /// Which blocks it is to hold in the end.
     pub stride: Stride,
-    /// How many of them are done, the first ones.
+    /// How many of these are done, counted from the first.
     pub done: u64,
-    /// Their trials.
+    /// The tally of their trials.
     pub tally: Tally,
 }
 
-/// Most bytes that are looked at.
+/// Maximum size of a checkpoint file, bytes.
 pub const LARGEST_BYTES: usize = Tally::LARGEST_BYTES + IDENTITY_MAX + 4096;
 const IDENTITY_MAX: usize = 64 << 10;
 const MAGIC: &[u8; 8] = b"stlcheck";
 /// Raised whenever the meaning of a byte changes.
 const FORMAT: u32 = 1;
 
-/// What is wrong with bytes that should be a checkpoint.
+/// Why bytes are not a valid checkpoint.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[allow(missing_docs, reason = "the messages say it")]
 pub enum Flaw {
@@ -39,15 +39,15 @@ pub enum Flaw {
     NotACheckpoint,
     #[error("a checkpoint in format {0}, which this version does not read")]
     Format(u32),
-    #[error("a checkpoint that ends too early or too late")]
+    #[error("a checkpoint with too few or too many bytes")]
     Length,
-    #[error("a damaged checkpoint: its checksum does not fit")]
+    #[error("a damaged checkpoint: wrong checksum")]
     Checksum,
     #[error("a damaged checkpoint: what it was made from cannot be read")]
     Identity,
-    #[error("a damaged checkpoint: blocks that cannot be")]
+    #[error("a damaged checkpoint: impossible block numbers")]
     Blocks,
-    #[error("a checkpoint with {0}")]
+    #[error("in the checkpoint: {0}")]
     Tally(Damage),
     #[error("too large for a checkpoint")]
     TooLarge,
@@ -71,7 +71,7 @@ impl Checkpoint {
         out
     }
 
-    /// Reads it back; never panics.
+    /// Reads a checkpoint; never panics.
     ///
     /// # Errors
     /// What is wrong with the bytes.
@@ -91,7 +91,7 @@ impl Checkpoint {
         }
         let identity = serde_json::from_slice(part(&mut body)?).map_err(|_| Flaw::Identity)?;
         let [first, step, done] = [number(&mut body)?, number(&mut body)?, number(&mut body)?];
-        // Far beyond any run, and small enough that no sum of blocks overflows.
+        // Far more than any run has, and small enough that no sum of blocks overflows.
         if step == 0 || [first, step, done].iter().any(|n| *n > 1 << 31) {
             return Err(Flaw::Blocks);
         }
@@ -102,7 +102,7 @@ impl Checkpoint {
         Ok(Checkpoint { identity, stride: Stride { first, step }, done, tally })
     }
 
-    /// Whether as many trials are tallied as the blocks done have, in a run of so many.
+    /// Whether the tally holds as many trials as its blocks have, in a run of `trials` trials.
     pub fn adds_up(&self, trials: u64) -> bool {
         self.done <= self.stride.count(trials) && self.tally.trials() == self.stride.trials(self.done, trials)
     }

@@ -1,4 +1,4 @@
-//! What a batch works on and with, and where its files go. What it does: `drive`, `job`, `gather`.
+//! What a batch works on, and where its files go. What it does: `drive` (all designs), `job` (one design), `gather`.
 
 use super::batch_summary::BatchSummary;
 use super::event::Event;
@@ -17,15 +17,15 @@ use crate::tally::{Summary, Tally};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-/// What a batch works on and with.
+/// A batch: a folder of designs, where results go, and how.
 pub struct Batch<'a> {
-    /// Seed, threads, and who may stop it.
+    /// Seed, threads, stop flag.
     pub engine: &'a Engine<'a>,
     /// Where files are written.
     pub disk: &'a dyn Disk,
-    /// How numbers become files.
+    /// Makes the contents of result files.
     pub writer: &'a dyn ResultWriter,
-    /// Hears of everything that happens.
+    /// Called for everything that happens.
     pub on_event: &'a dyn Fn(Event<'_>),
     /// Folder of designs.
     pub folder: &'a Path,
@@ -35,24 +35,24 @@ pub struct Batch<'a> {
     pub until: Until,
 }
 
-/// How numbers become files: made by whoever calls, for a study knows no report.
+/// Makes the contents of result files. Implemented by the caller, because a study does not use `report`.
 pub trait ResultWriter {
     /// The files of a finished design.
     fn design_files(&self, summary: &Summary, tally: &Tally, days: &[DayTrace]) -> Vec<File<'static>>;
-    /// What there is to read in the morning.
+    /// The files about the whole batch.
     fn batch_files(&self, summary: &BatchSummary) -> Vec<File<'static>>;
-    /// All that changes the files but not the numbers, such as units.
+    /// Settings that change the files but not the numbers, such as units.
     fn shown(&self) -> String;
 }
 
 impl Batch<'_> {
-    /// Where everything goes: the results, or a part's folder in them.
+    /// The folder for results, or that of a part within it.
     pub(super) fn root(&self, share: Option<Share>) -> PathBuf {
         share.map_or_else(|| self.out.to_owned(), |share| self.out.join(share.folder()))
     }
 
-    /// A design at its place, named as the results name it: relative to the folder, so that they do not
-    /// depend on where the folder lies.
+    /// A design at its place. Its path is made relative to the folder, so that results do not depend on where the folder
+    /// lies.
     pub(super) fn plan(&self, at: &Candidate, mut file: DesignFile, site: Arc<SiteModel>) -> Plan {
         self.relative(&mut file.warnings);
         file.path = PathBuf::from(&at.file);
@@ -71,12 +71,12 @@ impl Batch<'_> {
         }
     }
 
-    /// The blocks of the `index`th design that are ours.
+    /// The blocks of the design number `index` that are simulated here.
     pub(super) fn stride(&self, share: Option<Share>, index: u64) -> Stride {
         share.map_or(Stride::ALL, |share| share.stride(index, blocks(self.until.most())))
     }
 
-    /// Where what we make of a design goes.
+    /// The folder for the results of a design.
     pub(super) fn folder_of(&self, share: Option<Share>, at: &Candidate) -> PathBuf {
         self.root(share).join(&at.results)
     }
@@ -90,12 +90,12 @@ impl Batch<'_> {
         }
     }
 
-    /// Tells something of a design worth knowing.
+    /// Reports something about a design.
     pub(super) fn note(&self, at: &Candidate, words: &str) {
         (self.on_event)(Event::Noted { file: &at.file, words });
     }
 
-    /// The command that makes a design's numbers again, from within the folder.
+    /// The command that makes the numbers of a design again, run in the folder of designs.
     pub(super) fn command(&self, at: &Candidate) -> String {
         let plain = at.file.chars().all(|c| c.is_alphanumeric() || "-_./".contains(c));
         let file = if plain { at.file.clone() } else { format!("'{}'", at.file.replace('\'', "'\\''")) };
@@ -103,7 +103,7 @@ impl Batch<'_> {
     }
 }
 
-/// Blocks of a run of so many trials.
+/// Number of blocks in a run of so many trials.
 pub(super) fn blocks(trials: u64) -> u64 {
     Stride::ALL.count(trials)
 }

@@ -1,4 +1,4 @@
-//! A folder of designs, one after another, in an order that may be cut anywhere.
+//! Simulates a folder of designs one after another. It can be stopped or killed at any time and continued later.
 
 use super::batch_summary::{BatchSummary, DesignRow, Failed, SCHEMA, Unfinished};
 use super::context::Batch;
@@ -21,13 +21,13 @@ use std::path::{Path, PathBuf};
 pub struct Ended {
     /// Designs with all their trials.
     pub finished: usize,
-    /// Refused, or not to be written.
+    /// Refused, or with results that could not be written.
     pub failed: usize,
-    /// Left for the next time.
+    /// Not finished: left for the next start.
     pub unfinished: usize,
 }
 
-/// Why a batch did not begin, or could not go on.
+/// Why a batch could not start or continue.
 #[derive(Debug, thiserror::Error)]
 #[allow(missing_docs, reason = "the messages say it")]
 pub enum BatchError {
@@ -37,25 +37,25 @@ pub enum BatchError {
     NoDesign(PathBuf),
     #[error(transparent)]
     Lock(#[from] LockError),
-    #[error("{0}\n  finished designs and checkpoints are safe: the same command goes on from there")]
+    #[error("{0}\n  finished designs and checkpoints are safe: run the same command again to continue")]
     Write(#[from] WriteError),
     #[error("{}", .0.join("\n"))]
     Parts(Vec<String>),
 }
 
-/// The state of a batch.
+/// What has been done so far.
 pub(super) struct BatchLog {
     pub summary: BatchSummary,
-    /// Rows of finished parts, which have none.
+    /// Number of finished parts; a part has no row in the summary.
     pub finished_parts: usize,
 }
 
 impl Batch<'_> {
-    /// Does all that is not done yet; with a share, only that.
+    /// Simulates all designs that are not finished; with a share, only that part of each.
     ///
     /// # Errors
-    /// Nothing could be begun, or nothing more be written. What fails for one design only is told to
-    /// `on_event`, stands in the morning page and is counted.
+    /// It could not start, or nothing more could be written. What fails for one design is reported to `on_event`, listed in
+    /// the summary and counted.
     pub fn run(&self, share: Option<Share>) -> Result<Ended, BatchError> {
         let root = self.root(share);
         let (_lock, found) = self.open(&root)?;
@@ -65,7 +65,7 @@ impl Batch<'_> {
         Ok(log.ended())
     }
 
-    /// Does one job after another until none is left or somebody stops it.
+    /// Works through the jobs until none is left or it is stopped.
     pub(super) fn run_jobs(
         &self,
         mut jobs: Vec<Job>,
@@ -73,7 +73,7 @@ impl Batch<'_> {
         log: &mut BatchLog,
         work: &dyn Fn(&Job, &Sites) -> Result<JobOutcome, JobError>,
     ) -> Result<(), BatchError> {
-        // Designs of one place one after another: each place is read and fitted once, and only one is kept.
+        // Designs at the same place are adjacent: each place is read and fitted once, and only one is kept in memory.
         let mut first_seen: HashMap<String, usize> = HashMap::new();
         for job in &jobs {
             let next = first_seen.len();
@@ -99,7 +99,7 @@ impl Batch<'_> {
         self.write_log(share, log)
     }
 
-    /// Holds the folder `root` and lists the designs.
+    /// Locks the folder `root` and lists the designs.
     pub(super) fn open(&self, root: &Path) -> Result<(Lock, Found), BatchError> {
         let folder = |source| BatchError::Folder { folder: self.folder.to_owned(), source };
         self.folder.read_dir().map_err(folder)?;
@@ -118,7 +118,7 @@ impl Batch<'_> {
         Ok((lock, found))
     }
 
-    /// A log with what the search came to.
+    /// A log that holds the files refused or ignored by the search.
     pub(super) fn new_log(&self, found: &Found) -> Result<BatchLog, BatchError> {
         let name = self.folder.canonicalize().ok();
         let name = name.as_deref().and_then(Path::file_name).unwrap_or_default();
@@ -150,7 +150,7 @@ impl Batch<'_> {
         Ok(log)
     }
 
-    /// Looks at every design; gives back those to be done, in the order found.
+    /// Inspects every design; gives those to be simulated, in the order found.
     pub(super) fn inspect_all(
         &self,
         designs: &[Candidate],
@@ -193,37 +193,36 @@ impl Batch<'_> {
         Ok(jobs)
     }
 
-    /// Notes how work on a design ended.
+    /// Records how a job ended.
     pub(super) fn record_outcome(
         &self,
         file: &str,
         worked: Result<JobOutcome, JobError>,
         log: &mut BatchLog,
     ) -> Result<(), BatchError> {
-        let unfinished = &mut log.summary.unfinished;
-        let Some(entry) = unfinished.iter().position(|u| u.file == file) else { return Ok(()) };
+        let Some(entry) = log.summary.unfinished.iter().position(|u| u.file == file) else { return Ok(()) };
         match worked {
-            Ok(JobOutcome::Stopped(trials)) => {
-                unfinished[entry].trials_done = trials;
-                return Ok(());
-            }
-            Err(JobError::Write(error)) if error.is_of_the_whole_disk() => return Err(error.into()),
-            _ => drop(unfinished.remove(entry)),
-        }
-        match worked {
-            Ok(JobOutcome::Stopped(_)) => {}
+            Ok(JobOutcome::Stopped(trials)) => log.summary.unfinished[entry].trials_done = trials,
             Ok(JobOutcome::Finished(row)) => {
+                log.summary.unfinished.remove(entry);
                 (self.on_event)(Event::Finished { file, row: row.as_deref() });
                 log.finish(row);
             }
-            Err(JobError::Refused(problems)) => log.refuse(self, file, problems),
-            Err(JobError::Write(error)) => log.fail(self, file, error.to_string()),
-            Err(JobError::Other(words)) => log.fail(self, file, words),
+            // The design stays unfinished: the next start continues it.
+            Err(JobError::Write(error)) if error.is_of_the_whole_disk() => return Err(error.into()),
+            Err(error) => {
+                log.summary.unfinished.remove(entry);
+                match error {
+                    JobError::Refused(problems) => log.refuse(self, file, problems),
+                    JobError::Write(error) => log.fail(self, file, error.to_string()),
+                    JobError::Other(message) => log.fail(self, file, message),
+                }
+            }
         }
         Ok(())
     }
 
-    /// Writes the morning page; a part has none.
+    /// Writes the summary of the batch; a part has none.
     pub(super) fn write_log(&self, share: Option<Share>, log: &mut BatchLog) -> Result<(), BatchError> {
         if share.is_none() {
             log.summary.arrange();

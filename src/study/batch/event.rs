@@ -1,13 +1,13 @@
-//! What happens while a batch works, as told to [`super::Batch::on_event`].
+//! The events of a batch, passed to [`super::Batch::on_event`].
 
 use super::batch_summary::DesignRow;
 use super::find::PassedOver;
 use crate::source::Problems;
 
-/// Something that happened.
+/// Something that happened in a batch.
 #[derive(Debug)]
 pub enum Event<'e> {
-    /// A file was not taken for a design.
+    /// A file was ignored: it is not a design.
     PassedOver(&'e PassedOver),
     /// A design was refused.
     Refused {
@@ -16,45 +16,45 @@ pub enum Event<'e> {
         /// Why, with paths as they can be opened.
         problems: &'e Problems,
     },
-    /// All designs were looked at; now comes the work.
+    /// All designs have been inspected; simulation starts.
     Looked {
-        /// Designs to be done, finished before, refused.
+        /// Designs to simulate.
         to_do: usize,
-        /// Finished before.
+        /// Designs finished before.
         finished: usize,
-        /// Refused.
+        /// Designs refused.
         refused: usize,
-        /// Trials to be done at most, all designs together.
+        /// Maximum number of trials to simulate, all designs together.
         trials: u64,
     },
-    /// Work on a design begins.
+    /// A design is started.
     Begun {
         /// The design.
         file: &'e str,
-        /// Trials it will have, at most.
+        /// Maximum number of its trials.
         trials: u64,
-        /// Trials done before.
+        /// Of these, done before.
         done: u64,
     },
-    /// Something of a design worth knowing.
+    /// A remark about a design.
     Noted {
         /// The design.
         file: &'e str,
-        /// In words.
+        /// The remark.
         words: &'e str,
     },
     /// A design is finished; a part has no row.
     Finished {
         /// The design.
         file: &'e str,
-        /// What it came to.
+        /// Its row in the summary.
         row: Option<&'e DesignRow>,
     },
-    /// A design could not be done.
+    /// A design failed.
     Failed {
         /// The design.
         file: &'e str,
-        /// Why, and what is safe.
+        /// Why, and which files are safe.
         reason: &'e str,
     },
 }

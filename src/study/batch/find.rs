@@ -1,4 +1,4 @@
-//! The designs below a folder.
+//! Finds the designs in a folder and its subfolders.
 
 use crate::design;
 use crate::source::{Problem, Problems};
@@ -8,18 +8,18 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 use toml::de::DeTable;
 
-/// A file taken for a design.
+/// A design file found.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Candidate {
-    /// Relative to the folder, with `/`: its name everywhere.
+    /// Its name: path relative to the folder, with `/`.
     pub file: String,
-    /// Relative to the results, where its own go: the same without `.toml`.
+    /// Its folder for results, relative to that of the batch: the same without `.toml`.
     pub results: PathBuf,
-    /// As it can be opened.
+    /// Path to open it by.
     pub path: PathBuf,
 }
 
-/// A file or folder passed over, and why.
+/// A file or folder that was ignored, and why.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct PassedOver {
     /// Relative to the folder.
@@ -28,18 +28,18 @@ pub struct PassedOver {
     pub reason: String,
 }
 
-/// What is below a folder.
+/// What was found in a folder.
 #[derive(Clone, Debug, Default)]
 pub struct Found {
     /// Designs, sorted by path.
     pub designs: Vec<Candidate>,
-    /// What could have been meant and was not taken.
+    /// Ignored, though it might have been meant.
     pub passed_over: Vec<PassedOver>,
-    /// What could not be looked into, and names that will not do.
+    /// Folders that could not be searched, and designs whose names are not allowed.
     pub refused: Vec<(String, Problems)>,
 }
 
-/// Names that the batch gives to files of its own: a design so called would have its results there.
+/// Names of the batch's own files. A design with such a name is refused: its results would go there.
 pub const OWN_NAMES: [&str; 11] = [
     "index.html",
     "ranking.csv",
@@ -54,9 +54,8 @@ pub const OWN_NAMES: [&str; 11] = [
     "part.json",
 ];
 
-/// Every `*.toml` below `folder` that may be a design. Hidden files and folders and the folder
-/// `results` are left out; climates and shelves are passed over. Links to folders are followed,
-/// each folder once.
+/// Finds every `*.toml` in `folder` and its subfolders that may be a design. Hidden files and folders and the folder
+/// `results` are skipped; climates and shelves are ignored. Links to folders are followed, each folder once.
 ///
 /// # Errors
 /// `folder` itself cannot be read.
@@ -66,7 +65,7 @@ pub fn designs(folder: &Path, results: &Path) -> io::Result<Found> {
     let results = results.canonicalize().ok();
     seen.extend(results.clone());
     std::fs::read_dir(folder)?;
-    // Real folders first: a folder that is also reached through a link keeps its own name.
+    // Real folders first, so that a folder also reached through a link keeps its own name.
     let (mut real, mut linked) = (vec![PathBuf::new()], Vec::<PathBuf>::new());
     loop {
         let below = match (real.pop(), linked.is_empty()) {
@@ -78,7 +77,7 @@ pub fn designs(folder: &Path, results: &Path) -> io::Result<Found> {
         if !below.as_os_str().is_empty() {
             match here.canonicalize() {
                 Ok(at) if seen.insert(at.clone()) => {}
-                // The results of an earlier time are no designs, and not worth a word.
+                // Results of an earlier batch are not designs: skipped silently.
                 Ok(at) if Some(&at) == results.as_ref() => continue,
                 Ok(_) => {
                     found.pass_over(&below, "a link to a folder that is searched already");
@@ -118,7 +117,7 @@ enum Kind {
     Odd,
 }
 
-/// What a folder holds that concerns us, sorted by name.
+/// Subfolders and TOML files of a folder, sorted by name.
 fn entries(folder: &Path) -> io::Result<Vec<(std::ffi::OsString, Kind)>> {
     let mut list = Vec::new();
     for entry in std::fs::read_dir(folder)? {
@@ -134,7 +133,7 @@ fn entries(folder: &Path) -> io::Result<Vec<(std::ffi::OsString, Kind)>> {
             Ok(meta) if meta.is_dir() => Kind::Folder,
             Ok(meta) if meta.is_file() && is_toml => Kind::File,
             Ok(_) if is_toml => Kind::Odd,
-            // A link to nothing: opening it will say so.
+            // A broken link: opening it gives the error.
             Err(_) if is_toml => Kind::File,
             _ => continue,
         };
@@ -176,7 +175,7 @@ fn shown(below: &Path) -> String {
     parts.join("/")
 }
 
-/// What a TOML file clearly is instead of a design.
+/// What a TOML file is, if it is clearly not a design.
 fn other_kind(path: &Path) -> Option<&'static str> {
     let mut bytes = Vec::new();
     std::fs::File::open(path).ok()?.take(design::SIZE_MAX).read_to_end(&mut bytes).ok()?;

@@ -1,4 +1,4 @@
-//! Parts put together to what one machine would have made.
+//! Merges the parts of a batch that was split over machines, into the results that one machine would have made.
 
 use super::batch_summary::Failed;
 use super::context::{Batch, blocks};
@@ -14,14 +14,14 @@ use crate::tally::Tally;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-/// All parts of one batch, each there once.
+/// All parts of one batch, each once.
 #[derive(Clone, Debug)]
 pub struct Parts {
-    /// By number, all of them.
+    /// By number, complete.
     parts: BTreeMap<u64, FoundPart>,
 }
 
-/// One of them.
+/// One part.
 #[derive(Clone, Debug)]
 struct FoundPart {
     folder: PathBuf,
@@ -29,11 +29,11 @@ struct FoundPart {
 }
 
 impl Parts {
-    /// Finds the parts in folders, each a part's own or one that holds such; none may be missing, there
-    /// twice, or of another batch.
+    /// Finds the parts in folders; each may be the folder of a part, or hold such folders. No part may be missing,
+    /// duplicate, or of another batch.
     ///
     /// # Errors
-    /// All that stands against putting them together, in words.
+    /// Every reason why they cannot be merged.
     pub fn find(folders: &[PathBuf]) -> Result<Parts, Vec<String>> {
         let mut trouble = Vec::new();
         let mut parts: BTreeMap<u64, FoundPart> = BTreeMap::new();
@@ -55,7 +55,7 @@ impl Parts {
                 trouble.push(why);
             } else if let Some(twin) = parts.get(&part.manifest.part) {
                 trouble.push(format!(
-                    "part {} is there twice: {} and {}; give one of them only",
+                    "part {} is a duplicate: {} and {}; give only one of them",
                     part.manifest.share(),
                     twin.folder.display(),
                     part.folder.display()
@@ -83,16 +83,16 @@ impl Parts {
     }
 
     fn first(&self) -> &Manifest {
-        // `find` gives back no empty set: a folder without a part is an error.
+        // `find` never gives an empty set: a folder without a part is an error.
         &self.parts.values().next().expect("at least one part").manifest
     }
 
-    /// Seed of all of them.
+    /// Their seed.
     pub fn seed(&self) -> u64 {
         self.first().seed
     }
 
-    /// When each design had enough.
+    /// When each design was finished.
     pub fn until(&self) -> Until {
         Until::Trials(self.first().trials)
     }
@@ -102,13 +102,13 @@ impl Parts {
         &self.first().folder
     }
 
-    /// Place of a design among those dealt out.
+    /// Number of a design in the batch, from 0.
     fn index(&self, file: &str) -> Option<u64> {
         self.first().designs.iter().zip(0..).find(|(d, _)| d.0 == file).map(|(_, index)| index)
     }
 }
 
-/// The folders below, or at, `folder` that hold a part.
+/// The folders that hold a part: `folder` itself or its subfolders.
 fn part_folders(folder: &Path, trouble: &mut Vec<String>) -> Vec<PathBuf> {
     if folder.join(manifest::FILE).exists() {
         return vec![folder.to_owned()];
@@ -118,14 +118,14 @@ fn part_folders(folder: &Path, trouble: &mut Vec<String>) -> Vec<PathBuf> {
             entries.flatten().map(|e| e.path()).filter(|p| p.join(manifest::FILE).exists()).collect()
         }
         Err(e) => {
-            trouble.push(format!("{}: cannot be searched for parts: {e}", folder.display()));
+            trouble.push(format!("{}: cannot search it for parts: {e}", folder.display()));
             return Vec::new();
         }
     };
     found.sort();
     if found.is_empty() {
         trouble.push(format!(
-            "{}: no part in it: a part is made by batch --part, and its folder holds {}",
+            "{}: no part found: parts are made by batch --part, and the folder of a part holds {}",
             folder.display(),
             manifest::FILE
         ));
@@ -133,7 +133,7 @@ fn part_folders(folder: &Path, trouble: &mut Vec<String>) -> Vec<PathBuf> {
     found
 }
 
-/// Why two parts cannot be of one batch.
+/// Why two parts are not of the same batch; none if they may be.
 fn of_another_batch(part: &FoundPart, first: &FoundPart) -> Option<String> {
     let (ours, theirs) = (&part.manifest, &first.manifest);
     let differs = |what: &str, a: &dyn std::fmt::Display, b: &dyn std::fmt::Display| {
@@ -141,7 +141,7 @@ fn of_another_batch(part: &FoundPart, first: &FoundPart) -> Option<String> {
     };
     if ours.version != crate::VERSION {
         return Some(format!(
-            "{}: made by version {}, this is {}: gather with that version, or make the parts anew",
+            "{}: made by version {}, this is {}: gather with that version, or make the parts again",
             part.folder.display(),
             ours.version,
             crate::VERSION
@@ -180,17 +180,17 @@ fn listed(numbers: &[u64]) -> String {
 }
 
 impl Batch<'_> {
-    /// Puts the parts of every design of the folder together and writes what one machine would have.
+    /// Merges the parts of every design of the folder and writes the results.
     ///
     /// # Errors
-    /// As [`Batch::run`]. A design whose parts do not fit is told to `on_event` and counted as failed.
+    /// As [`Batch::run`]. A design whose parts cannot be merged is reported to `on_event` and counted as failed.
     pub fn gather(&self, parts: &Parts) -> Result<Ended, BatchError> {
         let (_lock, found) = self.open(self.out)?;
         let mut log = self.new_log(&found)?;
         let jobs = self.inspect_all(&found.designs, None, &mut log)?;
         for (file, _) in &parts.first().designs {
             if !found.designs.iter().any(|c| c.file == *file) {
-                let reason = format!("the parts hold it, but it is not in {}", self.folder.display());
+                let reason = format!("the parts contain it, but it is not in {}", self.folder.display());
                 (self.on_event)(Event::Failed { file, reason: &reason });
                 log.summary.failed.push(Failed { file: file.clone(), reason });
             }
@@ -199,7 +199,7 @@ impl Batch<'_> {
         Ok(log.ended())
     }
 
-    /// One design from its parts.
+    /// Merges the parts of one design.
     fn merge_parts(&self, job: &Job, parts: &Parts, sites: &Sites) -> Result<JobOutcome, JobError> {
         let at = &job.candidate;
         let file = design::read(&at.path)?;
@@ -207,7 +207,9 @@ impl Batch<'_> {
         let identity = self.identity(at, &file, site.sha256.clone());
         let plan = self.plan(at, file, site);
         let Some(index) = parts.index(&at.file) else {
-            return Err(JobError::Other("no part has it: the folder has changed since".to_owned()));
+            return Err(JobError::Other(
+                "no part contains it: the folder has changed since the parts were made".to_owned(),
+            ));
         };
         let most = self.until.most();
         let mut tally = Tally::new(&plan.layout);
@@ -216,16 +218,20 @@ impl Batch<'_> {
             let share: Share = part.manifest.share();
             let mut add = || -> Result<(), String> {
                 let path = part.folder.join(&at.results).join(PART);
-                let found = read_checkpoint(&path)?.ok_or("it holds nothing of this design: run it again")?;
+                let found =
+                    read_checkpoint(&path)?.ok_or("it has no results of this design: run the part again")?;
                 if let Some(why) = found.identity.differs_from(&identity) {
                     return Err(why);
                 }
                 if found.stride != share.stride(index, blocks(most)) || !found.adds_up(most) {
-                    return Err("it holds blocks that are not its own: run it again".to_owned());
+                    return Err("it has blocks of another part: run the part again".to_owned());
                 }
                 let own = found.stride.count(most);
                 if found.done < own {
-                    return Err(format!("not finished, {} of {own} blocks: run it again", found.done));
+                    return Err(format!(
+                        "not finished, {} of {own} blocks done: run the part again",
+                        found.done
+                    ));
                 }
                 tally.merge(&found.tally).map_err(|e| e.to_string())
             };
@@ -237,7 +243,7 @@ impl Batch<'_> {
             return Err(JobError::Other(trouble.join("\n")));
         }
         if tally.trials() != most {
-            // The strides add up to all blocks; this would be a fault of this program.
+            // The strides cover all blocks; this would be a fault of this program.
             return Err(JobError::Other(format!("the parts have {} trials, not {most}", tally.trials())));
         }
         Ok(JobOutcome::Finished(Some(Box::new(self.publish(at, &plan, &tally, None, identity)?))))
@@ -281,7 +287,7 @@ mod tests {
         assert!(find(&[put(here, "3", "3/5", |_| ())]).contains("part 2, 4 to 5 of 5"));
         type Case<'a> = (&'a str, &'a dyn Fn(&mut Manifest), &'a str);
         let cases: [Case<'_>; 6] = [
-            ("1/5", &|_| (), "part 1/5 is there twice: "),
+            ("1/5", &|_| (), "part 1/5 is a duplicate: "),
             ("2/4", &|_| (), "part of 4, but "),
             ("2/5", &|m| m.seed = 2, "seed 2, but "),
             ("2/5", &|m| m.trials = 96, "trials 96, but "),
@@ -296,12 +302,12 @@ mod tests {
         write::one(&torn.join(manifest::FILE), b"{\"schema\"".to_vec()).unwrap();
         assert!(find(&[torn]).contains("damaged"), "a torn manifest");
         let endless = put(here, "endless", "2/5", |m| m.trials = u64::MAX);
-        assert!(find(&[endless]).contains("trials: 1 to 10000000 can be"), "trials beyond all counting");
+        assert!(find(&[endless]).contains("trials; allowed: 1 to 10000000"), "trials beyond all counting");
         let none = put(here, "none", "2/5", |m| m.part = 0);
         assert!(find(&[none]).contains("`0/5` is no part"), "a part that cannot be");
         assert!(Parts::find(&[]).is_err());
-        assert!(find(&[here.join("gone")]).contains("cannot be searched"), "a folder that is not there");
+        assert!(find(&[here.join("gone")]).contains("cannot search it"), "a folder that is not there");
         std::fs::create_dir(here.join("empty")).unwrap();
-        assert!(Parts::find(&[here.join("empty")]).unwrap_err()[0].contains("no part in it"));
+        assert!(Parts::find(&[here.join("empty")]).unwrap_err()[0].contains("no part found"));
     }
 }

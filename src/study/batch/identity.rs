@@ -1,28 +1,28 @@
-//! What a result is made from: equal identities give equal bytes.
+//! What the results of a design are made from. Equal identities give equal bytes.
 
 use crate::study::run::Until;
 use serde::{Deserialize, Serialize};
 
-/// What a design's tally is made from. Equal identities give equal bytes.
+/// What the tally of a design is made from.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(deny_unknown_fields)]
 pub struct Identity {
-    /// Of the program.
+    /// Version of the program.
     pub version: String,
     /// The design, relative to the folder of the batch, with `/`.
     pub file: String,
-    /// Of the design's text, hex.
+    /// SHA-256 of the design's text, hex.
     pub design_sha256: String,
-    /// Of its weather files, hex.
+    /// SHA-256 of its weather files, hex.
     pub weather_sha256: String,
-    /// Of all chance.
+    /// Seed.
     pub seed: u64,
     /// When to stop.
     pub until: String,
 }
 
 impl Identity {
-    /// What stands against taking this for `wanted`; nothing if they are equal.
+    /// How this differs from `wanted`; none if they are equal.
     pub fn differs_from(&self, wanted: &Identity) -> Option<String> {
         let Identity { version, file, design_sha256, weather_sha256, seed, until } = self;
         if version != &wanted.version {
@@ -43,7 +43,7 @@ impl Identity {
     }
 }
 
-/// When to stop, as an identity says it.
+/// When to stop, as text.
 pub fn until_text(until: Until) -> String {
     match until {
         Until::Trials(n) => format!("with {n} trials"),

@@ -1,4 +1,4 @@
-//! One design of a batch: what there is of it already, the rest of its trials, its files.
+//! One design of a batch: inspects what is done already, simulates the rest, writes the files.
 
 use super::batch_summary::{DesignRow, link};
 use super::checkpoint::{self, Checkpoint};
@@ -23,25 +23,25 @@ use std::collections::HashMap;
 use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
-/// Name of the checkpoint in the folder of a design in work.
+/// Name of the checkpoint in the folder of a design that is not finished.
 pub const CHECKPOINT: &str = "checkpoint";
-/// Name of a part's tally in its folder of a design.
+/// Name of the checkpoint of a part, in the part's folder of a design.
 pub const PART: &str = "part";
-/// Bytes of a `summary.json` that are looked at.
+/// Maximum size of a `summary.json`, bytes.
 const SUMMARY_MAX: u64 = 16 << 20;
 
-/// A design to be done.
+/// A design to simulate.
 pub(super) struct Job {
     pub candidate: Candidate,
     /// Its blocks.
     pub stride: Stride,
-    /// What its place is known by.
+    /// The key of its place ([`Sites::name`]).
     pub place: String,
-    /// Trials done already.
+    /// Trials done before.
     pub done: u64,
 }
 
-/// What a first look at a design came to.
+/// The state of a design before any work.
 pub(super) enum JobStatus {
     Refused(Problems),
     /// Finished before; a part has no row.
@@ -55,18 +55,18 @@ pub(super) enum JobStatus {
     },
 }
 
-/// How work on a design ended.
+/// How a job ended.
 pub(super) enum JobOutcome {
     Finished(Option<Box<DesignRow>>),
-    /// Stopped from outside; so many trials are done and written down.
+    /// It was stopped; so many trials are done and saved.
     Stopped(u64),
 }
 
-/// Why a design could not be done.
+/// Why a job failed.
 pub(super) enum JobError {
     Refused(Problems),
     Write(WriteError),
-    /// In words.
+    /// Anything else, as a message.
     Other(String),
 }
 
@@ -86,7 +86,7 @@ impl From<Problems> for JobError {
 pub(super) struct Hashes(HashMap<PathBuf, Result<String, Problem>>);
 
 impl Hashes {
-    /// The joint hash of a design's files, as the place of the design has it (`study::site`).
+    /// The joint hash of a design's weather files, the same as that of its place (`study::site`).
     pub fn of(&mut self, file: &DesignFile) -> Result<String, Problems> {
         let mut hashes = Vec::new();
         for path in file.weather_paths() {
@@ -104,7 +104,7 @@ impl Hashes {
 }
 
 impl Batch<'_> {
-    /// Looks at the `index`th design: is it in order, is it done, how far is it?
+    /// Inspects the design number `index`: is it valid, is it finished, how many trials are done?
     pub(super) fn inspect(
         &self,
         at: &Candidate,
@@ -127,7 +127,7 @@ impl Batch<'_> {
         let checkpoint =
             self.checkpoint(&folder.join(checkpoint_name(share)), &identity, stride).ok().flatten();
         let finished = match share {
-            // A part without a block of this design has a file as well: its absence would look like a missing part.
+            // A part without a block of this design has a file, too: without it the part would seem to be missing.
             Some(_) => {
                 let all = checkpoint.as_ref().is_some_and(|c| c.done == stride.count(self.until.most()));
                 all.then_some(None)
@@ -137,7 +137,7 @@ impl Batch<'_> {
         match finished {
             Some(row) => {
                 if share.is_none() {
-                    // Killed between its last file and this: harmless, but no part of a finished design.
+                    // Left behind if the program was killed after writing the results.
                     let _ = self.disk.remove(&folder.join(CHECKPOINT));
                 }
                 JobStatus::Finished { design_sha256: file.sha256, row }
@@ -150,7 +150,7 @@ impl Batch<'_> {
         }
     }
 
-    /// The row of a finished design, if it is the one wanted and whole.
+    /// The row of a finished design, if its files are complete and made from the same input.
     pub(super) fn finished_row(
         &self,
         at: &Candidate,
@@ -165,7 +165,7 @@ impl Batch<'_> {
         Some(DesignRow::of(&summary, report_link(at)))
     }
 
-    /// Does what is left of a design.
+    /// Simulates the rest of a design and writes its files.
     pub(super) fn work(
         &self,
         job: &Job,
@@ -183,8 +183,8 @@ impl Batch<'_> {
         match self.checkpoint(&path, &identity, job.stride) {
             Ok(Some(begun)) if state.tally.merge(&begun.tally).is_ok() => state.next_block = begun.done,
             Ok(None) => {}
-            Ok(Some(_)) => self.note(at, "the checkpoint is of another season: it starts over"),
-            Err(why) => self.note(at, &format!("the checkpoint is of no use, it starts over: {why}")),
+            Ok(Some(_)) => self.note(at, "the checkpoint is of another season: starting over"),
+            Err(why) => self.note(at, &format!("the checkpoint cannot be used, starting over: {why}")),
         }
         let most = self.until.most();
         (self.on_event)(Event::Begun {
@@ -203,7 +203,7 @@ impl Batch<'_> {
             write::all_on(self.disk, &folder, &[(checkpoint_name(share), checkpoint.to_bytes())]).map(drop)
         };
         if state.next_block == 0 && job.stride.count(most) == 0 {
-            // A part without a block of this design says so too: silence would look like a missing part.
+            // A part without a block of this design writes a file, too: without it the part would seem to be missing.
             write_down(&state)?;
         }
         let FinishedRun { state, history } =
@@ -218,7 +218,7 @@ impl Batch<'_> {
         Ok(JobOutcome::Finished(row))
     }
 
-    /// Writes the results of a design whose trials are all done.
+    /// Writes the results of a finished design.
     pub(super) fn publish(
         &self,
         at: &Candidate,
@@ -235,12 +235,15 @@ impl Batch<'_> {
         let seal = Seal::new(identity, self.writer.shown(), &files);
         files.push((seal::FILE, seal.to_bytes()));
         write::all_on(self.disk, &folder, &files)?;
-        // Left behind it would be harmless: the seal counts.
+        // If it stays it is harmless: the seal decides.
         let _ = self.disk.remove(&folder.join(CHECKPOINT));
         Ok(DesignRow::of(&summary, report_link(at)))
     }
 
-    /// A checkpoint that fits; `None` if there is none.
+    /// The checkpoint, if it fits; `None` if there is no file.
+    ///
+    /// # Errors
+    /// Why it does not fit.
     fn checkpoint(
         &self,
         path: &Path,
@@ -252,10 +255,10 @@ impl Batch<'_> {
             return Err(why);
         }
         if found.stride != stride {
-            return Err("it holds other blocks".to_owned());
+            return Err("it has other blocks".to_owned());
         }
         if !found.adds_up(self.until.most()) {
-            return Err("its trials and its blocks do not add up".to_owned());
+            return Err("its numbers of trials and blocks do not agree".to_owned());
         }
         Ok(Some(found))
     }

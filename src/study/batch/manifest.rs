@@ -1,4 +1,4 @@
-//! What a part says of itself: whose share, of which batch.
+//! The manifest of a part: which part it is, and of which batch.
 
 use super::share::Share;
 use serde::{Deserialize, Serialize};
@@ -8,34 +8,34 @@ use std::path::{Path, PathBuf};
 pub const FILE: &str = "part.json";
 /// Schema name written into it.
 pub const SCHEMA: &str = "stilldays.part/1";
-/// Bytes that are looked at.
+/// Maximum size, bytes.
 const LARGEST_BYTES: u64 = 64 << 20;
 
-/// Most trials a design may have: beyond, sums of blocks could overflow.
+/// Maximum number of trials of a design: beyond it, sums of blocks could overflow.
 pub const TRIALS_MAX: u64 = 10_000_000;
 
-/// What a part says of itself.
+/// Which part this is, and of which batch.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Manifest {
     schema: String,
-    /// Of the program.
+    /// Version of the program.
     pub version: String,
     /// Which part, from 1.
     pub part: u64,
     /// Of how many.
     pub of: u64,
-    /// Of all chance.
+    /// Seed.
     pub seed: u64,
     /// Trials of each design, all parts together.
     pub trials: u64,
     /// The folder of designs, as the part was given it.
     pub folder: PathBuf,
-    /// Every design the part saw, sorted, and the SHA-256 of its text; none for one that was refused.
+    /// Every design found, sorted, and the SHA-256 of its text; none for a refused design.
     pub designs: Vec<(String, Option<String>)>,
 }
 
 impl Manifest {
-    /// Of this program.
+    /// A manifest of this program, without designs yet.
     pub fn new(share: Share, seed: u64, trials: u64, folder: &Path) -> Manifest {
         Manifest {
             schema: SCHEMA.to_owned(),
@@ -44,7 +44,7 @@ impl Manifest {
             of: share.of,
             seed,
             trials,
-            // Text, so that it can be written down whatever bytes the path has.
+            // As text, so that any path can be written.
             folder: folder.to_string_lossy().into_owned().into(),
             designs: Vec::new(),
         }
@@ -55,7 +55,7 @@ impl Manifest {
         Share { part: self.part, of: self.of }
     }
 
-    /// As it is written.
+    /// The bytes of the file.
     pub fn to_bytes(&self) -> Vec<u8> {
         let mut out = serde_json::to_vec_pretty(self).expect("text and numbers become JSON");
         out.push(b'\n');
@@ -65,7 +65,7 @@ impl Manifest {
     /// Reads the manifest of a part's folder.
     ///
     /// # Errors
-    /// Why it is none, in words.
+    /// Why it cannot be used.
     pub fn read(folder: &Path) -> Result<Manifest, String> {
         use std::io::Read as _;
         let path = folder.join(FILE);
@@ -82,7 +82,7 @@ impl Manifest {
         // The same bounds as on the command line.
         manifest.share().to_string().parse::<Share>().map_err(fail)?;
         if !(1..=TRIALS_MAX).contains(&manifest.trials) {
-            return Err(fail(format!("{} trials: 1 to {TRIALS_MAX} can be", manifest.trials)));
+            return Err(fail(format!("{} trials; allowed: 1 to {TRIALS_MAX}", manifest.trials)));
         }
         Ok(manifest)
     }

@@ -1,11 +1,14 @@
-//! `batch` and `gather`: a folder of designs, overnight, on one machine or on many.
+//! `batch` and `gather`: a folder of designs, on one machine or several.
 //!
-//! [`find`] lists the designs; [`Identity`] says what a result was made from; a [`Checkpoint`] is a
-//! design half done, or one machine's part of it; a [`Seal`] marks a finished design, by the hashes
-//! of what it was made from and of its files; [`Batch`] does the rest in an order that may be cut
-//! anywhere; [`gather`] puts parts together; [`BatchSummary`] is what there is to read afterwards.
+//! [`Batch`] simulates all designs. It can be killed at any time: after each wave of a design a checkpoint is written, so
+//! the same command continues from there, and what is lost is one wave ([`super::run::resume`]).
 //!
-//! Nothing here prints, and pages are made by whoever calls ([`ResultWriter`]).
+//! - [`find`] lists the designs, [`Identity`] says what a result is made from.
+//! - A [`Checkpoint`] is a design partly simulated, or one machine's part of it.
+//! - A [`Seal`] marks a finished design by the hashes of its input and files.
+//! - [`gather`] merges parts; [`BatchSummary`] is what there is to read in the end.
+//!
+//! Nothing here prints; the contents of files are made by the caller ([`ResultWriter`]).
 
 pub mod batch_summary;
 pub mod checkpoint;

@@ -1,4 +1,4 @@
-//! What marks a finished design: what it was made from, and the hashes of its files.
+//! The seal of a finished design: what it was made from, and the hashes of its files.
 
 use super::identity::Identity;
 use crate::disk::write::File;
@@ -12,36 +12,36 @@ use std::path::Path;
 pub const FILE: &str = "seal.json";
 /// Schema name written into it.
 pub const SCHEMA: &str = "stilldays.seal/1";
-/// Bytes of the seal that are looked at.
+/// Maximum size of a seal, bytes.
 const LARGEST_BYTES: u64 = 64 << 10;
 
-/// Marks a finished design. It is written last, and fits only the very files it was written with:
-/// a set of files of which some are older never passes for a finished one.
+/// Marks a finished design. It is written last and fits only the files that it was written with, so a mixture of older and
+/// newer files never counts as finished.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Seal {
     schema: String,
     made_from: Identity,
-    /// How it is shown, as far as that changes files.
+    /// Settings that change the files but not the numbers.
     shown: String,
     /// SHA-256 of each file, hex.
     files: BTreeMap<String, String>,
 }
 
 impl Seal {
-    /// Seals these files.
+    /// The seal of these files.
     pub fn new(made_from: Identity, shown: String, files: &[File]) -> Seal {
         let files = files.iter().map(|(name, bytes)| ((*name).to_owned(), hash(bytes))).collect();
         Seal { schema: SCHEMA.to_owned(), made_from, shown, files }
     }
 
-    /// As it is written.
+    /// The bytes of the file.
     pub fn to_bytes(&self) -> Vec<u8> {
         let mut out = serde_json::to_vec_pretty(self).expect("text and numbers become JSON");
         out.push(b'\n');
         out
     }
 
-    /// Whether `folder` holds the finished results of just this identity, whole and unchanged.
+    /// Whether `folder` holds the results of this identity, complete and unchanged.
     pub fn holds(folder: &Path, identity: &Identity, shown: &str) -> bool {
         let mut bytes = Vec::new();
         let read = std::fs::File::open(folder.join(FILE))
@@ -54,7 +54,7 @@ impl Seal {
             && seal.shown == shown
             && !seal.files.is_empty()
             && seal.files.iter().all(|(name, wanted)| {
-                // A seal from elsewhere may name anything; only files of the folder itself count.
+                // A seal from elsewhere may name any path; only files of the folder itself count.
                 !name.contains(['/', '\\']) && hash_file(&folder.join(name)).as_ref() == Some(wanted)
             })
     }

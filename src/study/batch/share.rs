@@ -1,10 +1,10 @@
-//! One machine's share of a batch.
+//! Which blocks one machine simulates, if a batch is split into parts.
 
 use crate::study::run::Stride;
 use std::fmt;
 use std::str::FromStr;
 
-/// Most parts a batch may be split into.
+/// Maximum number of parts.
 pub const MOST_PARTS: u64 = 10_000;
 
 /// Part `part` of `of`, counted from 1.
@@ -17,9 +17,9 @@ pub struct Share {
 }
 
 impl Share {
-    /// This part's blocks of the `design`th design (from 0) of a batch in which each has `blocks`
-    /// blocks. (design, block) are counted through and dealt out in turn, so that designs with
-    /// fewer blocks than there are parts do not all fall to the first ones.
+    /// The blocks of design number `design` (from 0) that belong to this part, if each design has `blocks` blocks. The
+    /// blocks of all designs are numbered consecutively and dealt to the parts in turn, so that the first parts do not get
+    /// more if there are fewer blocks than parts.
     pub fn stride(self, design: u64, blocks: u64) -> Stride {
         let before = (design % self.of) * (blocks % self.of) % self.of;
         Stride { first: (self.part - 1 + self.of - before) % self.of, step: self.of }

@@ -1,4 +1,4 @@
-//! What the search for the cheapest build comes to.
+//! The answer of the search for the cheapest build.
 
 use super::field::Field;
 use super::refusal::Refusals;
@@ -19,17 +19,17 @@ pub const SCHEMA: &str = "stilldays.choose/1";
 pub struct Choice {
     /// [`SCHEMA`].
     pub schema: &'static str,
-    /// What it comes to.
+    /// In one word.
     pub verdict: Verdict,
-    /// Whether no cheaper build is in question any more.
+    /// Whether every cheaper build is known to fail.
     pub settled: bool,
-    /// Chance that the answer is wrong, at most.
+    /// Maximum chance that the answer is wrong.
     pub error_rate: f64,
     /// Still days a month that are bearable.
     pub still_days: f64,
-    /// Share of years that must bear it out.
+    /// Share of years in which this must hold.
     pub share_of_years: f64,
-    /// What the shelf is called.
+    /// Title of the shelf.
     pub shelf: String,
     /// Its file.
     pub shelf_file: String,
@@ -37,39 +37,39 @@ pub struct Choice {
     pub shelf_sha256: String,
     /// Whether its parts and prices are invented.
     pub shelf_invented: bool,
-    /// Combinations of its parts.
+    /// Number of combinations of its parts.
     pub combinations: usize,
-    /// Trials that a build gets at most.
+    /// Maximum number of trials of a build.
     pub budget: u64,
     /// Trials of all builds together.
     pub trials: u64,
-    /// The build that is named: the cheapest that surely meets the wish, or else the nearest to it.
+    /// The build chosen: the cheapest that surely meets the wish, or the one that comes nearest to it.
     pub best: Option<Candidate>,
     /// Every number of that build.
     pub summary: Summary,
-    /// Cheaper builds that are still in question; the answer is not settled because of them.
+    /// Cheaper builds that are still undecided; because of them the answer is not settled.
     pub open: Vec<Candidate>,
-    /// The cheapest others that do not surely fail.
+    /// The cheapest other builds that may meet the wish.
     pub runners_up: Vec<Candidate>,
-    /// Builds that no cheaper one undercuts in mean still days, cheapest first.
+    /// Builds with fewer still days than all cheaper ones, cheapest first.
     pub frontier: Vec<Candidate>,
-    /// All builds that go together, cheapest first.
+    /// All valid builds, cheapest first.
     pub builds: Vec<Candidate>,
-    /// Why the others do not go together.
+    /// Why the other combinations are refused.
     pub refused: Vec<Refusals>,
-    /// What a reader should know.
+    /// Remarks for the reader.
     pub notes: Vec<String>,
 }
 
-/// What the search comes to.
+/// The answer in one word.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Verdict {
     /// A build surely meets the wish.
     Found,
-    /// Surely none does.
+    /// Surely no build does.
     None,
-    /// None surely does, and some are still in question.
+    /// No build surely does, and some are undecided.
     NotSettled,
 }
 
@@ -88,9 +88,9 @@ pub struct Candidate {
     pub trials: u64,
     /// Share of good years.
     pub good_years: Option<f64>,
-    /// Its 95 % limits, which hold whenever one looks.
+    /// Lower end of its 95 % interval, valid at any time of looking.
     pub good_years_low: f64,
-    /// The upper one.
+    /// The upper end.
     pub good_years_high: f64,
     /// Still days a month.
     pub still_days_per_month: Option<Estimate>,
@@ -101,30 +101,30 @@ pub struct Candidate {
 }
 
 impl Candidate {
-    /// Its parts in words.
+    /// The names of its parts.
     pub fn name(&self) -> String {
         self.parts.iter().map(|(_, name)| name.as_str()).collect::<Vec<_>>().join(" + ")
     }
 }
 
-/// A search that has come to its end.
+/// A search that has ended.
 pub(super) struct Decided<'a> {
-    /// The design as it is.
+    /// The unchanged design.
     pub design: &'a Plan,
     pub shelf: &'a Shelf,
-    /// All builds, and where each stands.
+    /// All builds, and what is known of each.
     pub field: &'a Field,
     pub selection: &'a SequentialSelection,
-    /// Places of the builds that come next.
+    /// Indices of the builds that come next.
     pub runners_up: &'a [usize],
-    /// Place of the build that is named, and every number of it.
+    /// Index of the build chosen, and its summary.
     pub best: usize,
     pub summary: Summary,
-    /// Whether somebody stopped it.
+    /// Whether it was stopped.
     pub stopped: bool,
 }
 
-/// Everything there is to say.
+/// Puts the answer together.
 pub(super) fn choice(decided: Decided<'_>) -> Choice {
     let Decided { design, shelf, field, selection, .. } = decided;
     let builds: Vec<Candidate> = (0..field.len()).map(|i| candidate(field, selection, i)).collect();
@@ -139,7 +139,7 @@ pub(super) fn choice(decided: Decided<'_>) -> Choice {
     };
     let mut notes = notes(design, shelf);
     if decided.stopped {
-        notes.push("Stopped before its end.".to_owned());
+        notes.push("The search was stopped before its end.".to_owned());
     }
     Choice {
         schema: SCHEMA,
@@ -195,15 +195,15 @@ fn notes(design: &Plan, shelf: &Shelf) -> Vec<String> {
     let bound: Vec<&str> = GIVEN_WAY.into_iter().filter(|k| given(k)).collect();
     if !bound.is_empty() && shelf.of(Kind::Battery).next().is_some() {
         notes.push(format!(
-            "{} hold for the design's own battery: with one of another chemistry or voltage they follow from that.",
+            "{} apply to the design's own battery; for one of another chemistry or voltage the defaults are used.",
             bound.join(", ")
         ));
     }
-    // A price under a name of its own stays: it may be for a part that has gone.
+    // A price under another name stays in every build, though it may be for a part that was replaced.
     let known = |name: &str| name == "charger" || Kind::ALL.iter().any(|k| k.name() == name);
     let kept: Vec<&str> = file.design.prices.iter().map(|(n, _)| n.as_str()).filter(|n| !known(n)).collect();
     if !kept.is_empty() {
-        notes.push(format!("Counted in every build: {} of the design's prices.", kept.join(", ")));
+        notes.push(format!("Included in the price of every build: {} (from the design).", kept.join(", ")));
     }
     notes
 }

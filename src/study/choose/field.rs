@@ -1,4 +1,4 @@
-//! All builds of a shelf: those that go together, simulated block by block, and why the others do not.
+//! All builds of a shelf: the valid ones, simulated block by block, and why the others are refused.
 
 use super::refusal::Refusals;
 use super::sequential_selection::SequentialSelection;
@@ -10,10 +10,10 @@ use crate::study::plan::Plan;
 use crate::tally::{Moments, TrialOutcome};
 use std::collections::BTreeMap;
 
-/// Builds of one task: they meet one weather, drawn once.
+/// Builds per task; the weather of a task is drawn once.
 const TASK_BUILDS: usize = 8;
 
-/// A build in the selection.
+/// A build in the search, with sums over its trials.
 pub(super) struct Contender {
     /// Names of its parts, in the order of the shelf's kinds.
     pub parts: Vec<(Kind, String)>,
@@ -24,7 +24,7 @@ pub(super) struct Contender {
     pub dusk_run_min: Moments,
 }
 
-/// All builds of a shelf: those that go together, cheapest first, and why the others do not.
+/// All builds of a shelf: the valid ones, cheapest first, and why the others are refused.
 pub(super) struct Field {
     pub contenders: Vec<Contender>,
     pub refused: Vec<Refusals>,
@@ -34,7 +34,7 @@ pub(super) struct Field {
 }
 
 impl Field {
-    /// Puts a shelf's parts into a design; builds that cannot be are counted and listed.
+    /// Puts every combination of the shelf's parts into a design.
     pub fn new(design: &Plan, shelf: &Shelf) -> Field {
         let builds = shelf.builds();
         let mut contenders: Vec<Contender> = Vec::new();
@@ -48,7 +48,7 @@ impl Field {
                 }
             }
         }
-        // Stable: builds of one price stay in the order of the shelf.
+        // Stable: builds of equal price stay in the order of the shelf.
         contenders.sort_by(|a, b| a.price.total_cmp(&b.price));
         let mut refused: Vec<Refusals> = refused.into_values().collect();
         refused.sort_by_key(|r| std::cmp::Reverse(r.builds));
@@ -61,22 +61,22 @@ impl Field {
         }
     }
 
-    /// Builds that go together.
+    /// Number of valid builds.
     pub fn len(&self) -> usize {
         self.contenders.len()
     }
 
-    /// Whether none does.
+    /// Whether there is none.
     pub fn is_empty(&self) -> bool {
         self.contenders.is_empty()
     }
 
-    /// The build at this place in the order of prices.
+    /// The design file of build `place`, in the order of prices.
     pub fn file(&self, place: usize) -> Option<&DesignFile> {
         self.contenders.get(place).map(|e| &e.plan.file)
     }
 
-    /// Gives builds a block each, whichever comes next for each.
+    /// Simulates the next block of each of these builds.
     pub fn simulate(&mut self, engine: &Engine<'_>, selection: &mut SequentialSelection, builds: &[usize]) {
         let mut by_block: BTreeMap<u64, Vec<usize>> = BTreeMap::new();
         for &build in builds {
@@ -105,7 +105,7 @@ impl Field {
         }
     }
 
-    /// Raises builds to at least so many trials, a block at a time.
+    /// Simulates builds until each has at least so many trials.
     pub fn raise(
         &mut self,
         engine: &Engine<'_>,
@@ -123,7 +123,7 @@ impl Field {
         }
     }
 
-    /// Builds that no cheaper one undercuts in mean still days, as far as these trials show.
+    /// Builds with fewer still days than all cheaper ones, by their means so far.
     pub fn frontier(&self) -> Vec<usize> {
         let mut best = f64::INFINITY;
         let mut members = Vec::new();
@@ -137,7 +137,7 @@ impl Field {
     }
 }
 
-/// A build put into the design and held against what goes together.
+/// The design with the parts of a build, if they fit together.
 fn checked(build: &Build<'_>, design: &DesignFile) -> Result<DesignFile, Refusals> {
     let file = build.of(design).map_err(|problems| Refusals::by_reader(build, &problems))?;
     match misfit(&file.design) {
@@ -150,7 +150,7 @@ impl Contender {
     fn new(build: &Build<'_>, plan: Plan) -> Contender {
         Contender {
             parts: build.parts.iter().map(|p| (p.kind, p.name.clone())).collect(),
-            // Every part of a shelf has a price: there is always one.
+            // Every part of a shelf has a price, so there always is one.
             price: plan.file.design.price().unwrap_or(0.0),
             plan,
             still_days: Moments::default(),

@@ -1,8 +1,8 @@
 //! `choose`: the cheapest build from a shelf that meets the wish, what comes next, and what money buys.
 //!
-//! Every combination of the shelf's parts is put into the design. What does not go together is refused with its
-//! reason; the rest is tested ([`sequential_selection`]) under common weather and part luck. A year is good if no
-//! month of its season has more still days than are bearable.
+//! Every combination of the shelf's parts is put into the design. Parts that do not fit together are refused with the
+//! reason; the other builds are tested ([`sequential_selection`]) under the same weather and part luck. A year is good if
+//! no month of its season has more still days than are bearable.
 //!
 //! [`choose`](choose()) does the search and gives a [`Choice`]; pages and CSV are made in `report`.
 

@@ -1,18 +1,18 @@
-//! Builds of a shelf that do not go together, and why.
+//! Builds of a shelf whose parts do not fit together, and why. The rules: `design::fit`.
 
 use crate::design::shelf::{Build, Kind, Shelf};
 use crate::design::{Misfit, Rule};
 use crate::source::{Problem, Problems};
 use serde::Serialize;
 
-/// Builds that do not go together for one reason.
+/// Builds that are refused for the same reason.
 #[derive(Clone, Debug, Serialize)]
 pub struct Refusals {
     /// The rule's name; `design` where the design's own checks refuse it.
     pub rule: String,
-    /// The parts that do not go together.
+    /// The parts that do not fit together.
     pub parts: Vec<String>,
-    /// The reason, with the values of the first such build.
+    /// The reason, with the values of the first of these builds.
     pub why: String,
     /// How many builds.
     pub builds: usize,
@@ -27,7 +27,7 @@ impl Refusals {
             Rule::MountStallsOnBattery => [Kind::Battery, Kind::Mount],
             Rule::MountStallsOnPanel => [Kind::Panel, Kind::Mount],
         };
-        // A part that the shelf does not hold is the design's own.
+        // A part that is not from the shelf is the design's own.
         let name = |kind: Kind| {
             build.part(kind).map_or_else(|| format!("the design's {}", kind.name()), |p| p.name.clone())
         };
@@ -49,12 +49,12 @@ impl Refusals {
     }
 }
 
-/// A rule as JSON and CSV name it.
+/// The name of a rule in JSON and CSV.
 fn rule_name(rule: Rule) -> String {
     serde_json::to_value(rule).ok().and_then(|v| v.as_str().map(str::to_owned)).unwrap_or_default()
 }
 
-/// Refused altogether: nothing on the shelf goes together.
+/// The problem that no combination of the shelf is valid.
 pub(super) fn nothing_fits(shelf: &Shelf, refused: &[Refusals]) -> Problems {
     let title = "no parts of this shelf go together in this design";
     let mut problem = Problem::error(title).in_file(&shelf.path.display().to_string());

@@ -14,17 +14,17 @@ use crate::study::simulate::simulate;
 use crate::tally::Summary;
 use std::sync::Arc;
 
-/// Trials that the builds shown beside the answer have at least, if the budget allows it.
+/// Minimum number of trials of the builds shown beside the answer, if the budget allows it.
 const SHOWN_TRIALS: u64 = 96;
 
-/// Builds shown as those that come next.
+/// Number of builds shown as the next ones.
 const RUNNERS_UP: usize = 5;
 
-/// Tests all builds of the shelf; no build gets more than `budget` trials. `design` holds the wish. Gives the answer, and
-/// the design file of the build that it names.
+/// Finds the cheapest build of the shelf that meets the wish of `design`; no build gets more than `budget` trials. Gives the
+/// answer, and the design file of the build chosen.
 ///
 /// # Errors
-/// If no two parts of the shelf go together in this design, or it was stopped before the first trial.
+/// No combination of the shelf is valid in this design, or it was stopped before the first trial.
 pub fn choose(
     engine: &Engine<'_>,
     design: &Plan,
@@ -45,8 +45,8 @@ pub fn choose(
         field.simulate(engine, &mut selection, &next);
     }
 
-    // What is shown beside the answer is to be known better than by one look. None of this can change the answer:
-    // what is cheaper and in question has had its whole budget.
+    // Builds shown beside the answer get more than one block. This cannot change the answer: cheaper builds that are
+    // undecided have used up their budget.
     let shown = SHOWN_TRIALS.min(budget);
     let runners_up: Vec<usize> = (0..field.len())
         .filter(|&i| Some(i) != selection.chosen() && selection.standing(i) != Standing::Fails)
@@ -72,13 +72,13 @@ pub fn choose(
     Ok((choice(decided), file))
 }
 
-/// The same trials of one build again, with all that is tallied of them. Not to be stopped: the build is named already.
+/// Simulates the same trials of one build again, now with a full tally. Ignores the stop flag: the build is chosen already.
 fn summary(engine: &Engine<'_>, plan: &Plan, trials: u64, command: &str) -> Option<Summary> {
     let engine = Engine { isa: engine.isa, ..Engine::new(engine.seed, Arc::clone(&engine.pool)) };
     simulate(&engine, plan, Until::Trials(trials), command.to_owned())
 }
 
-/// Where none surely meets the wish: the one with the largest share of good years, the cheapest of equals.
+/// The build with the largest share of good years, the cheapest of ties: named if none surely meets the wish.
 fn nearest(field: &Field, selection: &SequentialSelection) -> Option<usize> {
     (0..field.len()).fold(None, |best: Option<usize>, i| {
         let share = |i: usize| selection.test(i).estimate();

@@ -1,40 +1,39 @@
-//! The selection for the cheapest build that meets a wish: who gets the next trials, who drops out, and what is settled.
+//! Selects the cheapest build that meets a wish: which builds get the next trials, which drop out, and what is settled.
 //!
-//! Builds stand in the order of their prices. Each is tested, trial by trial, for whether its share of good years
-//! reaches the wished one. Sure to fail: it drops out. Sure to meet: all that are dearer drop out. Trials go to the
-//! cheapest that are still in question, so that the dear ones wait until they matter.
+//! Builds are in the order of their prices. After each trial a test decides whether the share of good years of a build
+//! reaches the wished share. A build that surely fails drops out; once one surely meets the wish, all more expensive ones
+//! drop out. Trials go to the cheapest builds that are undecided, so expensive ones wait until they matter.
 //!
-//! **Error rate.** Let b be the cheapest build that truly meets the wish. The answer is wrong only if b is said to
-//! fail, or a build that fails is said to meet it. The first concerns one build, whichever it is, and may happen with
-//! a chance of [`ERROR_RATE`]/2. The second may happen to any of n builds, and each is given [`ERROR_RATE`]/2n
-//! (union bound). Tests that may be looked at after every trial ([`SequentialProportion`]) need no further share for looks. That
-//! builds meet the same weather does not matter to the bound. "None of them meets it" is wrong only if b is said to
-//! fail.
+//! **Error rate.** Let b be the cheapest build that truly meets the wish. The answer is wrong only if b is said to fail, or
+//! a build that fails is said to meet the wish. The first concerns one build, whichever it is, and has a chance of at most
+//! [`ERROR_RATE`]/2. The second may happen to any of n builds; each gets [`ERROR_RATE`]/2n (union bound). The test
+//! ([`SequentialProportion`]) is valid at every trial, so looking often costs nothing. The bound holds although all builds
+//! meet the same weather. "No build meets it" is wrong only if b is said to fail.
 
 use crate::tally::sequential_proportion::{SequentialProportion, Side};
 
-/// Chance that the build named is not the cheapest one that meets the wish, or that none is said to meet it
-/// though one does.
+/// Maximum chance that the build chosen is not the cheapest one that meets the wish, or that none is said to meet it though
+/// one does.
 pub const ERROR_RATE: f64 = 0.05;
 
-/// Builds that get trials at a time: the cheapest still in question.
+/// Number of builds that get trials at a time: the cheapest undecided ones.
 pub const WINDOW: usize = 32;
 
-/// Where a build stands.
+/// What is known of a build.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Standing {
-    /// Sure to meet the wish.
+    /// It surely meets the wish.
     Meets,
-    /// Sure to fail it.
+    /// It surely fails.
     Fails,
-    /// Neither is sure, and its trials are used up.
+    /// Undecided, with its trials used up.
     Open,
-    /// Neither is sure, and it does not matter: a cheaper one is sure to meet the wish.
+    /// Undecided, but it does not matter: a cheaper one surely meets the wish.
     Dearer,
 }
 
-/// Builds selected against one another, cheapest first.
+/// The tests of all builds, cheapest first.
 #[derive(Clone, Debug)]
 pub struct SequentialSelection {
     tests: Vec<SequentialProportion>,
@@ -42,15 +41,15 @@ pub struct SequentialSelection {
 }
 
 impl SequentialSelection {
-    /// So many builds; each must reach this share of good years, and gets at most `budget` trials (>= 1).
+    /// For so many builds. Each must reach this share of good years, and gets at most `budget` trials (>= 1).
     pub fn new(builds: usize, share: f64, budget: u64) -> SequentialSelection {
         let half = 0.5 * ERROR_RATE;
         let test = SequentialProportion::new(share, half / builds.max(1) as f64, half);
         SequentialSelection { tests: vec![test; builds], budget: budget.max(1) }
     }
 
-    /// Who gets trials next, cheapest first; nobody once all is settled or used up. First, everybody is looked at
-    /// once: what dear builds would be worth is asked too.
+    /// The builds that get trials next, cheapest first; none once all is settled or used up. At first every build gets
+    /// trials once, because the price frontier needs the expensive ones, too.
     pub fn next(&self) -> Vec<usize> {
         let unseen: Vec<usize> =
             (0..self.tests.len()).filter(|&i| self.tests[i].trials() == 0).take(WINDOW).collect();
@@ -61,19 +60,19 @@ impl SequentialSelection {
         (0..end).filter(|&i| self.in_question(i) && self.trials(i) < self.budget).take(WINDOW).collect()
     }
 
-    /// Takes in trials of a build: whether each was a good year.
+    /// Adds trials of a build: whether each was a good year.
     pub fn take(&mut self, build: usize, years: impl IntoIterator<Item = bool>) {
         if let Some(test) = self.tests.get_mut(build) {
             years.into_iter().for_each(|good| test.push(good));
         }
     }
 
-    /// The cheapest build that is sure to meet the wish.
+    /// The cheapest build that surely meets the wish.
     pub fn chosen(&self) -> Option<usize> {
         self.tests.iter().position(|t| t.decided() == Some(Side::Above))
     }
 
-    /// Whether no build that could undercut the answer is in question any more.
+    /// Whether no cheaper build is undecided.
     pub fn settled(&self) -> bool {
         let end = self.chosen().unwrap_or(self.tests.len());
         (0..end).all(|i| !self.in_question(i))
@@ -83,7 +82,7 @@ impl SequentialSelection {
         self.tests[build].decided().is_none()
     }
 
-    /// Where a build stands.
+    /// What is known of a build.
     pub fn standing(&self, build: usize) -> Standing {
         match self.tests[build].decided() {
             Some(Side::Above) => Standing::Meets,
@@ -98,12 +97,12 @@ impl SequentialSelection {
         self.tests[build].trials()
     }
 
-    /// Its good years.
+    /// The test of a build.
     pub fn test(&self, build: usize) -> &SequentialProportion {
         &self.tests[build]
     }
 
-    /// The most trials a build gets.
+    /// Maximum number of trials of a build.
     pub fn budget(&self) -> u64 {
         self.budget
     }

@@ -1,4 +1,4 @@
-//! `KEY=RANGE`: what one axis of a grid varies, and over which values.
+//! Reads `KEY=RANGE`: which key an axis of a grid varies, and over which values.
 //!
 //! ```text
 //! battery.capacity=1..6x5           multiples of what the design has: from 1 to 6 times, five of them
@@ -6,8 +6,8 @@
 //! panel.rated_power=5, 10, 20 W     a list, of amounts or of multiples
 //! ```
 //!
-//! A bare number is a multiple, except for keys that hold a plain number: those have no unit to tell
-//! the two apart, so `times` is written behind multiples of them.
+//! A number without unit is a multiple of the design's value. Keys whose values have no unit are the exception: there it is
+//! an amount, and multiples are written with `times`.
 
 use super::price::is_size;
 use crate::design::{Change, DesignFile, Numeric, numeric};
@@ -16,9 +16,9 @@ use crate::units::{Dimension, System, Uncertain, parse, show, text};
 use serde::Serialize;
 use std::ops::Range;
 
-/// Values of a range if their number is not given.
+/// Number of values of a range if none is given.
 const DEFAULT_COUNT: usize = 6;
-/// Least and most values of an axis.
+/// Allowed number of values of an axis.
 const COUNTS: std::ops::RangeInclusive<usize> = 2..=20;
 /// How an axis is written.
 const HOW: &str =
@@ -31,33 +31,33 @@ pub struct Axis {
     pub key: &'static str,
     /// Base unit of `values`; empty for plain numbers.
     pub unit: &'static str,
-    /// What each place holds, base unit, rising.
+    /// Its values, base unit, increasing.
     pub values: Vec<f64>,
-    /// The same as multiples of what the design has, if it was written so.
+    /// The same as multiples of the design's value, if given so.
     pub multiples: Option<Vec<f64>>,
-    /// What the design has, base unit, if it has any.
+    /// The design's value, base unit, if it has one.
     pub design: Option<f64>,
     /// Kind of quantity.
     #[serde(skip)]
     pub dimension: Dimension,
-    /// What the design has, with its spread.
+    /// The design's value with its uncertainty.
     #[serde(skip)]
     has: Option<Uncertain>,
 }
 
 impl Axis {
-    /// Reads `text`, which was given to `flag`.
+    /// Reads `text`, the argument of `flag`.
     ///
     /// # Errors
-    /// What is wrong with it, where, and what would do.
+    /// What is wrong with it, where, and what is allowed.
     pub fn parse(flag: &str, text: &str, file: &DesignFile) -> Result<Axis, Problems> {
         AxisReader { flag, text, file }.axis().map_err(Problems::from)
     }
 
-    /// Reads both axes, as given to `--x` and `--y`.
+    /// Reads both axes, the arguments of `--x` and `--y`.
     ///
     /// # Errors
-    /// What is wrong with either, all at once; axes that vary the same key.
+    /// All problems of both; two axes with the same key.
     pub fn pair(x: &str, y: &str, file: &DesignFile) -> Result<(Axis, Axis), Problems> {
         match (Axis::parse("--x", x, file), Axis::parse("--y", y, file)) {
             (Ok(x), Ok(y)) if x.key == y.key => {
@@ -72,22 +72,22 @@ impl Axis {
         }
     }
 
-    /// How many places it has.
+    /// Number of values.
     pub fn len(&self) -> usize {
         self.values.len()
     }
 
-    /// Never: an axis has at least two places.
+    /// Always false: an axis has at least two values.
     pub fn is_empty(&self) -> bool {
         self.values.is_empty()
     }
 
-    /// What stands at place `i`, for people.
+    /// Value `i` as text with its unit.
     pub fn label(&self, i: usize, system: System) -> String {
         self.values.get(i).map_or(String::new(), |v| show(*v, self.dimension, 3, system))
     }
 
-    /// What stands at a place between two: `at` counts places, from 0.
+    /// Value at a position between two places: `at` counts places from 0.
     pub fn between(&self, at: f64) -> f64 {
         let last = self.values.len().saturating_sub(1);
         let i = (at.max(0.0) as usize).min(last);
@@ -95,7 +95,7 @@ impl Axis {
         a + (at - i as f64).clamp(0.0, 1.0) * (b - a)
     }
 
-    /// What place `i` is, as a multiple of what the design has.
+    /// Value `i` as a multiple of the design's value.
     pub fn multiple(&self, i: usize) -> Option<f64> {
         match (&self.multiples, self.design) {
             (Some(multiples), _) => multiples.get(i).copied(),
@@ -104,10 +104,10 @@ impl Axis {
         }
     }
 
-    /// What is changed in the design for place `i`: the key itself last.
+    /// The changes to the design for value `i`, that of the key itself last.
     ///
-    /// A multiple takes the spread along. So does an amount of panel or battery, whose other quantities
-    /// scale with it; any other amount is taken as known.
+    /// The uncertainty of the design's value is scaled with a multiple, and with the size of panel or battery, whose other
+    /// quantities scale along; any other amount is exact.
     pub(super) fn changes(&self, i: usize, file: &DesignFile) -> Vec<(String, Change)> {
         let sized = is_size(self.key);
         let as_multiple = self.multiple(i).filter(|_| self.multiples.is_some() || sized);
@@ -148,7 +148,7 @@ impl<'a> AxisReader<'a> {
         let key = numeric(name.trim()).map_err(|(title, help)| self.error(0..name.len(), title, help))?;
         let (parts, count) = self.parts(name.len() + 1)?;
         let has = self.file.value_of(&key);
-        // What stands without a unit borrows that of the last value.
+        // A value without unit has the unit of the last one.
         let unit = parts.last().map_or("", |p| p.unit);
         let as_multiples = |u: &str| u == "times" || (u.is_empty() && key.dimension != Dimension::Number);
         let multiples = as_multiples(unit);
@@ -183,7 +183,7 @@ impl<'a> AxisReader<'a> {
         })
     }
 
-    /// The values as written, from byte `start` on, and into how many a range is to be cut (`None`: a list).
+    /// The values as written, from byte `start` on, and the number of values of a range (`None`: a list).
     fn parts(&self, start: usize) -> Result<(Vec<AxisValue<'a>>, Option<usize>), Problem> {
         let rest = &self.text[start..];
         if rest.trim().is_empty() {
@@ -270,7 +270,7 @@ impl<'a> AxisReader<'a> {
         }
     }
 
-    /// Multiples of what the design has.
+    /// The amounts for multiples of the design's value.
     fn times(
         &self,
         key: &Numeric,
@@ -296,7 +296,7 @@ impl<'a> AxisReader<'a> {
     }
 
     fn within(&self, key: &Numeric, values: &[f64], span: Range<usize>) -> Result<(), Problem> {
-        // They rise: if any is outside, an end is.
+        // They increase: if any is outside, the first or last is.
         let ends = [values.first(), values.last()];
         let Some(v) = ends.into_iter().flatten().find(|v| **v < key.least || **v > key.greatest) else {
             return Ok(());
@@ -307,7 +307,7 @@ impl<'a> AxisReader<'a> {
     }
 }
 
-/// Byte at which `x5` begins at the end of a text, and its digits.
+/// Start of `x5` at the end of a text, byte, and its digits.
 fn counted(text: &str) -> Option<(usize, &str)> {
     let body = text.trim_end();
     let stem = body.trim_end_matches(|c: char| c.is_ascii_digit());
@@ -317,7 +317,7 @@ fn counted(text: &str) -> Option<(usize, &str)> {
     (!digits.is_empty()).then_some((before.len() - mark.len_utf8(), digits))
 }
 
-/// `count` values at equal steps from the first to the last; the list itself if there is no count.
+/// `count` equally spaced values from the first to the last; the list itself without a count.
 fn spread(ends: &[f64], count: Option<usize>) -> Vec<f64> {
     match (ends, count) {
         ([from, to], Some(n)) => (0..n)

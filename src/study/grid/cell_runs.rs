@@ -1,4 +1,4 @@
-//! The cells of a grid under way: which go on, until when, and what is sure of the wish.
+//! Simulates the cells of a grid: which go on and until when, and whether they meet the wish.
 
 use super::control_variate::ControlVariate;
 use crate::lanes::BLOCK;
@@ -10,8 +10,8 @@ use crate::study::run::{self, LEAST_TRIALS, SEQUENTIAL_MARGIN};
 use crate::tally::intervals;
 use serde::Serialize;
 
-/// Chance, over all cells and all looks at them, that any is said to meet the wish though it does not, or
-/// not to though it does.
+/// Maximum chance, over all cells and looks, that any cell is called wrongly: said to meet the wish though it does not, or
+/// the other way round.
 pub const ERROR_RATE: f64 = 0.05;
 
 /// Whether a cell meets the wish: at most the bearable still days in every month, in the wished share of years.
@@ -29,7 +29,7 @@ pub enum Meets {
 /// How long cells are simulated.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum CellEffort {
-    /// Until the map is clear: see [`CLEAR_DAYS`] and [`CLEAR_SHARE`]; at most [`GRID_CELL`] trials.
+    /// Until the map is precise enough ([`CLEAR_DAYS`], [`CLEAR_SHARE`]); at most [`GRID_CELL`] trials.
     Clear,
     /// So many trials in every cell.
     Trials(u64),
@@ -37,8 +37,8 @@ pub enum CellEffort {
     HalfWidth(f64),
 }
 
-/// A cell is known well enough for a map when the half-width of the 95 % interval of its still days a month
-/// is at most this many days and [`CLEAR_SHARE`] of them.
+/// A cell is precise enough when the half-width of the 95 % interval of its still days a month is at most this many days
+/// plus [`CLEAR_SHARE`] of the mean.
 pub const CLEAR_DAYS: f64 = 0.1;
 /// See [`CLEAR_DAYS`].
 pub const CLEAR_SHARE: f64 = 0.05;
@@ -68,14 +68,14 @@ impl CellEffort {
     }
 }
 
-/// Trials from one look at the cells to the next. After so many, a cell all of whose years were bearable can be
-/// called sure among 100 cells at the usual wish (0.9^96 < 0.05 · 0.6 / 100).
+/// Trials between two looks at the cells. After so many, a cell whose years were all bearable can be called sure to meet
+/// the usual wish, among 100 cells (0.9^96 < 0.05 · 0.6 / 100).
 const LOOK_TRIALS: u64 = 6 * BLOCK as u64;
 
-/// Tallies of blocks that are held before they are merged, about.
+/// Approximate number of block tallies held in memory before they are merged.
 const TALLIES_AT_ONCE: usize = 800;
 
-/// The cells of a grid under way; the design as it is comes first and never stops early.
+/// The cells of a grid while they are simulated. The unchanged design comes first and never stops early.
 pub(super) struct CellRuns {
     pub paired_run: PairedRun,
     /// Still days of the season.
@@ -92,7 +92,7 @@ pub(super) struct CellRuns {
 }
 
 impl CellRuns {
-    /// `prices` are those of the plans but the first.
+    /// `prices`: of all plans except the first.
     pub fn new(plans: Vec<Plan>, prices: Vec<Option<f64>>, effort: CellEffort) -> CellRuns {
         let n = plans.len();
         CellRuns {
@@ -111,7 +111,7 @@ impl CellRuns {
         let most = self.effort.most();
         let limits: Vec<f64> =
             self.paired_run.builds.iter().map(|e| e.plan.layout.still_days_a_month).collect();
-        // A wave of many cells is cut up, so that memory does not grow with the wave: bytes do not depend on it.
+        // Waves of many cells are split to limit memory; results do not depend on it.
         let step =
             (TALLIES_AT_ONCE / limits.len()).max(engine.pool.current_num_threads()) as u64 * BLOCK as u64;
         while self.paired_run.trials() < most && !engine.stopped() {
@@ -142,7 +142,7 @@ impl CellRuns {
         }
     }
 
-    /// Whether the wish is met, as far as that is sure.
+    /// Decides which cells meet the wish, as far as that is sure.
     ///
     /// At look k a cell spends `ERROR_RATE · 6/(π k)²` over the number of cells (union bound): summed over all
     /// looks and cells it stays below [`ERROR_RATE`]. The interval is Clopper and Pearson's, never too narrow.
@@ -152,7 +152,7 @@ impl CellRuns {
         let cells = (self.meets.len() - 1).max(1) as f64;
         let confidence = 1.0 - 2.0 * ERROR_RATE * 6.0 / (k * k) / cells;
         for (i, e) in self.paired_run.builds.iter().enumerate().skip(1) {
-            // What was said stays; who has stopped has nothing new to say.
+            // A decision stays; a cell that has stopped has no new trials.
             if self.meets[i] != Meets::Unsure || !e.alive {
                 continue;
             }
@@ -170,7 +170,7 @@ impl CellRuns {
         }
     }
 
-    /// Stops whoever has said enough; whether anybody is left.
+    /// Stops the cells that are known well enough; tells whether any goes on.
     fn anybody_goes_on(&mut self) -> bool {
         let goal = match self.effort {
             CellEffort::Trials(_) => return true,
@@ -192,7 +192,7 @@ impl CellRuns {
             let half = intervals::half_width(e.se, n, 0.95).map_or(f64::INFINITY, |h| h * SEQUENTIAL_MARGIN);
             let on = match goal {
                 Some(days) => half > days || n < LEAST_TRIALS,
-                // The design itself is what cells are held against: it takes all trials.
+                // Cells are compared with the unchanged design: it needs all trials.
                 None if i == 0 => true,
                 None => {
                     let candidate = self.prices[i - 1].is_none_or(|p| limit.is_none_or(|l| p < l));

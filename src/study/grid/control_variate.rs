@@ -1,9 +1,8 @@
-//! What trials of many builds tell about one of them.
+//! Adjusts cells that stopped early by regression on similar cells (control variates).
 //!
-//! A cell that stops early has met fewer seasons than one that goes on. Its mean is then moved by what
-//! the seasons it has not met did to a cell much like it (a regression estimate from two phases:
-//! Cochran 1977, Sampling Techniques, chapter 12, from memory), so that neighbours on a map do not
-//! differ by the luck of their seasons.
+//! A cell that stopped early has met fewer seasons than one that went on. Its mean is corrected by what the other seasons
+//! did to the most similar cell (regression estimate of two-phase sampling: Cochran 1977, Sampling Techniques, chapter 12,
+//! from memory), so that neighbours on a map do not differ by the luck of their seasons.
 
 use crate::tally::summary::Estimate;
 
@@ -18,20 +17,19 @@ struct Sums {
     yy: f64,
 }
 
-/// One observed number of each build, trial by trial, as sums for every pair of builds. Grows with the
-/// number of builds, not with the trials.
+/// Sums of one quantity over the trials of each pair of builds. Memory grows with the number of builds, not of trials.
 #[derive(Clone, Debug)]
 pub(super) struct ControlVariate {
     builds: usize,
-    /// Of builds i <= j, row by row.
+    /// For builds i <= j, row by row.
     pairs: Vec<Sums>,
 }
 
-/// Trials from which the slope of a regression is worth having.
+/// Minimum number of trials for a regression.
 const LEAST: u64 = 30;
 
 impl ControlVariate {
-    /// Of so many builds, nothing seen yet.
+    /// Without trials yet.
     pub fn new(builds: usize) -> ControlVariate {
         ControlVariate { builds, pairs: vec![Sums::default(); builds * (builds + 1) / 2] }
     }
@@ -40,7 +38,7 @@ impl ControlVariate {
         i * self.builds - i * (i + 1) / 2 + j
     }
 
-    /// Takes in one trial: builds in rising order and the number of each, which may be unknown.
+    /// Adds one trial: the builds simulated, in increasing order, and the value of each if it is known.
     pub fn take(&mut self, seen: &[(usize, Option<f64>)]) {
         for (k, &(i, x)) in seen.iter().enumerate() {
             let Some(x) = x else { continue };
@@ -67,7 +65,7 @@ impl ControlVariate {
         Sums { x: s.y, y: s.x, xx: s.yy, yy: s.xx, ..s }
     }
 
-    /// Trials seen of a build.
+    /// Trials of a build.
     pub fn trials(&self, of: usize) -> u64 {
         self.pairs[self.at(of, of)].n
     }
@@ -82,7 +80,7 @@ impl ControlVariate {
         })
     }
 
-    /// The same with the help of whichever build has more trials and is most alike; its own if none helps.
+    /// The same, adjusted by the build with more trials that reduces the error most; its own mean if none does.
     pub fn estimate(&self, of: usize) -> Option<Estimate> {
         let mut best = self.own(of)?;
         if self.trials(of) < LEAST {
@@ -112,7 +110,7 @@ impl ControlVariate {
             return None;
         }
         let slope = sxy / sxx;
-        // Two degrees of freedom go into the line.
+        // The line takes two degrees of freedom.
         let about_line = (syy - slope * sxy).max(0.0) / (n - 2.0);
         let along_line = (syy / (n - 1.0) - about_line).max(0.0);
         let variance = about_line / n + along_line / self.trials(helper) as f64;
@@ -129,12 +127,12 @@ fn spread(squares: f64, sum: f64, n: u64) -> f64 {
 mod tests {
     use super::*;
     use crate::seed::{Purpose, stream};
-    use rand::RngExt;
+    use rand_distr::{Binomial, Distribution};
 
     /// Counts of 30 days that two builds share and of some each has for itself.
     fn season(sample: u64, trial: u64) -> (f64, f64) {
         let mut luck = stream(11, Purpose::Resample, sample, trial);
-        let mut days = |n: u32, p: f64| (0..n).filter(|_| luck.random::<f64>() < p).count() as f64;
+        let mut days = |n: u64, p: f64| Binomial::new(n, p).unwrap().sample(&mut luck) as f64;
         let shared = days(30, 0.2);
         (shared + days(10, 0.1), shared + days(10, 0.15))
     }

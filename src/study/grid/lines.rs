@@ -1,13 +1,13 @@
-//! Lines of equal value over a lattice: marching squares, straight between neighbours.
+//! Contour lines of a lattice of values: marching squares with linear interpolation. Written here because it is short
+//! and must leave out squares with an unknown corner.
 
 use std::collections::BTreeMap;
 
 /// An edge of the lattice: from place (x, y) to the right (`false`) or upward (`true`).
 type Edge = (usize, usize, bool);
 
-/// Lines on which a lattice `values[y][x]` has the value `level`, each a row of places (x, y) counted in
-/// lattice steps. Squares with an unknown corner are left out. Where a square could be cut in two ways,
-/// the mean of its corners decides.
+/// Lines on which `values[y][x]` equals `level`: each a list of points (x, y) in lattice steps. Squares with an unknown
+/// corner are left out. If a square can be cut in two ways, the mean of its corners decides.
 pub fn lines(values: &[Vec<Option<f64>>], level: f64) -> Vec<Vec<[f64; 2]>> {
     let mut next: BTreeMap<Edge, Vec<Edge>> = BTreeMap::new();
     for (y, rows) in values.windows(2).enumerate() {
@@ -22,7 +22,7 @@ pub fn lines(values: &[Vec<Option<f64>>], level: f64) -> Vec<Vec<[f64; 2]>> {
         }
     }
     let mut found = Vec::new();
-    // Lines with ends first, then closed ones.
+    // Open lines first, then closed ones.
     for ends_only in [true, false] {
         while let Some(start) = next.iter().find(|(_, n)| !ends_only || n.len() == 1).map(|(e, _)| *e) {
             let chain = walk(&mut next, start);
@@ -32,7 +32,7 @@ pub fn lines(values: &[Vec<Option<f64>>], level: f64) -> Vec<Vec<[f64; 2]>> {
     found
 }
 
-/// Which edges of a square are joined by the line; edge k lies between corner k and the next.
+/// The pairs of edges that lines join in a square; edge k lies between corner k and the next.
 fn cuts(corners: [Option<f64>; 4], level: f64) -> Vec<(usize, usize)> {
     let [Some(a), Some(b), Some(c), Some(d)] = corners else { return Vec::new() };
     let above = [a > level, b > level, c > level, d > level];
@@ -48,7 +48,7 @@ fn cuts(corners: [Option<f64>; 4], level: f64) -> Vec<(usize, usize)> {
     }
 }
 
-/// Takes one line out of the net.
+/// Removes one line from the net of crossings, and gives it.
 fn walk(next: &mut BTreeMap<Edge, Vec<Edge>>, start: Edge) -> Vec<Edge> {
     let mut chain = vec![start];
     let mut here = start;

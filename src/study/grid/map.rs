@@ -1,4 +1,4 @@
-//! The map of a grid: its cells simulated, its lines of equal still days, the cheapest cell that meets the wish.
+//! The map of a grid: its cells, its lines of equal still days, and the cheapest cell that meets the wish.
 
 use super::axis::Axis;
 use super::cell_runs::{CellEffort, CellRuns, Meets};
@@ -30,21 +30,21 @@ pub const LEVELS: [f64; 4] = [0.5, 1.0, 2.0, 5.0];
 pub struct Grid {
     /// [`SCHEMA`].
     pub schema: &'static str,
-    /// The design as it is.
+    /// The unchanged design.
     pub design: Summary,
-    /// From left to right.
+    /// What varies from left to right.
     pub x: Axis,
-    /// From below upward.
+    /// What varies from bottom to top.
     pub y: Axis,
-    /// Row by row from below, each from left to right.
+    /// Row by row from the bottom, each from left to right.
     pub cells: Vec<Cell>,
     /// Share of years in which a cell must have at most the bearable still days to meet the wish.
     pub wish_confidence: f64,
     /// Lines of equal still days a month, one entry for each of [`LEVELS`].
     pub lines: Vec<Level>,
-    /// Place in `cells` of the cheapest that surely meets the wish; none if none does or no price is known.
+    /// Index in `cells` of the cheapest that surely meets the wish; none if none does or no price is known.
     pub cheapest: Option<usize>,
-    /// Places of those that would be cheaper, or the cheapest, if they met the wish, which is not settled.
+    /// Indices of cells that cost less, for which it is not settled whether they meet the wish.
     pub may_be_cheaper: Vec<usize>,
     /// How prices follow from those of the design, or why they are not known.
     pub pricing: String,
@@ -52,11 +52,11 @@ pub struct Grid {
     pub effort: String,
     /// Trials of all cells together.
     pub cell_trials: u64,
-    /// What stands out, in words.
+    /// Remarks for the reader.
     pub warnings: Vec<String>,
 }
 
-/// One build of the map. What cannot be computed, or would need a build that is refused, is `None`.
+/// One build of the map. What cannot be computed is `None`, as is everything of a refused build.
 #[derive(Clone, Debug, Serialize)]
 pub struct Cell {
     /// Place along x, from 0.
@@ -71,40 +71,40 @@ pub struct Cell {
     pub dusk_wish_met: Option<Estimate>,
     /// Share of wanted energy that was not served, own trials only.
     pub loss_of_load: Option<Estimate>,
-    /// Share of years in which every month has at most the bearable number of still days, own trials only.
+    /// Share of years in which no month has more than the bearable number of still days; own trials only.
     pub bearable_years: Option<f64>,
     /// Its 95 % interval (Wilson).
     pub bearable_years_95: Option<[f64; 2]>,
-    /// Whether that is the wished share.
+    /// Whether that reaches the wished share.
     pub meets_wish: Option<Meets>,
     /// What it costs.
     pub price: Option<f64>,
-    /// Still days a month less those of the design as it is, trial by trial.
+    /// Still days a month minus those of the unchanged design, trial by trial.
     pub against_design: Option<Difference>,
-    /// Why there is no such build.
+    /// Why the build is refused.
     pub refused: Option<String>,
 }
 
-/// Lines of one number of still days a month.
+/// The lines of one value of still days a month.
 #[derive(Debug, Serialize)]
 pub struct Level {
     /// Still days a month.
     pub still_days_per_month: f64,
-    /// The lines; none if the map has nothing on one of the two sides.
+    /// The lines; none if all cells lie on one side.
     pub lines: Vec<Vec<LinePoint>>,
 }
 
 /// A point of a line.
 #[derive(Clone, Copy, Debug, Serialize)]
 pub struct LinePoint {
-    /// Place along both axes, counted in cells from 0.
+    /// Position along both axes, in cells from 0.
     pub at: [f64; 2],
-    /// What both axes hold there, base units.
+    /// Value of both axes there, base units.
     pub value: [f64; 2],
 }
 
 impl Grid {
-    /// The cell at a place.
+    /// The cell at column `x` and row `y`.
     pub fn cell(&self, x: usize, y: usize) -> &Cell {
         &self.cells[y * self.x.len() + x]
     }
@@ -157,20 +157,20 @@ pub fn map(
     })
 }
 
-/// What is to be simulated for a map.
+/// What is simulated for a map.
 struct Field {
-    /// Every cell, not simulated yet; refused ones say why.
+    /// Every cell, still without numbers; refused ones with the reason.
     cells: Vec<Cell>,
-    /// Places in `cells` of those that are valid designs.
+    /// Indices in `cells` of the valid builds.
     builds: Vec<usize>,
-    /// The design as it is, then those of `builds`.
+    /// The unchanged design, then those of `builds`.
     plans: Vec<Plan>,
-    /// What the checker says of the varied keys.
+    /// Warnings of the checker about the varied keys.
     warnings: BTreeSet<String>,
 }
 
 impl Field {
-    /// One build a cell; the problems of the first refused one if none is valid.
+    /// Makes one build for each cell; the problems of the first refused one if none is valid.
     fn of(plan: Plan, x: &Axis, y: &Axis) -> Result<Field, Problems> {
         let (place, base) = (Arc::clone(&plan.site), plan.file.clone());
         let mut field = Field {
@@ -202,9 +202,9 @@ impl Field {
     }
 }
 
-/// The design with what both axes hold at a place of each.
+/// The design with one value of each axis.
 fn build(base: &DesignFile, (x, i): (&Axis, usize), (y, j): (&Axis, usize)) -> Result<DesignFile, Problems> {
-    // Companions first: a key that an axis sets itself must not be scaled after that.
+    // Keys that scale along come first: a key that an axis sets itself must not be scaled afterwards.
     let mut changes: Vec<_> = x.changes(i, base).into_iter().chain(y.changes(j, base)).collect();
     changes
         .retain(|(key, change)| matches!(change, Change::Set(_)) || ![x.key, y.key].contains(&key.as_str()));
@@ -231,7 +231,7 @@ impl Cell {
     }
 }
 
-/// What its trials say of one cell.
+/// Fills in the numbers of one cell.
 fn fill(cell: &mut Cell, runs: &CellRuns, build: usize) {
     let e = &runs.paired_run.builds[build];
     let months = e.plan.layout.months_long();
@@ -265,7 +265,7 @@ fn level_lines(lattice: &[Vec<Option<f64>>], level: f64, x: &Axis, y: &Axis) -> 
     Level { still_days_per_month: level, lines: found }
 }
 
-/// The cheapest cell that surely meets the wish, and those that may and would cost less.
+/// The cheapest cell that surely meets the wish, and the cheaper ones that may meet it.
 fn cheapest(cells: &[Cell]) -> (Option<usize>, Vec<usize>) {
     let having = |wanted: Meets| {
         let fits = move |c: &Cell| c.meets_wish == Some(wanted);
@@ -278,7 +278,7 @@ fn cheapest(cells: &[Cell]) -> (Option<usize>, Vec<usize>) {
     (best.map(|(k, _)| k), may.into_iter().map(|(k, _)| k).collect())
 }
 
-/// A note if a larger battery has more still days: few expect it.
+/// A warning if a larger battery has more still days.
 fn reconnect_note(cells: &[Cell], x: &Axis, y: &Axis) -> Option<String> {
     const STORE: &str = "battery.capacity";
     let along = |a: &Cell, b: &Cell| {
@@ -287,12 +287,12 @@ fn reconnect_note(cells: &[Cell], x: &Axis, y: &Axis) -> Option<String> {
     let apart = |a: &Cell, b: &Cell| {
         let (Some(p), Some(q)) = (a.still_days_per_month, b.still_days_per_month) else { return false };
         let error = p.se.zip(q.se).map_or(f64::INFINITY, |(s, t)| (s * s + t * t).sqrt());
-        // Four standard errors, taken as if the two were not paired: rare by chance even among many cells.
+        // Four standard errors of an unpaired difference: rare by chance even among many cells.
         q.mean - p.mean > 4.0 * error && q.mean - p.mean > 0.1
     };
     cells.iter().any(|a| cells.iter().any(|b| along(a, b) && apart(a, b))).then(|| {
         format!(
-            "Somewhere a larger battery has more still days: {WAITS}. A lower electronics.reconnect cures it."
+            "Some cells with a larger battery have more still days: {WAITS}. A lower electronics.reconnect helps."
         )
     })
 }

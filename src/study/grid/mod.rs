@@ -1,8 +1,8 @@
 //! `grid`: still days over two quantities of a design, cell by cell.
 //!
-//! All cells meet the same weather and the same luck with parts. Unless told otherwise a cell stops as
-//! soon as its still days are known well enough for a map and it is clear whether it meets the wish, or
-//! it can no longer be the cheapest that does; how sure that is, is stated ([`ERROR_RATE`]).
+//! All cells meet the same weather and part luck. By default a cell stops as soon as its still days are known precisely
+//! enough, and it is clear whether it meets the wish, or it can no longer be the cheapest that does. The chance of a wrong
+//! decision is bounded ([`ERROR_RATE`]).
 //!
 //! [`Axis`] reads what is varied, [`map`](map()) does the rest. Pages and CSV are made in `report`.
 

@@ -1,19 +1,19 @@
-//! What a cell costs, from the prices the design gives.
+//! The price of a cell, from the prices given in the design.
 
 use crate::design::DesignFile;
 
-/// What a change of a key does to the price.
+/// How a change of a key affects the price.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Costs {
-    /// The price of the part of this name grows with the multiple.
+    /// The price of this part scales with it.
     Part(&'static str),
-    /// Nothing: a setting, or a wish.
+    /// Not at all: a setting or a wish.
     Nothing,
-    /// Nobody knows.
+    /// Unknown.
     Unknown,
 }
 
-/// Settings that anyone can change without buying anything.
+/// Settings that cost nothing to change.
 const SETTINGS: [&str; 9] = [
     "mount.tilt",
     "mount.azimuth",
@@ -35,13 +35,13 @@ fn costs(key: &str) -> Costs {
     }
 }
 
-/// Whether a key is the size of a part.
+/// Whether a key is the size of a part with a price.
 pub(super) fn is_size(key: &str) -> bool {
     matches!(costs(key), Costs::Part(_))
 }
 
-/// Price of a cell: that of the design, with panel and battery in proportion to their size; `None` if
-/// that cannot be known. `cell`: the keys that vary, and what each holds as a multiple of what the design has.
+/// Price of a cell: that of the design, with panel and battery in proportion to their size; `None` if it is unknown.
+/// `cell`: the keys that vary, with their values as multiples of the design's.
 pub(super) fn of(file: &DesignFile, cell: &[(&str, Option<f64>)]) -> Option<f64> {
     let mut price = file.design.price()?;
     for &(key, multiple) in cell {
@@ -54,7 +54,7 @@ pub(super) fn of(file: &DesignFile, cell: &[(&str, Option<f64>)]) -> Option<f64>
     Some(price)
 }
 
-/// How prices of cells were come by, or why there are none.
+/// How the prices of cells are computed, or why there are none.
 pub(super) fn rule(file: &DesignFile, keys: [&str; 2]) -> String {
     if file.design.prices.is_empty() {
         return "Prices are not known: the design has no [prices].".to_owned();

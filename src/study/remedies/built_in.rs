@@ -1,8 +1,8 @@
-//! The remedies that are weighed without being asked for.
+//! The built-in remedies: changes that are tried for every design that they fit.
 
 use crate::design::{Change, Charging, Chemistry, DayTime, DesignFile, FedFirst, MountKind, Remedy};
 
-/// The remedies that fit a design without being asked for.
+/// The built-in remedies that fit a design.
 pub fn built_in(file: &DesignFile) -> Vec<Remedy> {
     let d = &file.design;
     let mut list = Vec::new();

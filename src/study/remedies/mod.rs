@@ -1,7 +1,7 @@
 //! `remedies`: what one change to a design would be worth.
 //!
-//! The design's own remedies and those that fit it anyway ([`built_in()`]) meet the same weather and part luck as the
-//! design as it is ([`weigh()`]), and are ranked ([`sequential_ranking`]) for the first three places.
+//! The remedies of the design file and the built-in ones ([`built_in()`]) are simulated under the same weather and part luck
+//! as the unchanged design ([`weigh()`]), and ranked until the first three places are settled ([`sequential_ranking`]).
 
 mod built_in;
 pub mod sequential_ranking;

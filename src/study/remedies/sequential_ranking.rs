@@ -1,47 +1,46 @@
-//! The ranking for the first three places: who is surely ahead of whom, who drops out, and what is settled.
+//! Ranks remedies until the first three places are settled: which are surely ahead of which, and which drop out.
 //!
-//! What each remedy changes in a trial is held against what each other one changes in it: same weather, same luck with
-//! parts. Every pair is tested, trial by trial, for which of the two is ahead on average. A remedy drops out once three
-//! others are surely ahead of it. The order is settled once each of the first three is surely ahead of all behind it,
-//! or alike.
+//! Every two remedies are compared in each trial, under the same weather and part luck. After each trial a test decides
+//! which of the two is ahead on average. A remedy drops out once three others are surely ahead of it. The order is settled
+//! once each of the first three is surely ahead of all behind it, or alike.
 //!
-//! **Error rate.** The order is wrong, or one that belongs among the first three has dropped out, only if of some pair
-//! the worse one was said to be ahead, or two were said to be alike that are not: as long as nothing false was said, at
-//! most two are ahead of one that belongs there. Each of the n (n-1) / 2 pairs has one false direction, and is given
-//! [`ERROR_RATE`] over their number (union bound). The test may be looked at after every trial ([`SequentialMean`]) and needs
-//! no share for looks. It takes for granted that two do not differ by more in a rare season that was not seen than by a
-//! size given beforehand, or by twice what was seen of them.
+//! **Error rate.** The order is wrong, or a remedy that belongs among the first three has dropped out, only if a test of
+//! some pair was wrong: the worse one was said to be ahead, or two were said to be alike that are not. Otherwise at most
+//! two are ahead of a remedy that belongs there. Each of the n (n-1) / 2 pairs can be wrong in one direction, and gets
+//! [`ERROR_RATE`] divided by their number (union bound). The test ([`SequentialMean`]) is valid at every trial, so looking
+//! often costs nothing. It assumes a bound on unseen outcomes: in no season do two remedies differ by more than a size given
+//! beforehand, or twice the largest difference seen.
 //!
-//! **Alike** are two that come to the same in all but [`ALIKE`] of seasons: their order is no question. Otherwise a ranking
-//! between two that never differ would have no end.
+//! **Alike** are two remedies that are equal in all but [`ALIKE`] of seasons: their order does not matter. Without this rule
+//! a ranking of two that never differ would not end.
 
 use crate::tally::sequential_mean::SequentialMean;
 use crate::tally::{Moments, intervals};
 use std::cmp::Ordering;
 
-/// Chance that the order of the first three is called settled though it is wrong, or that one of them drops out.
+/// Maximum chance that the order of the first three is called settled though it is wrong, or that one of them drops out.
 pub const ERROR_RATE: f64 = 0.05;
 
-/// Places whose order is to be settled.
+/// Number of places to settle.
 pub const PLACES: usize = 3;
 
-/// Two that differ in at most this share of seasons are alike: their order is no question.
+/// Two remedies that differ in at most this share of seasons are alike: their order does not matter.
 pub const ALIKE: f64 = 0.01;
 
-/// Share of a pair's error that is for calling two alike.
+/// Share of a pair's error rate that is spent on calling the two alike.
 const ALIKE_SHARE: f64 = 0.1;
 
-/// Two remedies.
+/// A pair of remedies.
 #[derive(Clone, Copy)]
 struct Pair {
-    /// Change of the later one less that of the earlier.
+    /// Test of the change of the later one minus that of the earlier.
     lead: SequentialMean,
     differed: bool,
 }
 
-/// Remedies ranked against one another on what each changes in a trial. Less is better.
+/// The tests of all pairs of remedies, by what each changes in a trial. Less is better.
 pub struct SequentialRanking {
-    /// What each changes.
+    /// The change by each.
     changes: Vec<Moments>,
     alive: Vec<bool>,
     /// Of remedies i < j, row by row: those with i begin at `i (2n - i - 1) / 2`.
@@ -51,8 +50,8 @@ pub struct SequentialRanking {
 }
 
 impl SequentialRanking {
-    /// So many remedies, nothing seen yet. `least` (> 0, in the unit of the changes) is by how much two may differ in a
-    /// rare trial though no such trial was seen.
+    /// For so many remedies, without trials yet. `least` (> 0, in the unit of the changes): how much two may differ in a rare
+    /// trial, even if no such trial was seen.
     pub fn new(remedies: usize, least: f64) -> SequentialRanking {
         let pairs = remedies * remedies.saturating_sub(1) / 2;
         let wrong = ERROR_RATE / pairs.max(1) as f64;
@@ -65,8 +64,8 @@ impl SequentialRanking {
         }
     }
 
-    /// Takes in one trial: remedies in rising order, and what each changes against the design as it is; `None` where
-    /// that cannot be computed.
+    /// Adds one trial: the remedies simulated, in increasing order, and the change by each compared with the unchanged design;
+    /// `None` if it is not computable.
     pub fn take(&mut self, seen: &[(usize, Option<f64>)]) {
         for (a, &(i, x)) in seen.iter().enumerate() {
             let Some(x) = x else { continue };
@@ -81,7 +80,7 @@ impl SequentialRanking {
         }
     }
 
-    /// Drops who cannot come among the first three, and says whether their order is settled.
+    /// Drops remedies that cannot be among the first three; tells whether the order of these is settled.
     pub fn look(&mut self) -> bool {
         let n = self.changes.len();
         for j in 0..n {
@@ -98,14 +97,14 @@ impl SequentialRanking {
         self.alive[remedy]
     }
 
-    /// Remedies, best first. One that has dropped out met fewer seasons than the others, and its mean may owe a place
-    /// among the first three to that: it stands behind them.
+    /// The remedies, best first. One that has dropped out met fewer seasons than the others, and its mean may be low only for
+    /// that reason: it is placed behind the first three.
     pub fn order(&self) -> Vec<usize> {
         let mean = |k: usize| self.changes[k].mean().unwrap_or(f64::INFINITY);
         let mut order: Vec<usize> = (0..self.changes.len()).collect();
         order.sort_by(|&a, &b| mean(a).total_cmp(&mean(b)).then(a.cmp(&b)));
         let first: Vec<usize> = order.iter().copied().filter(|&k| self.alive[k]).take(PLACES).collect();
-        // Stable: all others stay as they are.
+        // Stable: all others keep their order.
         order.sort_by_key(|k| !first.contains(k));
         order
     }
@@ -128,8 +127,8 @@ impl SequentialRanking {
         !pair.differed && pair.lead.trials() >= self.alike_after
     }
 
-    /// `[i][j]`: whether j is surely behind i or alike, be it by way of others: one that has dropped out is not held
-    /// against who rose later.
+    /// `[i][j]`: whether j is surely behind i or alike, directly or by way of others, because a remedy that has dropped out is
+    /// not compared with those that rise later.
     fn behind(&self) -> Vec<Vec<bool>> {
         let n = self.changes.len();
         let mut behind: Vec<Vec<bool>> = (0..n)

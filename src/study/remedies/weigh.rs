@@ -1,4 +1,4 @@
-//! Remedies weighed: each simulated beside the design as it is, held against it, and ranked.
+//! Simulates each remedy beside the unchanged design, compares the two, and ranks the remedies.
 
 use super::built_in::built_in;
 use super::sequential_ranking::SequentialRanking;
@@ -20,9 +20,9 @@ use std::sync::Arc;
 /// Schema name of `remedies.json`.
 pub const SCHEMA: &str = "stilldays.remedies/1";
 
-/// By how much two remedies may differ in a rare season though no such season was seen: still days, or minutes of the
-/// mean dusk run. Twenty still days are most of a month; as many days without a dusk run of three hours take twenty
-/// minutes off the mean of half a year. More would take more trials: small leads are then not settled.
+/// How much two remedies may differ in a rare season, even if no such season was seen: still days, or minutes of the mean
+/// dusk run. Twenty still days are most of a month; as many days without a dusk run of three hours reduce the mean of half a
+/// year by twenty minutes. A larger value would need more trials to settle small leads.
 pub(super) const AT_LEAST: f64 = 20.0;
 
 /// What remedies are ranked by.
@@ -31,18 +31,18 @@ pub(super) const AT_LEAST: f64 = 20.0;
 pub enum By {
     /// Still days avoided.
     StillDays,
-    /// Minutes of dusk run won.
+    /// Minutes of dusk run gained.
     DuskRun,
-    /// Money for each still day avoided.
+    /// Price of each still day avoided.
     Money,
 }
 
-/// What each remedy is worth.
+/// The remedies, ranked.
 #[derive(Debug, Serialize)]
 pub struct Remedies {
     /// [`SCHEMA`].
     pub schema: &'static str,
-    /// The design as it is.
+    /// The unchanged design.
     pub design: Summary,
     /// What they are ranked by.
     pub by: By,
@@ -50,40 +50,40 @@ pub struct Remedies {
     pub ranked: Vec<Weighed>,
     /// Whether the order of the first three is settled at [`ERROR_RATE`](super::sequential_ranking::ERROR_RATE).
     pub settled: bool,
-    /// Trials of the design as it is.
+    /// Trials of the unchanged design.
     pub trials: u64,
-    /// Remedies that make no valid design, and why.
+    /// Remedies that give an invalid design, and why.
     pub refused: Vec<Refused>,
 }
 
-/// One remedy, weighed.
+/// One remedy and what it is worth.
 #[derive(Debug, Serialize)]
 pub struct Weighed {
-    /// What is done.
+    /// What is changed.
     pub name: String,
     /// Whether the design file names it itself.
     pub own: bool,
     /// What it costs, if known.
     pub price: Option<f64>,
-    /// Trials it was simulated for; those that could not come among the first three stop early.
+    /// Its trials; remedies that cannot be among the first three stop early.
     pub trials: u64,
-    /// Held against the design as it is.
+    /// The comparison with the unchanged design.
     pub against: Against,
-    /// Which cause shrank most, in a sentence.
+    /// Which cause decreased most, as a sentence.
     pub why: String,
 }
 
-/// A remedy that makes no valid design.
+/// A remedy that gives an invalid design.
 #[derive(Debug, Serialize)]
 pub struct Refused {
-    /// What would have been done.
+    /// What would have been changed.
     pub name: String,
-    /// What the checker says, first line.
+    /// The first problem that the checker finds.
     pub why: String,
 }
 
-/// Weighs the design's own remedies and the built-in ones, until the order of the first three is settled
-/// or `budget` trials are done; `None` if it was stopped before the first trial.
+/// Compares the remedies of the design file and the built-in ones with the unchanged design, until the order of the first
+/// three is settled or `budget` trials are done; `None` if it was stopped before the first trial.
 pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str) -> Option<Remedies> {
     let Field { remedies, plans, refused } = Field::of(plan);
     let mut ranking = SequentialRanking::new(remedies.len(), AT_LEAST);
@@ -108,12 +108,12 @@ pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str
         ranked: in_order(weighed, by, &ranking),
         settled,
         refused,
-        // The first build is the design itself.
+        // The first build is the unchanged design.
         design: summaries.swap_remove(0),
     })
 }
 
-/// A remedy that makes a valid design.
+/// A remedy that gives a valid design.
 struct Candidate {
     name: String,
     /// Whether the design file names it itself.
@@ -121,10 +121,10 @@ struct Candidate {
     price: Option<f64>,
 }
 
-/// What is to be weighed.
+/// What is simulated.
 struct Field {
     remedies: Vec<Candidate>,
-    /// The design as it is, then with each of `remedies`.
+    /// The unchanged design, then the design with each of `remedies`.
     plans: Vec<Plan>,
     refused: Vec<Refused>,
 }
@@ -132,7 +132,7 @@ struct Field {
 impl Field {
     fn of(plan: Plan) -> Field {
         let own = plan.file.remedies.len();
-        // What the builder has thought of already is not offered a second time.
+        // A built-in remedy that the design file has, too, is not tried twice.
         let more = built_in(&plan.file)
             .into_iter()
             .filter(|offered| plan.file.remedies.iter().all(|own| own.changes != offered.changes));
@@ -146,7 +146,7 @@ impl Field {
                     plans.push(Plan::at(file, Arc::clone(&plans[0].site)));
                     remedies.push(Candidate { name: remedy.name, own, price: remedy.price });
                 }
-                // A built-in remedy that does not fit this design is none: only the user's own are worth a word.
+                // A built-in remedy that does not fit is skipped silently; one of the user's own is reported.
                 Err(problems) if own => {
                     refused.push(Refused { name: remedy.name, why: first_line(&problems) });
                 }
@@ -157,11 +157,11 @@ impl Field {
     }
 }
 
-/// One remedy held against the design as it is, which comes first among `summaries` and builds; `at` is its own place.
+/// Compares one remedy with the unchanged design, which is the first of `summaries` and builds; `at` is its own index.
 fn weighed(remedy: Candidate, at: usize, summaries: &[Summary], paired_run: &PairedRun) -> Option<Weighed> {
     let (design, build) = (&paired_run.builds[0], &paired_run.builds[at]);
     let mut against = compare::against(at, (&summaries[0], design), (&summaries[at], build), true)?;
-    // The remedy's own price; the part list of the file knows nothing of it.
+    // The price of the remedy itself; the prices of the design file do not include it.
     let priced = design.plan.file.design.price().is_some() && remedy.own;
     against.price = remedy.price.or(against.price.filter(|_| priced));
     let avoided = against.still_days.told_apart() == Some(Ordering::Less);
@@ -170,7 +170,7 @@ fn weighed(remedy: Candidate, at: usize, summaries: &[Summary], paired_run: &Pai
     Some(Weighed { name, own, price, trials: build.tally.trials(), against, why: why(build) })
 }
 
-/// Best first. Each remedy comes with its place in the ranking's own list.
+/// Sorts the remedies, best first. Each comes with its index in the ranking.
 fn in_order(mut weighed: Vec<(usize, Weighed)>, by: By, ranking: &SequentialRanking) -> Vec<Weighed> {
     match by {
         By::StillDays | By::DuskRun => {
@@ -185,8 +185,8 @@ fn in_order(mut weighed: Vec<(usize, Weighed)>, by: By, ranking: &SequentialRank
     weighed.into_iter().map(|(_, w)| w).collect()
 }
 
-/// Runs until the order of the first three is settled, and says whether it is; or until the budget is used up. By money
-/// all of it is: a ratio to prices is not tested.
+/// Simulates until the order of the first three is settled or the budget is used up; tells whether it is settled. For
+/// [`By::Money`] the whole budget is used: ratios of prices are not tested.
 fn run(
     paired_run: &mut PairedRun,
     ranking: &mut SequentialRanking,
@@ -196,7 +196,7 @@ fn run(
 ) -> bool {
     while paired_run.trials() < budget && !engine.stopped() {
         paired_run.wave_with(engine, budget, &mut |alive, outcomes| {
-            // The design as it is comes first, and never drops out.
+            // The unchanged design comes first and never drops out.
             let Some((as_it_is, others)) = outcomes.split_first() else { return };
             for (t, before) in as_it_is.iter().enumerate() {
                 let changes: Vec<(usize, Option<f64>)> = alive[1..]
@@ -223,7 +223,7 @@ fn run(
     false
 }
 
-/// What is to be small; `None` where it cannot be computed (a season without sunsets).
+/// The quantity to minimise; `None` if it is not computable (a season without sunsets).
 fn metric(by: By, outcome: &TrialOutcome) -> Option<f64> {
     match by {
         By::StillDays | By::Money => Some(f64::from(outcome.still_days)),
@@ -235,7 +235,7 @@ fn first_line(problems: &Problems) -> String {
     problems.list.first().map(|p| p.one_line()).unwrap_or_default()
 }
 
-/// Which cause shrank most; or which grew.
+/// A sentence on the cause that decreased most, or increased.
 fn why(build: &PairedBuild) -> String {
     let changes: Vec<(Cause, f64)> = Cause::ALL
         .into_iter()

@@ -74,9 +74,9 @@ fn each_kind_of_damage_has_its_message() {
         (Vec::new(), "not a tally"),
         (b"PK\x03\x04 something else".to_vec(), "not a tally"),
         (with(&tally, 8, &9u32.to_le_bytes()), "a tally in format 9, which this version does not read"),
-        (tally[..30].to_vec(), "a tally that ends too early or too late"),
-        (with(&tally, tally.len() / 2, b"spoilt"), "a damaged tally: its checksum does not fit"),
-        (sealed(tally[..tally.len() / 2].to_vec()), "a tally that ends too early or too late"),
+        (tally[..30].to_vec(), "a tally with too few or too many bytes"),
+        (with(&tally, tally.len() / 2, b"spoilt"), "a damaged tally: wrong checksum"),
+        (sealed(tally[..tally.len() / 2].to_vec()), "a tally with too few or too many bytes"),
         (vec![0; Tally::LARGEST_BYTES + 1], "too large for a tally"),
     ];
     for (bytes, message) in tallies {
@@ -89,13 +89,13 @@ fn each_kind_of_damage_has_its_message() {
         (Vec::new(), "not a checkpoint"),
         (tally.clone(), "not a checkpoint"),
         (with(&part, 8, &2u32.to_le_bytes()), "a checkpoint in format 2, which this version does not read"),
-        (part[..20].to_vec(), "a checkpoint that ends too early or too late"),
-        (with(&part, part.len() / 2, b"spoilt"), "a damaged checkpoint: its checksum does not fit"),
-        (sealed(with(&part, 12, &u32::MAX.to_le_bytes())), "a checkpoint that ends too early or too late"),
+        (part[..20].to_vec(), "a checkpoint with too few or too many bytes"),
+        (with(&part, part.len() / 2, b"spoilt"), "a damaged checkpoint: wrong checksum"),
+        (sealed(with(&part, 12, &u32::MAX.to_le_bytes())), "a checkpoint with too few or too many bytes"),
         (sealed(with(&part, 17, b"[[[[")), "a damaged checkpoint: what it was made from cannot be read"),
-        (sealed(with(&part, numbers + 8, &[0; 8])), "a damaged checkpoint: blocks that cannot be"),
-        (sealed(with(&part, numbers, &[0xff; 8])), "a damaged checkpoint: blocks that cannot be"),
-        (sealed(with(&part, inner, b"oddtally")), "a checkpoint with not a tally"),
+        (sealed(with(&part, numbers + 8, &[0; 8])), "a damaged checkpoint: impossible block numbers"),
+        (sealed(with(&part, numbers, &[0xff; 8])), "a damaged checkpoint: impossible block numbers"),
+        (sealed(with(&part, inner, b"oddtally")), "in the checkpoint: not a tally"),
         (vec![0; Tally::LARGEST_BYTES * 2], "too large for a checkpoint"),
     ];
     for (bytes, message) in parts {
@@ -116,7 +116,7 @@ fn a_checkpoint_that_does_not_fit_is_named_and_started_over() {
     let half = Checkpoint::from_bytes(&other).unwrap();
     let torn = [&other[..other.len() / 2], &[0; 400], &other[other.len() / 2 + 400..]].concat();
     for (bytes, reason) in [
-        (torn, "its checksum does not fit"),
+        (torn, "wrong checksum"),
         (other, "made from another text of the design"),
         (Checkpoint { done: 1, ..half }.to_bytes(), "made from another text of the design"),
     ] {

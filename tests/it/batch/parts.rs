@@ -51,7 +51,7 @@ fn what_is_missing_or_doubled_or_does_not_fit_is_named_and_nothing_is_written() 
     assert_eq!(missing.code, Some(1), "{missing:?}");
     assert!(missing.err.contains("missing: part 2 of 3"), "{missing:?}");
     let doubled = yard.run(&["gather", "a", "b", "--out", "joined"]);
-    assert!(doubled.err.contains("part 3/3 is there twice: a/part-3-of-3 and b/part-3-of-3"), "{doubled:?}");
+    assert!(doubled.err.contains("part 3/3 is a duplicate: a/part-3-of-3 and b/part-3-of-3"), "{doubled:?}");
     assert!(!yard.path("joined").exists());
 
     part(&yard, "2/3", "a");
@@ -64,12 +64,12 @@ fn what_is_missing_or_doubled_or_does_not_fit_is_named_and_nothing_is_written() 
     assert_eq!(said.code, Some(1), "{said:?}");
     for text in [
         "part 1/3 (a/part-1-of-3): made from another text of the design",
-        "part 2/3 (a/part-2-of-3): a checkpoint that ends too early",
-        "part 1/3 (a/part-1-of-3): it holds nothing of this design",
+        "part 2/3 (a/part-2-of-3): a checkpoint with too few or too many bytes",
+        "part 1/3 (a/part-1-of-3): it has no results of this design",
         "0 finished, 3 failed",
     ] {
         assert!(said.err.contains(text) || said.out.contains(text), "{text} in {said:?}");
     }
     let again = yard.run(&["batch", "designs", "--trials", "200", "--part", "2/3", "--out", "a"]);
-    assert!(again.err.contains("lower/basin.toml: the checkpoint is of no use"), "{again:?}");
+    assert!(again.err.contains("lower/basin.toml: the checkpoint cannot be used"), "{again:?}");
 }
