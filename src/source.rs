@@ -38,7 +38,7 @@ pub struct Excerpt {
     pub column: usize,
     /// The lines, without the last line end.
     pub text: String,
-    /// Bytes of `text` that are meant.
+    /// Bytes of `text` that are pointed at.
     pub span: Range<usize>,
     /// What is to be said right at the span; may be empty.
     pub label: String,
@@ -85,7 +85,7 @@ impl Excerpt {
     }
 }
 
-/// One thing that is wrong with a file, and what would do instead.
+/// One thing that is wrong with a file, and how to correct it.
 #[derive(Clone, Debug, PartialEq, Eq)]
 #[non_exhaustive]
 pub struct Problem {
@@ -95,7 +95,7 @@ pub struct Problem {
     pub title: String,
     /// Where: the first is the guilty place, the others belong to it.
     pub places: Vec<Excerpt>,
-    /// What would do.
+    /// How to correct it.
     pub helps: Vec<String>,
 }
 
@@ -137,7 +137,7 @@ impl Problem {
         self.at_line(path, 0, "", 0..0, "")
     }
 
-    /// Adds what would do.
+    /// Adds how to correct it.
     #[must_use]
     pub fn help(mut self, help: impl Into<String>) -> Self {
         self.helps.push(help.into());

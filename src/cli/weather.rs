@@ -17,7 +17,7 @@ use stilldays::units::System;
 use stilldays::weather::file::describe;
 use stilldays::weather::invent;
 
-/// Blocks of sixteen sampled years that a file is held against.
+/// Blocks of sixteen sampled years that a file is compared with.
 const BLOCKS: u64 = 6;
 
 #[derive(clap::Args)]

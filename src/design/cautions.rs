@@ -1,6 +1,7 @@
 //! Cautions that apply to a design: the usual ones of the trade. The local code and licensed practice come first.
 
-use super::{Chemistry, Design, MountKind};
+use super::parts::{Chemistry, MountKind};
+use super::whole::Design;
 use crate::units::Uncertain;
 
 /// Open-circuit voltage above which touching a string of panels near water is no longer harmless:

@@ -1,4 +1,4 @@
-//! From a file's text to a checked design: all of reading, in order.
+//! From a file's text to a design: all of reading, in order. Changed designs are read the same way (`patch`).
 
 use std::io::Read as _;
 use std::ops::Range;
@@ -9,7 +9,8 @@ use toml::de::DeTable;
 
 use super::reader::{DesignReader, Input};
 use super::remedy::{self, Remedy};
-use super::{Design, known, tables};
+use super::whole::Design;
+use super::{known, tables};
 use crate::source::{Problem, Problems, Severity};
 use crate::units::Uncertain;
 
@@ -50,15 +51,6 @@ impl DesignFile {
     }
 }
 
-/// Reads and checks a design file.
-///
-/// # Errors
-/// Everything that is wrong with it, at once: unreadable, too large, not UTF-8, not TOML (the first
-/// mistake only), unknown or missing keys, wrong units, values out of range or at odds.
-pub fn read(path: &Path) -> Result<DesignFile, Problems> {
-    parse(path, text_of(path, "design")?)
-}
-
 /// The text of a file of this kind.
 pub(super) fn text_of(path: &Path, kind: &str) -> Result<String, Problems> {
     let name = path.display().to_string();
@@ -81,16 +73,16 @@ pub(super) fn not_toml(name: &str, text: &str, error: &toml::de::Error) -> Probl
     Problem::error(title).at(name, text, error.span().unwrap_or(0..0), "").into()
 }
 
-/// Checks a design from its text; `path` is named in messages and gives the default title.
+/// Reads a design from its text, which is called `name` in messages. Its remedies are read but not tried; gives the places
+/// where they stand, too.
 ///
 /// # Errors
-/// As [`read`].
-pub fn parse(path: &Path, text: String) -> Result<DesignFile, Problems> {
-    parse_named(&path.display().to_string(), path, text)
-}
-
-/// The same, with a name of its own for messages.
-pub(super) fn parse_named(name: &str, path: &Path, text: String) -> Result<DesignFile, Problems> {
+/// Everything that is wrong with it.
+pub(super) fn parse_alone(
+    name: &str,
+    path: &Path,
+    text: String,
+) -> Result<(DesignFile, Vec<Range<usize>>), Problems> {
     let root = DeTable::parse(&text).map_err(|e| not_toml(name, &text, &e))?;
     let mut reader = DesignReader::new(name, &text, root.get_ref());
     let design = design(&mut reader, path);
@@ -112,23 +104,13 @@ pub(super) fn parse_named(name: &str, path: &Path, text: String) -> Result<Desig
         }
         return refused(problems);
     };
-    // What has no effect has no luck either: it must not be counted among the unknowns.
+    // A key without effect is not drawn: it must not count among the uncertain ones.
     let design = design.map(&mut |key, q| if idle.contains(&key) { Uncertain::exact(q.nominal) } else { *q });
     let sha256 = Sha256::digest(text.as_bytes()).iter().map(|b| format!("{b:02x}")).collect();
-    let mut impossible = Problems::new();
-    let spans: Vec<Range<usize>> = remedies.iter().map(|(_, span)| span.clone()).collect();
-    let remedies = remedies.into_iter().map(|(remedy, _)| remedy).collect();
+    let (remedies, places) = remedies.into_iter().unzip();
     let path = path.to_owned();
     let file = DesignFile { design, path, variant: None, text, sha256, inputs, remedies, warnings: problems };
-    for (remedy, span) in file.remedies.iter().zip(spans) {
-        if let Err(found) = file.patched(&remedy.name, &remedy.changes) {
-            let why = found.list.first().map_or("", |p| p.title.as_str());
-            let title = format!("remedy \"{}\" makes an invalid design: {why}", remedy.name);
-            let help = found.list.first().and_then(|p| p.helps.first().cloned()).unwrap_or_default();
-            impossible.push(Problem::error(title).at(name, &file.text, span, "").help(help));
-        }
-    }
-    if impossible.is_empty() { Ok(file) } else { Err(impossible) }
+    Ok((file, places))
 }
 
 /// All tables, in the order in which their inputs are recorded.

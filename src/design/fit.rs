@@ -1,13 +1,14 @@
-//! What goes together: voltages and currents of the parts of one build, held against one another.
+//! Whether the parts of a build work together: their voltages and currents, compared.
 //!
 //! A design is free to try what a label does not promise, and is then simulated. A shelf is a buyer's: a build that
 //! could not work, or would harm its battery, is refused with a reason before it is simulated. Limits without a
-//! source are common practice. What labels do not say (the highest voltage a mount or charger bears) is not checked.
+//! source are common practice. What labels do not say (the highest voltage that a mount or charger tolerates) is not checked.
 
-use super::{Charging, Design, MountKind};
+use super::parts::{Charging, MountKind};
+use super::whole::Design;
 use crate::units::Uncertain;
 
-/// What two parts are held against one another by.
+/// The rule by which two parts are compared.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, serde::Serialize)]
 #[serde(rename_all = "kebab-case")]
 pub enum Rule {
@@ -38,7 +39,7 @@ pub enum Rule {
 pub struct Misfit {
     /// The rule it breaks.
     pub rule: Rule,
-    /// What was held against what, with its values.
+    /// What does not fit what, with values.
     pub why: String,
 }
 

@@ -1,5 +1,5 @@
-//! Keys that nobody asked for: unknown ones are refused with the word that was likely meant, known ones without
-//! effect are warned about.
+//! Keys that are unknown or have no effect: the former are refused, with the word that was likely meant; the latter are
+//! warned about.
 
 use toml::de::{DeTable, DeValue};
 

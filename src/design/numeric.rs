@@ -1,8 +1,9 @@
 //! Which keys hold a quantity, for studies that vary one.
 
+use super::file::DesignFile;
 use super::keys;
+use super::known;
 use super::values::nearest;
-use super::{DesignFile, known};
 use crate::units::{Dimension, Uncertain, parse};
 
 /// A key that holds a quantity.

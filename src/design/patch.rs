@@ -3,9 +3,9 @@
 
 use toml::{Table, Value};
 
+use super::file::{DesignFile, parse_alone};
 use super::keys;
 use super::remedy::Change;
-use super::{DesignFile, file};
 use crate::source::{Problem, Problems};
 use crate::units::{Dimension, Uncertain, parse, text};
 
@@ -42,7 +42,7 @@ impl DesignFile {
             changed.ok_or_else(|| fail(format!("`{path}` cannot be changed in this way")))?;
         }
         let text = toml::to_string(&root).map_err(|_| fail("cannot be written again".into()))?;
-        let file = file::parse_named(&shown, &self.path, text)?;
+        let (file, _) = parse_alone(&shown, &self.path, text)?;
         Ok(DesignFile { variant: Some(name.to_owned()), ..file })
     }
 

@@ -1,4 +1,4 @@
-//! Values as they stand in a TOML file, and words that are like others.
+//! Values as they stand in a TOML file, and words that resemble others.
 
 use std::ops::Range;
 

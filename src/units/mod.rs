@@ -52,7 +52,7 @@ pub enum Spread {
         /// Standard deviation.
         sd: f64,
     },
-    /// `lo to hi`: anything between, alike.
+    /// `lo to hi`: uniform between.
     Rectangular {
         /// Lower end.
         lo: f64,
@@ -78,7 +78,7 @@ impl Uncertain {
     pub const fn exact(nominal: f64) -> Self {
         Uncertain { nominal, spread: Spread::Exact }
     }
-    /// Anything from `lo` to `hi`, alike.
+    /// Uniform from `lo` to `hi`.
     pub fn between(lo: f64, hi: f64) -> Self {
         Uncertain { nominal: 0.5 * (lo + hi), spread: Spread::Rectangular { lo, hi } }
     }
@@ -106,7 +106,7 @@ impl Uncertain {
             Spread::Rectangular { hi, .. } | Spread::Triangular { hi, .. } => hi,
         }
     }
-    /// The same times `factor` (> 0): value and spread grow alike.
+    /// The same times `factor` (> 0): value and spread scale together.
     pub fn times(&self, factor: f64) -> Self {
         let spread = match self.spread {
             Spread::Exact => Spread::Exact,

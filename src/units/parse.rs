@@ -6,7 +6,7 @@ use std::ops::Range;
 use super::dimension::Unit;
 use super::{Dimension, Spread, Uncertain};
 
-/// Why a text is no quantity of the wanted kind.
+/// Why a text is not a quantity of the wanted kind.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("{title}: {help}")]
 #[non_exhaustive]
@@ -17,7 +17,7 @@ pub struct QuantityError {
     pub title: String,
     /// What to say right at the span.
     pub label: String,
-    /// What would do.
+    /// How to correct it.
     pub help: String,
 }
 

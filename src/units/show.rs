@@ -81,7 +81,7 @@ fn from_base(value: f64, dimension: Dimension, unit: &str) -> f64 {
     }
 }
 
-/// The unit in which a value of this size is usually told.
+/// The unit in which a value of this size is usually given.
 fn suitable_unit(value: f64, dimension: Dimension, system: System) -> &'static str {
     let size = value.abs();
     let us = system == System::Us;

@@ -1,11 +1,11 @@
 //! Rows of mount and pump.
 
-use super::Fallback::{Numbers, Required, Rule, Text as Is};
-use super::Kind::{Count, Exact, Form, Quantity, Words};
+use super::key::Fallback::{Numbers, Required, Rule, Text as Is};
+use super::key::Kind::{Count, Exact, Form, Quantity, Words};
+use super::key::{Key, Kind, row};
 use super::words::WordList;
-use super::{Key, Kind, row};
+use crate::design::parts::{Head, MountKind, PumpKind};
 use crate::design::rules::*;
-use crate::design::{Head, MountKind, PumpKind};
 use crate::units::Dimension::*;
 use crate::units::significant;
 

@@ -2,138 +2,14 @@
 //! without effect and the reference page all come from this table.
 //!
 //! Words that a key may hold are in [`words`]. Numbers of defaults that follow from other keys are in `rules` and
-//! `chemistry`; all other defaults stand here and nowhere else.
+//! `parts::chemistry`; all other defaults stand here and nowhere else.
 
-use crate::units::Dimension;
-
+mod key;
 mod machine;
 mod place;
 mod power;
+mod table;
 pub(in crate::design) mod words;
 
-use machine::{MOUNT, PUMP};
-use place::{SITE, TOP, WATER, WISH};
-use power::{BATTERY, ELECTRONICS, PANEL};
-use words::Word;
-
-/// One key of a design file.
-#[derive(Debug)]
-pub(in crate::design) struct Key {
-    /// Table and name, e.g. `panel.rated_power`.
-    pub path: &'static str,
-    /// What may be written.
-    pub kind: Kind,
-    /// What holds if it is left out.
-    pub default: Fallback,
-    /// When it has an effect.
-    pub only: Only,
-    /// What it means; for the reference page.
-    pub meaning: &'static str,
-}
-
-/// When a key has an effect.
-#[derive(Debug)]
-pub(in crate::design) enum Only {
-    /// Always.
-    Always,
-    /// If another key, which has an effect itself, holds one of these words.
-    Words(&'static str, &'static [&'static str]),
-    /// If there is a battery.
-    WithBattery,
-}
-
-/// What may be written for a key. Ranges are in base units, ends included.
-#[derive(Debug)]
-pub(in crate::design) enum Kind {
-    /// A quantity with or without uncertainty; the whole uncertainty range must lie in the range.
-    Quantity(Dimension, f64, f64),
-    /// A quantity, or one of some words that stand for a value of it.
-    Named(&'static [(&'static str, f64)], Dimension, f64, f64),
-    /// A quantity that must be exact.
-    Exact(Dimension, f64, f64),
-    /// A whole number.
-    Count(i64, i64),
-    /// One of some words.
-    Words(&'static [Word]),
-    /// Any text.
-    Text,
-    /// true or false.
-    Flag,
-    /// A form of its own, read by a function of its own; how it is written.
-    Form(&'static str),
-}
-
-/// Kind of quantity, lowest and highest allowed value in its base unit.
-pub(in crate::design) type Allowed = (Dimension, f64, f64);
-
-impl Kind {
-    /// Kind and allowed range of the quantity; or what else is held, in words.
-    pub fn quantity(&self) -> Result<Allowed, &'static str> {
-        match *self {
-            Kind::Quantity(d, lo, hi) | Kind::Exact(d, lo, hi) | Kind::Named(_, d, lo, hi) => Ok((d, lo, hi)),
-            Kind::Count(..) => Err("a whole number"),
-            Kind::Words(_) => Err("a word"),
-            Kind::Text => Err("text"),
-            Kind::Flag => Err("true or false"),
-            Kind::Form(_) => Err("a form of its own"),
-        }
-    }
-}
-
-impl Key {
-    /// Kind and allowed range of the quantity this key holds, if it holds one.
-    pub fn quantity(&self) -> Option<Allowed> {
-        self.kind.quantity().ok()
-    }
-}
-
-/// What holds for a key that is left out.
-#[derive(Debug)]
-pub(in crate::design) enum Fallback {
-    /// It must be given.
-    Required,
-    /// As if this were written.
-    Text(&'static str),
-    /// Follows from other keys, or is nothing at all; in words.
-    Rule(&'static str),
-    /// Follows from other keys by numbers of `rules` or `chemistry`; in words with these numbers.
-    Numbers(fn() -> String),
-}
-
-/// The row of a key.
-pub(in crate::design) fn key(path: &str) -> Option<&'static Key> {
-    all().find(|k| k.path == path)
-}
-
-/// All rows.
-pub(in crate::design) fn all() -> impl Iterator<Item = &'static Key> {
-    TABLES.iter().flat_map(|t| t.1)
-}
-
-/// Tables in the order of the reference page: name, rows, what the table is about.
-pub(in crate::design) const TABLES: [(&str, &[Key], &str); 9] = [
-    ("", TOP, "At the top of the file, before any table."),
-    ("site", SITE, "The place and its weather."),
-    ("wish", WISH, "When the jet is wanted, and which days count as still."),
-    ("panel", PANEL, "The solar panel, from its label (1000 W/m², cell at 25 °C)."),
-    ("mount", MOUNT, "What carries the panel."),
-    ("battery", BATTERY, "The battery. Without this table the panel feeds the pump directly."),
-    ("electronics", ELECTRONICS, "What connects panel, battery, pump and mount."),
-    ("pump", PUMP, "The pump, its motor and its jet."),
-    ("water", WATER, "The basin, its losses and its refilling."),
-];
-
-/// A row that always matters.
-const fn row(path: &'static str, kind: Kind, default: Fallback, meaning: &'static str) -> Key {
-    Key { path, kind, default, only: Only::Always, meaning }
-}
-
-impl Key {
-    const fn only(self, key: &'static str, words: &'static [&'static str]) -> Key {
-        Key { only: Only::Words(key, words), ..self }
-    }
-
-    const fn with_battery(self) -> Key {
-        Key { only: Only::WithBattery, ..self }
-    }
-}
+pub(in crate::design) use key::{Allowed, Fallback, Key, Kind, Only};
+pub(in crate::design) use table::{TABLES, all, key};

@@ -1,8 +1,8 @@
 //! Rows of the title, the place, the wish and the basin.
 
-use super::Fallback::{Numbers, Required, Rule, Text as Is};
-use super::Kind::{Exact, Form, Quantity, Text};
-use super::{Key, row};
+use super::key::Fallback::{Numbers, Required, Rule, Text as Is};
+use super::key::Kind::{Exact, Form, Quantity, Text};
+use super::key::{Key, row};
 use crate::design::rules::DUSK_RUN_BY_CLOCK_MIN;
 use crate::units::Dimension::*;
 

@@ -1,12 +1,11 @@
 //! Rows of panel, battery and electronics.
 
-use super::Fallback::{Numbers, Required, Text as Is};
-use super::Kind::{Count, Exact, Flag, Named, Quantity, Words};
+use super::key::Fallback::{Numbers, Required, Rule, Text as Is};
+use super::key::Kind::{Count, Exact, Flag, Named, Quantity, Words};
+use super::key::{Key, row};
 use super::words::WordList;
-use super::{Key, row};
-use crate::design::chemistry::Usual;
+use crate::design::parts::{Charging, Chemistry, FedFirst, Usual};
 use crate::design::rules::*;
-use crate::design::{Charging, Chemistry, FedFirst};
 use crate::units::Dimension::*;
 use crate::units::{Uncertain, significant};
 
@@ -193,7 +192,7 @@ pub(super) const ELECTRONICS: &[Key] = &[
     row(
         "electronics.charging",
         Words(Charging::WORDS),
-        super::Fallback::Rule("pwm with a battery, direct without"),
+        Rule("pwm with a battery, direct without"),
         "direct: panel connected to the battery; pwm: the same, held at the charge voltage by pulses; mppt: a converter that keeps the panel at its maximum power point",
     )
     .with_battery(),

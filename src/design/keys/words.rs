@@ -3,7 +3,7 @@
 //! Each list is made from an enum, once for the key table and the readers: a word without a meaning, or a variant
 //! without a word, does not compile.
 
-use crate::design::{Charging, Chemistry, FedFirst, Head, MountKind, PumpKind};
+use crate::design::parts::{Charging, Chemistry, FedFirst, Head, MountKind, PumpKind};
 
 /// A word, and other spellings that are understood.
 #[derive(Debug)]

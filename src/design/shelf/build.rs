@@ -1,23 +1,25 @@
 //! Builds from a shelf: one part of each kind put into a design in place of its own.
 
-use super::{Checked, Kind, Part, Shelf};
+use super::part::{Checked, Kind, Part, Shelf};
+use crate::design::file::DesignFile;
+use crate::design::parts::MountKind;
 use crate::design::patch::written_value;
-use crate::design::{Change, DesignFile, MountKind};
+use crate::design::remedy::Change;
 use crate::source::Problems;
 
-/// Keys that say how a part is set up at its place, not what it is: they stay when the part changes.
+/// Keys that describe the place of a part, not the part: they stay when the part changes.
 const OF_THE_PLACE: [(Kind, &[&str]); 3] = [
     (Kind::Panel, &["panel.soiling"]),
     (Kind::Battery, &["battery.kept_above_freezing", "battery.temperature_lag"]),
     (Kind::Mount, &["mount.tilt", "mount.azimuth"]),
 ];
 
-/// Voltages of the electronics that are set for one battery: with a battery of another chemistry or voltage they
-/// follow from that one.
+/// Voltages of the electronics that suit one battery: with a battery of another chemistry or voltage they follow
+/// from that one instead.
 pub const GIVEN_WAY: [&str; 3] =
     ["electronics.charge_voltage", "electronics.cut_off", "electronics.reconnect"];
 
-/// What a battery brings along or takes away beside these.
+/// What is removed, beside these, with a battery that is left out.
 const WITH_BATTERY: [&str; 3] =
     ["electronics.charging", "electronics.charge_efficiency", "electronics.charge_current_max"];
 
@@ -98,7 +100,7 @@ fn put(part: &Part, design: &DesignFile, changes: &mut Vec<(String, Change)>) {
         } else {
             // How much may flow in goes with the size of the battery.
             changes.push(remove(&"electronics.charge_current_max"));
-            if !alike(part, design) {
+            if !same_cells(part, design) {
                 changes.extend(GIVEN_WAY.iter().map(remove));
             }
         }
@@ -108,7 +110,7 @@ fn put(part: &Part, design: &DesignFile, changes: &mut Vec<(String, Change)>) {
 }
 
 /// Whether a battery has the chemistry and the cells of the design's own.
-fn alike(part: &Part, design: &DesignFile) -> bool {
+fn same_cells(part: &Part, design: &DesignFile) -> bool {
     match (&part.is, &design.design.battery) {
         (Some(Checked::Battery(new)), Some(own)) => new.chemistry == own.chemistry && new.cells == own.cells,
         _ => false,

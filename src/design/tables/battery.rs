@@ -1,9 +1,8 @@
 //! `[battery]`: what the label says, and what follows from the chemistry.
 
-use crate::design::chemistry::Usual;
+use crate::design::parts::{Battery, Chemistry, Usual};
 use crate::design::reader::DesignReader;
 use crate::design::rules::CYCLES_SD;
-use crate::design::{Battery, Chemistry};
 use crate::units::{Spread, Uncertain};
 
 pub(in crate::design) fn battery(r: &mut DesignReader<'_>) -> Option<Battery<Uncertain>> {

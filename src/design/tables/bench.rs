@@ -1,7 +1,7 @@
 //! `pump.bench`: what was measured, or printed on the label.
 
 use super::forms::{items, list};
-use crate::design::BenchPoint;
+use crate::design::parts::BenchPoint;
 use crate::design::reader::DesignReader;
 use crate::design::values::Value;
 use crate::units::{Dimension, Uncertain};

@@ -1,9 +1,8 @@
-//! `[electronics]`: voltages that follow from the battery, and whether it bears them.
+//! `[electronics]`: voltages that follow from the battery, and whether they suit it.
 
-use crate::design::chemistry::Usual;
+use crate::design::parts::{Battery, Charging, Chemistry, Electronics, Usual};
 use crate::design::reader::DesignReader;
 use crate::design::rules::STANDBY_WITH_BATTERY;
-use crate::design::{Battery, Charging, Chemistry, Electronics};
 use crate::units::{Dimension, Uncertain, parse};
 
 /// A voltage by its key and in words.
@@ -37,9 +36,9 @@ pub(in crate::design) fn electronics(
     let usual = battery.map_or(Chemistry::LithiumIon, |b| b.chemistry).usual();
     let limits = limits(r, &usual, battery.map_or(1.0, |b| f64::from(b.cells)));
     if let (Some(battery), Some(limits)) = (battery, limits) {
-        battery_bears(r, &usual, f64::from(battery.cells), limits);
+        limits_suit(r, &usual, f64::from(battery.cells), limits);
         if let Some(draw_a) = draw_a {
-            battery_carries(r, battery, limits, draw_a);
+            lasts_without_chatter(r, battery, limits, draw_a);
         }
     }
     let standby_rule = match has_battery {
@@ -77,7 +76,7 @@ fn limits(r: &mut DesignReader<'_>, usual: &Usual, n: f64) -> Option<Limits> {
 }
 
 /// Checks cut-off < reconnect < charge voltage, and that none harms `n` cells of the chemistry.
-fn battery_bears(r: &mut DesignReader<'_>, usual: &Usual, n: f64, limits: Limits) {
+fn limits_suit(r: &mut DesignReader<'_>, usual: &Usual, n: f64, limits: Limits) {
     let Limits { charge_v: charge, cut_off_v: cut_off, reconnect_v: reconnect } = limits;
     let mut must_exceed = |upper: Name, lower: Name, hi: Uncertain, lo: Uncertain| {
         if hi.lowest() <= lo.highest() {
@@ -117,7 +116,12 @@ fn battery_bears(r: &mut DesignReader<'_>, usual: &Usual, n: f64, limits: Limits
 }
 
 /// Checks that the battery lasts some minutes with the pump, and that the pump's draw does not make it chatter.
-fn battery_carries(r: &mut DesignReader<'_>, battery: &Battery<Uncertain>, limits: Limits, draw_a: f64) {
+fn lasts_without_chatter(
+    r: &mut DesignReader<'_>,
+    battery: &Battery<Uncertain>,
+    limits: Limits,
+    draw_a: f64,
+) {
     let at_hand_ah = battery.usable_capacity_ah() * battery.kibam_c.nominal;
     let least_ah = LEAST_RUN_MIN / 60.0 * draw_a;
     if at_hand_ah < least_ah {

@@ -1,4 +1,5 @@
-//! From the values of each table to a part of the design: values held against one another, defaults that follow.
+//! From the values of each table to a part of the design: contradictions between values, and defaults that follow from
+//! others.
 //!
 //! One file for each table; [`forms`] has what their lists share. Each value by itself is read and checked in
 //! `reader`, what may be written in `keys`; numbers behind defaults are in `rules` and `chemistry`.

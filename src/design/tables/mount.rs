@@ -1,8 +1,8 @@
 //! `[mount]`.
 
 use super::forms::items;
+use crate::design::parts::{Mount, MountKind};
 use crate::design::reader::DesignReader;
-use crate::design::{Mount, MountKind};
 use crate::units::{Dimension, Uncertain};
 
 pub(in crate::design) fn mount(r: &mut DesignReader<'_>) -> Option<Mount<Uncertain>> {

@@ -1,6 +1,6 @@
 //! `[panel]`: what its label says, and what follows where the label is incomplete.
 
-use crate::design::Panel;
+use crate::design::parts::Panel;
 use crate::design::reader::{DesignReader, Input};
 use crate::design::rules::{CELL_MAX_POWER_V, OPEN_OVER_MAX_POWER_V, SHORT_OVER_MAX_POWER_A};
 use crate::units::Uncertain;

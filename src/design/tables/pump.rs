@@ -1,12 +1,12 @@
 //! `[pump]`: what the bench rows do not say follows from them.
 
 use super::bench::bench;
+use crate::design::parts::{BenchPoint, Nozzle, Pump, PumpKind};
 use crate::design::reader::DesignReader;
 use crate::design::rules::{
     BREAK_AWAY_OVER_FRICTION_A, BRUSHED_STOP_OVER_START_V, HIGHEST_OVER_LAST_BENCH_V, JET_OVER_ELECTRIC_W,
     START_OVER_LAST_BENCH_V, STOP_OVER_START_V, WINDING_OVER_LAST_BENCH_OHM,
 };
-use crate::design::{BenchPoint, Nozzle, Pump, PumpKind};
 use crate::units::Uncertain;
 
 const HIGHEST: &str = "pump.highest_voltage";

@@ -5,9 +5,9 @@ use std::path::PathBuf;
 use toml::de::{DeTable, DeValue};
 
 use super::skyline::skyline;
+use crate::design::parts::{Site, YearSpread};
 use crate::design::reader::DesignReader;
 use crate::design::values::{Value, in_file_order};
-use crate::design::{Site, YearSpread};
 use crate::units::{Dimension, Uncertain};
 
 /// Weather files a design may name.

@@ -2,8 +2,8 @@
 
 use std::f64::consts::PI;
 
+use crate::design::parts::{TopUp, Water};
 use crate::design::reader::DesignReader;
-use crate::design::{TopUp, Water};
 use crate::units::Uncertain;
 
 pub(in crate::design) fn water(r: &mut DesignReader<'_>) -> Option<Water<Uncertain>> {

@@ -2,9 +2,9 @@
 
 use toml::de::DeValue;
 
+use crate::design::parts::{DayTime, Wish};
 use crate::design::reader::DesignReader;
 use crate::design::rules::DUSK_RUN_BY_CLOCK_MIN;
-use crate::design::{DayTime, Wish};
 use crate::units::{Uncertain, dates, duration_min};
 
 /// Most that wanted hours may be shifted from sunrise or sunset, min.

@@ -69,7 +69,7 @@ pub enum Head {
 }
 
 impl<N> Mount<N> {
-    pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Mount<M> {
+    pub(in crate::design) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Mount<M> {
         Mount {
             kind: self.kind,
             tilt_deg: f("mount.tilt", &self.tilt_deg),

@@ -31,7 +31,7 @@ pub struct Panel<N> {
 }
 
 impl<N> Panel<N> {
-    pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Panel<M> {
+    pub(in crate::design) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Panel<M> {
         Panel {
             rated_power_w: f("panel.rated_power", &self.rated_power_w),
             open_circuit_voltage_v: f("panel.open_circuit_voltage", &self.open_circuit_voltage_v),

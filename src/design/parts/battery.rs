@@ -1,8 +1,9 @@
-//! `[battery]`: the store between panel and pump.
+//! `[battery]`: the battery between panel and pump.
 
+use super::chemistry::Chemistry;
 use crate::units::Uncertain;
 
-/// The store between panel and pump.
+/// The battery between panel and pump.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Battery<N> {
     /// What it is made of.
@@ -19,7 +20,7 @@ pub struct Battery<N> {
     pub coulombic_efficiency: N,
     /// Self-discharge, share a month at 20 °C; doubles every 10 K.
     pub self_discharge_month: N,
-    /// How slowly it follows the air's temperature (time constant), h.
+    /// Time constant with which it follows the temperature of the air, h.
     pub temperature_lag_h: N,
     /// Kept above freezing (indoors, buried box, heated by other means).
     pub kept_above_freezing: bool,
@@ -27,25 +28,12 @@ pub struct Battery<N> {
     pub cycles_at_full_depth: N,
     /// Exponent p of cycle life N(D) = N100 D^-p.
     pub cycle_exponent: N,
-    /// Life on the shelf, years at 25 °C.
+    /// Calendar life at 25 °C, years.
     pub calendar_life_y: N,
-    /// KiBaM share of charge at hand, 0..1 (lead-acid; others have all at hand).
+    /// KiBaM share of the charge that is available at once, 0..1 (lead-acid; 1 for others).
     pub kibam_c: N,
     /// KiBaM rate, 1/h (lead-acid).
     pub kibam_k_per_h: N,
-}
-
-/// What a battery is made of.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Chemistry {
-    /// Lithium-ion (NMC, LCO).
-    LithiumIon,
-    /// Lithium iron phosphate.
-    LithiumIronPhosphate,
-    /// Lead-acid, a cell of 2 V.
-    LeadAcid,
-    /// Nickel-metal hydride.
-    NickelMetalHydride,
 }
 
 impl Battery<f64> {
@@ -68,7 +56,7 @@ impl<N> Battery<N> {
         self.chemistry.usual().cell_v * f64::from(self.cells)
     }
 
-    pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Battery<M> {
+    pub(in crate::design) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Battery<M> {
         Battery {
             chemistry: self.chemistry,
             cells: self.cells,

@@ -15,7 +15,7 @@ pub struct Electronics<N> {
     pub reconnect_v: N,
     /// Draw of charger and timer, all day and night, A.
     pub standby_current_a: N,
-    /// Who is fed when the panel cannot feed both.
+    /// Which is fed when the panel cannot feed both pump and mount.
     pub fed_first: FedFirst,
     /// Largest charging current, A.
     pub charge_current_max_a: N,
@@ -32,17 +32,17 @@ pub enum Charging {
     Mppt,
 }
 
-/// Who is fed when the panel cannot feed both.
+/// Which is fed when the panel cannot feed both pump and mount.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum FedFirst {
-    /// Pump and mount hang on the bus together; the pump drags it down.
+    /// Pump and mount are on the bus together; the pump may pull it down.
     Pump,
     /// The mount moves first, with the pump unplugged while it does.
     Mount,
 }
 
 impl<N> Electronics<N> {
-    pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Electronics<M> {
+    pub(in crate::design) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Electronics<M> {
         Electronics {
             charging: self.charging,
             charge_efficiency: f("electronics.charge_efficiency", &self.charge_efficiency),

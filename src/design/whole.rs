@@ -1,7 +1,61 @@
-//! One unit built from one draw of its parts.
+//! One build at one place, whole; and one unit built from one draw of its parts.
 
-use super::{Design, PumpKind};
+use super::parts::{Battery, Electronics, Mount, Panel, Pump, PumpKind, Site, Water, Wish};
 use crate::units::Uncertain;
+
+/// One build at one place, every value checked. `N` is [`Uncertain`] as read, `f64` as drawn.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Design<N = Uncertain> {
+    /// Name of the build; any text, to be escaped wherever it is shown.
+    pub title: String,
+    /// The place and its weather.
+    pub site: Site<N>,
+    /// What is wanted of the jet.
+    pub wish: Wish<N>,
+    /// The solar panel.
+    pub panel: Panel<N>,
+    /// What carries the panel.
+    pub mount: Mount<N>,
+    /// The battery; `None`: the panel feeds the pump directly.
+    pub battery: Option<Battery<N>>,
+    /// Charging, cut-off, standby current, who is fed first.
+    pub electronics: Electronics<N>,
+    /// The pump and its jet.
+    pub pump: Pump<N>,
+    /// The basin.
+    pub water: Water<N>,
+    /// What the parts cost, in the builder's currency; by name, in file order.
+    pub prices: Vec<(String, f64)>,
+}
+
+impl<N> Design<N> {
+    /// The same design with `f` applied to every quantity and its key.
+    /// Visits quantities in a fixed order, each key once.
+    pub fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Design<M> {
+        Design {
+            title: self.title.clone(),
+            site: self.site.map(f),
+            wish: self.wish.map(f),
+            panel: self.panel.map(f),
+            mount: self.mount.map(f),
+            battery: self.battery.as_ref().map(|b| b.map(f)),
+            electronics: self.electronics.map(f),
+            pump: self.pump.map(f),
+            water: self.water.map(f),
+            prices: self.prices.clone(),
+        }
+    }
+
+    /// Price of a part by its name in `[prices]`, if it is given.
+    pub fn price_of(&self, part: &str) -> Option<f64> {
+        self.prices.iter().find(|(name, _)| name == part).map(|(_, p)| *p)
+    }
+
+    /// Price of the whole build, if any price is given.
+    pub fn price(&self) -> Option<f64> {
+        (!self.prices.is_empty()).then(|| self.prices.iter().map(|(_, p)| p).sum())
+    }
+}
 
 impl Design<Uncertain> {
     /// One unit: every quantity at the quantile `u` gives for its key (0..1), then what belongs

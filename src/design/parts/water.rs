@@ -35,7 +35,7 @@ pub enum TopUp {
 }
 
 impl<N> Water<N> {
-    pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Water<M> {
+    pub(in crate::design) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Water<M> {
         Water {
             area_m2: f("water.area", &self.area_m2),
             usable_l: f("water.usable", &self.usable_l),

@@ -1,11 +1,23 @@
-//! What a battery's chemistry implies where the file is silent: per cell and per Ah.
+//! What a battery is made of, and what that implies where a design is silent: per cell and per Ah.
 
-use super::Chemistry;
 use crate::units::Uncertain;
 
+/// What a battery is made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Chemistry {
+    /// Lithium-ion (NMC, LCO).
+    LithiumIon,
+    /// Lithium iron phosphate.
+    LithiumIronPhosphate,
+    /// Lead-acid, a cell of 2 V.
+    LeadAcid,
+    /// Nickel-metal hydride.
+    NickelMetalHydride,
+}
+
 /// Usual values of one chemistry, from the tables of common practice; no single source, hence the
-/// spreads. Cycle life is fitted to makers' tables.
-pub(super) struct Usual {
+/// wide ranges. Cycle life is fitted to makers' tables.
+pub(in crate::design) struct Usual {
     /// Nominal voltage of one cell, V.
     pub cell_v: f64,
     /// Another one that makers print, V.
@@ -32,7 +44,7 @@ pub(super) struct Usual {
 }
 
 impl Chemistry {
-    pub(super) fn usual(self) -> Usual {
+    pub(in crate::design) fn usual(self) -> Usual {
         match self {
             Chemistry::LithiumIon => Usual {
                 cell_v: 3.7,

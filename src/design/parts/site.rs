@@ -12,7 +12,7 @@ pub struct Site<N> {
     /// them in azimuth and height, wrapping through north. Empty: open to the horizon.
     /// Azimuth 0..360, height 0..=89.
     pub skyline: Vec<(f64, f64)>,
-    /// Share of light the ground throws back, 0..=1.
+    /// Share of light that the ground reflects, 0..=1.
     pub albedo: N,
     /// How far years differ from one another.
     pub year_spread: YearSpread,
@@ -35,7 +35,7 @@ pub enum YearSpread {
 }
 
 impl<N> Site<N> {
-    pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Site<M> {
+    pub(in crate::design) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Site<M> {
         Site {
             weather: self.weather.clone(),
             skyline: self.skyline.clone(),

@@ -38,7 +38,7 @@ pub enum DayTime {
 }
 
 impl<N> Wish<N> {
-    pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Wish<M> {
+    pub(in crate::design) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Wish<M> {
         Wish {
             season: self.season,
             from: self.from,

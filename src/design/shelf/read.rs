@@ -1,6 +1,6 @@
 //! From a shelf's text to its checked parts: each is read as if it were the table of a design.
 
-use super::{BUILDS_MAX, Checked, Kind, Part, Shelf};
+use super::part::{BUILDS_MAX, Checked, Kind, Part, Shelf};
 use crate::design::reader::DesignReader;
 use crate::design::values::{Value, in_file_order, nearest, type_name};
 use crate::design::{file, known, remedy, tables};
@@ -148,7 +148,7 @@ fn part<'a>(r: &mut DesignReader<'a>, kind: Kind, item: Value<'a>, keys: &'a DeT
     }
     let changes = remedy::keys_of_part(r, kind.name(), keys, &OWN);
     let is = checked(r, kind);
-    // Keys without effect are worth a word: the part is then not what its keys say.
+    // Keys without effect are warned about: the part is then not what its keys say.
     known::warn_unused(r);
     Some(Part { kind, name: name?, price: price?, keys: changes, is: Some(is?) })
 }

@@ -9,7 +9,7 @@ pub struct Pump<N> {
     pub bench: Vec<BenchPoint<N>>,
     /// The nozzle, if the bench measured the head before it rather than the jet.
     pub nozzle: Option<Nozzle<N>>,
-    /// Highest voltage it bears, V; the electronics hold it there.
+    /// Highest voltage it tolerates, V; the electronics limit the voltage to it.
     pub highest_voltage_v: N,
     /// Electronic: voltage at which it starts, V. Brushed: the same, follows from break-away.
     pub start_voltage_v: N,
@@ -27,7 +27,7 @@ pub struct Pump<N> {
     pub blocked_from_day: Option<u16>,
 }
 
-/// One bench measurement: at this voltage it draws this current and throws this high.
+/// One bench measurement: current drawn and height of the jet at a voltage.
 #[derive(Clone, Debug, PartialEq)]
 pub struct BenchPoint<N> {
     /// Voltage at the pump, V.
@@ -57,7 +57,7 @@ pub enum PumpKind {
 }
 
 impl<N> Pump<N> {
-    pub(super) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Pump<M> {
+    pub(in crate::design) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Pump<M> {
         Pump {
             kind: self.kind,
             bench: self

@@ -1,0 +1,26 @@
+//! What a design consists of: one type for each table of the file, every value checked.
+//!
+//! Types are generic over the number: [`Uncertain`](crate::units::Uncertain) as read, `f64` as drawn. How they are read
+//! is in `tables`, what may be written in `keys`. A file uses only those above it in this list: site, wish, panel, mount,
+//! chemistry, battery, electronics, pump, water.
+
+mod battery;
+mod chemistry;
+mod electronics;
+mod mount;
+mod panel;
+mod pump;
+mod site;
+mod water;
+mod wish;
+
+pub use battery::Battery;
+pub use chemistry::Chemistry;
+pub(in crate::design) use chemistry::Usual;
+pub use electronics::{Charging, Electronics, FedFirst};
+pub use mount::{Head, Mount, MountKind};
+pub use panel::Panel;
+pub use pump::{BenchPoint, Nozzle, Pump, PumpKind};
+pub use site::{Site, YearSpread};
+pub use water::{TopUp, Water};
+pub use wish::{DayTime, Wish};
