@@ -1,16 +1,16 @@
-//! The light of a day on a mount, before anything a unit carries enters.
+//! The light of a day on a mount, before the state of any unit.
 //!
-//! How the sky of a minute is made up, and where a head balances under it, depends on neither charge nor voltage nor
-//! where a mount stands. So it is a pass of its own, laid down once for all builds that see alike
-//! ([`UnitBlock::shares_light_with`]); the minute step reads it.
+//! How the sky of a minute is made up, and where a head balances under it, depends on no charge, no voltage and no position of
+//! the mount. So it is computed once for all builds that share it ([`UnitBlock::shares_light_with`]); the minute step in
+//! [`day`](super::day) reads it. The sky itself is in [`sky`](crate::sky), the clouds in `weather`.
 
-use super::mount::{MountUnit, pick, pulled};
+use super::mount::{MountUnit, Mounts, pick, pulled};
 use super::record::rows::rows;
 use super::scene::Scene;
 use super::units::UnitBlock;
 use crate::design::MountKind;
 use crate::lanes::{BLOCK, Isa, Kernel, Lane, Mask, RowF32, RowF64, run};
-use crate::sky::{Sky, SunTerms, balance, on_plane};
+use crate::sky::{OpenSky, Sky, SunTerms, balance, on_plane};
 use crate::weather::BlockDay;
 
 rows! {
@@ -29,7 +29,14 @@ rows! {
 }
 
 impl<V: Lane> MountLight<V> {
-    /// The sky, without what only draws a head: that has looked already.
+    #[inline(always)]
+    fn new(sky: &Sky<V>, to: [V; 3], band_rad: V, resting: V::Mask) -> Self {
+        let Sky { beam_w_m2, dome_w_m2, horizon_w_m2, global_w_m2, .. } = *sky;
+        let [to_e, to_n, to_u] = to;
+        MountLight { beam_w_m2, dome_w_m2, horizon_w_m2, global_w_m2, to_e, to_n, to_u, band_rad, resting }
+    }
+
+    /// The sky for the irradiance of a panel. Terms that act on a head alone are zero: the head has been asked already.
     #[inline(always)]
     pub fn sky(&self) -> Sky<V> {
         let (zero, MountLight { beam_w_m2, dome_w_m2, horizon_w_m2, global_w_m2, .. }) =
@@ -50,7 +57,7 @@ pub struct Light {
 }
 
 impl Light {
-    /// Lays down a day of the scene: what its weather is for these units' mounts.
+    /// Computes a day of the scene: the light of its weather on these units' mounts.
     pub fn compute(&mut self, isa: Isa, scene: &Scene, index: usize, units: &UnitBlock, weather: &BlockDay) {
         let minutes = weather.dni_w_m2.len();
         let (fixed, moving) = match units.mounts.kind {
@@ -89,68 +96,97 @@ impl Kernel for LightKernel<'_> {
         let LightKernel { scene, index, units, weather, light } = self;
         let day = usize::from(scene.days[index].day_of_year);
         let (calendar, shares, open) = (&scene.calendar.days[day], &scene.sun_shares[day], &scene.open);
-        let (mounts, kind) = (&units.mounts, units.mounts.kind);
         light.ghi_w_m2_min = RowF64::default();
         for at in (0..BLOCK).step_by(V::N) {
-            let c = V::splat;
-            let albedo = V::of(&units.albedo, at);
-            let mount = MountUnit::<V>::of(&mounts.rows, at);
-            let b0 = V::of(&units.panel.b0, at);
-            let mut ghi = c(0.0);
+            let lanes = MountLanes::<V>::of(units, open, at);
+            let mut ghi_w_m2_min = V::splat(0.0);
             for (k, sun) in calendar.minutes.iter().enumerate() {
                 let terms = SunTerms::from(sun);
                 let share = shares.get(k).copied().unwrap_or(1.0);
                 let minute = calendar.first + k;
                 let (dni, dhi) = (V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at));
                 let sky = terms.behind_skyline(dni, dhi, open, share);
-                ghi = ghi + (dni * c(sun.up) + dhi);
+                ghi_w_m2_min = ghi_w_m2_min + (dni * V::splat(sun.up) + dhi);
                 if minute % 60 == 59 || k + 1 == calendar.minutes.len() {
-                    light.ghi_w_m2_min.add(at, ghi);
-                    ghi = c(0.0);
+                    light.ghi_w_m2_min.add(at, ghi_w_m2_min);
+                    ghi_w_m2_min = V::splat(0.0);
                 }
-                let (to, band_rad, resting) = match kind {
-                    MountKind::Fixed => {
-                        let normal = [mount.fixed_e, mount.fixed_n, mount.fixed_u];
-                        let plane = on_plane(&sky, terms.sun, normal, b0, albedo, open).total_w_m2();
-                        plane.put(&mut light.plane_w_m2[k], at);
-                        continue;
-                    }
+                match units.mounts.kind {
+                    MountKind::Fixed => lanes.on_fixed(&sky, &terms).put(&mut light.plane_w_m2[k], at),
                     MountKind::SunFollowing => {
-                        let to = [c(terms.sun[0]), c(terms.sun[1]), c(terms.sun[2])];
-                        (mounts.within_reach(&mount, to), mount.step_rad, V::Mask::splat(false))
+                        lanes.on_sun_following(&sky, &terms).put(&mut light.on_mount[k], at);
                     }
                     MountKind::LightSeeking => {
-                        let head = mounts.head;
-                        let seen = balance(head, &sky, &terms, albedo, mount.contrast, open);
-                        let mut to = seen.direction;
-                        let spread = mount.pull_rad * V::of(&weather.patchy[minute / 60], at);
-                        let drawn = spread.gt(c(0.0));
-                        if drawn.any() {
-                            let pull = &weather.pull[minute / 10];
-                            let [one, other] = [V::of(&pull[0], at), V::of(&pull[1], at)];
-                            // Even a pull of nothing rounds: a lane must not feel that its neighbour is pulled.
-                            to = pick(drawn, pulled(to, spread * one, spread * other), to);
-                        }
-                        let to = mounts.within_reach(&mount, to);
-                        let dim = !(seen.light_w_m2.ge(mount.dim_w_m2) & seen.found);
-                        let band = V::select(dim, mount.step_rad, mount.band().under(head, &sky));
-                        (pick(dim, mount.rest(), to), band, dim)
+                        lanes.on_light_seeking(&sky, &terms, weather, minute).put(&mut light.on_mount[k], at);
                     }
-                };
-                let Sky { beam_w_m2, dome_w_m2, horizon_w_m2, global_w_m2, .. } = sky;
-                let lit = MountLight {
-                    beam_w_m2,
-                    dome_w_m2,
-                    horizon_w_m2,
-                    global_w_m2,
-                    to_e: to[0],
-                    to_n: to[1],
-                    to_u: to[2],
-                    band_rad,
-                    resting,
-                };
-                lit.put(&mut light.on_mount[k], at);
+                }
             }
         }
+    }
+}
+
+/// The mounts of some lanes, and what surrounds them.
+struct MountLanes<'a, V: Lane> {
+    mounts: &'a Mounts,
+    open: &'a OpenSky,
+    at: usize,
+    mount: MountUnit<V>,
+    b0: V,
+    albedo: V,
+}
+
+impl<'a, V: Lane> MountLanes<'a, V> {
+    #[inline(always)]
+    fn of(units: &'a UnitBlock, open: &'a OpenSky, at: usize) -> Self {
+        MountLanes {
+            mounts: &units.mounts,
+            open,
+            at,
+            mount: MountUnit::of(&units.mounts.rows, at),
+            b0: V::of(&units.panel.b0, at),
+            albedo: V::of(&units.albedo, at),
+        }
+    }
+
+    /// Irradiance on a fixed panel through its cover, W/m².
+    #[inline(always)]
+    fn on_fixed(&self, sky: &Sky<V>, terms: &SunTerms) -> V {
+        let normal = [self.mount.fixed_e, self.mount.fixed_n, self.mount.fixed_u];
+        on_plane(sky, terms.sun, normal, self.b0, self.albedo, self.open).total_w_m2()
+    }
+
+    /// A mount that goes by the sun's position.
+    #[inline(always)]
+    fn on_sun_following(&self, sky: &Sky<V>, terms: &SunTerms) -> MountLight<V> {
+        let c = V::splat;
+        let to = [c(terms.sun[0]), c(terms.sun[1]), c(terms.sun[2])];
+        let to = self.mounts.within_reach(&self.mount, to);
+        MountLight::new(sky, to, self.mount.step_rad, V::Mask::splat(false))
+    }
+
+    /// A mount whose head turns to where its photocells balance; patchy cloud pulls it aside.
+    #[inline(always)]
+    fn on_light_seeking(
+        &self,
+        sky: &Sky<V>,
+        terms: &SunTerms,
+        weather: &BlockDay,
+        minute: usize,
+    ) -> MountLight<V> {
+        let (head, mount) = (self.mounts.head, &self.mount);
+        let balanced = balance(head, sky, terms, self.albedo, mount.contrast, self.open);
+        let mut to = balanced.direction;
+        let spread_rad = mount.pull_rad * V::of(&weather.patchy[minute / 60], self.at);
+        let drawn = spread_rad.gt(V::splat(0.0));
+        if drawn.any() {
+            let pull = &weather.pull[minute / 10];
+            let [one, other] = [V::of(&pull[0], self.at), V::of(&pull[1], self.at)];
+            // Even a pull of nothing rounds: a lane must not feel that its neighbour is pulled.
+            to = pick(drawn, pulled(to, spread_rad * one, spread_rad * other), to);
+        }
+        let to = self.mounts.within_reach(mount, to);
+        let dim = !(balanced.light_w_m2.ge(mount.dim_w_m2) & balanced.found);
+        let band_rad = V::select(dim, mount.step_rad, mount.band().under(head, sky));
+        MountLight::new(sky, pick(dim, mount.rest(), to), band_rad, dim)
     }
 }

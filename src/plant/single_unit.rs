@@ -50,12 +50,25 @@ pub fn volts_on(cells: &Cells<f64>, ohm: f64) -> f64 {
     vd - i * cells.r_s
 }
 
-/// The two wells of a lead-acid battery after some hours at a current (A, positive out), Ah.
-pub fn kibam(capacity_ah: f64, c: f64, k_per_h: f64, q1: f64, q2: f64, amps: f64, hours: f64) -> (f64, f64) {
-    let mut rows = KibamRows::default();
-    rows.set_from(0, c, k_per_h, capacity_ah);
-    let (d1, d2) = Kibam::<f64>::of(&rows, 0).hours(q1, q2, amps, hours);
-    (q1 + d1, q2 + d2)
+/// The two wells of a lead-acid battery.
+#[derive(Clone, Copy, Debug)]
+pub struct Wells {
+    /// Capacity of both, Ah.
+    pub capacity_ah: f64,
+    /// Share of it at hand when full.
+    pub c: f64,
+    /// Rate at which they level out, 1/h.
+    pub k_per_h: f64,
+}
+
+impl Wells {
+    /// Charge at hand and bound, Ah, after some hours at a current (A, positive out).
+    pub fn after(&self, (q1_ah, q2_ah): (f64, f64), amps: f64, hours: f64) -> (f64, f64) {
+        let mut rows = KibamRows::default();
+        rows.set_from(0, self.c, self.k_per_h, self.capacity_ah);
+        let (d1, d2) = Kibam::<f64>::of(&rows, 0).hours(q1_ah, q2_ah, amps, hours);
+        (q1_ah + d1, q2_ah + d2)
+    }
 }
 
 /// Charging a battery of straight rest curve (V at empty and full), resistance (ohm) and capacity (Ah) with a largest current

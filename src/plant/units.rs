@@ -84,7 +84,7 @@ impl UnitBlock {
         let m = &self.mounts.rows;
         (rows.east, rows.north, rows.up) = match self.mounts.kind {
             MountKind::Fixed => (m.fixed_e, m.fixed_n, m.fixed_u),
-            _ => (m.rest_e, m.rest_n, m.rest_u),
+            MountKind::SunFollowing | MountKind::LightSeeking => (m.rest_e, m.rest_n, m.rest_u),
         };
         rows.water_l = self.basins.rows.usable_l;
         State { rows }

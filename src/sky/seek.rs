@@ -184,7 +184,9 @@ impl<V: Lane> DeadBand<V> {
         match head {
             // x = 2 e/(1 + e) · (2 B + D)/(2 B), as far as the dome does not stop it first.
             Head::Walls => (self.beam_rad * light / beam.max(c(1e-12))).min(self.dome_rad),
-            _ => self.beam_rad + sky.dome_w_m2 / light * (self.dome_rad - self.beam_rad),
+            Head::Tilted | Head::BackToBack => {
+                self.beam_rad + sky.dome_w_m2 / light * (self.dome_rad - self.beam_rad)
+            }
         }
     }
 }

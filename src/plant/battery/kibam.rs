@@ -50,11 +50,22 @@ impl KibamRows {
     }
 }
 
+/// A time, and what its length makes of the wells.
+#[derive(Clone, Copy)]
+struct Interval<V> {
+    hours: V,
+    /// (1 - e)/k, h.
+    f_h: V,
+    /// (k dt - 1 + e)/k, h.
+    r_h: V,
+}
+
 impl<V: Lane> Kibam<V> {
     /// How the wells change in one minute at a current (A, positive out), both in Ah.
     #[inline(always)]
     pub fn minute(&self, q1_ah: V, q2_ah: V, amps: V) -> (V, V) {
-        self.step(q1_ah, q2_ah, amps, V::splat(MINUTE_H), self.minute_f_h, self.minute_r_h)
+        let minute = Interval { hours: V::splat(MINUTE_H), f_h: self.minute_f_h, r_h: self.minute_r_h };
+        self.step(q1_ah, q2_ah, amps, minute)
     }
 
     /// How they change in some hours at a current.
@@ -71,11 +82,12 @@ impl<V: Lane> Kibam<V> {
         }
         let r = V::select(near, x * x * series, x - c(1.0) + e);
         let f = V::select(near, x - x * x * series, c(1.0) - e);
-        self.step(q1_ah, q2_ah, amps, hours, f / self.k_per_h, r / self.k_per_h)
+        self.step(q1_ah, q2_ah, amps, Interval { hours, f_h: f / self.k_per_h, r_h: r / self.k_per_h })
     }
 
     #[inline(always)]
-    fn step(&self, q1_ah: V, q2_ah: V, amps: V, hours: V, f_h: V, r_h: V) -> (V, V) {
+    fn step(&self, q1_ah: V, q2_ah: V, amps: V, over: Interval<V>) -> (V, V) {
+        let Interval { hours, f_h, r_h } = over;
         let d1 = (self.k_per_h * (self.c * (q1_ah + q2_ah) - q1_ah) - amps) * f_h - amps * self.c * r_h;
         (d1, -(amps * hours) - d1)
     }

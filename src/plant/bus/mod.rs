@@ -1,9 +1,11 @@
 //! The bus: the voltage at which panel, battery, pump, mount and electronics agree in one minute.
 //!
-//! `point` says what hangs on a bus and what a minute on it comes to; `on_battery` and `on_panel` find it. What is wanted of the
+//! `point` says what hangs on a bus and what a minute on it comes to; `on_battery` (along a `load_line`) and `on_panel` (by its
+//! `diode_voltage`) find it. What is wanted of the
 //! bus in a minute is decided in [`day`](super::day); what a minute does to the battery, in [`battery`](super::battery).
 
 mod diode_voltage;
+mod load_line;
 mod on_battery;
 mod on_panel;
 mod point;

@@ -1,107 +1,30 @@
 //! A bus held by a battery: where panel, loads and battery meet.
 //!
-//! The battery is a rest voltage v0 behind a resistance R. With the pump's current as a tangent, battery and loads are a
-//! straight line over the panel's current, V = E + R' I, on which the panel's diode voltage (see [`panel`](crate::plant::panel)) solves
-//!
-//! `f(V_d) = V_d - (E + drop_v) - (R' + R_s) I(V_d) = 0`
-//!
-//! f rises and is convex, and its second slope costs nothing beside the first, for both hold the same exponential: Halley's step.
-//! The pump is then asked once more at the voltage found, and the battery's voltage is what its own line says of the current
-//! it gets. So the account closes to rounding, and what the root is off by stays on the curves of panel and pump: a test states
-//! it for 0.005 to 300 ohm (the largest allowed, at -20 °C). A lane that has arrived stays as it is while its neighbours go on:
-//! lanes must not see one another.
+//! The pump's current is taken as a tangent, so that battery and loads are a straight line over the panel's current
+//! ([`load_line`](super::load_line)). The pump is then asked once more at the voltage found, and the battery's voltage is what
+//! its own line says of the current it gets. So the energy balance closes to rounding, and the solver's error shows up in the curves of
+//! panel and pump: a test states it for 0.005 to 300 ohm (the largest allowed, at -20 °C). A lane that has converged keeps its
+//! value while its neighbours go on: lanes must not see one another.
 
-use super::point::{BatteryPort, BusDemand, BusInputs, LoadUnit, OperatingPoint};
-use crate::lanes::{Lane, Mask, math};
-use crate::plant::panel::{Cells, IvPoint};
+use super::load_line::{LoadLine, fixed_draw_a};
+use super::point::{BatteryPort, BusInputs, OperatingPoint};
+use crate::lanes::{Lane, Mask};
+use crate::plant::panel::Cells;
 use crate::plant::pump::PumpPoint;
 
-/// Most Halley steps from the upper bound. Mostly one does.
-const STEPS: usize = 40;
-/// A step over which the curve bends by less than this is the last, V: Halley's error goes with a power more.
-const ARRIVED_V: f64 = 1e-4;
 /// Most tangents of the pump's current. Mostly one does.
 const TANGENTS: usize = 40;
 /// Tangents that are followed wherever they lead.
-const FREE: usize = 2;
+const FREE_TANGENTS: usize = 2;
 /// Battery and bus may differ by this before another is laid, V.
 const TANGENT_V: f64 = 1e-4;
 
-/// Battery and loads as the panel meets them.
-#[derive(Clone, Copy, Debug)]
-struct LoadLine<V> {
-    /// Bus voltage without the panel, V.
-    open_v: V,
-    /// Its rise for each ampere of the panel, ohm.
-    ohm: V,
-}
-
-/// Slope of a pump's tangent, S; level where a bench curve falls, for the bounds of the search rest on none that does.
-#[inline(always)]
-fn rising<V: Lane>(p: &PumpPoint<V>) -> V {
-    p.slope_s.max(V::splat(0.0))
-}
-
-impl<V: Lane> LoadLine<V> {
-    /// With the pump's tangent at a bus voltage.
-    #[inline(always)]
-    fn at(volts: V, p: &PumpPoint<V>, inputs: &BusInputs<'_, V>, port: &BatteryPort<V>) -> Self {
-        let BusInputs { loads, demand, .. } = *inputs;
-        let drawn = fixed_draw(loads, demand) + demand.pump * (p.amps - rising(p) * volts);
-        let slope = demand.pump * rising(p);
-        let share = V::splat(1.0) / (V::splat(1.0) + port.ohm * slope);
-        LoadLine { open_v: share * (port.rest_v - port.ohm * drawn), ohm: share * port.ohm }
-    }
-
-    /// Current of a panel behind a diode of fixed drop that lets nothing back, A.
-    #[inline(always)]
-    fn fed_by(&self, cells: &Cells<V>, drop_v: V) -> V {
-        let c = V::splat;
-        let (zero, two) = (c(0.0), c(2.0));
-        let end = self.open_v + drop_v;
-        let ohm = self.ohm + cells.r_s;
-        // No current exceeds the light current: an upper bound, and near the root on the flat of the curve.
-        let mut vd = end + ohm * cells.i_l;
-        let mut bent = cells.with_derivatives(vd);
-        let mut open = V::Mask::splat(true);
-        let beyond = bent.amps.lt(zero);
-        if beyond.any() {
-            // Beyond the open circuit: back to where the diode alone takes the light current, as far as the line goes. If it
-            // ends there, nothing flows.
-            let alone = math::ln_fast((cells.i_l / cells.i_o).max(c(V::SMALLEST))) / cells.per_a;
-            vd = V::select(beyond, alone.max(end), vd);
-            open = !(beyond & vd.le(end));
-            if !open.any() {
-                return zero;
-            }
-            if (beyond & open).any() {
-                bent = cells.with_derivatives(vd);
-            }
-        }
-        let mut amps = zero;
-        for _ in 0..STEPS {
-            let IvPoint { amps: i, slope_s: slope, bend_a_v2: bend, .. } = bent;
-            let f = vd - end - ohm * i;
-            let df = c(1.0) + ohm * slope;
-            let square = df * df;
-            let move_v = two * f * df / (two * square - f * (ohm * bend)).max(square);
-            vd = V::select(open, vd - move_v, vd);
-            // The current moves along its parabola; the last step is too small for more.
-            amps = V::select(open, i + move_v * (slope - c(0.5) * bend * move_v), amps);
-            open = open & (ohm * bend * (move_v * move_v)).ge(c(ARRIVED_V));
-            if !open.any() {
-                break;
-            }
-            bent = cells.with_derivatives(vd);
-        }
-        amps.max(zero)
-    }
-}
-
-/// Finds where a bus settles whose panel gives `fed` amperes on a line. The pump's tangent is laid at the rest voltage, and
-/// again where the bus came out if pump and tangent differ there. A pump takes the more the higher the voltage, so the bus comes
-/// out above a voltage tried exactly if it settles above it: from the third tangent on that bounds it, and one that leads out of
-/// the bounds (across a knot of the bench curve, or the hold at the highest voltage) gives way to their middle.
+/// Where a bus settles whose panel gives `fed` amperes on a line.
+///
+/// The first tangent of the pump is taken at the rest voltage, the next where the bus came out, if pump and tangent differ there. A pump
+/// takes more at a higher voltage; therefore the bus comes out above a voltage that was tried exactly if it settles above it. From
+/// the third tangent on this gives bounds. A tangent that leads out of them (across a knot of the bench curve, or across the hold
+/// at the highest voltage) is replaced by their middle.
 #[inline(always)]
 fn operating_point<V: Lane>(
     inputs: &BusInputs<'_, V>,
@@ -111,7 +34,7 @@ fn operating_point<V: Lane>(
     let BusInputs { pumps, pump, at, demand, .. } = *inputs;
     let c = V::splat;
     let zero = c(0.0);
-    let fixed = fixed_draw(inputs.loads, demand);
+    let fixed = fixed_draw_a(inputs.loads, demand);
     if !demand.pump.gt(zero).any() {
         let line = LoadLine { open_v: port.rest_v - port.ohm * fixed, ohm: port.ohm };
         return finish_point(fed.on(&line), (zero, zero), inputs, port, fed);
@@ -128,8 +51,8 @@ fn operating_point<V: Lane>(
         let came_out = (line.open_v + line.ohm * amps).min(full_v);
         let mut tried = came_out;
         let mut astray = V::Mask::splat(false);
-        if tangent >= FREE {
-            if tangent == FREE {
+        if tangent >= FREE_TANGENTS {
+            if tangent == FREE_TANGENTS {
                 // A volt beyond the farthest: it may settle there.
                 low = (port.rest_v - port.ohm * fixed).min(zero) - c(1.0);
                 high = full_v + c(1.0);
@@ -154,11 +77,11 @@ fn operating_point<V: Lane>(
     finish_point(amps, (demand.pump * p.amps, p.jet_m), inputs, port, fed)
 }
 
-/// What a panel gives, A. A trait and no closure: one that is not inlined would leave the vectors' instruction set.
+/// How a panel feeds the bus. A trait and no closure: a closure that is not inlined would leave the vectors' instruction set.
 trait PanelFeed<V: Lane> {
-    /// On a line.
+    /// Current on a load line, A.
     fn on(&self, line: &LoadLine<V>) -> V;
-    /// At a bus voltage, V, given what it gives, A, at one not below it: see [`Cells::current_refined`].
+    /// Current at a bus voltage, A, refined from the current at a voltage that is not lower ([`Cells::current_refined`]).
     fn held_at(&self, volts: V, amps: V) -> V;
 }
 
@@ -171,7 +94,7 @@ struct DiodeFeed<'a, V> {
 impl<V: Lane> PanelFeed<V> for DiodeFeed<'_, V> {
     #[inline(always)]
     fn on(&self, line: &LoadLine<V>) -> V {
-        line.fed_by(self.cells, self.drop_v)
+        line.panel_current_a(self.cells, self.drop_v)
     }
     #[inline(always)]
     fn held_at(&self, volts: V, amps: V) -> V {
@@ -248,13 +171,8 @@ pub(crate) fn on_battery_dark<V: Lane>(
     operating_point(inputs, port, NoFeed)
 }
 
-#[inline(always)]
-fn fixed_draw<V: Lane>(loads: &LoadUnit<V>, demand: &BusDemand<V>) -> V {
-    V::only(demand.alive, loads.standby_a + loads.motor_a * demand.motion)
-}
-
-/// The minute with these currents of panel and pump, A, and this jet, m, as far as the battery may take it: what it may
-/// not, the panel is not asked for.
+/// The operating point for these currents of panel and pump, A, and this jet, m. Where the battery may not take all of it, the panel
+/// gives less.
 #[inline(always)]
 fn finish_point<V: Lane>(
     amps: V,
@@ -266,7 +184,7 @@ fn finish_point<V: Lane>(
     let BusInputs { drop_v, loads, pump, demand, .. } = *inputs;
     let zero = V::splat(0.0);
     let on = demand.pump.gt(zero);
-    let fixed = fixed_draw(loads, demand);
+    let fixed = fixed_draw_a(loads, demand);
     let charge = amps - fixed - pump_a;
     let over = charge.gt(port.limit_a);
     let charge_a = charge.min(port.limit_a);
@@ -274,8 +192,8 @@ fn finish_point<V: Lane>(
     let fed_a = V::select(over, port.limit_a + fixed + pump_a, amps);
     let mut spilled_a = zero;
     if over.any() {
-        // At the voltage it is held at the panel could give this. What the charger would not have passed on anyway is not
-        // refused by the battery.
+        // What the panel could give at the voltage the battery is held at. What the charger would not have passed on anyway, the
+        // battery does not refuse.
         let could = (fed.held_at(bus_v, amps) - fixed - pump_a).min(port.rate_a);
         spilled_a = V::only(over, (could - port.limit_a).max(zero));
     }

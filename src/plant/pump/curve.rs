@@ -124,7 +124,7 @@ impl Pumps {
             let pulse_v = 0.5 * (p.start_voltage_v + p.stop_voltage_v);
             let (wish_v, wish_duty) = match kind {
                 PumpKind::Electronic if hi <= pulse_v => (pulse_v, d.wish.pulse_counts_from),
-                _ => (hi.max(p.stop_voltage_v), 1.0),
+                PumpKind::Electronic | PumpKind::Brushed => (hi.max(p.stop_voltage_v), 1.0),
             };
             rows.set(
                 lane,

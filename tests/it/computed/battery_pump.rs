@@ -4,30 +4,27 @@ use crate::check_file::{Check, relative};
 use crate::common::{Day, Run, direct, nominal};
 use stilldays::design::{BenchPoint, Design, Panel, PumpKind, TopUp};
 use stilldays::lanes::Isa;
-use stilldays::plant::single_unit::{self, Diode};
+use stilldays::plant::single_unit::{self, Diode, Wells};
 
 /// Hours that two wells last from full at a current (A) that is on for the first half of each period (h), or always.
 fn lifetime_h(q_ah: f64, c: f64, k_per_h: f64, amps: f64, period_h: Option<f64>) -> f64 {
-    let (mut q1, mut q2, mut t) = (c * q_ah, (1.0 - c) * q_ah, 0.0);
+    let wells = Wells { capacity_ah: q_ah, c, k_per_h };
+    let (mut charge_ah, mut t) = ((c * q_ah, (1.0 - c) * q_ah), 0.0);
     let on_h = period_h.map_or(0.01, |p| 0.5 * p);
     loop {
-        let next = single_unit::kibam(q_ah, c, k_per_h, q1, q2, amps, on_h);
+        let next = wells.after(charge_ah, amps, on_h);
         if next.0 <= 0.0 {
             // The charge at hand falls all the way: its zero is found by halving.
             let (mut lo, mut hi) = (0.0, on_h);
             for _ in 0..60 {
                 let mid = 0.5 * (lo + hi);
-                if single_unit::kibam(q_ah, c, k_per_h, q1, q2, amps, mid).0 > 0.0 {
-                    lo = mid
-                } else {
-                    hi = mid
-                }
+                if wells.after(charge_ah, amps, mid).0 > 0.0 { lo = mid } else { hi = mid }
             }
             return t + 0.5 * (lo + hi);
         }
-        ((q1, q2), t) = (next, t + on_h);
+        (charge_ah, t) = (next, t + on_h);
         if let Some(period_h) = period_h {
-            (q1, q2) = single_unit::kibam(q_ah, c, k_per_h, q1, q2, 0.0, period_h - on_h);
+            charge_ah = wells.after(charge_ah, 0.0, period_h - on_h);
             t += period_h - on_h;
         }
     }

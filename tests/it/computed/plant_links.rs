@@ -3,7 +3,7 @@
 use crate::check_file::{Check, relative};
 use crate::common::{nominal, with_battery};
 use stilldays::design::{BenchPoint, Panel};
-use stilldays::plant::single_unit::{self, Diode, EvaporationDay, Label};
+use stilldays::plant::single_unit::{self, Diode, EvaporationDay, Label, Wells};
 use stilldays::sky::Place;
 
 fn panel(low_light: f64, u0: f64, u1: f64) -> Panel<f64> {
@@ -118,7 +118,8 @@ fn two_wells() {
     let mut check = Check::open("computed/07a_kibam_steps.csv");
     check.compare(|l| {
         let n = |c| l.number(c);
-        let (q1, q2) = single_unit::kibam(n("q_max"), n("c"), n("k"), n("q1_0"), n("q2_0"), n("I"), n("dt"));
+        let wells = Wells { capacity_ah: n("q_max"), c: n("c"), k_per_h: n("k") };
+        let (q1, q2) = wells.after((n("q1_0"), n("q2_0")), n("I"), n("dt"));
         vec![("q1".into(), q1 - n("q1_ode")), ("q2".into(), q2 - n("q2_ode"))]
     });
     check.report(1e-9, "Ah");
