@@ -1,17 +1,17 @@
 //! Sums that keep their digits.
 //!
-//! A minute adds a thousandth or less to a battery or a day's account: added in single precision as it is, the
-//! hundredth part of each addition could be lost, the same way every time.
+//! A minute adds a thousandth or less to a battery's charge or to a day's account. Plain addition in single precision could lose a
+//! hundredth of each such step, always in the same direction.
 
 use super::lane::Lane;
 use super::row::RowF64;
 
-/// A value and what rounding has kept out of it so far (Kahan 1965, Communications of the ACM 8:40).
+/// A value with the rounding error of its sum so far: compensated summation (Kahan 1965, Communications of the ACM 8:40).
 #[derive(Clone, Copy, Debug)]
 pub struct Compensated<V> {
     /// The value, rounded.
     pub value: V,
-    /// What is still to be added to it.
+    /// The error, still to be added.
     pub carry: V,
 }
 

@@ -7,7 +7,7 @@ use std::fmt;
 #[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Isa(Kind);
 
-/// Kinds of instruction sets. Beyond this module one is seen only inside an [`Isa`], which the processor has.
+/// Kinds of instruction sets. Other modules see one only inside an [`Isa`], so the processor has it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(super) enum Kind {
     Plain,
@@ -23,8 +23,8 @@ pub(super) enum Kind {
 impl Isa {
     /// One trial at a time, any processor.
     pub const PLAIN: Isa = Isa(Kind::Plain);
-    /// One trial at a time in double precision, for tests: tells what single precision costs. Its bits are not those of the others.
-    /// What is kept by the minute ([`RowF32`](super::RowF32)) is rounded all the same.
+    /// One trial at a time in double precision, for tests of what single precision changes. Its bits differ from the others'.
+    /// Values in a [`RowF32`](super::RowF32) are rounded all the same.
     pub const DOUBLE: Isa = Isa(Kind::Double);
 
     /// The widest this processor has.

@@ -10,7 +10,7 @@ pub trait Mask: Sealed + Copy + BitAnd<Output = Self> + BitOr<Output = Self> + N
     /// The same answer in each lane.
     fn splat(b: bool) -> Self;
     /// True if any lane says yes. Use it to skip work whose result would be thrown away, never
-    /// to change a lane's value: lanes must not see one another.
+    /// to change a lane's value: lanes must not influence one another.
     fn any(self) -> bool;
 }
 
@@ -151,5 +151,5 @@ pub trait Kernel {
     fn run<V: Lane>(self) -> Self::Out;
 }
 
-/// Keeps the implementations of the traits here: that all round alike is tested here.
+/// Prevents implementations of the traits elsewhere: the tests here hold that all of them round alike.
 pub trait Sealed {}

@@ -2,11 +2,11 @@
 //!
 //! The minute step of the plant is written once, over the trait [`Lane`]: a number of trials held in one machine vector (or one plain
 //! number). Minutes are stepped in single precision, twice as many lanes a vector: no panel, pump or cloud is known to seven digits,
-//! and what is added up over many minutes is added up so that it keeps its digits ([`Compensated`], [`RowF64::add`]).
+//! and sums over many minutes are compensated or kept in double precision ([`Compensated`], [`RowF64::add`]).
 //!
 //! All implementations round alike (no fused multiply-add, no library call whose bits depend on the processor), so the results
 //! are the same bytes on every processor; a test runs each instruction set and compares. The same code on a plain `f64`
-//! ([`Isa::DOUBLE`]) is what its arithmetic is held against; parts of the plant alone are checked on it too.
+//! ([`Isa::DOUBLE`]) is the reference for the arithmetic; parts of the plant alone are checked on it too.
 //!
 //! ```text
 //! lane         what a lane, a mask, a row and a kernel is

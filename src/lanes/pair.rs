@@ -1,4 +1,4 @@
-//! Two vectors in step: while one waits for a long chain of dependent operations the other works.
+//! Two vectors side by side: while one waits for a long chain of dependent operations, the other works.
 
 use super::lane::{Lane, Mask, Sealed};
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};

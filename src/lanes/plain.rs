@@ -48,7 +48,7 @@ macro_rules! plain {
             fn sqrt(self) -> Self {
                 $t::sqrt(self)
             }
-            // Written as the machine instruction decides, so that NaN and signed zero agree with it.
+            // Written like the machine instruction, so that NaN and signed zero give the same.
             #[inline(always)]
             fn min(self, o: Self) -> Self {
                 if self < o { self } else { o }

@@ -7,7 +7,7 @@ use super::lane::{BLOCK, BlockRow, Lane, Sealed};
 #[repr(C, align(64))]
 pub struct RowF64(pub [f64; BLOCK]);
 
-/// The same in single precision: what is kept by the minute.
+/// The same in single precision, for values of every minute.
 #[derive(Clone, Copy, Debug, PartialEq)]
 #[repr(C, align(64))]
 pub struct RowF32(pub [f32; BLOCK]);
@@ -18,7 +18,7 @@ impl RowF64 {
         RowF64([x; BLOCK])
     }
 
-    /// Adds lanes from place `at` on, in double precision: sums over more than an hour keep their digits so.
+    /// Adds lanes from place `at` on, in double precision: for sums over more than an hour.
     #[inline(always)]
     pub fn add<V: Lane>(&mut self, at: usize, x: V) {
         let at = group::<V>(at);

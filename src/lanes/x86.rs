@@ -1,8 +1,8 @@
 //! Vectors of x86-64. The only module of the library with `unsafe`: machine intrinsics.
 //!
-//! Why they are sound: the vectors are seen by nobody but [`run`], which hands them to a kernel inside a function that carries their
-//! instruction set; and `run` takes an [`Isa`], which none but the processor's own checks make ([`Isa::available`]). So an
-//! intrinsic is reached only where the processor has it. Loads and stores take their slice first, which checks its length.
+//! Why they are sound: only [`run`] hands these vectors to a kernel, inside a function that enables their instruction set; and `run`
+//! takes an [`Isa`], which only a check of the processor can make ([`Isa::available`]). So an intrinsic is reached only where the
+//! processor has it. Loads and stores slice first, which checks the length.
 #![allow(unsafe_code, reason = "machine intrinsics; the processor has what an `Isa` stands for")]
 
 use super::isa::{Isa, Kind};

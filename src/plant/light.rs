@@ -20,10 +20,10 @@ rows! {
         beam_w_m2, dome_w_m2, horizon_w_m2, global_w_m2,
         /// Where the mount would look.
         to_e, to_n, to_u,
-        /// How far off that it stays put, rad.
+        /// Angle off target below which it stays where it is, rad.
         band_rad,
     } flags {
-        /// It goes to where it waits rather than after the light.
+        /// It goes to its waiting position instead of following the light.
         resting,
     }
 }
@@ -155,7 +155,7 @@ impl<'a, V: Lane> MountLanes<'a, V> {
         on_plane(sky, terms.sun, normal, self.b0, self.albedo, self.open).total_w_m2()
     }
 
-    /// A mount that goes by the sun's position.
+    /// What a mount meets that follows the sun's computed position.
     #[inline(always)]
     fn on_sun_following(&self, sky: &Sky<V>, terms: &SunTerms) -> MountLight<V> {
         let c = V::splat;
@@ -164,7 +164,7 @@ impl<'a, V: Lane> MountLanes<'a, V> {
         MountLight::new(sky, to, self.mount.step_rad, V::Mask::splat(false))
     }
 
-    /// A mount whose head turns to where its photocells balance; patchy cloud pulls it aside.
+    /// What a mount meets whose head turns to where its photocells balance; patchy cloud pulls it aside.
     #[inline(always)]
     fn on_light_seeking(
         &self,
@@ -181,7 +181,7 @@ impl<'a, V: Lane> MountLanes<'a, V> {
         if drawn.any() {
             let pull = &weather.pull[minute / 10];
             let [one, other] = [V::of(&pull[0], self.at), V::of(&pull[1], self.at)];
-            // Even a pull of nothing rounds: a lane must not feel that its neighbour is pulled.
+            // Even a pull of zero rounds: a lane's bits must not depend on whether its neighbour is pulled.
             to = pick(drawn, pulled(to, spread_rad * one, spread_rad * other), to);
         }
         let to = self.mounts.within_reach(mount, to);

@@ -7,7 +7,7 @@ use crate::sky::{Calendar, CalendarDay, OpenSky, Skyline};
 use crate::units::Uncertain;
 use std::sync::Arc;
 
-/// Minutes stepped after the last light, in which a mount with a battery goes to where it waits.
+/// Minutes stepped after the last light, in which a mount with a battery returns to its waiting position.
 const GO_HOME_MIN: usize = 5;
 
 /// One day of the season as the plant meets it.
@@ -41,7 +41,7 @@ impl SceneDay {
     #[inline]
     pub fn wanted_share(&self, minute: usize) -> f64 {
         let from = minute as f64;
-        // Nearly all minutes are wanted whole.
+        // Nearly all minutes are wanted entirely.
         if from >= self.wanted_from && from + 1.0 <= self.wanted_to {
             return 1.0;
         }
@@ -49,7 +49,7 @@ impl SceneDay {
     }
 }
 
-/// A design's days at its site, with all that is the same for every trial and every draw of its parts.
+/// A design's days at its site, with everything that is the same for all trials and all draws of its parts.
 #[derive(Clone, Debug)]
 pub struct Scene {
     /// The sun and the clear sky of the place.
@@ -67,10 +67,10 @@ pub struct Scene {
 }
 
 impl Scene {
-    /// The days of a design's season with `run_in` days before it, over which charge, water and mount find their level.
+    /// The days of a design's season with `run_in` days before it, in which charge, water and mount settle.
     ///
-    /// Where a day has no sunrise or sunset, sunrise stands for its start and sunset for its end while the sun is
-    /// up all day; hours hung on the sun are not wanted at all in polar night.
+    /// In polar day, sunrise means the start of the day and sunset its end. In polar night, hours that are given by sunrise
+    /// or sunset are not wanted at all.
     pub fn new(design: &Design<Uncertain>, calendar: &Arc<Calendar>, run_in: usize) -> Scene {
         let first = i64::from(design.wish.season.0);
         let season = design.wish.days().count() as i64;
@@ -95,7 +95,7 @@ impl Scene {
         Scene { calendar: Arc::clone(calendar), skyline, days, open, sun_shares, evaporation }
     }
 
-    /// Whether the sun comes from behind the same skyline at the same place, whatever the season.
+    /// Whether both have the same place and the same skyline, whatever their seasons.
     pub fn shares_sky_with(&self, other: &Scene) -> bool {
         Arc::ptr_eq(&self.calendar, &other.calendar) && self.skyline == other.skyline
     }

@@ -1,6 +1,7 @@
-//! Each link of the plant alone, for one unit: what the kernels do, reached with plain numbers.
+//! Each part of the plant alone, for one unit, in plain numbers.
 //!
-//! These are the kernels' own functions on a lane of one, for checks against published values and for tables.
+//! These are the kernels' own functions on a lane of one. Most are here for checks against published and computed values; a run
+//! uses none of them.
 
 use super::battery::{Batteries, BatteryDay, BatteryRows, BatteryUnit, Kibam, KibamRows, RestCurve};
 use super::bus::{

@@ -1,6 +1,6 @@
 //! What sixteen units carry from minute to minute and from day to day.
 //!
-//! How it starts is known to the [units](super::UnitBlock::start_state).
+//! The state before the run-in comes from [`UnitBlock::start_state`](super::UnitBlock::start_state).
 
 use super::record::rows::rows;
 use crate::lanes::{Compensated, Lane};
@@ -10,7 +10,7 @@ rows! {
     StateRows / StateLanes {
         /// Charge at hand and bound, Ah (bound: lead-acid only).
         q1_ah, q2_ah,
-        /// What rounding has kept out of them ([`Compensated`](crate::lanes::Compensated)).
+        /// Rounding error of them, carried along ([`Compensated`](crate::lanes::Compensated)).
         q1_carry_ah, q2_carry_ah,
         /// Temperature of the battery, °C.
         battery_c,
@@ -18,7 +18,7 @@ rows! {
         bus_v,
         /// Where the panel looks: east, north, up.
         east, north, up,
-        /// Water above the low-water mark, L, and what rounding has kept out of it.
+        /// Water above the low-water mark, L, and its rounding error.
         water_l, water_carry_l,
     } flags {
         /// The pump is not cut off.
@@ -29,7 +29,7 @@ rows! {
         frozen,
         /// Frost has refused charge since the pump was last connected.
         frost_refused,
-        /// Direct charging has cut the panel off, for the battery is full.
+        /// Direct charging has cut the panel off because the battery is full.
         charged_full,
         /// The mount has begun a turn and is not there yet.
         moving,

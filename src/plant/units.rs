@@ -66,7 +66,7 @@ impl UnitBlock {
         }
     }
 
-    /// The state before the run-in: battery at 80 %, basin full, mount where it waits for morning.
+    /// The state before the run-in: battery at 80 %, basin full, mount in its waiting position.
     pub fn start_state(&self) -> State {
         let mut rows = StateRows::default();
         let one = RowF64::splat(1.0);

@@ -15,8 +15,8 @@ pub const HOURS: usize = 24 * DAYS;
 /// Minutes of a day.
 pub const MINUTES: usize = 1440;
 
-/// The year whose sun stands for all: halfway between two leap years, so that no year's sun is
-/// more than half a day (0.2° of declination at most) from it.
+/// The year whose sun is used for every year: halfway between two leap years, so that no year's sun differs by more than half a
+/// day (0.2° of declination at most).
 pub const REFERENCE_YEAR: i32 = 2025;
 
 /// A place on Earth and its clock.
@@ -38,7 +38,7 @@ pub struct Calendar {
     /// The place.
     pub place: Place,
     /// Monthly Linke turbidity (air mass 2) of the clear sky, fitted from the weather file. Between
-    /// the middles of two months it goes straight from one value to the other.
+    /// the middles of two months it is interpolated.
     pub turbidity: [f64; 12],
     /// Local standard hour at which days begin: the whole hour nearest to 02:00 mean solar time,
     /// so that wanted hours may run past midnight in high summer. May be negative or above 23.
@@ -136,8 +136,7 @@ pub fn month_of(day: usize) -> usize {
     dates::month_of(day as u16)
 }
 
-/// Linke turbidity on a day: straight between the middles of months, so that the clear sky does
-/// not jump at midnight of the first.
+/// Linke turbidity on a day: interpolated between the middles of months, so that the clear sky does not jump between two months.
 pub fn turbidity_on(monthly: &[f64; 12], day: usize) -> f64 {
     let middle = |month: i32| {
         let m = month.rem_euclid(12) as usize;
@@ -182,8 +181,8 @@ fn compute_day(place: &Place, turbidity: &[f64; 12], day_start_h: i32, day: usiz
 
 /// The minutes of a day from the first to the last with the sun up, and the first one's number.
 ///
-/// Declination and equation of time are computed on the hour and taken straight between: that errs
-/// by less than 1e-5° and spares most of the work.
+/// Declination and equation of time are computed on the hour and interpolated in between: the error is below 1e-5°, and most of
+/// the work is saved.
 fn sun_minutes(place: &Place, turbidity: f64, start_ut: f64, day: usize) -> (usize, Vec<SunMinute>) {
     let latitude = SinCos::of_deg(place.latitude_deg);
     let pressure = clear::relative_pressure(place.elevation_m);

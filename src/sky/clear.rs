@@ -6,7 +6,7 @@
 
 use libm::{asin, exp, log, pow};
 
-/// Air mass, and what the beam loses on its way through a clean dry atmosphere.
+/// Air mass, and the loss of the beam in a clean dry atmosphere.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct AirMass {
     /// Relative optical air mass, as at sea level.
@@ -42,7 +42,7 @@ impl AirMass {
         Self::with_pressure(sin_elevation, relative_pressure(elevation_m))
     }
 
-    /// Alike, with the pressure relative to sea level ([`relative_pressure`]) at hand.
+    /// The same from the pressure relative to sea level ([`relative_pressure`]).
     pub fn with_pressure(sin_elevation: f64, relative_pressure: f64) -> AirMass {
         let g = asin(sin_elevation.clamp(0.0, 1.0));
         // Rigollier 2000 eq. 5: refraction, rad.
@@ -84,7 +84,7 @@ pub fn esra(i0_w_m2: f64, sin_elevation: f64, air: &AirMass, turbidity: f64) -> 
     ClearSky { dni_w_m2: dni, dhi_w_m2: (i0_w_m2 * transmittance * growth).max(0.0) }
 }
 
-/// The Linke turbidity that explains a beam irradiance under a clear sky, for a sun above the
+/// The Linke turbidity at which the clear sky gives a beam irradiance, for a sun above the
 /// horizon; not limited to any range. `None` without beam.
 pub fn turbidity_from_dni(dni_w_m2: f64, i0_w_m2: f64, zenith_rad: f64, elevation_m: f64) -> Option<f64> {
     let sin_elevation = libm::cos(zenith_rad);

@@ -1,7 +1,7 @@
-//! Beam and diffuse out of global irradiance, where a file has no better.
+//! Beam and diffuse from global irradiance, for files without measured values.
 //!
 //! Erbs, Klein & Duffie 1982, Solar Energy 28:293: hourly values, fitted between 31° and 42° N.
-//! Not for minutes, whose clearness swings further.
+//! Not for minutes: their clearness varies more.
 
 use super::clear::{AirMass, esra};
 
@@ -16,11 +16,11 @@ pub struct Split {
     pub dhi_w_m2: f64,
 }
 
-/// Below this cosine of the zenith angle the clearness index is held, so as not to blow up.
+/// The clearness index is computed with at least this cosine of the zenith angle, so that it stays finite.
 const MIN_COS_ZENITH: f64 = 0.065;
 /// Cosine of 87°: with a lower sun all light counts as diffuse.
 const COS_LOW_SUN: f64 = 0.052_335_956_242_943_83;
-/// The cleanest sky believed: beam never exceeds that of this Linke turbidity.
+/// Linke turbidity of the cleanest sky: the beam is limited to its value.
 const CLEANEST_TURBIDITY: f64 = 2.0;
 
 /// Diffuse share of global irradiance at a clearness index in 0..=1 (Erbs 1982 eq. 1).
@@ -48,7 +48,7 @@ pub fn erbs(ghi_w_m2: f64, zenith_rad: f64, i0_w_m2: f64) -> Split {
     }
 }
 
-/// As [`erbs`], with the beam held below that of the cleanest sky; what is cut is diffuse.
+/// Like [`erbs`], with the beam limited to that of the cleanest sky; the rest is diffuse.
 pub fn erbs_below_clear(ghi_w_m2: f64, zenith_rad: f64, i0_w_m2: f64, elevation_m: f64) -> Split {
     let split = erbs(ghi_w_m2, zenith_rad, i0_w_m2);
     if split.dni_w_m2 <= 0.0 {

@@ -1,4 +1,4 @@
-//! When the sun passes a height: rise, set, dusk.
+//! When the sun crosses an elevation: sunrise, sunset, dusk.
 
 use super::sun::{self, Ephemeris};
 
@@ -19,7 +19,7 @@ pub enum Way {
 /// Solar noon (hour angle 0) nearest to an instant, days of universal time since J2000.
 pub fn noon(longitude_deg: f64, near_days_ut: f64) -> f64 {
     let mut t = near_days_ut;
-    // The hour angle runs one turn a day but for the equation of time (30 s a day at most).
+    // The hour angle makes one turn a day, apart from the equation of time (at most 30 s a day).
     for _ in 0..3 {
         t -= Ephemeris::at(t).hour_angle_deg(longitude_deg, t) / 360.0;
     }
@@ -31,9 +31,8 @@ pub fn noon(longitude_deg: f64, near_days_ut: f64) -> f64 {
 /// above or below all that time (polar day, polar night, white night).
 ///
 /// Between solar midnight and noon the height of the sun only rises (its declination moves by 0.2°
-/// meanwhile, which matters within a few km of the poles alone), so one bisection finds the passage. Working from the
-/// noon of the *local* day avoids the trap of the day of universal time, whose evening may belong
-/// to the day before.
+/// meanwhile, which matters within a few km of the poles alone), so one bisection finds the crossing. It starts from the noon
+/// of the *local* day: the evening of a day of universal time may belong to the local day before.
 pub fn crossing(
     latitude_deg: f64,
     longitude_deg: f64,

@@ -1,4 +1,4 @@
-//! What a cover loses of slanting light.
+//! Loss of slanting light at a panel's cover.
 //!
 //! The working form is ASHRAE 93 with one number, b0: it needs no division, as
 //! `cos t · (1 - b0 (1/cos t - 1)) = (1 + b0) cos t - b0`. Light from the sky and the ground comes from all sides; it
@@ -23,7 +23,7 @@ pub fn sky_share<V: Lane>(cos_tilt: V, sin_tilt: V, b0: V) -> V {
     c(1.0) - b0 * excess
 }
 
-/// Ground light on a plane after the loss, as a share of what the ground throws back.
+/// Ground light on a plane after the loss, as a share of the light reflected by the ground.
 ///
 /// The view of the ground, `(1 - cos tilt)/2`, times `1/cos` of the effective angle less 1, fitted: within 0.0008.
 #[inline(always)]

@@ -20,7 +20,7 @@ pub const COEFFICIENTS: [[f64; 6]; 8] = [
     [1.060, -1.600, -0.359, 0.264, -1.127, 0.131],
     [0.678, -0.327, -0.250, 0.156, -1.377, 0.251],
 ];
-/// Cosine of 85°: the circumsolar part is never spread over less.
+/// Cosine of 85°: lowest value by which the circumsolar part is divided.
 const COS_85_DEG: f64 = 0.087_155_742_747_658_18;
 
 /// What a minute's sun contributes to the split, the same for all trials.
@@ -57,7 +57,7 @@ pub struct Sky<V> {
     /// The brightening of the horizon on the sun's side as far as it draws a seeking mount that way:
     /// the horizon band where it is bright and the sun is not hidden.
     pub sunward_w_m2: V,
-    /// Global horizontal irradiance, as it falls on the ground about the panel.
+    /// Global horizontal irradiance, as it falls on the ground around the panel.
     pub global_w_m2: V,
 }
 
@@ -68,7 +68,7 @@ pub struct PlaneLight<V> {
     pub beam_w_m2: V,
     /// Dome and horizon band.
     pub sky_w_m2: V,
-    /// Thrown back by the ground.
+    /// Reflected by the ground.
     pub ground_w_m2: V,
 }
 
@@ -130,7 +130,7 @@ impl SunTerms {
         }
     }
 
-    /// Alike, from behind a skyline that leaves `sun_share` of the sun's disc. The dome keeps its
+    /// Like [`sky`](SunTerms::sky), from behind a skyline that leaves `sun_share` of the sun's disc. The dome keeps its
     /// brightness; [`on_plane`] leaves out what is hidden of it.
     #[inline(always)]
     pub fn behind_skyline<V: Lane>(&self, dni: V, dhi: V, open: &OpenSky, sun_share: f64) -> Sky<V> {
@@ -142,7 +142,7 @@ impl SunTerms {
             circumsolar_w_m2: sky.circumsolar_w_m2 * share,
             horizon_w_m2: horizon,
             sunward_w_m2: horizon.max(c(0.0)) * share,
-            // The ground about the panel lies in the same shade.
+            // The ground around the panel lies in the same shade.
             global_w_m2: dni * c(self.sun[2].max(0.0)) * share + dhi * c(open.view),
             ..sky
         }
@@ -157,7 +157,7 @@ impl From<&SunMinute> for SunTerms {
 }
 
 /// Light on a plane with a unit normal (east, north, up >= 0), through a cover with incidence loss
-/// `b0`, above a ground that throws back the share `albedo`.
+/// `b0`, above a ground that reflects the share `albedo`.
 #[inline(always)]
 pub fn on_plane<V: Lane>(
     sky: &Sky<V>,
@@ -174,7 +174,7 @@ pub fn on_plane<V: Lane>(
     let sin_tilt = (c(1.0) - up * up).max(zero).sqrt();
     let mut view = c(0.5) + c(0.5) * up;
     for v in &open.hidden_sectors {
-        // What is hidden behind the plane was not seen anyway.
+        // What is hidden behind the plane does not count.
         view = view - (east * c(v[0]) + north * c(v[1]) + up * c(v[2])).max(zero);
     }
     let diffuse = (sky.dome_w_m2 * view.max(zero) + sky.horizon_w_m2 * sin_tilt).max(zero);

@@ -21,7 +21,7 @@ pub struct HeadBalance<V: Lane> {
     pub direction: [V; 3],
     /// How strongly the light draws it there, W/m²: length of the sum of pulls.
     pub pull_w_m2: V,
-    /// Light on a bare plane turned there, W/m²: what the dim level is held against.
+    /// Light on a bare plane turned there, W/m²: what the dim level is compared with.
     pub light_w_m2: V,
     /// Whether the light gives a direction at all. Elsewhere the direction is up.
     pub found: V::Mask,
@@ -42,7 +42,7 @@ const NO_PULL_W_M2: f64 = 1e-3;
 /// that would pass it. A beam too weak for the comparators does not show: seen from the zenith at
 /// a middling 60°, B/(B + 2 DHI) must pass the contrast, so `2 contrast DHI` is taken off it. At the
 /// usual contrast of 5 % that is the trade's rule (common practice, no source): up while the beam
-/// is below a tenth of DHI, at the sun above; here without a jump. The glow about a veiled sun is
+/// is below a tenth of DHI, at the sun above; here without a jump. The glow around a veiled sun is
 /// tens of degrees wide and throws no shadow of a wall: it counts half, which brings the rule to the
 /// numerical balance under thin and closed cloud (within 16°, in a test).
 #[inline(always)]
@@ -130,7 +130,7 @@ fn pick<V: Lane>(m: V::Mask, a: [V; 3], b: [V; 3]) -> [V; 3] {
     [V::select(m, a[0], b[0]), V::select(m, a[1], b[1]), V::select(m, a[2], b[2])]
 }
 
-/// How far off balance a head stays put: its comparator's contrast threshold, as an angle.
+/// How far off balance a head does not react: its comparator's contrast threshold as an angle.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct DeadBand<V> {
     /// With beam alone, rad.
@@ -173,8 +173,8 @@ impl DeadBand<f64> {
 }
 
 impl<V: Lane> DeadBand<V> {
-    /// Under a sky of beam and dome, rad. Between its two ends by the dome's share of the light; that share
-    /// is where the exact angle's sine stands between them, and they are small.
+    /// Under a sky of beam and dome, rad: interpolated between the two by the dome's share of the light. That is exact for
+    /// the sine of the angle, and the angles are small.
     #[inline(always)]
     pub fn under(&self, head: Head, sky: &Sky<V>) -> V {
         let c = V::splat;

@@ -1,7 +1,7 @@
 //! What stands between the panel and the horizon: when it hides the sun, and how much of the sky's
 //! light it takes.
 //!
-//! It is dark: a tree or wall throws back a tenth or so of the light, which is left out.
+//! It is taken as black: trees and walls reflect about a tenth of the light, which is left out.
 
 use super::CalendarDay;
 use std::f64::consts::PI;
@@ -11,7 +11,7 @@ const SUN_WIDTH_DEG: f64 = 0.533;
 /// Half of the 6.5° of brighter (or darker) sky above the horizon that Perez' third component
 /// stands for (Perez 1987, Solar Energy 39:221; from memory): a skyline above it hides it.
 const HORIZON_BAND_DEG: f64 = 3.25;
-/// Parts of the compass in which the hidden sky is added up.
+/// Sectors of the compass in which the hidden sky is added up.
 const SECTORS: usize = 8;
 
 /// A skyline: height above the horizon all round.

@@ -1,7 +1,7 @@
 //! Where the sun stands: the Astronomical Almanac's low-precision formula.
 //!
 //! Michalsky 1988, Solar Energy 40:227. Against the NREL algorithm (Reda & Andreas 2004) its error
-//! is at most 0.012° between 1950 and 2050: three seconds of the sun's way. Parallax (0.0024°) and
+//! is at most 0.012° between 1950 and 2050: what the sun moves in three seconds. Parallax (0.0024°) and
 //! refraction are left out: a position is where the centre of the sun stands geometrically.
 
 use libm::{asin, atan2, cos, fmod, sin};
@@ -9,7 +9,7 @@ use libm::{asin, atan2, cos, fmod, sin};
 /// Full turn, °.
 const TURN_DEG: f64 = 360.0;
 
-/// What the sun's place on the sky depends on at one instant, for any place on Earth.
+/// Quantities of one instant from which the sun's position at any place on Earth follows.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Ephemeris {
     /// Sine of the declination.

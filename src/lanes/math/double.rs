@@ -54,7 +54,7 @@ pub(super) fn exp_fast<V: Lane>(x: V) -> V {
     p * t.shift_to_exponent()
 }
 
-/// Terms of 2 atanh s/s in s², s^20 to s^2; the brief logarithm begins at s^10.
+/// Terms of 2 atanh s/s in s², s^20 to s^2; the fast logarithm begins at s^10.
 const ATANH: [f64; 10] = [
     2.0 / 21.0,
     2.0 / 19.0,

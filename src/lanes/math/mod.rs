@@ -18,7 +18,7 @@ pub fn exp<V: Lane>(x: V) -> V {
 }
 
 /// e^x for x in -600..=600 (-87..=87), clamped outside; relative error below 3e-14 (1e-6 for each 20 of x): what an operating point
-/// needs, for two thirds of the price of [`exp`].
+/// needs, at two thirds of the cost of [`exp`].
 #[inline(always)]
 pub fn exp_fast<V: Lane>(x: V) -> V {
     if V::SINGLE { single::exp_fast(x) } else { double::exp_fast(x) }

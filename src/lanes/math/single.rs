@@ -1,4 +1,4 @@
-//! The functions of [`super`] over lanes of `f32`: the same ways with fewer terms.
+//! The functions of [`super`] over lanes of `f32`: the same methods with fewer terms.
 
 use super::series;
 use crate::lanes::lane::Lane;
@@ -7,7 +7,7 @@ use crate::lanes::lane::Lane;
 const LN_2_HIGH: f64 = 0.693_359_375;
 /// The rest of it.
 const LN_2_LOW: f64 = std::f64::consts::LN_2 - LN_2_HIGH;
-/// From here to its negative e^x and e^-x are normal numbers.
+/// Up to this size of x, both e^x and e^-x are normal numbers.
 const LARGEST: f64 = 87.0;
 
 #[inline(always)]
@@ -41,7 +41,7 @@ pub(super) fn exp_fast<V: Lane>(x: V) -> V {
     p * t.shift_to_exponent()
 }
 
-/// Terms of 2 atanh s/s in s², s^8 to s^2; the brief logarithm begins at s^6.
+/// Terms of 2 atanh s/s in s², s^8 to s^2; the fast logarithm begins at s^6.
 const ATANH: [f64; 4] = [2.0 / 9.0, 2.0 / 7.0, 2.0 / 5.0, 2.0 / 3.0];
 
 #[inline(always)]

@@ -12,9 +12,9 @@ use crate::plant::state::StateLanes;
 
 /// Direct charging is connected again when the voltage has fallen by this share (common practice, no source).
 const FULL_AGAIN: f64 = 0.97;
-/// Direct charging ends this near to the charge voltage, V: the current that holds it is rounded.
+/// Direct charging ends within this of the charge voltage, V: the current that holds it is rounded.
 const HELD_V: f64 = 1e-5;
-/// A pump cut off by empty reach is let on again this much above it.
+/// A pump that was cut off because the charge within reach was used up is connected again at this share of charge above that.
 const REACH_AGAIN: f64 = 0.02;
 
 /// The batteries of some lanes on one day.
@@ -30,7 +30,7 @@ pub(crate) struct BatteryDay<'a, V: Lane> {
     per_capacity_ah: V,
     segment: Segment<V>,
     thermal: Thermal<V>,
-    /// Charge through the terminals and lost by itself since the start of the day, Ah: what the charge account says.
+    /// Charge through the terminals less self-discharge since the start of the day, Ah: the charge account.
     booked_ah: Compensated<V>,
     /// Charge at hand and bound, and energy, at the start of the day.
     start_ah: [Compensated<V>; 2],
@@ -75,7 +75,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
         store
     }
 
-    /// Energy above empty, Wh: the integral of the rest curve over each well. In double precision, for a day changes little of it.
+    /// Energy above empty, Wh: the integral of the rest curve over each well. In double precision, because a day changes little of it.
     #[inline(always)]
     fn energy_wh(&self, now: &StateLanes<V>) -> RowF64 {
         let (mut q1, mut q2, mut wh) = (RowF64::default(), RowF64::default(), RowF64::default());
@@ -83,7 +83,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
         now.bound().put(&mut q2, self.at);
         for lane in self.at..self.at + V::N {
             let capacity_ah = self.all.rows.capacity_ah.0[lane];
-            // What a well of this size holds.
+            // Energy in a well of this size.
             let well = |ah: f64, q: f64| if ah > 0.0 { ah * self.all.rest.energy(q / ah) } else { 0.0 };
             let at_hand = self.all.kibam.as_ref().map_or(1.0, |k| k.c.0[lane]);
             let bound_ah = (1.0 - at_hand) * capacity_ah;
@@ -108,7 +108,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
         self.segment.at(x)
     }
 
-    /// A new hour: the battery follows the air, and frost locks or unlocks its charging.
+    /// A new hour: the battery's temperature follows the air, and frost forbids or allows charging.
     #[inline(always)]
     pub fn hour(&mut self, now: &mut StateLanes<V>, air_c: V) {
         let c = V::splat;
@@ -225,7 +225,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
         wh
     }
 
-    /// Closes the day: energy stored and lost, what the charge account leaves over, ageing.
+    /// Closes the day: energy stored and lost, residual of the charge account, ageing.
     #[inline(always)]
     pub fn close(&self, now: &StateLanes<V>, out: &mut DayBlock) {
         let (end_wh, mut into_wh) = (self.energy_wh(now), RowF64::default());
@@ -235,7 +235,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
             out.flow_wh[Flow::Stored as usize].0[lane] = stored_wh;
             out.flow_wh[Flow::Battery as usize].0[lane] = into_wh.0[lane] - stored_wh;
         }
-        // Differences first: the sums are large beside them.
+        // Differences first: they are small against the sums.
         let charge = now.at_hand().minus(self.start_ah[0]) + now.bound().minus(self.start_ah[1]);
         (self.booked_ah.value - charge).put(&mut out.charge_residual_ah, self.at);
         self.shelf_h.put(&mut out.shelf_h, self.at);

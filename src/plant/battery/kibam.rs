@@ -1,11 +1,11 @@
-//! Lead-acid: charge at hand and charge that has to seep out first.
+//! Lead-acid: charge that is available at once, and charge that becomes available slowly.
 //!
 //! Kinetic battery model, Manwell & McGowan (1993), Solar Energy 50:399: charge `q1` at hand and `q2` bound in two
 //! wells of widths c and 1 - c that level out at rate k. For a constant current I over dt, with
 //! e = e^(-k dt) and q0 = q1 + q2:
 //!
-//! `q1 <- q1 e + (q0 k c - I)(1 - e)/k - I c (k dt - 1 + e)/k`, and the rest is bound. It is written here as the change of q1,
-//! `(k (c q0 - q1) - I)(1 - e)/k - I c (k dt - 1 + e)/k`: a minute moves little.
+//! `q1 <- q1 e + (q0 k c - I)(1 - e)/k - I c (k dt - 1 + e)/k`, and the rest is bound. It is written here as a change of q1,
+//! `(k (c q0 - q1) - I)(1 - e)/k - I c (k dt - 1 + e)/k`, because a minute changes little.
 
 use crate::lanes::{Lane, math};
 use crate::plant::record::MINUTE_H;
@@ -27,7 +27,7 @@ rows! {
     }
 }
 
-/// Share of the charge at hand, as the wells take it: neither may vanish.
+/// Share of the charge at hand, kept away from 0 and 1 so that neither well vanishes.
 pub(super) fn at_hand(c: f64) -> f64 {
     c.clamp(0.01, 0.99)
 }
@@ -50,7 +50,7 @@ impl KibamRows {
     }
 }
 
-/// A time, and what its length makes of the wells.
+/// A span of time, with the two coefficients that depend on its length.
 #[derive(Clone, Copy)]
 struct Interval<V> {
     hours: V,

@@ -1,8 +1,8 @@
-//! The battery: charge by coulombs, voltage by rest curve and resistance, temperature by a lag.
+//! The drawn batteries of a block, and what temperature does to them.
 //!
-//! Voltage and resistance are those of the whole pack. Charge is counted at the terminals: what goes in is
-//! worth `coulombic_efficiency` of itself, what comes out counts whole. Cold puts the lowest part of
-//! the charge out of reach and raises the resistance; it destroys no charge.
+//! Voltage and resistance are those of the whole pack. Charge is counted at the terminals: of what goes in,
+//! the share `coulombic_efficiency` is stored; what comes out counts in full. Cold puts the lowest part of the charge out of
+//! reach and raises the resistance; no charge is lost by it.
 
 use super::kibam::{KibamRows, at_hand};
 use super::rest_curve::RestCurve;
@@ -13,7 +13,7 @@ use crate::plant::record::rows::rows;
 
 /// Hours in the month that self-discharge is given for.
 const MONTH_H: f64 = 730.5;
-/// Lithium charges again above this temperature, °C (common practice, no source).
+/// Lithium is charged again from this temperature on, °C (common practice, no source).
 pub(crate) const CHARGE_AGAIN_C: f64 = 3.0;
 /// A battery kept above freezing stays at least this warm, °C.
 const KEPT_C: f64 = 5.0;
@@ -50,9 +50,9 @@ rows! {
         charge_max_a,
         /// Share of the power an MPPT charger passes on.
         charger_efficiency,
-        /// The pump never draws it below this share of the charge at hand, so that a minute cannot empty it past nothing ...
+        /// The pump is cut off below this share of the charge at hand, so that no minute takes more than there is ...
         floor_share,
-        /// ... and motors and electronics not below this.
+        /// ... and motors and electronics below this one.
         reserve_share,
     }
 }
@@ -68,7 +68,7 @@ pub(crate) struct Batteries {
     pub kibam: Option<KibamRows>,
 }
 
-/// What a temperature makes of a battery.
+/// What depends on the temperature of a battery.
 #[derive(Clone, Copy, Debug)]
 pub struct Thermal<V> {
     /// Resistance, ohm.

@@ -33,7 +33,7 @@ pub struct RestCurve {
     energy: [f64; 13],
 }
 
-/// The piece of the curve that a state of charge lies on.
+/// The segment of the curve that a state of charge lies on.
 #[derive(Clone, Copy, Debug)]
 pub struct Segment<V> {
     /// From this state of charge ...
@@ -52,7 +52,7 @@ impl<V: Lane> Segment<V> {
     pub fn at(&self, soc: V) -> V {
         self.volts + self.slope * (soc - self.lo)
     }
-    /// Lanes whose charge has left the piece.
+    /// Lanes whose charge has left the segment.
     #[inline(always)]
     pub fn left(&self, soc: V) -> V::Mask {
         soc.lt(self.lo) | soc.ge(self.hi)
@@ -75,7 +75,7 @@ impl RestCurve {
         RestCurve { volts, slope, energy }
     }
 
-    /// A straight line from empty to full, V: the battery of the closed forms.
+    /// A straight line from empty to full, V: for batteries with a closed form.
     pub fn straight(empty_v: f64, full_v: f64) -> Self {
         RestCurve::through(SOC.map(|soc| empty_v + (full_v - empty_v) * soc))
     }

@@ -1,4 +1,4 @@
-//! Where a panel and what it feeds agree, by its diode voltage.
+//! The root search for a bus on the panel alone, by the panel's diode voltage.
 //!
 //! The unknown is the panel's diode voltage V_d, from which current, bus voltage and loads follow without another root search
 //! (see [`panel`](crate::plant::panel)). A bus that settles under its loads and a bus held at a voltage (by a pump that pulses
@@ -14,7 +14,7 @@ use crate::lanes::{Lane, Mask};
 use crate::plant::panel::Cells;
 use crate::plant::pump::{PumpUnit, Pumps};
 
-/// Most Newton steps from where the last minute stood. Mostly three do.
+/// Most Newton steps from the last minute's voltage. Usually three are enough.
 const STEPS: usize = 24;
 /// A step below this is the last, V: the next would be below its square over twice the ideality, 1e-8 V in single precision, less
 /// than it holds, and 1e-12 V in double.
@@ -22,11 +22,11 @@ const fn converged_v<V: Lane>() -> f64 {
     if V::SINGLE { 1e-4 } else { 1e-6 }
 }
 
-/// All that is drawn from a bus, over its voltage.
+/// Everything that draws current from a bus, as a function of its voltage.
 pub(crate) struct BusLoad<'a, V: Lane> {
-    /// Whatever the voltage, A.
+    /// Current that does not depend on the voltage, A.
     pub fixed_a: V,
-    /// In proportion to it, S.
+    /// Conductance, for current in proportion to the voltage, S.
     pub ohmic_s: V,
     /// Share of the minute the pump runs.
     pub pump_share: V,
@@ -112,7 +112,7 @@ pub(crate) fn solve_diode_voltage<V: Lane>(
         let stays = next.ge(low) & next.le(high);
         let step = V::select(stays, step, vd - c(0.5) * (low + high));
         vd = V::select(open, vd - step, vd);
-        // The current moves along its tangent; the last step is too small for its bend.
+        // The current follows its tangent: the last step is too small for the curvature to count.
         amps = V::select(open, i + slope * step, amps);
         open = open & step.abs().ge(c(converged_v::<V>()));
         if !open.any() {

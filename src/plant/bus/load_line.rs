@@ -13,9 +13,9 @@ use crate::lanes::{Lane, Mask, math};
 use crate::plant::panel::{Cells, IvPoint};
 use crate::plant::pump::PumpPoint;
 
-/// Most Halley steps from the upper bound. Mostly one does.
+/// Most Halley steps from the upper bound. Usually one is enough.
 const STEPS: usize = 40;
-/// A step over which the curve bends by less than this is the last, V: Halley's error goes with a power more.
+/// A step over which the curve bends by less than this is the last, V: the error of Halley's method is of higher order.
 const CONVERGED_V: f64 = 1e-4;
 
 /// Battery and loads as the panel meets them.
@@ -27,7 +27,7 @@ pub(super) struct LoadLine<V> {
     pub ohm: V,
 }
 
-/// Slope of a pump's tangent, S; level where a bench curve falls, for the bounds of the search rest on none that does.
+/// Slope of a pump's tangent, S; 0 where a bench curve falls, because the bounds of the search need a current that does not.
 #[inline(always)]
 fn rising<V: Lane>(p: &PumpPoint<V>) -> V {
     p.slope_s.max(V::splat(0.0))
@@ -51,14 +51,14 @@ impl<V: Lane> LoadLine<V> {
         let (zero, two) = (c(0.0), c(2.0));
         let end = self.open_v + drop_v;
         let ohm = self.ohm + cells.r_s;
-        // No current exceeds the light current: an upper bound, and near the root on the flat of the curve.
+        // No current exceeds the light current: this is an upper bound, close to the root on the flat part of the curve.
         let mut vd = end + ohm * cells.i_l;
         let mut point = cells.with_derivatives(vd);
         let mut open = V::Mask::splat(true);
         let beyond = point.amps.lt(zero);
         if beyond.any() {
-            // Beyond the open circuit: back to where the diode alone takes the light current, as far as the line goes. If it
-            // ends there, nothing flows.
+            // Beyond the open-circuit voltage: start where the diode alone takes the light current, but not below the line's own
+            // end. At that end no current flows.
             let alone = math::ln_fast((cells.i_l / cells.i_o).max(c(V::SMALLEST))) / cells.per_a;
             vd = V::select(beyond, alone.max(end), vd);
             open = !(beyond & vd.le(end));
@@ -77,7 +77,7 @@ impl<V: Lane> LoadLine<V> {
             let square = df * df;
             let move_v = two * f * df / (two * square - f * (ohm * bend)).max(square);
             vd = V::select(open, vd - move_v, vd);
-            // The current moves along its parabola; the last step is too small for more.
+            // The current follows its parabola: the last step is too small for higher terms to count.
             amps = V::select(open, i + move_v * (slope - c(0.5) * bend * move_v), amps);
             open = open & (ohm * bend * (move_v * move_v)).ge(c(CONVERGED_V));
             if !open.any() {

@@ -1,8 +1,8 @@
 //! The bus: the voltage at which panel, battery, pump, mount and electronics agree in one minute.
 //!
-//! `point` says what hangs on a bus and what a minute on it comes to; `on_battery` (along a `load_line`) and `on_panel` (by its
-//! `diode_voltage`) find it. What is wanted of the
-//! bus in a minute is decided in [`day`](super::day); what a minute does to the battery, in [`battery`](super::battery).
+//! `point` names what is connected and the operating point of a minute; `on_battery` (along a `load_line`) and `on_panel` (by its
+//! `diode_voltage`) find it. What is demanded of the bus in a minute is decided in [`day`](super::day); what a minute does to the
+//! battery, in [`battery`](super::battery).
 
 mod diode_voltage;
 mod load_line;

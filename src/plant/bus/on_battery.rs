@@ -12,11 +12,11 @@ use crate::lanes::{Lane, Mask};
 use crate::plant::panel::Cells;
 use crate::plant::pump::PumpPoint;
 
-/// Most tangents of the pump's current. Mostly one does.
+/// Most tangents of the pump's current. Usually one is enough.
 const TANGENTS: usize = 40;
-/// Tangents that are followed wherever they lead.
+/// First tangents, which are followed without bounds.
 const FREE_TANGENTS: usize = 2;
-/// Battery and bus may differ by this before another is laid, V.
+/// Another tangent is taken while battery and bus differ by more than this, V.
 const TANGENT_V: f64 = 1e-4;
 
 /// Where a bus settles whose panel gives `fed` amperes on a line.
@@ -45,7 +45,7 @@ fn operating_point<V: Lane>(
     let mut p = PumpPoint { amps: zero, slope_s: zero, jet_m: zero };
     let (mut low, mut high) = (zero, zero);
     for tangent in 0..TANGENTS {
-        // Asked anew rather than kept from below: mostly there is but one tangent, and its slope is all that is wanted there.
+        // Computed again rather than kept from below: usually there is only one tangent, and only its slope is needed.
         let line = LoadLine::at(volts, &pumps.at(pump, at, volts), inputs, port);
         amps = V::select(open, fed.on(&line), amps);
         let came_out = (line.open_v + line.ohm * amps).min(full_v);
@@ -53,7 +53,7 @@ fn operating_point<V: Lane>(
         let mut astray = V::Mask::splat(false);
         if tangent >= FREE_TANGENTS {
             if tangent == FREE_TANGENTS {
-                // A volt beyond the farthest: it may settle there.
+                // A volt of margin on both sides: the bus may settle at the limit itself.
                 low = (port.rest_v - port.ohm * fixed).min(zero) - c(1.0);
                 high = full_v + c(1.0);
             }
@@ -64,10 +64,10 @@ fn operating_point<V: Lane>(
         }
         volts = V::select(open, tried, volts);
         p = pumps.at(pump, at, volts);
-        // What the battery's own line says of the current it gets.
+        // The battery's voltage by its own line, at the current it gets.
         let charge = (amps - fixed - demand.pump * p.amps).min(port.limit_a);
         let off = port.rest_v + port.ohm * charge - volts;
-        // No nearer than the voltage across the resistance is told.
+        // The tolerance allows for the rounding of the voltage across the resistance.
         let told = c(4.0 * V::EPSILON) * port.ohm * (amps + demand.pump * p.amps);
         open = open & (astray | off.abs().ge(c(TANGENT_V) + told));
         if !open.any() {
@@ -85,7 +85,7 @@ trait PanelFeed<V: Lane> {
     fn held_at(&self, volts: V, amps: V) -> V;
 }
 
-/// Through a blocking diode.
+/// A panel behind a blocking diode.
 struct DiodeFeed<'a, V> {
     cells: &'a Cells<V>,
     drop_v: V,
@@ -102,7 +102,7 @@ impl<V: Lane> PanelFeed<V> for DiodeFeed<'_, V> {
     }
 }
 
-/// Through a converter that passes on this power, W.
+/// A panel behind a converter that passes on this power, W.
 struct ConverterFeed<V> {
     watts: V,
 }
@@ -110,7 +110,7 @@ struct ConverterFeed<V> {
 impl<V: Lane> PanelFeed<V> for ConverterFeed<V> {
     #[inline(always)]
     fn on(&self, line: &LoadLine<V>) -> V {
-        // V = E + R' P/V, a square.
+        // V = E + R' P/V, a quadratic equation.
         let half = V::splat(0.5) * line.open_v;
         let volts = half + (half * half + line.ohm * self.watts).max(V::splat(0.0)).sqrt();
         self.watts / volts.max(V::splat(0.1))
@@ -121,7 +121,7 @@ impl<V: Lane> PanelFeed<V> for ConverterFeed<V> {
     }
 }
 
-/// Not at all: in the dark.
+/// A panel in the dark: no current.
 struct NoFeed;
 
 impl<V: Lane> PanelFeed<V> for NoFeed {
@@ -135,13 +135,13 @@ impl<V: Lane> PanelFeed<V> for NoFeed {
     }
 }
 
-/// Fed through a blocking diode (direct or PWM).
+/// The operating point with a panel behind a blocking diode (direct or PWM charging).
 #[inline(always)]
 pub(crate) fn on_battery<V: Lane>(inputs: &BusInputs<'_, V>, port: &BatteryPort<V>) -> OperatingPoint<V> {
     operating_point(inputs, port, DiodeFeed { cells: inputs.cells, drop_v: inputs.drop_v })
 }
 
-/// Fed by a converter that holds the panel at its maximum power point.
+/// The operating point with a converter that holds the panel at its maximum power point.
 #[inline(always)]
 pub(crate) fn on_battery_mppt<V: Lane>(
     inputs: &BusInputs<'_, V>,
@@ -162,7 +162,7 @@ pub(crate) fn on_battery_mppt<V: Lane>(
     p
 }
 
-/// In the dark: the blocking diode, or the converter, lets nothing back into the panel.
+/// The operating point in the dark: blocking diode and converter let no current back into the panel.
 #[inline(always)]
 pub(crate) fn on_battery_dark<V: Lane>(
     inputs: &BusInputs<'_, V>,

@@ -1,4 +1,4 @@
-//! A bus held by nothing but the panel: pump, motors and electronics share what it gives.
+//! A bus without a battery: pump, motors and electronics share what the panel gives.
 
 use super::diode_voltage::{BusLoad, Target, solve_diode_voltage};
 use super::point::{BusDemand, BusInputs, OperatingPoint};
@@ -12,19 +12,19 @@ pub(crate) fn on_panel_dark<V: Lane>(drop_v: V, demand: &BusDemand<V>) -> Operat
     OperatingPoint { panel_v: drop_v, starved: demand.motion.gt(V::splat(0.0)), ..OperatingPoint::nothing() }
 }
 
-/// How a pump on a panel alone goes through a minute; elsewhere it stands and takes nothing.
+/// How a pump on a panel alone spends a minute; if none of these, it stands and takes no current.
 #[derive(Clone, Copy)]
 struct PumpMode<V: Lane> {
     /// It turns for the whole minute.
     runs: V::Mask,
-    /// It starts and stops again and again, for the panel starts it but does not carry it.
+    /// It starts and stops again and again: the panel starts it but does not carry it.
     pulsing: V::Mask,
     /// It stands with its winding across the bus (brushed motors).
     stalled: V::Mask,
 }
 
 impl<V: Lane> PumpMode<V> {
-    /// What the panel's curve makes of the pump. It runs on if it turned; from rest it has to start first.
+    /// By the panel's curve. A pump that turned runs on; from rest it has to start first.
     #[inline(always)]
     fn of(inputs: &BusInputs<'_, V>) -> Self {
         let BusInputs { cells, drop_v, loads, pumps, pump, at, demand } = *inputs;
@@ -131,7 +131,7 @@ fn bus_voltage<V: Lane>(inputs: &BusInputs<'_, V>, pulsing: V::Mask, load: &BusL
     let c = V::splat;
     let held_bound = pump.pulse_v + drop_v + cells.i_l * cells.r_s;
     let bound = V::select(pulsing, held_bound, c(1e9)).min(cells.open_bound());
-    // Mostly the light has changed little; after a night nothing is known.
+    // Usually the light has changed little since the last minute; after a night the search starts from the bound.
     let lately_a = load.at(demand.last_v).0.min(cells.i_l);
     let first = (demand.last_v + drop_v + lately_a * cells.r_s).min(bound);
     let first = V::select(demand.last_v.gt(c(0.0)), first, bound);

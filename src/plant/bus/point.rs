@@ -1,6 +1,6 @@
-//! What hangs on a bus, and what a minute on it comes to.
+//! What is connected to a bus, and the operating point of a minute.
 //!
-//! Where it settles is found in [`super::on_battery`] and [`super::on_panel`].
+//! [`on_battery`](super::on_battery) and [`on_panel`](super::on_panel) find it.
 
 use crate::design::Design;
 use crate::lanes::{Lane, Mask};
@@ -9,7 +9,7 @@ use crate::plant::pump::{PumpUnit, Pumps};
 use crate::plant::record::rows::rows;
 
 rows! {
-    /// What hangs on the bus beside the pump.
+    /// What is connected to the bus beside the pump.
     LoadRows / LoadUnit {
         /// Standby of electronics and sensor board on a battery, A.
         standby_a,
@@ -109,7 +109,7 @@ impl<V: Lane> OperatingPoint<V> {
     }
 }
 
-/// What a battery is in this minute.
+/// A battery as the bus meets it in one minute.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct BatteryPort<V: Lane> {
     /// Rest voltage at the start of the minute, V.
@@ -118,7 +118,7 @@ pub(crate) struct BatteryPort<V: Lane> {
     pub ohm: V,
     /// Largest current it may be charged with, A.
     pub limit_a: V,
-    /// The same were it empty and warm: what charger and chemistry let through, A.
+    /// Largest current charger and chemistry let through if the battery is empty and warm, A.
     pub rate_a: V,
 }
 
@@ -133,11 +133,11 @@ pub(crate) struct BusDemand<V: Lane> {
     pub running: V::Mask,
     /// Bus voltage of the last minute, V.
     pub last_v: V,
-    /// The bus has anything to give at all (an empty battery's protection has not opened).
+    /// The bus has a supply (the protection of an empty battery has not opened).
     pub alive: V::Mask,
 }
 
-/// What hangs on one bus in this minute.
+/// Everything on one bus in one minute.
 #[derive(Clone, Copy)]
 pub(crate) struct BusInputs<'a, V: Lane> {
     /// The panel under its light, and the drop of its blocking diode, V.

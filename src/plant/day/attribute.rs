@@ -1,4 +1,4 @@
-//! Gathers what a minute without a jet that counts is attributed on.
+//! Gathers the evidence for the cause of a minute without a jet that counts.
 //!
 //! "The panel would have carried it" asks the panel's own curve one question: does it give, at the voltage where the jet counts,
 //! the current that pump and electronics take there?
@@ -55,7 +55,7 @@ impl<V: Lane> DayLanes<'_, V> {
 }
 
 impl<V: Lane> Given<'_, V> {
-    /// Whether a seeking mount stands off its target because it cannot turn, and on it the panel would have carried the jet.
+    /// Whether a mount is off its target because it cannot turn, and the panel would have carried the jet if it were on target.
     #[inline(always)]
     fn mount_starved(
         &self,

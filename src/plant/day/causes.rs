@@ -1,13 +1,12 @@
 //! Attributes each missing minute to one cause.
 //!
-//! Which causes there are, what each means and in which order they are asked is said at [`Cause`]. The facts they are decided
-//! on are gathered in [`attribute`](super::attribute).
+//! [`Cause`] lists the causes, what each means, and their order. The evidence is gathered in [`attribute`](super::attribute).
 
 use crate::lanes::{Lane, Mask};
 use crate::plant::record::Cause;
 
-/// What is known about a minute when its cause is asked for: for each cause whether it would do, were none before it in the
-/// order of [`Cause`]. The last one, too little sun, needs no evidence.
+/// What is known about a minute: for each cause, whether it applies unless one before it in [`Cause`] does. The last one, too
+/// little sun, needs no evidence.
 pub(super) struct Evidence<V: Lane> {
     pub blocked: V::Mask,
     pub low_water: V::Mask,

@@ -5,7 +5,7 @@ use crate::lanes::{Lane, Mask};
 /// A stop of the jet after sunset up to this long is bridged, min.
 const BRIDGE_MIN: f64 = 5.0;
 
-/// The run after sunset, as far as the day has come.
+/// The run after sunset up to the current minute.
 pub(super) struct DuskRun<V: Lane> {
     /// Sunset, min from the start of the day; infinite if there is none.
     sunset_min: f64,

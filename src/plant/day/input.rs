@@ -1,11 +1,11 @@
-//! What a day brings to sixteen units, and which units they are.
+//! The input of a day's step.
 
 use crate::plant::light::Light;
 use crate::plant::scene::Scene;
 use crate::plant::units::UnitBlock;
 use crate::weather::BlockDay;
 
-/// What a day brings to sixteen units, and which units they are.
+/// A day and the units it meets.
 #[derive(Clone, Copy)]
 pub struct DayInput<'a> {
     /// The season.

@@ -98,7 +98,7 @@ impl<'a, V: Lane> Given<'a, V> {
 }
 
 impl<'a, V: Lane> DayLanes<'a, V> {
-    /// The lanes from place `at` on in the morning, with rain and what is filled in already in the basin.
+    /// The lanes from place `at` on in the morning, after rain and top-up.
     #[inline(always)]
     pub fn morning(input: DayInput<'a>, state: &State, at: usize) -> Self {
         let given = Given::new(input, at);
@@ -115,7 +115,7 @@ impl<'a, V: Lane> DayLanes<'a, V> {
         day
     }
 
-    /// An hour begins: its air is known, the battery follows it, and the basin is looked at.
+    /// Begins an hour: its air, the battery's temperature, and whether wind or low water stops the pump.
     #[inline(always)]
     pub fn hour(&mut self, hour: usize) -> HourLanes<V> {
         let Given { input, at, panel, .. } = &self.given;
@@ -139,7 +139,7 @@ impl<'a, V: Lane> DayLanes<'a, V> {
         }
     }
 
-    /// The battery between two minutes in which nothing is stepped.
+    /// The battery over minutes that are not stepped, from one up to another.
     #[inline(always)]
     pub fn rest(&mut self, from: usize, to: usize, out: &mut DayBlock) {
         let at = self.given.at;

@@ -1,11 +1,11 @@
-//! The day's accounts: every flow from its own voltage and current, and what is left over.
+//! The day's energy account: every flow from its own voltage and current, and the residual.
 //!
 //! What the panel gave equals what pump, motors and standby took, what diode, charger and battery lost, and what
 //! was stored. Each is booked from its own voltage and current; only the battery's loss is what went in
 //! at its terminals less what its rest curve says it now holds more (resistance, coulombic loss, self-discharge,
 //! wells levelling out, and the rest voltage's bend within a minute). So the residual tests the
 //! booking: Kirchhoff's law at the bus, and that nothing is left out or counted twice. It does not test the operating points, which
-//! keep the account whatever they are off by; `tests/it/operating_point.rs` does.
+//! balance whatever their error is; `tests/it/operating_point.rs` does.
 //!
 //! Minutes are added up in lanes for an hour, hours in double precision in the day's rows.
 
@@ -15,7 +15,7 @@ use crate::plant::record::{Cause, DayBlock, Flow, MINUTE_H};
 
 /// What an hour adds up to.
 pub(crate) struct HourSums<V> {
-    /// W minutes by [`Flow`]; what the battery's store tells is not among them.
+    /// W minutes by [`Flow`], without the two that come from the battery's stored energy.
     flow_w_min: [V; Flow::COUNT],
     /// Minutes by [`Cause`].
     pub cause_min: [V; Cause::COUNT],
@@ -68,7 +68,7 @@ impl<V: Lane> HourSums<V> {
         self.add(Flow::Standby, p.bus_v * p.standby_a);
     }
 
-    /// Closes an hour: what it came to goes into the day's rows.
+    /// Adds the hour to the day's rows.
     #[inline(always)]
     pub fn close(self, hour: usize, out: &mut DayBlock, at: usize) {
         let c = V::splat;
@@ -100,7 +100,7 @@ pub(crate) fn book_rest<V: Lane>(standby_wh: V, out: &mut DayBlock, at: usize) {
     out.flow_wh[Flow::Standby as usize].add(at, standby_wh);
 }
 
-/// Closes the day of all lanes: what its energy account leaves over.
+/// Closes the day of all lanes: the residual of the energy account.
 pub(crate) fn close(out: &mut DayBlock) {
     for (lane, left) in out.residual_wh.0.iter_mut().enumerate() {
         *left = out.flow_wh[Flow::Panel as usize].0[lane];

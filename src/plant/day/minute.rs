@@ -42,7 +42,7 @@ impl<V: Lane> DayLanes<'_, V> {
         let Given { input, day, mount, stuck, blocked, .. } = &self.given;
         let (mut wanted_turn, mut motion) = (None, V::splat(0.0));
         if input.units.mounts.kind != MountKind::Fixed && !stuck {
-            // A turn once begun goes all the way.
+            // A turn that has begun is completed.
             let band_rad = V::select(self.state.moving, V::splat(0.0), light.band_rad);
             let t = turn(light.aim, light.target, band_rad, mount.speed_rad_min);
             motion = t.share;
@@ -71,7 +71,7 @@ impl<V: Lane> DayLanes<'_, V> {
         if let Some(t) = &wish.turn
             && moves.any()
         {
-            // A lane that stays must not feel that its neighbour turns, not even by rounding.
+            // The bits of a lane that stays must not depend on whether its neighbour turns.
             let (to, gone_rad) = go(light.aim, light.target, t, point.moved, self.given.mount.speed_rad_min);
             [state.east, state.north, state.up] = pick(moves, to, light.aim);
             sums.travel_rad = sums.travel_rad + V::only(moves, gone_rad);
@@ -130,7 +130,7 @@ impl<'a, V: Lane> Given<'a, V> {
         let DayInput { scene, units, light, .. } = self.input;
         let k = minute.wrapping_sub(self.calendar.first);
         let mut plane_w_m2 = V::splat(0.0);
-        // In the dark a moving mount goes to where it waits.
+        // In the dark a moving mount goes to its waiting position.
         let (mut on_mount, mut target, mut band_rad) = (None, self.mount.rest(), self.mount.step_rad);
         let Some(sun) = self.calendar.minutes.get(k) else {
             let cells = self.panel.dark();
@@ -164,7 +164,7 @@ impl<'a, V: Lane> Given<'a, V> {
         let c = V::splat;
         let OperatingPoint { jet_m, duty, .. } = bus.point;
         let full_duty = duty.ge(c(self.input.units.pulse_counts_from) * bus.switched_on);
-        // A jet that is held at the wished height by its bench counts, whatever rounding says.
+        // A jet whose bench curve ends at exactly the wished height counts: the tolerance allows for rounding.
         let high = jet_m.ge(self.pump.wish_jet_m * c(1.0 - 8.0 * V::EPSILON));
         let counts = full_duty & high & duty.gt(c(0.0));
         let counted_min = V::only(counts, c(wish.share));

@@ -1,4 +1,4 @@
-//! What is found out about a minute, in the order in which it is found: light, wish, bus, jet.
+//! The parts of a minute, in the order in which they are computed: light, wish, bus, jet.
 
 use crate::lanes::Lane;
 use crate::plant::bus::OperatingPoint;
@@ -16,7 +16,7 @@ pub(super) struct MinuteLight<'a, V: Lane> {
     /// Where the panel looks, and where a moving mount would look.
     pub aim: Direction<V>,
     pub target: Direction<V>,
-    /// How far off its target a mount stays put, rad.
+    /// Angle off target below which a mount stays where it is, rad.
     pub band_rad: V,
     /// Irradiance on the panel, W/m².
     pub plane_w_m2: V,
@@ -42,7 +42,7 @@ pub(super) struct MinuteWish<V: Lane> {
 pub(super) struct BusMinute<V: Lane> {
     /// Where it settled.
     pub point: OperatingPoint<V>,
-    /// Share of the minute the pump is let run.
+    /// Share of the minute the pump is switched on.
     pub switched_on: V,
     /// The battery is cut off, or too weak to start the pump.
     pub battery_flat: V::Mask,

@@ -1,17 +1,17 @@
 //! One day of sixteen units, minute by minute.
 //!
 //! ```text
-//! input      what a day brings, and to whom
-//! ledger     the account of every flow          dusk    the run after sunset          probe   one lane watched
+//! input      the weather of a day, and the units it meets
+//! ledger     the account of every flow          dusk    the run after sunset          probe   one lane recorded
 //! causes     a missing minute's one cause
 //! lanes      what some lanes carry through a day: morning, hours, close
 //! minute     (with minute_parts) the minute as its data flow: light, wish, bus, jet, cause, dusk run, turn
 //! supply     the bus in a minute        attribute   evidence for the cause        water   the basin
 //! kernel     hours and minutes in order
-//! step       the way in
+//! step       the entry points
 //! ```
 //!
-//! The parts that act here know nothing of each other; they stand in the folders beside this one.
+//! The parts themselves (panel, pump, battery, …) are in the folders beside this one and do not know of the day.
 
 mod attribute;
 mod causes;

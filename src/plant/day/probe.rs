@@ -1,4 +1,4 @@
-//! A look at each minute while it is stepped; nothing at all when nobody looks.
+//! Reads each minute while it is stepped, for traces; without a probe this compiles to nothing.
 
 use crate::lanes::{BLOCK, Lane};
 use crate::plant::bus::OperatingPoint;
@@ -6,15 +6,15 @@ use crate::plant::mount::Direction;
 use crate::plant::record::{Cause, TraceMinute};
 use crate::sky::{SunMinute, angle_between};
 
-/// Something that may look at minutes.
+/// Something that reads minutes.
 pub(crate) trait Probe {
-    /// Whether it looks.
+    /// Whether it reads them at all.
     const ON: bool;
-    /// Looks at a minute of some lanes.
+    /// Reads a minute of some lanes.
     fn minute<V: Lane>(&mut self, at: usize, m: &MinuteView<'_, V>);
 }
 
-/// A minute as it is seen at its end.
+/// A minute at its end, before the mount turns.
 pub(crate) struct MinuteView<'a, V: Lane> {
     pub minute: usize,
     pub sun: Option<&'a SunMinute>,
@@ -32,7 +32,7 @@ pub(crate) struct MinuteView<'a, V: Lane> {
     pub cause: V,
 }
 
-/// Nobody looks.
+/// No probe.
 pub(crate) struct NoProbe;
 
 impl Probe for NoProbe {
@@ -41,7 +41,7 @@ impl Probe for NoProbe {
     fn minute<V: Lane>(&mut self, _at: usize, _m: &MinuteView<'_, V>) {}
 }
 
-/// Writes down the minutes of one lane.
+/// Records the minutes of one lane.
 pub(crate) struct TraceProbe {
     pub lane: usize,
     pub minutes: Vec<TraceMinute>,

@@ -1,4 +1,4 @@
-//! The way in: one day of a block, or one lane of it watched.
+//! The entry points: one day of a block, with or without a trace of one lane.
 
 use super::input::DayInput;
 use super::kernel::DayKernel;
@@ -12,8 +12,8 @@ pub fn step_day(isa: Isa, input: DayInput<'_>, state: &mut State, out: &mut DayB
     run(isa, DayKernel { input, state, out, probe: &mut NoProbe });
 }
 
-/// The same day with one lane written down minute by minute: the same kernel, and `state` goes on for all lanes.
-/// Label and trial are the caller's to fill in.
+/// The same day with one lane recorded minute by minute. The kernel is the same, and `state` advances for all lanes. The caller fills
+/// in label and trial.
 pub fn trace_day(input: DayInput<'_>, lane: usize, state: &mut State) -> DayTrace {
     trace_day_into(input, lane, state, &mut DayBlock::new())
 }
@@ -21,7 +21,7 @@ pub fn trace_day(input: DayInput<'_>, lane: usize, state: &mut State) -> DayTrac
 /// [`trace_day`] that also gives the day's outcome.
 pub fn trace_day_into(input: DayInput<'_>, lane: usize, state: &mut State, out: &mut DayBlock) -> DayTrace {
     let mut watch = TraceProbe { lane, minutes: Vec::new() };
-    // Straight on plain numbers: there is no need of a watched kernel for each instruction set.
+    // On plain numbers: a probed kernel for each instruction set is not needed, the bits are the same.
     DayKernel { input, state, out, probe: &mut watch }.run::<f32>();
     let day = &input.scene.days[input.index];
     let calendar = &input.scene.calendar;

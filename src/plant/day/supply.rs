@@ -1,4 +1,4 @@
-//! What a minute asks of the bus, and what the bus makes of it: on a battery, or on the panel alone.
+//! The bus in a minute: what is demanded of it, and where it settles, with a battery or on the panel alone.
 
 use super::lanes::{ChargeRange, DayLanes, Given, HourLanes};
 use super::minute_parts::{BusMinute, MinuteLight, MinuteWish};
@@ -55,7 +55,7 @@ impl<V: Lane> ChargeRange<V> {
 }
 
 impl<V: Lane> Given<'_, V> {
-    /// What hangs on the bus in a minute, beside these cells.
+    /// What is connected to the bus in a minute, with these cells.
     #[inline(always)]
     fn inputs<'m>(&'m self, cells: &'m Cells<V>, demand: &'m BusDemand<V>) -> BusInputs<'m, V> {
         BusInputs {
@@ -141,7 +141,7 @@ impl<V: Lane> Given<'_, V> {
         BusMinute { point, switched_on, battery_flat: !fed }
     }
 
-    /// What a panel that direct charging has cut off would have charged with beside the loads, A.
+    /// Current with which a panel that direct charging has cut off would have charged the battery beside the loads, A.
     #[inline(always)]
     fn refused_a(&self, cells: &Cells<V>, point: &OperatingPoint<V>, port: &BatteryPort<V>) -> V {
         let given_a = cells.current_estimate(point.bus_v + self.panel.drop_v);

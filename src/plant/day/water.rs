@@ -8,7 +8,7 @@ use crate::plant::record::{DayBlock, MINUTE_H};
 use crate::plant::water::{DayAir, TWO_OF_TEN, lost_shares, penman_mm};
 use crate::sky::air::saturation_kpa;
 
-/// Share of its water up to which a basin is at its low-water mark: what rounding may leave.
+/// Share of its usable water up to which a basin counts as being at its low-water mark: allows for rounding.
 const NO_WATER: f64 = 1e-6;
 
 impl<V: Lane> Given<'_, V> {
@@ -45,7 +45,7 @@ impl<V: Lane> Given<'_, V> {
 }
 
 impl<V: Lane> DayLanes<'_, V> {
-    /// Rain, and on the days for it what is filled in; what does not fit runs over.
+    /// Rain, and top-up on its days; what does not fit runs over.
     #[inline(always)]
     pub(super) fn morning_water(&mut self) {
         let Given { input, at, day, basin, .. } = &self.given;

@@ -22,15 +22,15 @@ pub(crate) fn dot<V: Lane>(a: Direction<V>, b: Direction<V>) -> V {
     a[0] * b[0] + a[1] * b[1] + a[2] * b[2]
 }
 
-/// A direction pulled aside by two small angles at right angles to it and to each other, rad; the pull is alike in all
-/// directions, so any pair of axes will do. These turn with the direction and have no seam above the horizon (Duff et al. 2017,
-/// Journal of Computer Graphics Techniques 6:1, listing 3; from memory).
+/// A direction pulled aside by two small angles at right angles to it and to each other, rad. The pull is
+/// the same in all directions, so any pair of axes will do. This pair turns with the direction and is continuous above the horizon
+/// (Duff et al. 2017, Journal of Computer Graphics Techniques 6:1, listing 3; from memory).
 #[inline(always)]
 pub(crate) fn pulled<V: Lane>(d: Direction<V>, one_way: V, other_way: V) -> Direction<V> {
     let c = V::splat;
     let [x, y, z] = d;
-    // Straight down is where they part, and lose their right angles: no mount reaches there, and `within_reach` gives what it
-    // reaches instead its unit length.
+    // Only straight down the axes jump and lose their right angles: no mount reaches there, and `within_reach` gives a unit vector
+    // again.
     let a = c(-1.0) / (c(1.0) + z).max(c(1e-3));
     let b = x * y * a;
     let first = [c(1.0) + x * x * a, b, -x];
@@ -40,7 +40,7 @@ pub(crate) fn pulled<V: Lane>(d: Direction<V>, one_way: V, other_way: V) -> Dire
         y + one_way * first[1] + other_way * second[1],
         z + one_way * first[2] + other_way * second[2],
     ];
-    // The three axes are unit vectors at right angles: the length is known before the direction is, so the root need not wait for it.
+    // The three axes are unit vectors at right angles: the length is known before the direction, so the root need not wait for it.
     let r = c(1.0) / (c(1.0) + one_way * one_way + other_way * other_way).sqrt();
     [aside[0] * r, aside[1] * r, aside[2] * r]
 }

@@ -107,7 +107,7 @@ impl Mounts {
         }
         let up = V::select(low, m.lowest_u, d[2]);
         let level = V::select(low, m.lowest_flat, level);
-        // A lane within reach must not feel that its neighbour is not, not even by rounding.
+        // The bits of a lane within reach must not depend on its neighbour.
         pick(beyond, [e * level, n * level, up], d)
     }
 }

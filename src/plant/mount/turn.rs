@@ -1,15 +1,15 @@
-//! How a mount gets from where it looks to where it would look.
+//! A mount's turn from where it looks to its target.
 
 use super::direction::{Direction, dot, pick};
 use crate::lanes::{Lane, Mask, math};
 
-/// Square of the chord up to which [`arc`] takes its series: 26°.
+/// Square of the chord up to which [`arc`] uses its series: 26°.
 const SHORT_CHORD2: f64 = 0.2;
 
 /// A turn the mount would make.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct Turn<V: Lane> {
-    /// It wants to.
+    /// It wants to turn.
     pub wish: V::Mask,
     /// Angle to go, rad.
     pub angle_rad: V,
@@ -23,7 +23,7 @@ pub(crate) fn turn<V: Lane>(from: Direction<V>, to: Direction<V>, band_rad: V, s
     let c = V::splat;
     let gap = [to[0] - from[0], to[1] - from[1], to[2] - from[2]];
     let chord2 = dot(gap, gap);
-    // Chord of the band, to fourth order below it: no arc needed to see that nothing is wanted.
+    // Chord of the band, slightly too small (to fourth order): no arc is needed to see that no turn is wanted.
     let half = c(0.5) * band_rad;
     let chord = c(2.0) * half * (c(1.0) - half * half * c(1.0 / 6.0));
     let wish = chord2.gt(chord * chord);
@@ -65,7 +65,7 @@ pub(crate) fn go<V: Lane>(
     speed_rad_min: V,
 ) -> (Direction<V>, V) {
     let c = V::splat;
-    // The share of the minute was the angle over the speed: what comes back is not the angle to the last digit.
+    // The share of the minute was the angle over the speed: multiplied by the speed it gives the angle only up to rounding.
     let arrives = (moved * speed_rad_min).ge(t.angle_rad * c(1.0 - 4.0 * V::EPSILON));
     let gone = V::select(arrives, t.angle_rad, moved * speed_rad_min);
     let mut there = to;

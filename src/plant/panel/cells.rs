@@ -57,7 +57,7 @@ impl<V: Lane> Cells<V> {
         (amps, slope_s)
     }
 
-    /// Current at a diode voltage, its slope and its bend.
+    /// Current at a diode voltage with its first and second derivative.
     #[inline(always)]
     pub fn with_derivatives(&self, vd: V) -> IvPoint<V> {
         let diode = self.i_o * math::exp_fast(vd * self.per_a);
@@ -70,15 +70,15 @@ impl<V: Lane> Cells<V> {
         }
     }
 
-    /// Whether the panel can give a current at a terminal voltage: both lie under its curve exactly if the diode current
-    /// at V + I R_s reaches I, for the curve falls all the way.
+    /// Whether the panel can supply a current at a terminal voltage. The curve falls everywhere, so the point (V, I) lies under it
+    /// exactly if the current at the diode voltage V + I R_s reaches I.
     #[inline(always)]
     pub fn can_supply(&self, volts: V, amps: V) -> V::Mask {
         self.current(volts + amps * self.r_s).0.ge(amps)
     }
 
-    /// Current at a terminal voltage, A, never backwards: two rounds of V_d = V + I R_s, from the light current down. Good
-    /// to a few per cent near the knee and exact on the flat of the curve.
+    /// Estimate of the current at a terminal voltage, A, never negative: two iterations of V_d = V + I R_s, from the light current
+    /// down. Exact on the flat part of the curve, within a few per cent near the knee.
     #[inline(always)]
     pub fn current_estimate(&self, volts: V) -> V {
         let zero = V::splat(0.0);
@@ -86,22 +86,22 @@ impl<V: Lane> Cells<V> {
         self.current(volts + first * self.r_s).0.max(zero)
     }
 
-    /// The same from a current at a voltage not below this one, by one Newton step: exact on the flat of the curve, good to some
-    /// 5 % near the knee.
+    /// Current at a terminal voltage, A, never negative, refined by one Newton step from the current at a voltage that is not lower.
+    /// Exact on the flat part of the curve, within about 5 % near the knee.
     #[inline(always)]
     pub fn current_refined(&self, volts: V, amps: V) -> V {
         let (i, slope) = self.current(volts + amps * self.r_s);
         (amps + (i - amps) / (V::splat(1.0) + slope * self.r_s)).max(V::splat(0.0))
     }
 
-    /// Diode voltage without load, if there were no shunt: an upper bound of any diode voltage, V.
+    /// Diode voltage without load and without shunt, V: an upper bound of every diode voltage.
     #[inline(always)]
     pub fn open_bound(&self) -> V {
         math::ln((self.i_l / self.i_o).max(V::splat(0.0)) + V::splat(1.0)) / self.per_a
     }
 
     /// Terminal voltage and current at the maximum power point behind a diode of fixed drop.
-    /// Newton on dP/dV_d from the shunt-free point, as far as each lane has to go.
+    /// Newton's method on dP/dV_d from the shunt-free point, until each lane has converged.
     #[inline(always)]
     pub fn max_power(&self, drop_v: V) -> (V, V) {
         let c = V::splat;
@@ -110,7 +110,7 @@ impl<V: Lane> Cells<V> {
         let first = x - math::ln_fast(c(1.0) + x);
         let a = c(1.0) / self.per_a;
         let mut vd = (x - math::ln_fast(c(1.0) + first.max(c(0.0)))) * a;
-        // In weak light a shunt may rule instead: half of the voltage where it takes all.
+        // In weak light the shunt may dominate: half of the voltage at which it takes all of the current.
         vd = vd.min(self.i_l / (c(2.0) * self.g_sh + c(1e-12)));
         let mut open = V::Mask::splat(true);
         for _ in 0..6 {
@@ -123,7 +123,7 @@ impl<V: Lane> Cells<V> {
             let p2 = bend * self.r_s * i - c(2.0) * dv * slope - v * bend;
             let step = (p1 / p2.min(c(-1e-12))).clamp(c(-2.0) * a, c(2.0) * a);
             vd = V::select(open, vd - step, vd);
-            // The top is flat: a step of a thousandth of a leaves a millionth of it, and no power at all.
+            // The power curve is flat at its top: after a step of a thousandth of `a` the next is a millionth, and changes no power.
             open = open & (step * self.per_a).abs().ge(c(1e-3));
             if !open.any() {
                 break;

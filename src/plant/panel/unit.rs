@@ -1,4 +1,4 @@
-//! A panel of a block: its parameters at 1000 W/m² and 25 °C, its temperature, and what light and temperature make of it.
+//! A drawn panel: its parameters at 1000 W/m² and 25 °C, its temperature, and its curve under any light.
 
 use super::cells::Cells;
 use super::diode::{Diode, Label};
@@ -19,7 +19,7 @@ const ISC_PER_K: f64 = 0.000_5;
 const DARK: f64 = 1e-6;
 
 rows! {
-    /// A panel's parameters at 1000 W/m² and 25 °C, and what its surroundings do to it.
+    /// A panel's parameters at 1000 W/m² and 25 °C, and the losses of its place.
     PanelRows / PanelUnit {
         /// Light current, A.
         i_l,
@@ -33,7 +33,7 @@ rows! {
         r_s,
         /// Shunt conductance, S.
         g_sh,
-        /// How far the shunt follows the light, 0..=1.
+        /// How much the shunt resistance follows the light: 0 not at all, 1 in inverse proportion.
         low_light,
         /// Share of light that gets through the dirt.
         clean,

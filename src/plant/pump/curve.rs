@@ -22,9 +22,9 @@ rows! {
 }
 
 rows! {
-    /// What a pump needs besides its curve.
+    /// A pump, without its bench curve.
     PumpRows / PumpUnit {
-        /// Highest voltage it is let have, V.
+        /// Highest voltage it is given, V.
         highest_v,
         /// Voltage at which it starts, V.
         start_v,
@@ -74,7 +74,7 @@ fn bench_jet_m(p: &design::Pump<f64>, point: &design::BenchPoint<f64>) -> f64 {
     }
 }
 
-/// Heights and currents of one pump over V², for building; scalar twin of [`Pumps::at`].
+/// Jet heights and currents of one pump over V²; [`Pumps::at`] evaluates them over lanes.
 fn knots(p: &design::Pump<f64>) -> Vec<Knot<f64>> {
     let mut out = Vec::with_capacity(p.bench.len() + 1);
     let (mut u0, mut i0, mut h0) = (0.0, 0.0, 0.0);
@@ -151,7 +151,7 @@ impl Pumps {
         PumpUnit::of(&self.rows, at)
     }
 
-    /// What a pump does at a voltage; a linear hold keeps it at its highest.
+    /// What a pump does at a voltage; above its highest voltage a linear regulator holds it there.
     #[inline(always)]
     pub fn at<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> PumpPoint<V> {
         let c = V::splat;

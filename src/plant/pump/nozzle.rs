@@ -1,6 +1,6 @@
 //! From the head at a nozzle to the height of its jet.
 //!
-//! Ideal height C_v² H; what the air takes after Lueger: h = H'/(1 + φ H'), φ = 0.25/(d + 0.001 d³) 1/m with the bore d in
+//! Ideal height C_v² H; loss to the air after Lueger: h = H'/(1 + φ H'), φ = 0.25/(d + 0.001 d³) 1/m with the bore d in
 //! mm (fire-stream formula, tabulated for 10 to 50 mm; below 10 mm an extrapolation; from memory).
 
 /// Height of the jet, m, of a head at the nozzle (m), a bore (mm, > 0) and a velocity coefficient (0..=1).

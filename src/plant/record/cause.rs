@@ -1,9 +1,9 @@
-//! Why a wanted minute has no jet that counts. The order of the causes stands here, and nowhere else.
+//! Why a wanted minute has no jet that counts. The order of the causes is defined here and nowhere else.
 
 /// Why a wanted minute went without a jet that counts: each such minute has exactly one cause, the first of this list that holds.
 ///
-/// Where it says that the panel *would have carried* the jet, the panel's own curve is asked whether it gives, at the voltage where
-/// the jet counts, the current that pump and electronics take there.
+/// The panel *would have carried* the jet if, by its own curve, it gives the current that pump and electronics take at the voltage
+/// where the jet counts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Cause {
     /// The pump is blocked (a fault asked for).
@@ -26,12 +26,12 @@ pub enum Cause {
     Pulsing,
     /// The pump runs, and the jet stays below the wished height.
     TooLow,
-    /// All else: the panel gets too little light.
+    /// Everything else: the panel gets too little light.
     TooLittleSun,
 }
 
 impl Cause {
-    /// All, in the order in which they are asked; each stands at its own number.
+    /// All causes in order; each stands at its own number.
     pub const ALL: [Cause; 10] = [
         Cause::Blocked,
         Cause::LowWater,

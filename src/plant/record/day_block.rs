@@ -3,8 +3,8 @@
 use super::cause::Cause;
 use crate::lanes::RowF64;
 
-/// Where the day's energy came from and went, Wh. What the panel gave (`Panel`) plus what the
-/// battery's store gave up equals the sum of the rest.
+/// Where the day's energy came from and went, Wh. `Panel` equals the sum of
+/// all others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Flow {
     /// Given by the panel's cells at its terminals.
@@ -30,7 +30,7 @@ impl Flow {
     pub const COUNT: usize = 8;
 }
 
-/// What one day of sixteen trials came to.
+/// The outcome of one day of sixteen trials.
 #[derive(Clone, Debug)]
 pub struct DayBlock {
     /// Minutes of jet that count, within the wanted hours.
@@ -54,11 +54,11 @@ pub struct DayBlock {
     pub soc_at_sunset: RowF64,
     /// Energy account, Wh, by [`Flow`].
     pub flow_wh: [RowF64; Flow::COUNT],
-    /// What the energy account leaves over, Wh.
+    /// Residual of the energy account, Wh.
     pub residual_wh: RowF64,
-    /// What the charge account of the battery leaves over, Ah.
+    /// Residual of the battery's charge account, Ah.
     pub charge_residual_ah: RowF64,
-    /// What the water account leaves over, L.
+    /// Residual of the water account, L.
     pub water_residual_l: RowF64,
     /// Water that left the basin, L: evaporation.
     pub evaporated_l: RowF64,
@@ -77,7 +77,7 @@ pub struct DayBlock {
     /// Irradiation on the horizontal, Wh/m².
     pub ghi_wh_m2: RowF64,
     /// Charge that the panel could have given and the charger passed on, refused because the battery was full or held at
-    /// its charge voltage, Ah. Neither what the charger's largest current keeps back nor what frost refuses.
+    /// its charge voltage, Ah. It holds neither what the charger's largest current excludes nor what frost refuses.
     pub spilled_ah: RowF64,
     /// Hours at 25 °C that age the battery on the shelf as much as this day.
     pub shelf_h: RowF64,
@@ -91,7 +91,7 @@ impl DayBlock {
     /// Samples of the state of charge in a day.
     pub const SOC_SAMPLES: usize = 1440 / Self::SOC_EVERY_MIN;
 
-    /// A day of which nothing is known yet; to be handed to the stepper again and again.
+    /// An empty day, which [`step_day`](crate::plant::step_day) may fill again and again.
     pub fn new() -> DayBlock {
         let zero = RowF64::splat(0.0);
         DayBlock {
@@ -121,8 +121,8 @@ impl DayBlock {
         }
     }
 
-    /// Sets to nothing what a day adds up in place, and what only a battery writes if there is none: the day before may
-    /// have been another build's. All else is written over.
+    /// Sets to 0 what a day adds up in place and, without a battery, what only a battery writes: the day before may have been
+    /// another build's. Everything else is overwritten.
     pub(in crate::plant) fn clear(&mut self, has_battery: bool) {
         let zero = RowF64::splat(0.0);
         self.cause_min = [zero; Cause::COUNT];

@@ -1,6 +1,6 @@
 //! What the plant writes down: the outcome of a day, the minutes of a traced day, and the causes of stillness.
 //!
-//! Nothing here computes. Who fills these in: [`day`](super::day). Who adds days up: `tally`.
+//! Nothing is computed here. [`day`](super::day) fills these in; `tally` adds days up.
 
 mod cause;
 mod day_block;

@@ -1,4 +1,4 @@
-//! One day of one trial, minute by minute: what a bad day looks like.
+//! One day of one trial, minute by minute.
 
 use super::cause::Cause;
 
@@ -38,7 +38,7 @@ pub struct TraceMinute {
     pub aim_tilt_deg: f64,
     /// Where the panel looks: azimuth, °.
     pub aim_azimuth_deg: f64,
-    /// Angle between the panel's normal and where it would rather look, °.
+    /// Angle between the panel's normal and the mount's target, °.
     pub off_aim_deg: Option<f64>,
     /// Irradiance on the panel, W/m².
     pub plane_w_m2: f64,

@@ -48,7 +48,7 @@ impl Basins {
                     wind_share: w.wind_share,
                 },
             );
-            // Parts taken as known are alike in all lanes.
+            // Values that are not uncertain are the same in all lanes: their table is made once.
             let alike = lane > 0 && {
                 let before = &designs[lane - 1].water;
                 before.rim_m == w.rim_m && before.drop_mm == w.drop_mm
@@ -61,7 +61,7 @@ impl Basins {
     }
 }
 
-/// The water of some lanes on one day: what came, what went, what is there.
+/// The water of some lanes on one day: what was there, what came in.
 pub(crate) struct WaterAccount {
     at: usize,
     start_l: RowF64,
@@ -81,14 +81,14 @@ impl WaterAccount {
         now.pour(litres);
     }
 
-    /// Water goes, L: the way it goes is kept in `out`.
+    /// Water goes out, L; `out` adds up that kind of loss.
     #[inline(always)]
     pub fn lose<V: Lane>(&self, now: &mut StateLanes<V>, litres: V, out: &mut RowF64) {
         out.add(self.at, litres);
         now.pour(-litres);
     }
 
-    /// What is there at the end of the day, and what the account leaves over.
+    /// Writes the water at the end of the day and the residual of the account.
     #[inline(always)]
     pub fn close<V: Lane>(&self, now: &StateLanes<V>, out: &mut DayBlock) {
         let end_l = held_l(now, self.at);

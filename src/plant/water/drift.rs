@@ -1,4 +1,4 @@
-//! How far the wind carries drops: a drop thrown straight up, falling back through moving air.
+//! How far the wind carries drops that a jet throws straight up.
 //!
 //! Sphere drag after Schiller & Naumann (1933): C_d = 24/Re (1 + 0.15 Re^0.687), 0.44 above Re = 1000;
 //! air at 20 °C. The drops of a jet differ: volume below diameter d follows Rosin & Rammler (1933) with
@@ -120,7 +120,7 @@ pub(crate) fn lost_shares<V: Lane>(basins: &[LostShare], jet_m: V, wind_m_s: V, 
 }
 
 /// Place in a doubling grid from `first` on, in points, below the last; and the share of the first point's value that counts: below
-/// the grid it falls to none at nothing.
+/// the grid it falls in proportion, to 0 at 0.
 #[inline(always)]
 fn in_grid<V: Lane>(x: V, first: f64, points: usize, at: usize) -> [RowF64; 2] {
     let c = V::splat;

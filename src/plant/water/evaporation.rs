@@ -8,10 +8,10 @@ use crate::sky::air::saturation_kpa;
 /// Wind at 2 m over wind at 10 m: 4.87/ln(67.8 z - 5.42), FAO-56 eq. 47.
 pub(crate) const TWO_OF_TEN: f64 = 0.747_951_2;
 
-/// What the calendar says of a day's evaporation.
+/// What evaporation needs of a day and a place, apart from the weather.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct EvaporationDay {
-    /// Radiation above the air, MJ/m² a day (eq. 21).
+    /// Extraterrestrial radiation, MJ/m² a day (eq. 21).
     pub extraterrestrial_mj_m2: f64,
     /// Pressure of the air, kPa (eq. 7).
     pub pressure_kpa: f64,
