@@ -22,10 +22,7 @@ impl<V: Lane> DuskRun<V> {
     #[inline(always)]
     pub fn new(sunset_min: Option<f64>) -> Self {
         let zero = V::splat(0.0);
-        let sunset_min = match sunset_min {
-            Some(minute) => minute,
-            None => f64::INFINITY,
-        };
+        let sunset_min = sunset_min.unwrap_or(f64::INFINITY);
         DuskRun { sunset_min, going: V::Mask::splat(false), gap_min: zero, run_min: zero }
     }
 
