@@ -45,7 +45,7 @@ impl FromStr for Share {
         text.split_once('/')
             .and_then(|(part, of)| Some(Share { part: number(part)?, of: number(of)? }))
             .filter(|s| (1..=MOST_PARTS).contains(&s.of) && (1..=s.of).contains(&s.part))
-            .ok_or_else(|| format!("`{text}` is no part: write K/N with K from 1 to N, such as 3/16"))
+            .ok_or_else(|| format!("`{text}` is not a part: write K/N with K from 1 to N, such as 3/16"))
     }
 }
 

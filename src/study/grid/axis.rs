@@ -164,7 +164,7 @@ impl<'a> AxisReader<'a> {
         let list = spread(&ends, count);
         if !list.windows(2).all(|w| w[0] < w[1]) {
             let span = parts[0].span.start..parts[parts.len() - 1].span.end;
-            return Err(self.error(span, "the values of an axis must rise", HOW));
+            return Err(self.error(span, "the values of an axis must be in increasing order", HOW));
         }
         let span = parts[0].span.start..parts[parts.len() - 1].span.end;
         let values = match multiples {
@@ -245,7 +245,7 @@ impl<'a> AxisReader<'a> {
             let found = if body.is_empty() {
                 "a value is missing".to_owned()
             } else {
-                format!("`{body}` is no number")
+                format!("`{body}` is not a number")
             };
             return Err(self.error(span, found, HOW));
         }
@@ -406,12 +406,12 @@ bench = [["6 V", "290 mA", "430 mm"]]
             ("battery.capacity=1..6x99999999999999999999999", &["from 2 to 20"]),
             ("battery.capacity=1..6 V", &["`V` is a unit of voltage, but a charge is expected", "Ah"]),
             ("battery.capacity=1 Ah..6", &["do not mix"]),
-            ("battery.capacity=6..1", &["must rise"]),
-            ("battery.capacity=2,2", &["must rise"]),
+            ("battery.capacity=6..1", &["increasing order"]),
+            ("battery.capacity=2,2", &["increasing order"]),
             ("battery.capacity=2", &["one value makes no axis"]),
             ("battery.capacity=1,2x3", &["goes with a range only"]),
             ("battery.capacity=0..2", &["`0` is no multiple", "above 0"]),
-            ("battery.capacity=one..two", &["`one` is no number"]),
+            ("battery.capacity=one..two", &["`one` is not a number"]),
             ("battery.capacity=1..", &["a value is missing"]),
             ("battery.capacity=1...2", &["two points"]),
             ("battery.capacity=1..2..3", &["two points"]),
