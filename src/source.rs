@@ -40,7 +40,7 @@ pub struct Excerpt {
     pub text: String,
     /// Bytes of `text` that are pointed at.
     pub span: Range<usize>,
-    /// What is to be said right at the span; may be empty.
+    /// Message shown right at the span; may be empty.
     pub label: String,
 }
 
@@ -91,7 +91,7 @@ impl Excerpt {
 pub struct Problem {
     /// Refused, or only warned about.
     pub severity: Severity,
-    /// What was found and why it will not do, in one line.
+    /// What was found and why it is wrong, in one line.
     pub title: String,
     /// Where: the first is the guilty place, the others belong to it.
     pub places: Vec<Excerpt>,
