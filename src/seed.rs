@@ -29,7 +29,7 @@ pub enum Purpose<'a> {
 }
 
 /// Days a trial may have; the stream number is `trial * DAYS_PER_TRIAL + day`.
-pub const DAYS_PER_TRIAL: u64 = 1 << 12;
+pub(crate) const DAYS_PER_TRIAL: u64 = 1 << 12;
 
 /// The stream for one unit of work. `trial` < 2^52, `day` < [`DAYS_PER_TRIAL`] (0 if the purpose
 /// has one stream a trial).
@@ -53,7 +53,7 @@ pub fn stream(seed: u64, purpose: Purpose<'_>, trial: u64, day: u64) -> ChaCha8R
 }
 
 /// A uniform number strictly between 0 and 1, for inverse CDFs that are infinite at the ends.
-pub fn open_unit(rng: &mut ChaCha8Rng) -> f64 {
+pub(crate) fn open_unit(rng: &mut ChaCha8Rng) -> f64 {
     // 53 bits, moved by half a step: never 0, never 1.
     let u: f64 = StandardUniform.sample(rng);
     (u + 0.5 / 9_007_199_254_740_992.0).min(1.0 - f64::EPSILON / 2.0)

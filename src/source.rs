@@ -47,7 +47,7 @@ pub struct Excerpt {
 impl Excerpt {
     /// The excerpt of `text` (a whole file) around a byte range. A range that lies outside of the
     /// text or splits a character is moved to the nearest whole one.
-    pub fn of(path: &str, text: &str, span: Range<usize>, label: impl Into<String>) -> Self {
+    pub(crate) fn of(path: &str, text: &str, span: Range<usize>, label: impl Into<String>) -> Self {
         let start = floor_char(text, span.start);
         let end = floor_char(text, span.end).max(start);
         let line_start = text[..start].rfind('\n').map_or(0, |at| at + 1);
@@ -73,7 +73,7 @@ impl Excerpt {
 
     /// The excerpt of one line whose number is known, e.g. a row of a weather file. `span` counts
     /// bytes within the line.
-    pub fn of_line(
+    pub(crate) fn of_line(
         path: &str,
         line: usize,
         line_text: &str,
@@ -101,25 +101,25 @@ pub struct Problem {
 
 impl Problem {
     /// A problem for which the file is refused.
-    pub fn error(title: impl Into<String>) -> Self {
+    pub(crate) fn error(title: impl Into<String>) -> Self {
         Problem { severity: Severity::Error, title: title.into(), places: Vec::new(), helps: Vec::new() }
     }
 
     /// A problem the file may live with.
-    pub fn warning(title: impl Into<String>) -> Self {
+    pub(crate) fn warning(title: impl Into<String>) -> Self {
         Problem { severity: Severity::Warning, ..Problem::error(title) }
     }
 
     /// Points at bytes `span` of the whole text of a file. A second call adds a second place.
     #[must_use]
-    pub fn at(mut self, path: &str, text: &str, span: Range<usize>, label: impl Into<String>) -> Self {
+    pub(crate) fn at(mut self, path: &str, text: &str, span: Range<usize>, label: impl Into<String>) -> Self {
         self.places.push(Excerpt::of(path, text, span, label));
         self
     }
 
     /// Points at bytes `span` of one line whose number (1-based) is known.
     #[must_use]
-    pub fn at_line(
+    pub(crate) fn at_line(
         mut self,
         path: &str,
         line: usize,
@@ -133,13 +133,13 @@ impl Problem {
 
     /// Names the file where there is no line to show (missing, unreadable, empty).
     #[must_use]
-    pub fn in_file(self, path: &str) -> Self {
+    pub(crate) fn in_file(self, path: &str) -> Self {
         self.at_line(path, 0, "", 0..0, "")
     }
 
     /// Adds how to correct it.
     #[must_use]
-    pub fn help(mut self, help: impl Into<String>) -> Self {
+    pub(crate) fn help(mut self, help: impl Into<String>) -> Self {
         self.helps.push(help.into());
         self
     }
@@ -150,7 +150,7 @@ impl Problem {
     }
 
     /// Title and place in one line, for lists of warnings.
-    pub fn one_line(&self) -> String {
+    pub(crate) fn one_line(&self) -> String {
         match self.place() {
             None => self.title.clone(),
             Some((path, 0, _)) => format!("{path}: {}", self.title),
@@ -195,12 +195,12 @@ pub struct Problems {
 
 impl Problems {
     /// None yet.
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         Problems::default()
     }
 
     /// Adds one.
-    pub fn push(&mut self, problem: Problem) {
+    pub(crate) fn push(&mut self, problem: Problem) {
         self.list.push(problem);
     }
 
@@ -215,7 +215,7 @@ impl Problems {
     }
 
     /// Puts them in the order of their places.
-    pub fn sort(&mut self) {
+    pub(crate) fn sort(&mut self) {
         self.list.sort_by(|a, b| a.place().cmp(&b.place()));
     }
 

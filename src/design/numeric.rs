@@ -52,7 +52,7 @@ pub fn numeric(path: &str) -> Result<Numeric, (String, String)> {
 impl DesignFile {
     /// What the design has for a key that holds a quantity, given or by default; also for keys that must be
     /// exact.
-    pub fn value_of(&self, key: &Numeric) -> Option<Uncertain> {
+    pub(crate) fn value_of(&self, key: &Numeric) -> Option<Uncertain> {
         self.quantity(key.key).or_else(|| {
             let input = self.inputs.iter().find(|i| i.key == key.key)?;
             parse(&input.value, key.dimension).ok()

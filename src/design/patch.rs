@@ -61,7 +61,7 @@ impl DesignFile {
     /// What must change with a quantity that is multiplied by `factor`, if the file gives it: a
     /// panel of twice the power has twice the short-circuit current, a battery of twice the
     /// capacity half the resistance.
-    pub fn companions(&self, key: &str, factor: f64) -> Vec<(String, Change)> {
+    pub(crate) fn companions(&self, key: &str, factor: f64) -> Vec<(String, Change)> {
         COMPANIONS
             .iter()
             .filter(|(first, _)| *first == key)

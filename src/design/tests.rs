@@ -181,7 +181,7 @@ fn no_draw_is_a_panel_or_pump_that_cannot_exist() {
             assert!(near(unit.panel.short_circuit_current_a / max_power_a, 1.07));
             assert!(unit.pump.stop_voltage_v <= unit.pump.start_voltage_v);
         }
-        let nominal = design.nominal();
+        let nominal = design.map(&mut |_, q| q.nominal);
         assert_eq!(design.draw(&mut |_| 0.5).panel.rated_power_w, nominal.panel.rated_power_w);
     }
 }

@@ -5,7 +5,7 @@ use std::io::{self, Read as _, Seek as _, Write as _};
 use std::path::{Path, PathBuf};
 
 /// Name of the file that is locked.
-pub const FILE: &str = ".lock";
+pub(crate) const FILE: &str = ".lock";
 
 /// A locked folder, until this is dropped or its process ends in any way: the operating system holds the lock, so a killed
 /// owner leaves none behind. The lock file stays, empty; if it were removed, two programs could lock two files of the

@@ -1,4 +1,4 @@
-//! Writes files whole or not at all ([`write`]), and locks folders against a second program ([`lock`]). What is in the files
+//! Writes files whole or not at all ([`mod@write`]), and locks folders against a second program ([`mod@lock`]). What is in the files
 //! is decided elsewhere.
 
 pub mod lock;

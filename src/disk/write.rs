@@ -71,7 +71,7 @@ pub struct WriteError {
 
 impl WriteError {
     /// Whether whatever is written next will most likely fail as well: full, or not to be written at all.
-    pub fn is_of_the_whole_disk(&self) -> bool {
+    pub(crate) fn is_of_the_whole_disk(&self) -> bool {
         use io::ErrorKind::{QuotaExceeded, ReadOnlyFilesystem, StorageFull};
         matches!(self.source.kind(), StorageFull | QuotaExceeded | ReadOnlyFilesystem)
     }
@@ -101,7 +101,7 @@ pub fn all(folder: &Path, files: &[File]) -> Result<Vec<PathBuf>, WriteError> {
 ///
 /// # Errors
 /// As [`all`].
-pub fn all_on(disk: &dyn Disk, folder: &Path, files: &[File]) -> Result<Vec<PathBuf>, WriteError> {
+pub(crate) fn all_on(disk: &dyn Disk, folder: &Path, files: &[File]) -> Result<Vec<PathBuf>, WriteError> {
     let fail = |doing, path: &Path, renamed: &[PathBuf], source| WriteError {
         doing,
         path: path.to_owned(),
@@ -144,7 +144,7 @@ const SUFFIX: &str = ".part";
 
 /// Removes what killed writers left in a folder. Only for who holds the folder: the files of a
 /// writer still at work look the same.
-pub fn sweep(folder: &Path) {
+pub(crate) fn sweep(folder: &Path) {
     let Ok(entries) = std::fs::read_dir(folder) else { return };
     for entry in entries.flatten() {
         let name = entry.file_name();

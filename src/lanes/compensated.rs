@@ -18,26 +18,26 @@ pub struct Compensated<V> {
 impl<V: Lane> Compensated<V> {
     /// 0.
     #[inline(always)]
-    pub fn zero() -> Self {
+    pub(crate) fn zero() -> Self {
         Compensated { value: V::splat(0.0), carry: V::splat(0.0) }
     }
 
     /// The difference to another.
     #[inline(always)]
-    pub fn minus(self, other: Self) -> V {
+    pub(crate) fn minus(self, other: Self) -> V {
         (self.value - other.value) + (self.carry - other.carry)
     }
 
     /// Writes value and carry, added up in double precision, from place `at` on.
     #[inline(always)]
-    pub fn put(self, row: &mut RowF64, at: usize) {
+    pub(crate) fn put(self, row: &mut RowF64, at: usize) {
         self.value.put(row, at);
         row.add(at, self.carry);
     }
 
     /// Adds to the value.
     #[inline(always)]
-    pub fn plus(self, x: V) -> Self {
+    pub(crate) fn plus(self, x: V) -> Self {
         let more = x + self.carry;
         let value = self.value + more;
         Compensated { value, carry: more - (value - self.value) }

@@ -20,7 +20,7 @@ impl RowF64 {
 
     /// Adds lanes from place `at` on, in double precision: for sums over more than an hour.
     #[inline(always)]
-    pub fn add<V: Lane>(&mut self, at: usize, x: V) {
+    pub(crate) fn add<V: Lane>(&mut self, at: usize, x: V) {
         let at = group::<V>(at);
         let mut more = [0.0; BLOCK];
         x.store(&mut more[..V::N]);

@@ -38,7 +38,7 @@ impl<V: Lane> MountLight<V> {
 
     /// The sky for the irradiance of a panel. Terms that act on a head alone are zero: the head has been asked already.
     #[inline(always)]
-    pub fn sky(&self) -> Sky<V> {
+    pub(crate) fn sky(&self) -> Sky<V> {
         let (zero, MountLight { beam_w_m2, dome_w_m2, horizon_w_m2, global_w_m2, .. }) =
             (V::splat(0.0), *self);
         Sky { beam_w_m2, circumsolar_w_m2: zero, dome_w_m2, horizon_w_m2, sunward_w_m2: zero, global_w_m2 }
@@ -72,7 +72,7 @@ impl Light {
 
 impl UnitBlock {
     /// Whether the same weather is the same [`Light`] for both, given one [`Scene`].
-    pub fn shares_light_with(&self, other: &UnitBlock) -> bool {
+    pub(crate) fn shares_light_with(&self, other: &UnitBlock) -> bool {
         let covers = match self.mounts.kind {
             MountKind::Fixed => self.panel.b0 == other.panel.b0,
             MountKind::SunFollowing | MountKind::LightSeeking => true,

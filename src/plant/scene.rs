@@ -39,7 +39,7 @@ impl SceneDay {
 
     /// Wanted part of a minute, 0..=1.
     #[inline]
-    pub fn wanted_share(&self, minute: usize) -> f64 {
+    pub(crate) fn wanted_share(&self, minute: usize) -> f64 {
         let from = minute as f64;
         // Nearly all minutes are wanted entirely.
         if from >= self.wanted_from && from + 1.0 <= self.wanted_to {
@@ -96,7 +96,7 @@ impl Scene {
     }
 
     /// Whether both have the same place and the same skyline, whatever their seasons.
-    pub fn shares_sky_with(&self, other: &Scene) -> bool {
+    pub(crate) fn shares_sky_with(&self, other: &Scene) -> bool {
         Arc::ptr_eq(&self.calendar, &other.calendar) && self.skyline == other.skyline
     }
 }

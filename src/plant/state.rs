@@ -39,31 +39,31 @@ rows! {
 impl<V: Lane> StateLanes<V> {
     /// Where the panel looks.
     #[inline(always)]
-    pub fn aim(&self) -> [V; 3] {
+    pub(crate) fn aim(&self) -> [V; 3] {
         [self.east, self.north, self.up]
     }
 
     /// Charge at hand, Ah.
     #[inline(always)]
-    pub fn at_hand(&self) -> Compensated<V> {
+    pub(crate) fn at_hand(&self) -> Compensated<V> {
         Compensated { value: self.q1_ah, carry: self.q1_carry_ah }
     }
 
     /// Charge bound, Ah.
     #[inline(always)]
-    pub fn bound(&self) -> Compensated<V> {
+    pub(crate) fn bound(&self) -> Compensated<V> {
         Compensated { value: self.q2_ah, carry: self.q2_carry_ah }
     }
 
     /// Water above the low-water mark, L.
     #[inline(always)]
-    pub fn water(&self) -> Compensated<V> {
+    pub(crate) fn water(&self) -> Compensated<V> {
         Compensated { value: self.water_l, carry: self.water_carry_l }
     }
 
     /// Changes the charge at hand and the charge bound, Ah.
     #[inline(always)]
-    pub fn charge(&mut self, d1: V, d2: Option<V>) {
+    pub(crate) fn charge(&mut self, d1: V, d2: Option<V>) {
         let at_hand = self.at_hand().plus(d1);
         (self.q1_ah, self.q1_carry_ah) = (at_hand.value, at_hand.carry);
         if let Some(d2) = d2 {
@@ -74,7 +74,7 @@ impl<V: Lane> StateLanes<V> {
 
     /// Changes the water, L.
     #[inline(always)]
-    pub fn pour(&mut self, litres: V) {
+    pub(crate) fn pour(&mut self, litres: V) {
         let water = self.water().plus(litres);
         (self.water_l, self.water_carry_l) = (water.value, water.carry);
     }

@@ -4,7 +4,7 @@ use crate::design::dimension_of;
 use crate::units::{Dimension, System, parse, show_uncertain};
 
 /// `250 mm (9.84 in)`: the value of a key as given, and in customary units if those differ.
-pub fn beside(key: &str, value: &str, units: System) -> String {
+pub(crate) fn beside(key: &str, value: &str, units: System) -> String {
     let also = match (units, key) {
         (System::Si, _) => None,
         // Rows of voltage, current and height: the heights are what differs.

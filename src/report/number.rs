@@ -3,13 +3,13 @@
 use crate::tally::summary::Estimate;
 
 /// What is said in place of a number that cannot be computed.
-pub const NOT_COMPUTABLE: &str = "not computable";
+pub(crate) const NOT_COMPUTABLE: &str = "not computable";
 
 /// Coverage factor of every `±` shown: twice the standard error, about 95 %.
-pub const COVERAGE: f64 = 2.0;
+pub(crate) const COVERAGE: f64 = 2.0;
 
 /// Decimals at which an error of this size shows one significant digit, at most `most`.
-pub fn decimals(error: f64, most: usize) -> usize {
+pub(crate) fn decimals(error: f64, most: usize) -> usize {
     let mut d = 0;
     let mut step = 1.0;
     while d < most && error < step {
@@ -32,7 +32,7 @@ pub fn estimate(e: Estimate, most: usize, pm: &str) -> String {
 }
 
 /// As [`estimate`], with so many decimals whatever the error: for columns of a table.
-pub fn estimate_to(e: Estimate, decimals: usize, pm: &str) -> String {
+pub(crate) fn estimate_to(e: Estimate, decimals: usize, pm: &str) -> String {
     match e.se.filter(|se| se.is_finite() && *se > 0.0 && e.mean.is_finite()) {
         None => fixed(e.mean, decimals),
         Some(se) => {
@@ -46,13 +46,13 @@ pub fn estimate_to(e: Estimate, decimals: usize, pm: &str) -> String {
 }
 
 /// Decimals that the largest error of a column supports; 1 where there is none.
-pub fn column_decimals(column: impl IntoIterator<Item = Estimate>, most: usize) -> usize {
+pub(crate) fn column_decimals(column: impl IntoIterator<Item = Estimate>, most: usize) -> usize {
     let largest = column.into_iter().filter_map(|e| e.se).filter(|se| se.is_finite()).fold(0.0, f64::max);
     if largest > 0.0 { decimals(COVERAGE * largest, most) } else { most.min(1) }
 }
 
 /// The mean alone, to the place its error supports.
-pub fn mean(e: Estimate, most: usize) -> String {
+pub(crate) fn mean(e: Estimate, most: usize) -> String {
     if !e.mean.is_finite() {
         return NOT_COMPUTABLE.to_owned();
     }
@@ -62,14 +62,14 @@ pub fn mean(e: Estimate, most: usize) -> String {
 }
 
 /// The error alone, `± 0.1`.
-pub fn error(e: Estimate, most: usize) -> Option<String> {
+pub(crate) fn error(e: Estimate, most: usize) -> Option<String> {
     let error = COVERAGE * e.se.filter(|se| se.is_finite() && *se > 0.0)?;
     let d = decimals(error, most);
     Some(fixed(rounded_up(error, d), d))
 }
 
 /// Text with so many decimals; "not computable" for what is no number; never "-0".
-pub fn fixed(x: f64, decimals: usize) -> String {
+pub(crate) fn fixed(x: f64, decimals: usize) -> String {
     if !x.is_finite() {
         return NOT_COMPUTABLE.to_owned();
     }
@@ -81,7 +81,7 @@ pub fn fixed(x: f64, decimals: usize) -> String {
 }
 
 /// Two significant digits, and all before the point: `0.034`, `1.7`, `23`, `1840`.
-pub fn two_digits(x: f64) -> String {
+pub(crate) fn two_digits(x: f64) -> String {
     let a = x.abs();
     if a >= 10.0 || a == 0.0 {
         fixed(x, 0)
@@ -102,7 +102,7 @@ pub fn two_digits(x: f64) -> String {
 }
 
 /// Two significant digits and a power of ten, for what is next to nothing: `5.9 × 10⁻¹³`.
-pub fn scientific(x: f64) -> String {
+pub(crate) fn scientific(x: f64) -> String {
     if !x.is_finite() {
         return NOT_COMPUTABLE.to_owned();
     }
@@ -119,12 +119,12 @@ pub fn scientific(x: f64) -> String {
 }
 
 /// A number that was given, not estimated: `4`, `0.5`.
-pub fn given(x: f64) -> String {
+pub(crate) fn given(x: f64) -> String {
     if x.is_finite() { x.to_string() } else { NOT_COMPUTABLE.to_owned() }
 }
 
 /// A share of 1 as per cent: `34 %`, `0.4 %`, `< 0.1 %`.
-pub fn percent(share: f64) -> String {
+pub(crate) fn percent(share: f64) -> String {
     if !share.is_finite() {
         return NOT_COMPUTABLE.to_owned();
     }
@@ -139,7 +139,7 @@ pub fn percent(share: f64) -> String {
 }
 
 /// A bound of a share, rounded up so that it stays one: `6.1 %`, `0.75 %`, `< 0.01 %`.
-pub fn percent_up(share: f64) -> String {
+pub(crate) fn percent_up(share: f64) -> String {
     let p = share * 100.0;
     match p {
         p if !p.is_finite() => NOT_COMPUTABLE.to_owned(),
@@ -158,7 +158,7 @@ pub fn percent_up(share: f64) -> String {
 }
 
 /// A share and its error: `53 ± 2 %`.
-pub fn percent_estimate(e: Estimate, pm: &str) -> String {
+pub(crate) fn percent_estimate(e: Estimate, pm: &str) -> String {
     let hundred = Estimate { mean: e.mean * 100.0, se: e.se.map(|s| s * 100.0) };
     match hundred.se {
         Some(se) if se > 0.0 => format!("{} %", estimate(hundred, 1, pm)),
@@ -167,7 +167,7 @@ pub fn percent_estimate(e: Estimate, pm: &str) -> String {
 }
 
 /// Groups of three: `12,345`.
-pub fn grouped(n: u64) -> String {
+pub(crate) fn grouped(n: u64) -> String {
     let s = n.to_string();
     let mut out = String::with_capacity(s.len() + s.len() / 3);
     for (i, c) in s.chars().enumerate() {

@@ -39,7 +39,7 @@ impl Style {
 }
 
 /// A volume given in L as a reader of these units is used to it, with its unit.
-pub fn volume(litres: f64, units: System) -> (f64, &'static str) {
+pub(crate) fn volume(litres: f64, units: System) -> (f64, &'static str) {
     match units {
         System::Si => (litres, "L"),
         // 231 cubic inches of exactly 25.4 mm.
@@ -48,7 +48,7 @@ pub fn volume(litres: f64, units: System) -> (f64, &'static str) {
 }
 
 /// A small height given in m, likewise.
-pub fn height(metres: f64, units: System) -> (f64, &'static str) {
+pub(crate) fn height(metres: f64, units: System) -> (f64, &'static str) {
     match units {
         System::Si => (metres * 1000.0, "mm"),
         System::Us => (metres / 0.0254, "in"),

@@ -9,15 +9,15 @@ use crate::units::dates::{self, MONTH_STARTS};
 use rayon::prelude::*;
 
 /// Days of the year; 29 February is left out.
-pub const DAYS: usize = 365;
+pub(crate) const DAYS: usize = 365;
 /// Hours of the year.
-pub const HOURS: usize = 24 * DAYS;
+pub(crate) const HOURS: usize = 24 * DAYS;
 /// Minutes of a day.
-pub const MINUTES: usize = 1440;
+pub(crate) const MINUTES: usize = 1440;
 
 /// The year whose sun is used for every year: halfway between two leap years, so that no year's sun differs by more than half a
 /// day (0.2° of declination at most).
-pub const REFERENCE_YEAR: i32 = 2025;
+pub(crate) const REFERENCE_YEAR: i32 = 2025;
 
 /// A place on Earth and its clock.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -115,7 +115,7 @@ impl CalendarDay {
     }
 
     /// Extraterrestrial irradiance at right angles to the sun on this day, W/m².
-    pub fn i0_w_m2(&self) -> f64 {
+    pub(crate) fn i0_w_m2(&self) -> f64 {
         clear::extraterrestrial_w_m2(u32::from(self.day_of_year) + 1)
     }
 
@@ -126,7 +126,7 @@ impl CalendarDay {
     }
 
     /// Global horizontal irradiation of the clear sky, Wh/m².
-    pub fn clear_wh_m2(&self) -> f64 {
+    pub(crate) fn clear_wh_m2(&self) -> f64 {
         self.minutes.iter().map(|m| m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2).sum::<f64>() / 60.0
     }
 }
@@ -137,7 +137,7 @@ pub fn month_of(day: usize) -> usize {
 }
 
 /// Linke turbidity on a day: interpolated between the middles of months, so that the clear sky does not jump between two months.
-pub fn turbidity_on(monthly: &[f64; 12], day: usize) -> f64 {
+pub(crate) fn turbidity_on(monthly: &[f64; 12], day: usize) -> f64 {
     let middle = |month: i32| {
         let m = month.rem_euclid(12) as usize;
         let year = f64::from(month.div_euclid(12)) * DAYS as f64;

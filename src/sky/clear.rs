@@ -43,7 +43,7 @@ impl AirMass {
     }
 
     /// The same from the pressure relative to sea level ([`relative_pressure`]).
-    pub fn with_pressure(sin_elevation: f64, relative_pressure: f64) -> AirMass {
+    pub(crate) fn with_pressure(sin_elevation: f64, relative_pressure: f64) -> AirMass {
         let g = asin(sin_elevation.clamp(0.0, 1.0));
         // Rigollier 2000 eq. 5: refraction, rad.
         let refraction =
@@ -63,7 +63,7 @@ impl AirMass {
 }
 
 /// Air pressure relative to sea level at a height in m (scale height of ESRA, 8434.5 m).
-pub fn relative_pressure(elevation_m: f64) -> f64 {
+pub(crate) fn relative_pressure(elevation_m: f64) -> f64 {
     exp(-elevation_m / 8434.5)
 }
 

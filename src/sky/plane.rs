@@ -10,7 +10,7 @@ use crate::lanes::Lane;
 /// Lower edge of the clearness bins after the first.
 const EDGES: [f64; 7] = [1.065, 1.230, 1.500, 1.950, 2.800, 4.500, 6.200];
 /// Coefficients F11, F12, F13, F21, F22, F23 of each bin.
-pub const COEFFICIENTS: [[f64; 6]; 8] = [
+pub(crate) const COEFFICIENTS: [[f64; 6]; 8] = [
     [-0.008, 0.588, -0.062, -0.060, 0.072, -0.022],
     [0.130, 0.683, -0.151, -0.019, 0.066, -0.029],
     [0.330, 0.487, -0.221, 0.055, -0.064, -0.026],

@@ -43,7 +43,7 @@ impl Skyline {
     }
 
     /// Whether nothing stands in the way.
-    pub fn is_open(&self) -> bool {
+    pub(crate) fn is_open(&self) -> bool {
         self.corners.iter().all(|&(_, height)| height <= 0.0)
     }
 
@@ -66,7 +66,7 @@ impl Skyline {
     }
 
     /// [`Skyline::sun_share`] for each minute of a day with the sun up.
-    pub fn sun_shares(&self, day: &CalendarDay) -> Vec<f64> {
+    pub(crate) fn sun_shares(&self, day: &CalendarDay) -> Vec<f64> {
         if self.is_open() {
             return vec![1.0; day.minutes.len()];
         }

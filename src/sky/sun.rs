@@ -72,7 +72,7 @@ impl Ephemeris {
 
 /// Unit vector (east, north, up) of a body at a declination and a local hour angle.
 #[inline]
-pub fn direction(
+pub(crate) fn direction(
     latitude: &SinCos,
     sin_declination: f64,
     cos_declination: f64,
@@ -87,7 +87,7 @@ pub fn direction(
 
 /// Sine and cosine of one angle.
 #[derive(Clone, Copy, Debug)]
-pub struct SinCos {
+pub(crate) struct SinCos {
     /// Its sine.
     pub sin: f64,
     /// Its cosine.
@@ -96,7 +96,7 @@ pub struct SinCos {
 
 impl SinCos {
     /// Of an angle in degrees.
-    pub fn of_deg(angle_deg: f64) -> SinCos {
+    pub(crate) fn of_deg(angle_deg: f64) -> SinCos {
         let (sin, cos) = libm::sincos(angle_deg.to_radians());
         SinCos { sin, cos }
     }
@@ -121,7 +121,7 @@ pub fn position(latitude_deg: f64, longitude_deg: f64, days_since_j2000_ut: f64)
 }
 
 /// Zenith angle of a unit vector, rad: an arc sine where the arc cosine loses its digits.
-pub fn zenith_rad(east: f64, north: f64, up: f64) -> f64 {
+pub(crate) fn zenith_rad(east: f64, north: f64, up: f64) -> f64 {
     let flat = (east * east + north * north).sqrt().min(1.0);
     if up > 0.8 { asin(flat) } else { libm::acos(up.clamp(-1.0, 1.0)) }
 }

@@ -15,7 +15,7 @@ pub(super) struct BlockWeather<'s> {
 
 impl<'s> BlockWeather<'s> {
     /// Draws the chains, `days` long.
-    pub fn new(sampler: &'s Sampler, seed: u64, first_trial: u64, days: usize) -> Self {
+    pub(crate) fn new(sampler: &'s Sampler, seed: u64, first_trial: u64, days: usize) -> Self {
         let chains = (first_trial..first_trial + BLOCK as u64)
             .map(|trial| sampler.chain(seed, trial, CHAIN_START, days))
             .collect();
@@ -23,7 +23,7 @@ impl<'s> BlockWeather<'s> {
     }
 
     /// Fills in day `k` of the chains.
-    pub fn fill(&self, isa: Isa, k: usize, out: &mut BlockDay) {
+    pub(crate) fn fill(&self, isa: Isa, k: usize, out: &mut BlockDay) {
         let day_of_year = ((usize::from(CHAIN_START) + k) % 365) as u16;
         let donors = std::array::from_fn(|lane| self.chains[lane][k]);
         let key = BlockKey { seed: self.seed, first_trial: self.first_trial, day_index: k };

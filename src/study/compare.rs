@@ -63,7 +63,7 @@ pub struct MonthAgainst {
 }
 
 /// Confidence of all intervals of a comparison.
-pub const CONFIDENCE: f64 = 0.95;
+pub(crate) const CONFIDENCE: f64 = 0.95;
 
 /// Simulates the designs and compares each with the first.
 ///

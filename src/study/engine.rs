@@ -45,7 +45,7 @@ pub struct Engine<'a> {
 }
 
 /// A block to simulate for several plans at one place.
-pub struct Task<'p> {
+pub(crate) struct Task<'p> {
     /// The block.
     pub block: u64,
     /// The plans.
@@ -94,7 +94,7 @@ impl Engine<'_> {
 
     /// Simulates several tasks; results by task and plan. Trials from number `trials` on are left out. The weather of a task
     /// is drawn once for all its plans.
-    pub fn outcomes(&self, tasks: &[Task<'_>], trials: u64) -> Vec<Vec<Vec<TrialOutcome>>> {
+    pub(crate) fn outcomes(&self, tasks: &[Task<'_>], trials: u64) -> Vec<Vec<Vec<TrialOutcome>>> {
         self.pool.install(|| {
             tasks
                 .par_iter()

@@ -47,12 +47,12 @@ impl Difference {
     }
 
     /// Whether the two were equal in every trial.
-    pub fn never_differed(&self) -> bool {
+    pub(crate) fn never_differed(&self) -> bool {
         self.differs_at_most.is_some()
     }
 
     /// The same in another unit: mean, error and interval times `factor` (> 0).
-    pub fn scaled(self, factor: f64) -> Difference {
+    pub(crate) fn scaled(self, factor: f64) -> Difference {
         Difference {
             mean: self.mean * factor,
             se: self.se.map(|x| x * factor),
@@ -96,7 +96,7 @@ impl Pairs {
 
 /// Every quantity in which two designs are compared.
 #[derive(Clone, Debug, Default)]
-pub struct Paired {
+pub(crate) struct Paired {
     /// Still days of the season.
     pub still_days: Pairs,
     /// Still days by month, 0..12.
@@ -115,7 +115,7 @@ pub struct Paired {
 
 /// Means over the trials of one design that its summary does not hold.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct Alone {
+pub(crate) struct Alone {
     /// Mean dusk run, min.
     pub dusk_run_min: Moments,
     /// Jet minutes of the season.
@@ -129,7 +129,7 @@ impl Paired {
     ///
     /// # Errors
     /// The numbers of trials differ.
-    pub fn take(&mut self, first: &[TrialOutcome], second: &[TrialOutcome]) -> Result<(), Mismatch> {
+    pub(crate) fn take(&mut self, first: &[TrialOutcome], second: &[TrialOutcome]) -> Result<(), Mismatch> {
         if first.len() != second.len() {
             return Err(Mismatch);
         }

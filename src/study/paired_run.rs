@@ -8,10 +8,10 @@ use crate::lanes::BLOCK;
 use crate::tally::{Tally, TrialOutcome};
 
 /// Called for each block with the indices of the builds simulated, and the trials of each in the same order.
-pub type BlockObserver<'a> = dyn FnMut(&[usize], &[&[TrialOutcome]]) + 'a;
+pub(crate) type BlockObserver<'a> = dyn FnMut(&[usize], &[&[TrialOutcome]]) + 'a;
 
 /// A build in a paired run.
-pub struct PairedBuild {
+pub(crate) struct PairedBuild {
     /// The build.
     pub plan: Plan,
     /// Its trials so far.
@@ -23,7 +23,7 @@ pub struct PairedBuild {
 }
 
 /// Several builds at one place. The others are compared with the first, which never stops early.
-pub struct PairedRun {
+pub(crate) struct PairedRun {
     /// The builds; at least one.
     pub builds: Vec<PairedBuild>,
     /// The block that comes next.
@@ -32,7 +32,7 @@ pub struct PairedRun {
 
 impl PairedRun {
     /// Nothing simulated yet. All plans share their place.
-    pub fn new(plans: Vec<Plan>) -> PairedRun {
+    pub(crate) fn new(plans: Vec<Plan>) -> PairedRun {
         let builds = plans
             .into_iter()
             .map(|plan| {
@@ -49,12 +49,12 @@ impl PairedRun {
     }
 
     /// Simulates one wave of the builds still alive, without trials from number `most` on.
-    pub fn wave(&mut self, engine: &Engine<'_>, most: u64) {
+    pub(crate) fn wave(&mut self, engine: &Engine<'_>, most: u64) {
         self.wave_with(engine, most, &mut |_, _| ());
     }
 
     /// The same; `see` is called for every block.
-    pub fn wave_with(&mut self, engine: &Engine<'_>, most: u64, see: &mut BlockObserver<'_>) {
+    pub(crate) fn wave_with(&mut self, engine: &Engine<'_>, most: u64, see: &mut BlockObserver<'_>) {
         let last = most.div_ceil(BLOCK as u64);
         let blocks: Vec<u64> = (self.next_block..(self.next_block + WAVE_BLOCKS).min(last)).collect();
         let alive: Vec<usize> = (0..self.builds.len()).filter(|&i| i == 0 || self.builds[i].alive).collect();

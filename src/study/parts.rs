@@ -7,7 +7,7 @@ use crate::units::Uncertain;
 /// Draws the parts of one unit. Also gives the uniform number (0..1) behind each uncertain quantity, in the order of
 /// [`Design::uncertain_keys`]. Each quantity has its own stream, named by its key: two designs that share uncertain
 /// quantities get the same luck in them, whatever else is uncertain.
-pub fn draw(design: &Design<Uncertain>, seed: u64, trial: u64) -> (Design<f64>, Vec<f64>) {
+pub(crate) fn draw(design: &Design<Uncertain>, seed: u64, trial: u64) -> (Design<f64>, Vec<f64>) {
     let keys = design.uncertain_keys();
     let mut luck = Vec::with_capacity(keys.len());
     let unit = design.draw(&mut |key| {

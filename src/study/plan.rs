@@ -45,7 +45,7 @@ impl Plan {
     }
 
     /// Another build at the same place. It shares the scene if the wish is the same, too.
-    pub fn beside(&self, file: DesignFile) -> Plan {
+    pub(crate) fn beside(&self, file: DesignFile) -> Plan {
         let same = file.design.wish == self.file.design.wish && file.design.site == self.file.design.site;
         match same {
             true => Plan::in_scene(file, Arc::clone(&self.site), Arc::clone(&self.scene)),

@@ -11,10 +11,10 @@ use crate::tally::Tally;
 const BLOCKS_A_THREAD: u64 = 16;
 
 /// Trials before a stopping rule is evaluated for the first time.
-pub const LEAST_TRIALS: u64 = 2 * WAVE_TRIALS;
+pub(crate) const LEAST_TRIALS: u64 = 2 * WAVE_TRIALS;
 
 /// Trials after which a stopping rule that is not met gives up.
-pub const MOST_TRIALS: u64 = 1_000_000;
+pub(crate) const MOST_TRIALS: u64 = 1_000_000;
 
 /// When to stop.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -54,7 +54,7 @@ impl Until {
     }
 
     /// Whether a tally is enough.
-    pub fn met(self, tally: &Tally) -> bool {
+    pub(crate) fn met(self, tally: &Tally) -> bool {
         self.met_by(tally.trials(), tally.still_days_per_month().and_then(|e| e.se))
     }
 
@@ -80,7 +80,7 @@ pub struct Stride {
 
 impl Stride {
     /// Every block.
-    pub const ALL: Stride = Stride { first: 0, step: 1 };
+    pub(crate) const ALL: Stride = Stride { first: 0, step: 1 };
 
     /// How many of these blocks a run of `trials` trials has.
     pub fn count(self, trials: u64) -> u64 {
@@ -88,7 +88,7 @@ impl Stride {
     }
 
     /// The `k`th of them.
-    pub fn block(self, k: u64) -> u64 {
+    pub(crate) fn block(self, k: u64) -> u64 {
         self.first + k * self.step
     }
 
@@ -147,7 +147,7 @@ pub fn resume<E>(
 ///
 /// # Errors
 /// As [`resume`].
-pub fn resume_strided<E>(
+pub(crate) fn resume_strided<E>(
     engine: &Engine<'_>,
     plan: &Plan,
     until: Until,

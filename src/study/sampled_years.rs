@@ -16,9 +16,9 @@ use serde::Serialize;
 use std::ops::Range;
 
 /// Daily clearness below which spells are counted.
-pub const SPELLS_BELOW: [f64; 2] = [0.2, 0.3];
+pub(crate) const SPELLS_BELOW: [f64; 2] = [0.2, 0.3];
 /// Beam above which a minute counts as bright sunshine, W/m² (WMO).
-pub const BRIGHT_ABOVE_W_M2: f64 = 120.0;
+pub(crate) const BRIGHT_ABOVE_W_M2: f64 = 120.0;
 /// Cosine of the zenith angle above which minute ramps are counted: sun above 10°.
 const RAMPS_ABOVE: f64 = 0.173_648;
 /// Years of which only the days are drawn, for dull spells and variability.

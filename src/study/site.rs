@@ -51,7 +51,7 @@ impl SiteModel {
 }
 
 /// One hash for all files of a place: that of the file, or over the hashes of several; hex.
-pub fn joint_sha256<'a>(mut hashes: impl ExactSizeIterator<Item = &'a str>) -> String {
+pub(crate) fn joint_sha256<'a>(mut hashes: impl ExactSizeIterator<Item = &'a str>) -> String {
     if hashes.len() == 1 {
         return hashes.next().unwrap_or_default().to_owned();
     }
@@ -73,7 +73,7 @@ impl Sites {
     }
 
     /// The key of a design's place: designs with the same key share it.
-    pub fn name(file: &DesignFile) -> String {
+    pub(crate) fn name(file: &DesignFile) -> String {
         // The same file has one name, whatever path leads to it; a missing file keeps the path given.
         let names: Vec<PathBuf> =
             file.weather_paths().iter().map(|p| p.canonicalize().unwrap_or_else(|_| p.clone())).collect();

@@ -3,10 +3,10 @@
 use crate::tally::intervals;
 
 /// Races of one kind.
-pub const RACES: u64 = 400;
+pub(crate) const RACES: u64 = 400;
 
 /// A number in 0..1: half of the time the weather's, which all builds share, half of the time a build's own luck.
-pub fn luck(weather: f64, own: f64) -> f64 {
+pub(crate) fn luck(weather: f64, own: f64) -> f64 {
     if own < 0.5 { weather } else { 2.0 * (own - 0.5) }
 }
 
@@ -15,7 +15,12 @@ pub fn luck(weather: f64, own: f64) -> f64 {
 ///
 /// Of a rule that errs half as often as a stated 5 %, more than 20 of 400 are wrong with a chance of 0.14 %: the
 /// false-alarm rate. One that errs twice as often passes with a chance of 0.02 %. Seeds are fixed.
-pub fn wrong_as_rarely_as_said(name: &str, error_rate: f64, first: u64, mut race: impl FnMut(u64) -> bool) {
+pub(crate) fn wrong_as_rarely_as_said(
+    name: &str,
+    error_rate: f64,
+    first: u64,
+    mut race: impl FnMut(u64) -> bool,
+) {
     let wrong = (first..first + RACES).filter(|&seed| race(seed)).count() as u64;
     let at_most = intervals::clopper_pearson(wrong, RACES, 0.9).hi;
     println!(

@@ -7,29 +7,29 @@
 use super::codec::{ByteReader, Damage, TallyField, tally_field, write_varint};
 
 /// Steps per unit of the quantity (Wh, min, days, shares).
-pub const STEPS_PER_UNIT: f64 = 1e6;
+pub(crate) const STEPS_PER_UNIT: f64 = 1e6;
 
 /// Maximum number of steps of a single value: 2^52, or 4.5e9 units.
 const LARGEST: f64 = 4_503_599_627_370_496.0;
 
 /// A value in steps of a millionth, rounded half away from zero and limited to ±2^52 steps; 0 for NaN (callers count those,
 /// see `Tally::not_finite`).
-pub fn steps(value: f64) -> i64 {
+pub(crate) fn steps(value: f64) -> i64 {
     (value * STEPS_PER_UNIT).round().clamp(-LARGEST, LARGEST) as i64
 }
 
 /// The largest absolute value so far; 0 before the first.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub struct Peak(f64);
+pub(crate) struct Peak(f64);
 
 impl Peak {
     /// Adds a value; NaN counts as infinite.
-    pub fn see(&mut self, value: f64) {
+    pub(crate) fn see(&mut self, value: f64) {
         let size = if value.is_nan() { f64::INFINITY } else { value.abs() };
         self.0 = self.0.max(size);
     }
     /// The largest so far.
-    pub fn get(self) -> f64 {
+    pub(crate) fn get(self) -> f64 {
         self.0
     }
 }
@@ -82,7 +82,7 @@ impl Moments {
     ///
     /// `n Σq² - (Σq)²` is a difference of nearly equal numbers: computed in integers as long as they do not overflow, so that
     /// no digits are lost.
-    pub fn variance(&self) -> Option<f64> {
+    pub(crate) fn variance(&self) -> Option<f64> {
         if self.n < 2 {
             return None;
         }

@@ -77,7 +77,7 @@ pub fn half_width(se: Option<f64>, n: u64, confidence: f64) -> Option<f64> {
 
 /// Welch's interval of the difference of two independent means (first minus second), each given as
 /// (mean, standard error, number); none for fewer than two values.
-pub fn welch(first: (f64, f64, u64), second: (f64, f64, u64), confidence: f64) -> Option<Interval> {
+pub(crate) fn welch(first: (f64, f64, u64), second: (f64, f64, u64), confidence: f64) -> Option<Interval> {
     let ((ma, ea, na), (mb, eb, nb)) = (first, second);
     if na < 2 || nb < 2 {
         return None;
@@ -100,7 +100,7 @@ pub fn trials_without_event(p0: f64, confidence: f64) -> u64 {
 
 /// Upper limit of the chance of an event that did not occur in `n` > 0 trials, at this confidence: the exact form of the
 /// rule of three, 3/n at 95 % (Hanley & Lippman-Hand 1983, JAMA 249:1743).
-pub fn chance_without_event(n: u64, confidence: f64) -> f64 {
+pub(crate) fn chance_without_event(n: u64, confidence: f64) -> f64 {
     -libm::expm1(libm::log1p(-confidence) / n as f64)
 }
 

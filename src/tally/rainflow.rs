@@ -41,7 +41,7 @@ impl Rainflow {
     }
 
     /// Back to the start, keeping the memory.
-    pub fn reset(&mut self) {
+    pub(crate) fn reset(&mut self) {
         self.open.clear();
         self.heading = 0.0;
         self.begun = false;

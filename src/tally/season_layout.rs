@@ -73,17 +73,17 @@ pub struct LayoutDay {
 
 impl LayoutDay {
     /// Wanted minutes.
-    pub fn wanted_min(&self) -> f64 {
+    pub(crate) fn wanted_min(&self) -> f64 {
         self.wanted_to - self.wanted_from
     }
 
     /// Whether a day with so many jet minutes is still. This is the only place that decides it.
-    pub fn is_still(&self, jet_min: f64) -> bool {
+    pub(crate) fn is_still(&self, jet_min: f64) -> bool {
         jet_min < self.still_below
     }
 
     /// Whether a day with so many jet minutes is short (or still).
-    pub fn is_short(&self, jet_min: f64) -> bool {
+    pub(crate) fn is_short(&self, jet_min: f64) -> bool {
         jet_min < self.short_below
     }
 }
@@ -94,7 +94,11 @@ pub(super) const ROUNDING: f64 = 1.0 - 1e-6;
 
 impl SeasonLayout {
     /// The layout for a design. `scene_days` in order, with the run-in before the season.
-    pub fn new(design: &Design<Uncertain>, scene_days: &[SceneDay], calendar: &Calendar) -> SeasonLayout {
+    pub(crate) fn new(
+        design: &Design<Uncertain>,
+        scene_days: &[SceneDay],
+        calendar: &Calendar,
+    ) -> SeasonLayout {
         let wish = &design.wish;
         let days: Vec<LayoutDay> = scene_days
             .iter()
@@ -143,27 +147,27 @@ impl SeasonLayout {
     }
 
     /// Number of rows of the map of hours.
-    pub fn rows(&self) -> usize {
+    pub(crate) fn rows(&self) -> usize {
         self.days.len().div_ceil(DAYS_PER_ROW)
     }
 
     /// Number of weeks of the season; the last may be shorter.
-    pub fn weeks(&self) -> usize {
+    pub(crate) fn weeks(&self) -> usize {
         self.days.len().div_ceil(7)
     }
 
     /// Index of a month in [`SeasonLayout::months`].
-    pub fn month_slot(&self, month: u8) -> Option<usize> {
+    pub(crate) fn month_slot(&self, month: u8) -> Option<usize> {
         self.months.iter().position(|&m| m == month)
     }
 
     /// Length of the season in months of 365/12 days.
-    pub fn months_long(&self) -> f64 {
+    pub(crate) fn months_long(&self) -> f64 {
         self.days.len() as f64 * 12.0 / 365.0
     }
 
     /// SHA-256 over everything that decides what a tally counts.
-    pub fn fingerprint(&self) -> [u8; 32] {
+    pub(crate) fn fingerprint(&self) -> [u8; 32] {
         let mut hash = Sha256::new();
         let mut number = |x: f64| hash.update(x.to_bits().to_le_bytes());
         for x in [self.enough, self.dusk_run_min, self.still_days_a_month, f64::from(self.first_hour)] {

@@ -37,7 +37,7 @@ const ROOM: f64 = 2.0;
 
 /// Decides whether the mean of differences is above or below 0. The first decision stays.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SequentialMean {
+pub(crate) struct SequentialMean {
     /// Wealth at which it is decided: 1/α.
     enough: f64,
     /// Least M.
@@ -55,7 +55,7 @@ pub struct SequentialMean {
 impl SequentialMean {
     /// Without trials yet. `least` (> 0, in the unit of the differences): how large a difference may be, even if none was
     /// seen. `wrong` (0..1): maximum chance that the mean is ever said to be above 0 though it is not; the same for below.
-    pub fn new(least: f64, wrong: f64) -> SequentialMean {
+    pub(crate) fn new(least: f64, wrong: f64) -> SequentialMean {
         let one = [1.0; STAKES.len()];
         SequentialMean {
             enough: 1.0 / wrong,
@@ -69,7 +69,7 @@ impl SequentialMean {
     }
 
     /// Adds the difference of one trial.
-    pub fn push(&mut self, difference: f64) {
+    pub(crate) fn push(&mut self, difference: f64) {
         self.trials += 1;
         if self.decided.is_some() || difference == 0.0 {
             return;
@@ -86,7 +86,7 @@ impl SequentialMean {
     }
 
     /// On which side of 0 the mean surely is, if that is decided.
-    pub fn decided(&self) -> Option<Ordering> {
+    pub(crate) fn decided(&self) -> Option<Ordering> {
         self.decided
     }
 

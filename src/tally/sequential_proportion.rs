@@ -15,7 +15,7 @@ use statrs::function::beta::{beta_reg, ln_beta};
 
 /// On which side of a share a chance is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Side {
+pub(crate) enum Side {
     /// Above.
     Above,
     /// Below.
@@ -24,7 +24,7 @@ pub enum Side {
 
 /// Decides whether the chance of an event is above or below a share. The first decision stays.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SequentialProportion {
+pub(crate) struct SequentialProportion {
     share: f64,
     events: u64,
     trials: u64,
@@ -37,7 +37,7 @@ pub struct SequentialProportion {
 impl SequentialProportion {
     /// Without trials yet. All within 0..1. `wrong_above`: maximum chance that [`Side::Above`] is ever decided though the chance
     /// does not reach the share; `wrong_below`: that [`Side::Below`] is decided though it does.
-    pub fn new(share: f64, wrong_above: f64, wrong_below: f64) -> SequentialProportion {
+    pub(crate) fn new(share: f64, wrong_above: f64, wrong_below: f64) -> SequentialProportion {
         SequentialProportion {
             share: share.clamp(1e-6, 1.0 - 1e-6),
             events: 0,
@@ -49,7 +49,7 @@ impl SequentialProportion {
     }
 
     /// Adds one trial.
-    pub fn push(&mut self, event: bool) {
+    pub(crate) fn push(&mut self, event: bool) {
         self.trials += 1;
         self.events += u64::from(event);
         if self.decided.is_some() {
@@ -63,7 +63,7 @@ impl SequentialProportion {
     }
 
     /// The decision, if there is one.
-    pub fn decided(&self) -> Option<Side> {
+    pub(crate) fn decided(&self) -> Option<Side> {
         self.decided
     }
 
@@ -72,18 +72,13 @@ impl SequentialProportion {
         self.trials
     }
 
-    /// Trials with the event.
-    pub fn events(&self) -> u64 {
-        self.events
-    }
-
     /// Share of trials with the event; none without trials.
-    pub fn estimate(&self) -> Option<f64> {
+    pub(crate) fn estimate(&self) -> Option<f64> {
         (self.trials > 0).then(|| self.events as f64 / self.trials as f64)
     }
 
     /// Interval of the chance at this confidence, valid at any time of looking.
-    pub fn interval(&self, confidence: f64) -> Interval {
+    pub(crate) fn interval(&self, confidence: f64) -> Interval {
         let enough = -libm::log(0.5 * (1.0 - confidence));
         // The largest share that is still rejected.
         let limit = |events: u64| {

@@ -22,7 +22,7 @@ pub struct SizingInputs {
 
 impl SizingInputs {
     /// Those of a design.
-    pub fn of(design: &Design<Uncertain>) -> SizingInputs {
+    pub(crate) fn of(design: &Design<Uncertain>) -> SizingInputs {
         let bus_v = design
             .battery
             .as_ref()

@@ -9,9 +9,9 @@ use std::collections::BTreeMap;
 pub const SCHEMA: &str = "stilldays.summary/1";
 
 /// Key of what the quantities' shares leave over.
-pub const WEATHER: &str = "weather";
+pub(crate) const WEATHER: &str = "weather";
 /// Key of the sum of the quantities' shares.
-pub const ALL_PARTS: &str = "all parts";
+pub(crate) const ALL_PARTS: &str = "all parts";
 
 /// Every number of a run.
 #[derive(Clone, Debug, Serialize, Deserialize)]
@@ -211,7 +211,7 @@ pub enum LifeEnd {
 
 impl LifeEnd {
     /// Key in JSON and CSV.
-    pub fn key(self) -> &'static str {
+    pub(crate) fn key(self) -> &'static str {
         match self {
             LifeEnd::Cycles => "cycles",
             LifeEnd::Calendar => "calendar",

@@ -12,9 +12,9 @@ use sha2::{Digest, Sha256};
 use std::fmt;
 
 /// Number of bins of dusk runs, one minute each; the last takes the rest.
-pub const DUSK_BINS: usize = 601;
+pub(crate) const DUSK_BINS: usize = 601;
 /// Number of bins of the state of charge, 2 % each.
-pub const CHARGE_BINS: usize = 51;
+pub(crate) const CHARGE_BINS: usize = 51;
 
 /// The tally of all finished trials. Its size does not depend on their number, and tallies of any groups of trials merge to
 /// the same bytes.
@@ -235,7 +235,7 @@ impl Tally {
 
     /// Adds a trial whose days are all known. `unknowns_u`: the uniform draw (0..1) of each uncertain quantity, in the order of
     /// [`SeasonLayout::unknown`].
-    pub fn add_trial(&mut self, layout: &SeasonLayout, trial: &Trial, unknowns_u: &[f64]) {
+    pub(crate) fn add_trial(&mut self, layout: &SeasonLayout, trial: &Trial, unknowns_u: &[f64]) {
         debug_assert_eq!(unknowns_u.len(), self.unknown.len());
         self.trials = self.trials.wrapping_add(1);
         self.add_months(trial);

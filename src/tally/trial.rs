@@ -12,9 +12,9 @@ use crate::plant::SceneDay;
 use crate::plant::{Cause, DayBlock, Flow};
 
 /// Number of bins of the depth of cycles, 5 % each.
-pub const DEPTH_BINS: usize = 20;
+pub(crate) const DEPTH_BINS: usize = 20;
 /// Number of bins of the depth of days, 1 % each, because quantiles of them are computed.
-pub const DAY_DEPTH_BINS: usize = 100;
+pub(crate) const DAY_DEPTH_BINS: usize = 100;
 
 /// One trial. Days are added in order; nothing is allocated after [`Trial::new`].
 #[derive(Clone, Debug)]
@@ -187,7 +187,7 @@ pub struct TrialOutcome {
 
 impl Trial {
     /// A trial without days yet. `isa`: for the wear of the battery; results do not depend on it.
-    pub fn new(layout: &SeasonLayout, isa: Isa) -> Trial {
+    pub(crate) fn new(layout: &SeasonLayout, isa: Isa) -> Trial {
         Trial {
             calendar: layout.months.clone(),
             months: vec![MonthSum::default(); layout.months.len()],
@@ -204,7 +204,7 @@ impl Trial {
     }
 
     /// Uses the battery life of this trial's draw of parts instead of the nominal one. Call it before the first day.
-    pub fn set_battery_life(&mut self, design: &Design<f64>) {
+    pub(crate) fn set_battery_life(&mut self, design: &Design<f64>) {
         if let Some(b) = &design.battery {
             self.cycles.life =
                 Some(CycleLife { at_full_depth: b.cycles_at_full_depth, exponent: b.cycle_exponent });
@@ -213,7 +213,13 @@ impl Trial {
     }
 
     /// Adds the next day; days of the run-in (before the season) are ignored.
-    pub fn add_day(&mut self, layout: &SeasonLayout, scene_day: &SceneDay, block: &DayBlock, lane: usize) {
+    pub(crate) fn add_day(
+        &mut self,
+        layout: &SeasonLayout,
+        scene_day: &SceneDay,
+        block: &DayBlock,
+        lane: usize,
+    ) {
         let Ok(index) = usize::try_from(scene_day.season_day) else { return };
         let Some(day) = layout.days.get(index) else { return };
         let Some(slot) = layout.month_slot(day.month) else { return };
@@ -336,7 +342,7 @@ impl Trial {
     }
 
     /// Its results, for paired comparison.
-    pub fn outcome(&self) -> TrialOutcome {
+    pub(crate) fn outcome(&self) -> TrialOutcome {
         let mut still_days_by_month = [None; 12];
         let mut causes_min = [0.0; Cause::COUNT];
         for (&month, sum) in self.calendar.iter().zip(&self.months) {

@@ -10,7 +10,7 @@ use super::codec::tally_field;
 use super::fixed_point::{Moments, steps};
 
 /// Number of bins of a draw.
-pub const BINS: usize = 16;
+pub(crate) const BINS: usize = 16;
 
 /// Upper edges of all bins but the last: the normal distribution function at the thresholds of the best 16-step
 /// quantiser of a normal variable (Max 1960, IRE Trans. Inf. Theory 6:7, table I, from memory: 0, 0.2582, 0.5224,
@@ -23,7 +23,7 @@ const EDGES: [f64; BINS - 1] = [
 
 /// Sums of two results over the bins of one quantity's draw.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Binned {
+pub(crate) struct Binned {
     trials: [u64; BINS],
     still_days: [i128; BINS],
     evenings: [u64; BINS],
@@ -34,7 +34,7 @@ tally_field!(Binned { trials, still_days, evenings, dusk_run });
 
 impl Binned {
     /// Adds a trial: the uniform draw (0..1) of the quantity, and the results.
-    pub fn push(&mut self, u: f64, still_days: f64, dusk_run: Option<f64>) {
+    pub(crate) fn push(&mut self, u: f64, still_days: f64, dusk_run: Option<f64>) {
         let bin = EDGES.iter().filter(|&&edge| u >= edge).count();
         self.trials[bin] = self.trials[bin].wrapping_add(1);
         self.still_days[bin] = self.still_days[bin].wrapping_add(i128::from(steps(still_days)));
@@ -45,19 +45,19 @@ impl Binned {
     }
 
     /// Share of the variance of still days, given their moments over the same trials.
-    pub fn of_still_days(&self, all: &Moments) -> Option<Portion> {
+    pub(crate) fn of_still_days(&self, all: &Moments) -> Option<Portion> {
         share(&self.trials, &self.still_days, all)
     }
 
     /// Share of the variance of the mean dusk run.
-    pub fn of_dusk_run(&self, all: &Moments) -> Option<Portion> {
+    pub(crate) fn of_dusk_run(&self, all: &Moments) -> Option<Portion> {
         share(&self.evenings, &self.dusk_run, all)
     }
 }
 
 /// A share and its standard error.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Portion {
+pub(crate) struct Portion {
     /// Share of the variance; may be slightly below 0 by chance.
     pub share: f64,
     /// Its standard error.

@@ -1,10 +1,10 @@
 //! Days of a 365-day year, 0 = 1 January: 29 February is left out.
 
 /// First days of the months, and the day after the last.
-pub const MONTH_STARTS: [u16; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
+pub(crate) const MONTH_STARTS: [u16; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
 
 /// Names of the months.
-pub const MONTHS: [&str; 12] = [
+pub(crate) const MONTHS: [&str; 12] = [
     "January",
     "February",
     "March",
@@ -20,10 +20,10 @@ pub const MONTHS: [&str; 12] = [
 ];
 
 /// Days of the months of a leap year.
-pub const DAYS_OF_LEAP_MONTHS: [u8; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
+pub(crate) const DAYS_OF_LEAP_MONTHS: [u8; 12] = [31, 29, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31];
 
 /// Days of a month (1..=12) of the Gregorian calendar.
-pub fn days_of_month(year: u16, month: u8) -> u8 {
+pub(crate) fn days_of_month(year: u16, month: u8) -> u8 {
     let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
     match month {
         2 if !leap => 28,
@@ -32,7 +32,7 @@ pub fn days_of_month(year: u16, month: u8) -> u8 {
 }
 
 /// Month 0..12 of a day 0..365 (later days: December).
-pub fn month_of(day: u16) -> usize {
+pub(crate) fn month_of(day: u16) -> usize {
     MONTH_STARTS.iter().rposition(|&first| first <= day).unwrap_or(0).min(11)
 }
 

@@ -323,12 +323,12 @@ impl Dimension {
     }
 
     /// What it is called, with its article.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         self.kind().name
     }
 
     /// A value as it may be written.
-    pub fn example(self) -> &'static str {
+    pub(crate) fn example(self) -> &'static str {
         self.kind().example
     }
 

@@ -71,7 +71,7 @@ pub enum Spread {
 }
 
 /// Where a normal spread is cut, in standard deviations.
-pub const CUT_SD: f64 = 3.0;
+pub(crate) const CUT_SD: f64 = 3.0;
 
 impl Uncertain {
     /// A value taken as known.
@@ -79,11 +79,11 @@ impl Uncertain {
         Uncertain { nominal, spread: Spread::Exact }
     }
     /// Uniform from `lo` to `hi`.
-    pub fn between(lo: f64, hi: f64) -> Self {
+    pub(crate) fn between(lo: f64, hi: f64) -> Self {
         Uncertain { nominal: 0.5 * (lo + hi), spread: Spread::Rectangular { lo, hi } }
     }
     /// From `lo` to `hi`, likely `mode`.
-    pub fn likely(lo: f64, mode: f64, hi: f64) -> Self {
+    pub(crate) fn likely(lo: f64, mode: f64, hi: f64) -> Self {
         Uncertain { nominal: mode, spread: Spread::Triangular { lo, mode, hi } }
     }
     /// Whether nothing is left open.
@@ -107,7 +107,7 @@ impl Uncertain {
         }
     }
     /// The same times `factor` (> 0): value and spread scale together.
-    pub fn times(&self, factor: f64) -> Self {
+    pub(crate) fn times(&self, factor: f64) -> Self {
         let spread = match self.spread {
             Spread::Exact => Spread::Exact,
             Spread::Normal { sd } => Spread::Normal { sd: sd * factor },

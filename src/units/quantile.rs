@@ -10,7 +10,7 @@ const BELOW_CUT: f64 = 0.001_349_898_031_630_094_6;
 impl Uncertain {
     /// The value with the share `u` of all values below it; `u` in 0..=1. Never outside of
     /// [`Uncertain::lowest`] to [`Uncertain::highest`].
-    pub fn at(&self, u: f64) -> f64 {
+    pub(crate) fn at(&self, u: f64) -> f64 {
         let value = match self.spread {
             Spread::Exact => return self.nominal,
             Spread::Normal { sd } => {

@@ -4,7 +4,7 @@ use crate::units::normal_quantile;
 use std::sync::LazyLock;
 
 /// Entries of a table: a draw's ten highest bits choose one.
-pub const ENTRIES: usize = 1024;
+pub(crate) const ENTRIES: usize = 1024;
 
 /// A distribution as its quantiles at the middles of [`ENTRIES`] equal shares of probability.
 #[derive(Debug)]
@@ -12,7 +12,7 @@ pub struct QuantileTable(Vec<f64>);
 
 impl QuantileTable {
     /// The table of a quantile function, which is asked strictly between 0 and 1.
-    pub fn new(quantile: impl Fn(f64) -> f64) -> QuantileTable {
+    pub(crate) fn new(quantile: impl Fn(f64) -> f64) -> QuantileTable {
         QuantileTable((0..ENTRIES).map(|i| quantile((i as f64 + 0.5) / ENTRIES as f64)).collect())
     }
     /// The quantile of a 32-bit draw.

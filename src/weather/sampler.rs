@@ -160,24 +160,24 @@ impl Sampler {
         &self.pool
     }
     /// The calendar it was built with.
-    pub fn calendar(&self) -> &Arc<Calendar> {
+    pub(crate) fn calendar(&self) -> &Arc<Calendar> {
         &self.calendar
     }
     /// The variability of months and years aimed at; `None` if the donors alone decide.
-    pub fn wanted_variability(&self) -> Option<&Variability> {
+    pub(crate) fn wanted_variability(&self) -> Option<&Variability> {
         self.wanted.as_ref()
     }
     /// Correlation of the clear-sky index of neighbouring days, less their months' means: of the files.
-    pub fn file_lag_1(&self) -> f64 {
+    pub(crate) fn file_lag_1(&self) -> f64 {
         self.chain.lag_1(&calibrate::true_pairs(&self.pool))
     }
     /// The same of `years` sampled years.
-    pub fn sampled_lag_1(&self, seed: u64, years: u64) -> f64 {
+    pub(crate) fn sampled_lag_1(&self, seed: u64, years: u64) -> f64 {
         let chains: Vec<Vec<u32>> = (0..years).map(|t| self.chain(seed, t, 0, 365)).collect();
         self.chain.lag_1(&chains)
     }
     /// What the user should know about the donor days.
-    pub fn warnings(&self) -> Vec<String> {
+    pub(crate) fn warnings(&self) -> Vec<String> {
         self.warnings.clone()
     }
 }

@@ -8,12 +8,12 @@ use rand::RngExt;
 use std::sync::Arc;
 
 /// A mid-latitude place.
-pub fn place() -> Place {
+pub(crate) fn place() -> Place {
     Place { latitude_deg: 47.0, longitude_deg: 15.4, elevation_m: 350.0, utc_offset_h: 1.0 }
 }
 
 /// Its calendar.
-pub fn calendar() -> Arc<Calendar> {
+pub(crate) fn calendar() -> Arc<Calendar> {
     Arc::new(Calendar::new(place(), [3.5; 12]))
 }
 

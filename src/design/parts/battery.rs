@@ -38,21 +38,21 @@ pub struct Battery<N> {
 
 impl Battery<f64> {
     /// Charge it holds when full at its age, Ah: rated capacity times what is left of it.
-    pub fn usable_capacity_ah(&self) -> f64 {
+    pub(crate) fn usable_capacity_ah(&self) -> f64 {
         self.capacity_ah * self.capacity_left
     }
 }
 
 impl Battery<Uncertain> {
     /// The same by its nominal values, Ah.
-    pub fn usable_capacity_ah(&self) -> f64 {
+    pub(crate) fn usable_capacity_ah(&self) -> f64 {
         self.capacity_ah.nominal * self.capacity_left.nominal
     }
 }
 
 impl<N> Battery<N> {
     /// Voltage the pack is sold by, V: that of its cells in series.
-    pub fn nominal_voltage_v(&self) -> f64 {
+    pub(crate) fn nominal_voltage_v(&self) -> f64 {
         self.chemistry.usual().cell_v * f64::from(self.cells)
     }
 

@@ -36,13 +36,13 @@ pub(in crate::design) struct DesignReader<'a> {
 
 impl<'a> DesignReader<'a> {
     /// A reader of a whole file; `path` is named in messages.
-    pub fn new(path: &'a str, text: &'a str, root: &'a DeTable<'a>) -> Self {
+    pub(crate) fn new(path: &'a str, text: &'a str, root: &'a DeTable<'a>) -> Self {
         DesignReader { path, text, root, part: None, problems: Problems::new(), inputs: Vec::new() }
     }
 
     /// A part of a shelf: `item`, whose table is `keys`, stands for the table `name` of a design; other tables of
     /// a design lie within it.
-    pub fn for_part(
+    pub(crate) fn for_part(
         path: &'a str,
         text: &'a str,
         name: &'static str,
@@ -53,12 +53,12 @@ impl<'a> DesignReader<'a> {
     }
 
     /// Whether this is a part of a shelf, which need not say how it is set up at a place.
-    pub fn is_shelf_part(&self) -> bool {
+    pub(crate) fn is_shelf_part(&self) -> bool {
         self.part.is_some()
     }
 
     /// The value written for a key.
-    pub fn value(&self, path: &str) -> Option<Value<'a>> {
+    pub(crate) fn value(&self, path: &str) -> Option<Value<'a>> {
         let path = match self.part {
             Some((name, item)) if path == name => return Some(item),
             Some((name, _)) => {
@@ -75,29 +75,29 @@ impl<'a> DesignReader<'a> {
     }
 
     /// Whether the file gives a key or table.
-    pub fn given(&self, path: &str) -> bool {
+    pub(crate) fn given(&self, path: &str) -> bool {
         self.value(path).is_some()
     }
 
     /// The whole table, its names in file order.
-    pub fn table(&self, name: &str) -> Vec<(&'a str, Range<usize>, Value<'a>)> {
+    pub(crate) fn table(&self, name: &str) -> Vec<(&'a str, Range<usize>, Value<'a>)> {
         let Some(table) = self.value(name).and_then(|v| v.get_ref().as_table()) else { return Vec::new() };
         in_file_order(table)
     }
 
     /// The whole file, or the table of a part.
-    pub fn root(&self) -> &'a DeTable<'a> {
+    pub(crate) fn root(&self) -> &'a DeTable<'a> {
         self.root
     }
 
     /// Whether so many problems are noted that more would not help: a file of nothing but mistakes must not take
     /// long to refuse.
-    pub fn has_too_many_problems(&self) -> bool {
+    pub(crate) fn has_too_many_problems(&self) -> bool {
         self.problems.list.len() >= PROBLEMS_MAX && self.problems.any_error()
     }
 
     /// Notes a problem for which the file is refused.
-    pub fn error(&mut self, span: Range<usize>, title: impl Into<String>, label: &str, help: &str) {
+    pub(crate) fn error(&mut self, span: Range<usize>, title: impl Into<String>, label: &str, help: &str) {
         if self.has_too_many_problems() {
             return;
         }
@@ -109,7 +109,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// Warns of something in a table, or in the file if the table is left out.
-    pub fn warn_in(&mut self, table: &str, title: &str, help: &str) {
+    pub(crate) fn warn_in(&mut self, table: &str, title: &str, help: &str) {
         match self.value(table) {
             Some(value) => self.warn(value.span(), title, "", help),
             None => self.problems.push(Problem::warning(title).in_file(self.path).help(help)),
@@ -117,7 +117,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// Notes something odd.
-    pub fn warn(&mut self, span: Range<usize>, title: impl Into<String>, label: &str, help: &str) {
+    pub(crate) fn warn(&mut self, span: Range<usize>, title: impl Into<String>, label: &str, help: &str) {
         if self.problems.list.len() >= PROBLEMS_MAX {
             return;
         }
@@ -126,7 +126,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// Two keys that contradict one another; those that are written are shown.
-    pub fn contradiction(&mut self, title: impl Into<String>, paths: &[(&str, &str)], help: &str) {
+    pub(crate) fn contradiction(&mut self, title: impl Into<String>, paths: &[(&str, &str)], help: &str) {
         let mut problem = Problem::error(title).help(help);
         for (path, label) in paths {
             if let Some(value) = self.value(path) {
@@ -163,7 +163,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// Bytes `inner` of the content of a string value, as bytes of the file.
-    pub fn span_within(&self, value: Value<'a>, content: &str, inner: Range<usize>) -> Range<usize> {
+    pub(crate) fn span_within(&self, value: Value<'a>, content: &str, inner: Range<usize>) -> Range<usize> {
         let outer = value.span();
         // Only a plain "..." has its content one byte in; anything with escapes is shown whole.
         match self.text.get(outer.start + 1..outer.end.saturating_sub(1)) {
@@ -173,13 +173,13 @@ impl<'a> DesignReader<'a> {
     }
 
     /// Notes what is wrong with the text of a quantity.
-    pub fn quantity_problem(&mut self, value: Value<'a>, content: &str, error: QuantityError) {
+    pub(crate) fn quantity_problem(&mut self, value: Value<'a>, content: &str, error: QuantityError) {
         let span = self.span_within(value, content, error.span);
         self.error(span, error.title, &error.label, &error.help);
     }
 
     /// Notes a value that the design rests on.
-    pub fn record(&mut self, key: &str, value: impl Into<String>, given: bool) {
+    pub(crate) fn record(&mut self, key: &str, value: impl Into<String>, given: bool) {
         self.inputs.push(Input { key: key.to_owned(), value: value.into(), given });
     }
 }

@@ -31,7 +31,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// What the word of a key stands for, or that of its default, or `rule`.
-    pub fn word<T: WordList>(&mut self, path: &str, rule: Option<T>) -> Option<T> {
+    pub(crate) fn word<T: WordList>(&mut self, path: &str, rule: Option<T>) -> Option<T> {
         let key = keys::key(path)?;
         let Some(value) = self.value(path) else {
             let default = match key.default {
@@ -70,7 +70,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// true or false, or its default.
-    pub fn flag(&mut self, path: &str) -> Option<bool> {
+    pub(crate) fn flag(&mut self, path: &str) -> Option<bool> {
         let key = keys::key(path)?;
         let Some(value) = self.value(path) else {
             let Fallback::Text(default) = key.default else { return None };
@@ -86,7 +86,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// A text; `None` if not given, or no text.
-    pub fn string(&mut self, path: &str) -> Option<(Value<'a>, &'a str)> {
+    pub(crate) fn string(&mut self, path: &str) -> Option<(Value<'a>, &'a str)> {
         let value = self.value(path)?;
         match value.get_ref() {
             DeValue::String(text) => {
@@ -101,7 +101,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// The value of a key with a form of its own, noted as given; if it is left out, its default is noted.
-    pub fn form(&mut self, path: &str) -> Option<Value<'a>> {
+    pub(crate) fn form(&mut self, path: &str) -> Option<Value<'a>> {
         let key = keys::key(path)?;
         let value = self.value(path);
         match (value, &key.default) {
@@ -114,7 +114,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// The default of a key as it would be written, if it has one.
-    pub fn default_text(&self, path: &str) -> Option<&'static str> {
+    pub(crate) fn default_text(&self, path: &str) -> Option<&'static str> {
         match keys::key(path)?.default {
             Fallback::Text(text) => Some(text),
             Fallback::Required | Fallback::Rule(_) | Fallback::Numbers(_) => None,
@@ -122,7 +122,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// Refuses a value that has nothing of the form its key is written in.
-    pub fn wrong_form(&mut self, path: &str, value: Value<'a>) {
+    pub(crate) fn wrong_form(&mut self, path: &str, value: Value<'a>) {
         if let Some(key) = keys::key(path) {
             self.wrong_type(key, value);
         }

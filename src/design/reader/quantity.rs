@@ -9,12 +9,12 @@ use crate::units::{Dimension, System, Uncertain, parse, show, show_uncertain};
 
 impl<'a> DesignReader<'a> {
     /// A quantity, or its default.
-    pub fn quantity(&mut self, path: &str) -> Option<Uncertain> {
+    pub(crate) fn quantity(&mut self, path: &str) -> Option<Uncertain> {
         self.quantity_or(path, None)
     }
 
     /// A quantity, or what follows from other keys; `None` also if there is nothing to follow.
-    pub fn quantity_or(&mut self, path: &str, rule: Option<Uncertain>) -> Option<Uncertain> {
+    pub(crate) fn quantity_or(&mut self, path: &str, rule: Option<Uncertain>) -> Option<Uncertain> {
         let key = keys::key(path)?;
         let allowed @ (dimension, ..) = key.quantity()?;
         if let Some(value) = self.value(path) {
@@ -49,7 +49,12 @@ impl<'a> DesignReader<'a> {
     }
 
     /// A quantity at any place of the file; a plain number will do where no unit is wanted.
-    pub fn quantity_at(&mut self, name: &str, value: Value<'a>, dimension: Dimension) -> Option<Uncertain> {
+    pub(crate) fn quantity_at(
+        &mut self,
+        name: &str,
+        value: Value<'a>,
+        dimension: Dimension,
+    ) -> Option<Uncertain> {
         if let DeValue::String(content) = value.get_ref() {
             return match parse(content, dimension) {
                 Ok(quantity) => Some(quantity),
@@ -78,7 +83,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// Checks that a quantity, with its whole uncertainty range, lies in the allowed range.
-    pub fn in_range(
+    pub(crate) fn in_range(
         &mut self,
         name: &str,
         value: Value<'a>,
@@ -102,12 +107,12 @@ impl<'a> DesignReader<'a> {
     }
 
     /// A quantity without uncertainty, or its default.
-    pub fn exact(&mut self, path: &str) -> Option<f64> {
+    pub(crate) fn exact(&mut self, path: &str) -> Option<f64> {
         self.exact_or(path, None)
     }
 
     /// The same, or what follows from other keys; `None` also if there is nothing to follow.
-    pub fn exact_or(&mut self, path: &str, rule: Option<f64>) -> Option<f64> {
+    pub(crate) fn exact_or(&mut self, path: &str, rule: Option<f64>) -> Option<f64> {
         let quantity = self.quantity_or(path, rule.map(Uncertain::exact))?;
         if quantity.is_exact() {
             return Some(quantity.nominal);
@@ -119,7 +124,7 @@ impl<'a> DesignReader<'a> {
     }
 
     /// An exact quantity at any place of the file.
-    pub fn exact_at(&mut self, name: &str, value: Value<'a>, allowed: Allowed) -> Option<f64> {
+    pub(crate) fn exact_at(&mut self, name: &str, value: Value<'a>, allowed: Allowed) -> Option<f64> {
         let q = self.quantity_at(name, value, allowed.0)?;
         if !q.is_exact() {
             self.not_exact(name, value);

@@ -56,12 +56,12 @@ impl Shelf {
 
 impl Build<'_> {
     /// The part of this kind.
-    pub fn part(&self, kind: Kind) -> Option<&Part> {
+    pub(crate) fn part(&self, kind: Kind) -> Option<&Part> {
         self.parts.iter().find(|p| p.kind == kind).copied()
     }
 
     /// Its parts in words.
-    pub fn name(&self) -> String {
+    pub(crate) fn name(&self) -> String {
         self.parts.iter().map(|p| p.name.as_str()).collect::<Vec<_>>().join(" + ")
     }
 

@@ -13,38 +13,38 @@ use series::polynomial;
 
 /// e^x for x in -708..=709 (-87..=87), clamped outside; relative error below 4e-16 (2e-7).
 #[inline(always)]
-pub fn exp<V: Lane>(x: V) -> V {
+pub(crate) fn exp<V: Lane>(x: V) -> V {
     if V::SINGLE { single::exp(x) } else { double::exp(x) }
 }
 
 /// e^x for x in -600..=600 (-87..=87), clamped outside; relative error below 3e-14 (1e-6 for each 20 of x): what an operating point
 /// needs, at two thirds of the cost of [`exp`].
 #[inline(always)]
-pub fn exp_fast<V: Lane>(x: V) -> V {
+pub(crate) fn exp_fast<V: Lane>(x: V) -> V {
     if V::SINGLE { single::exp_fast(x) } else { double::exp_fast(x) }
 }
 
 /// Natural logarithm of a positive normal number; absolute error below 3e-11 (1e-6 for |ln x| up to 14, 8e-6 at the ends).
 #[inline(always)]
-pub fn ln_fast<V: Lane>(x: V) -> V {
+pub(crate) fn ln_fast<V: Lane>(x: V) -> V {
     if V::SINGLE { single::ln_fast(x) } else { double::ln_fast(x) }
 }
 
 /// Natural logarithm of a positive normal number; within 3 units in the last place.
 #[inline(always)]
-pub fn ln<V: Lane>(x: V) -> V {
+pub(crate) fn ln<V: Lane>(x: V) -> V {
     if V::SINGLE { single::ln(x) } else { double::ln(x) }
 }
 
 /// Sine and cosine of an angle in radians, |x| <= 1e5 (1e3); absolute error below 3e-16 (2e-7).
 #[inline(always)]
-pub fn sin_cos<V: Lane>(x: V) -> (V, V) {
+pub(crate) fn sin_cos<V: Lane>(x: V) -> (V, V) {
     if V::SINGLE { single::sin_cos(x) } else { double::sin_cos(x) }
 }
 
 /// Angle of the point (x, y) in radians, -pi..=pi; absolute error below 4e-16 (3e-7 in single precision).
 #[inline(always)]
-pub fn atan2<V: Lane>(y: V, x: V) -> V {
+pub(crate) fn atan2<V: Lane>(y: V, x: V) -> V {
     let c = V::splat;
     let (ax, ay) = (x.abs(), y.abs());
     let steep = ay.gt(ax);
@@ -82,17 +82,8 @@ fn atan_unit<V: Lane>(t: V) -> V {
     base + (s + s * (z * p))
 }
 
-/// Arc cosine in radians of x, clamped to -1..=1; absolute error below 1e-15 (5e-7) away from ±1.
-#[inline(always)]
-pub fn acos<V: Lane>(x: V) -> V {
-    let c = V::splat;
-    let x = x.clamp(c(-1.0), c(1.0));
-    let s = ((c(1.0) - x) * (c(1.0) + x)).max(c(0.0)).sqrt();
-    atan2(s, x)
-}
-
 /// x^p for x > 0.
 #[inline(always)]
-pub fn pow<V: Lane>(x: V, p: V) -> V {
+pub(crate) fn pow<V: Lane>(x: V, p: V) -> V {
     exp(p * ln(x))
 }

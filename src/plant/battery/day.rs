@@ -43,7 +43,7 @@ pub(crate) struct BatteryDay<'a, V: Lane> {
 
 impl<'a, V: Lane> BatteryDay<'a, V> {
     #[inline(always)]
-    pub fn new(all: &'a Batteries, at: usize, now: &StateLanes<V>) -> Self {
+    pub(crate) fn new(all: &'a Batteries, at: usize, now: &StateLanes<V>) -> Self {
         let unit = BatteryUnit::<V>::of(&all.rows, at);
         let kibam = match &all.kibam {
             Some(k) => Some(Kibam::<V>::of(k, at)),
@@ -94,7 +94,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
 
     /// State of charge, share.
     #[inline(always)]
-    pub fn soc(&self, now: &StateLanes<V>) -> V {
+    pub(crate) fn soc(&self, now: &StateLanes<V>) -> V {
         (now.q1_ah + now.q2_ah) * self.per_capacity_ah
     }
 
@@ -110,7 +110,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
 
     /// A new hour: the battery's temperature follows the air, and frost forbids or allows charging.
     #[inline(always)]
-    pub fn hour(&mut self, now: &mut StateLanes<V>, air_c: V) {
+    pub(crate) fn hour(&mut self, now: &mut StateLanes<V>, air_c: V) {
         let c = V::splat;
         now.battery_c = self.all.follow(&self.unit, now.battery_c, air_c, 1.0);
         self.thermal = self.all.at(&self.unit, now.battery_c);
@@ -124,19 +124,19 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
 
     /// Whether the protection still lets anything out.
     #[inline(always)]
-    pub fn alive(&self, now: &StateLanes<V>) -> V::Mask {
+    pub(crate) fn alive(&self, now: &StateLanes<V>) -> V::Mask {
         (now.q1_ah * self.per_head_ah).gt(self.unit.reserve_share)
     }
 
     /// Whether the voltage would hold with a current, A, drawn on top of the last minute's.
     #[inline(always)]
-    pub fn holds(&self, now: &StateLanes<V>, amps: V, lowest_v: V) -> V::Mask {
+    pub(crate) fn holds(&self, now: &StateLanes<V>, amps: V, lowest_v: V) -> V::Mask {
         (now.bus_v - amps * self.thermal.r_ohm).ge(lowest_v)
     }
 
     /// The battery as the bus meets it in a minute.
     #[inline(always)]
-    pub fn port(&mut self, now: &StateLanes<V>) -> BatteryPort<V> {
+    pub(crate) fn port(&mut self, now: &StateLanes<V>) -> BatteryPort<V> {
         let c = V::splat;
         let rest_v = self.rest_v(now);
         // Rise of the rest voltage by mid-minute for each ampere.
@@ -157,7 +157,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
 
     /// Books a minute: charge, cut-off and reconnect on the terminal voltage.
     #[inline(always)]
-    pub fn minute(
+    pub(crate) fn minute(
         &mut self,
         now: &mut StateLanes<V>,
         p: &OperatingPoint<V>,
@@ -196,7 +196,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
 
     /// Rests for some minutes with only the standby drawn; gives the standby energy, Wh. Stops at the protection.
     #[inline(always)]
-    pub fn rest(&mut self, now: &mut StateLanes<V>, standby_a: V, minutes: f64) -> V {
+    pub(crate) fn rest(&mut self, now: &mut StateLanes<V>, standby_a: V, minutes: f64) -> V {
         let c = V::splat;
         let hours = minutes * MINUTE_H;
         let rest_v = self.rest_v(now);
@@ -227,7 +227,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
 
     /// Closes the day: energy stored and lost, residual of the charge account, ageing.
     #[inline(always)]
-    pub fn close(&self, now: &StateLanes<V>, out: &mut DayBlock) {
+    pub(crate) fn close(&self, now: &StateLanes<V>, out: &mut DayBlock) {
         let (end_wh, mut into_wh) = (self.energy_wh(now), RowF64::default());
         self.into_wh.put(&mut into_wh, self.at);
         for lane in self.at..self.at + V::N {

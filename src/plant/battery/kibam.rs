@@ -34,7 +34,7 @@ pub(super) fn at_hand(c: f64) -> f64 {
 
 impl KibamRows {
     /// Sets one trial's wells.
-    pub fn set_from(&mut self, lane: usize, c: f64, k_per_h: f64, capacity_ah: f64) {
+    pub(crate) fn set_from(&mut self, lane: usize, c: f64, k_per_h: f64, capacity_ah: f64) {
         let (c, k_per_h) = (at_hand(c), k_per_h.max(1e-6));
         let x = k_per_h * MINUTE_H;
         self.set(
@@ -63,14 +63,14 @@ struct Interval<V> {
 impl<V: Lane> Kibam<V> {
     /// How the wells change in one minute at a current (A, positive out), both in Ah.
     #[inline(always)]
-    pub fn minute(&self, q1_ah: V, q2_ah: V, amps: V) -> (V, V) {
+    pub(crate) fn minute(&self, q1_ah: V, q2_ah: V, amps: V) -> (V, V) {
         let minute = Interval { hours: V::splat(MINUTE_H), f_h: self.minute_f_h, r_h: self.minute_r_h };
         self.step(q1_ah, q2_ah, amps, minute)
     }
 
     /// How they change in some hours at a current.
     #[inline(always)]
-    pub fn hours(&self, q1_ah: V, q2_ah: V, amps: V, hours: V) -> (V, V) {
+    pub(crate) fn hours(&self, q1_ah: V, q2_ah: V, amps: V, hours: V) -> (V, V) {
         let c = V::splat;
         let x = self.k_per_h * hours;
         let e = math::exp(-x);

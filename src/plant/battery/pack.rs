@@ -70,7 +70,7 @@ pub(crate) struct Batteries {
 
 /// What depends on the temperature of a battery.
 #[derive(Clone, Copy, Debug)]
-pub struct Thermal<V> {
+pub(crate) struct Thermal<V> {
     /// Resistance, ohm.
     pub r_ohm: V,
     /// Share of the charge out of reach.
@@ -82,7 +82,7 @@ pub struct Thermal<V> {
 }
 
 impl Batteries {
-    pub fn new(designs: &[&Design<f64>]) -> Option<Self> {
+    pub(crate) fn new(designs: &[&Design<f64>]) -> Option<Self> {
         let first = designs[0].battery.as_ref()?;
         let lead = first.chemistry == Chemistry::LeadAcid;
         let rest = RestCurve::new(first.chemistry, first.cells);
@@ -129,13 +129,13 @@ impl Batteries {
     }
 
     /// Whether frost forbids charging it.
-    pub fn is_lithium(&self) -> bool {
+    pub(crate) fn is_lithium(&self) -> bool {
         matches!(self.chemistry, Chemistry::LithiumIon | Chemistry::LithiumIronPhosphate)
     }
 
     /// Temperature after some hours in air of a temperature, °C: first-order lag, exact.
     #[inline(always)]
-    pub fn follow<V: Lane>(&self, unit: &BatteryUnit<V>, battery_c: V, air_c: V, hours: f64) -> V {
+    pub(crate) fn follow<V: Lane>(&self, unit: &BatteryUnit<V>, battery_c: V, air_c: V, hours: f64) -> V {
         let kept = math::exp(-(unit.lag_per_h * V::splat(hours)));
         let now = air_c + (battery_c - air_c) * kept;
         if self.kept_above_freezing { now.max(V::splat(KEPT_C)) } else { now }
@@ -144,7 +144,7 @@ impl Batteries {
     /// Resistance, reach and self-discharge at a temperature, °C. Straight lines between -20, 0 and 25 °C,
     /// going on below; self-discharge doubles every 10 K.
     #[inline(always)]
-    pub fn at<V: Lane>(&self, unit: &BatteryUnit<V>, battery_c: V) -> Thermal<V> {
+    pub(crate) fn at<V: Lane>(&self, unit: &BatteryUnit<V>, battery_c: V) -> Thermal<V> {
         let c = V::splat;
         let (r, q) = cold(self.chemistry);
         // Doubles every 10 K, 1 at 20 °C.

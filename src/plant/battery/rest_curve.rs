@@ -25,7 +25,7 @@ const fn rest_volts(chemistry: Chemistry) -> [f64; 13] {
 
 /// The rest curve of a pack: straight lines between the points of the table.
 #[derive(Clone, Copy, Debug)]
-pub struct RestCurve {
+pub(crate) struct RestCurve {
     volts: [f64; 13],
     /// V for a whole charge, by segment.
     slope: [f64; 12],
@@ -35,7 +35,7 @@ pub struct RestCurve {
 
 /// The segment of the curve that a state of charge lies on.
 #[derive(Clone, Copy, Debug)]
-pub struct Segment<V> {
+pub(crate) struct Segment<V> {
     /// From this state of charge ...
     pub lo: V,
     /// ... to this.
@@ -49,19 +49,19 @@ pub struct Segment<V> {
 impl<V: Lane> Segment<V> {
     /// Voltage, V.
     #[inline(always)]
-    pub fn at(&self, soc: V) -> V {
+    pub(crate) fn at(&self, soc: V) -> V {
         self.volts + self.slope * (soc - self.lo)
     }
     /// Lanes whose charge has left the segment.
     #[inline(always)]
-    pub fn left(&self, soc: V) -> V::Mask {
+    pub(crate) fn left(&self, soc: V) -> V::Mask {
         soc.lt(self.lo) | soc.ge(self.hi)
     }
 }
 
 impl RestCurve {
     /// Of `cells` in series.
-    pub fn new(chemistry: Chemistry, cells: u32) -> Self {
+    pub(crate) fn new(chemistry: Chemistry, cells: u32) -> Self {
         RestCurve::through(rest_volts(chemistry).map(|v| v * f64::from(cells)))
     }
 
@@ -76,18 +76,18 @@ impl RestCurve {
     }
 
     /// A straight line from empty to full, V: for batteries with a closed form.
-    pub fn straight(empty_v: f64, full_v: f64) -> Self {
+    pub(crate) fn straight(empty_v: f64, full_v: f64) -> Self {
         RestCurve::through(SOC.map(|soc| empty_v + (full_v - empty_v) * soc))
     }
 
     /// Voltage at full charge, V.
-    pub fn full_v(&self) -> f64 {
+    pub(crate) fn full_v(&self) -> f64 {
         self.volts[12]
     }
 
     /// The segment at a state of charge in 0..=1; the last one reaches beyond 1.
     #[inline(always)]
-    pub fn segment<V: Lane>(&self, soc: V) -> Segment<V> {
+    pub(crate) fn segment<V: Lane>(&self, soc: V) -> Segment<V> {
         let c = V::splat;
         let mut p = Segment { lo: c(0.0), hi: c(SOC[1]), volts: c(self.volts[0]), slope: c(self.slope[0]) };
         for k in 1..12 {
@@ -103,7 +103,7 @@ impl RestCurve {
 
     /// Energy above empty for each Ah of capacity, Wh/Ah: the integral of the rest curve.
     #[inline(always)]
-    pub fn energy<V: Lane>(&self, soc: V) -> V {
+    pub(crate) fn energy<V: Lane>(&self, soc: V) -> V {
         let c = V::splat;
         let p = self.segment(soc);
         let mut base = c(0.0);

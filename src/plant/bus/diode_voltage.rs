@@ -36,14 +36,14 @@ pub(crate) struct BusLoad<'a, V: Lane> {
 
 impl<V: Lane> BusLoad<'_, V> {
     /// An open circuit.
-    pub fn nothing() -> Self {
+    pub(crate) fn nothing() -> Self {
         let zero = V::splat(0.0);
         BusLoad { fixed_a: zero, ohmic_s: zero, pump_share: zero, pump: None }
     }
 
     /// Current, A, and its slope, S, at a bus voltage.
     #[inline(always)]
-    pub fn at(&self, volts: V) -> (V, V) {
+    pub(crate) fn at(&self, volts: V) -> (V, V) {
         let (pump_a, pump_s) = match self.pump {
             Some((pumps, unit, at)) => {
                 let p = pumps.at(unit, at, volts);
@@ -70,13 +70,13 @@ pub(crate) struct Target<V> {
 impl<V: Lane> Target<V> {
     /// The bus settles under its loads.
     #[inline(always)]
-    pub fn loads() -> Self {
+    pub(crate) fn loads() -> Self {
         Target { current: V::splat(1.0), voltage: V::splat(0.0), held_v: V::splat(0.0) }
     }
 
     /// The bus is held at a voltage where `held` says so, and settles under its loads elsewhere.
     #[inline(always)]
-    pub fn held_where(held: V::Mask, held_v: V) -> Self {
+    pub(crate) fn held_where(held: V::Mask, held_v: V) -> Self {
         let voltage = V::one_if(held);
         Target { current: V::splat(1.0) - voltage, voltage, held_v }
     }

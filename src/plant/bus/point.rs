@@ -24,7 +24,7 @@ rows! {
 
 impl LoadUnit<f64> {
     /// From a drawn design. On a panel alone the standby draw is that of the label at the pump's last bench voltage.
-    pub fn from_design(d: &Design<f64>) -> Self {
+    pub(crate) fn from_design(d: &Design<f64>) -> Self {
         let standby_a = d.electronics.standby_current_a + d.mount.standby_current_a;
         let rated_v = d.pump.bench.last().map_or(1.0, |p| p.voltage_v.max(0.1));
         LoadUnit {
@@ -73,7 +73,7 @@ pub(crate) struct OperatingPoint<V: Lane> {
 impl<V: Lane> OperatingPoint<V> {
     /// A bus without voltage, on which nothing runs.
     #[inline(always)]
-    pub fn nothing() -> Self {
+    pub(crate) fn nothing() -> Self {
         let zero = V::splat(0.0);
         let no = V::Mask::splat(false);
         OperatingPoint {
@@ -97,7 +97,7 @@ impl<V: Lane> OperatingPoint<V> {
     }
 
     /// A battery that is charged, with nothing else on the bus.
-    pub fn charging(bus_v: V, amps: V) -> Self {
+    pub(crate) fn charging(bus_v: V, amps: V) -> Self {
         OperatingPoint {
             bus_v,
             panel_v: bus_v,

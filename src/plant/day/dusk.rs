@@ -20,7 +20,7 @@ pub(super) struct DuskRun<V: Lane> {
 impl<V: Lane> DuskRun<V> {
     /// Before sunset (min; `None` if the day has none).
     #[inline(always)]
-    pub fn new(sunset_min: Option<f64>) -> Self {
+    pub(crate) fn new(sunset_min: Option<f64>) -> Self {
         let zero = V::splat(0.0);
         let sunset_min = sunset_min.unwrap_or(f64::INFINITY);
         DuskRun { sunset_min, going: V::Mask::splat(false), gap_min: zero, run_min: zero }
@@ -28,13 +28,13 @@ impl<V: Lane> DuskRun<V> {
 
     /// Whether the sun sets in this minute.
     #[inline(always)]
-    pub fn sets_in(&self, minute: usize) -> bool {
+    pub(crate) fn sets_in(&self, minute: usize) -> bool {
         minute as f64 <= self.sunset_min && self.sunset_min < minute as f64 + 1.0
     }
 
     /// A minute of which this share (0..=1) is wanted, and whether its jet counts.
     #[inline(always)]
-    pub fn minute(&mut self, minute: usize, wanted: f64, counts: V::Mask) {
+    pub(crate) fn minute(&mut self, minute: usize, wanted: f64, counts: V::Mask) {
         let c = V::splat;
         let zero = c(0.0);
         if wanted <= 0.0 || minute as f64 + 1.0 <= self.sunset_min {
@@ -53,7 +53,7 @@ impl<V: Lane> DuskRun<V> {
 
     /// Minutes of jet after sunset until it first stops for longer than is bridged.
     #[inline(always)]
-    pub fn minutes(&self) -> V {
+    pub(crate) fn minutes(&self) -> V {
         self.run_min
     }
 }

@@ -100,7 +100,7 @@ impl<'a, V: Lane> Given<'a, V> {
 impl<'a, V: Lane> DayLanes<'a, V> {
     /// The lanes from place `at` on in the morning, after rain and top-up.
     #[inline(always)]
-    pub fn morning(input: DayInput<'a>, state: &State, at: usize) -> Self {
+    pub(crate) fn morning(input: DayInput<'a>, state: &State, at: usize) -> Self {
         let given = Given::new(input, at);
         let state = StateLanes::of(&state.rows, at);
         let battery = match &input.units.batteries {
@@ -117,7 +117,7 @@ impl<'a, V: Lane> DayLanes<'a, V> {
 
     /// Begins an hour: its air, the battery's temperature, and whether wind or low water stops the pump.
     #[inline(always)]
-    pub fn hour(&mut self, hour: usize) -> HourLanes<V> {
+    pub(crate) fn hour(&mut self, hour: usize) -> HourLanes<V> {
         let Given { input, at, panel, .. } = &self.given;
         let air_c = V::of(&input.weather.air_c[hour], *at);
         let wind_m_s = V::of(&input.weather.wind_m_s[hour], *at);
@@ -141,7 +141,7 @@ impl<'a, V: Lane> DayLanes<'a, V> {
 
     /// The battery over minutes that are not stepped, from one up to another.
     #[inline(always)]
-    pub fn rest(&mut self, from: usize, to: usize, out: &mut DayBlock) {
+    pub(crate) fn rest(&mut self, from: usize, to: usize, out: &mut DayBlock) {
         let at = self.given.at;
         let Some(battery) = &mut self.battery else { return };
         if from >= to {
@@ -160,7 +160,7 @@ impl<'a, V: Lane> DayLanes<'a, V> {
 
     /// The day closes: its accounts go into `out`, what the lanes carry on into `state`.
     #[inline(always)]
-    pub fn close(self, state: &mut State, out: &mut DayBlock) {
+    pub(crate) fn close(self, state: &mut State, out: &mut DayBlock) {
         let at = self.given.at;
         self.water.close(&self.state, out);
         if let Some(battery) = &self.battery {

@@ -34,7 +34,7 @@ pub(crate) struct HourSums<V> {
 
 impl<V: Lane> HourSums<V> {
     #[inline(always)]
-    pub fn new() -> Self {
+    pub(crate) fn new() -> Self {
         let zero = V::splat(0.0);
         HourSums {
             flow_w_min: [zero; Flow::COUNT],
@@ -56,7 +56,7 @@ impl<V: Lane> HourSums<V> {
 
     /// Books a minute.
     #[inline(always)]
-    pub fn book(&mut self, p: &OperatingPoint<V>, drop_v: V) {
+    pub(crate) fn book(&mut self, p: &OperatingPoint<V>, drop_v: V) {
         self.add(Flow::Panel, p.panel_v * p.panel_a);
         self.add(Flow::Diode, drop_v * p.panel_a);
         // The hold at the pump's highest voltage is part of the electronics.
@@ -70,7 +70,7 @@ impl<V: Lane> HourSums<V> {
 
     /// Adds the hour to the day's rows.
     #[inline(always)]
-    pub fn close(self, hour: usize, out: &mut DayBlock, at: usize) {
+    pub(crate) fn close(self, hour: usize, out: &mut DayBlock, at: usize) {
         let c = V::splat;
         for (k, flow) in self.flow_w_min.into_iter().enumerate() {
             if k != Flow::Stored as usize && k != Flow::Battery as usize {

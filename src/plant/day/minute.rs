@@ -17,7 +17,7 @@ use crate::sky::on_plane;
 impl<V: Lane> DayLanes<'_, V> {
     /// One minute, as its data flow.
     #[inline(always)]
-    pub fn minute<P: Probe>(
+    pub(crate) fn minute<P: Probe>(
         &mut self,
         hour: &mut HourLanes<V>,
         minute: usize,

@@ -42,7 +42,7 @@ pub(crate) struct Mounts {
 }
 
 impl Mounts {
-    pub fn new(designs: &[&Design<f64>]) -> Self {
+    pub(crate) fn new(designs: &[&Design<f64>]) -> Self {
         let first = &designs[0].mount;
         let half = first.azimuth_half_range_deg;
         let reach = (half < 180.0).then(|| {
@@ -83,7 +83,7 @@ impl Mounts {
 
     /// The nearest direction the mount reaches: tilt first, then azimuth.
     #[inline(always)]
-    pub fn within_reach<V: Lane>(&self, m: &MountUnit<V>, d: Direction<V>) -> Direction<V> {
+    pub(crate) fn within_reach<V: Lane>(&self, m: &MountUnit<V>, d: Direction<V>) -> Direction<V> {
         let c = V::splat;
         let low = d[2].lt(m.lowest_u);
         if self.reach.is_none() && !low.any() {
@@ -115,12 +115,12 @@ impl Mounts {
 impl<V: Lane> MountUnit<V> {
     /// Where a moving mount waits.
     #[inline(always)]
-    pub fn rest(&self) -> Direction<V> {
+    pub(crate) fn rest(&self) -> Direction<V> {
         [self.rest_e, self.rest_n, self.rest_u]
     }
     /// The head's dead band.
     #[inline(always)]
-    pub fn band(&self) -> DeadBand<V> {
+    pub(crate) fn band(&self) -> DeadBand<V> {
         DeadBand { beam_rad: self.band_beam_rad, dome_rad: self.band_dome_rad }
     }
 }

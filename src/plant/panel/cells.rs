@@ -24,20 +24,18 @@ pub struct Cells<V> {
 
 /// A panel's current at a diode voltage, and how it changes.
 #[derive(Clone, Copy, Debug)]
-pub struct IvPoint<V> {
+pub(crate) struct IvPoint<V> {
     /// Current, A.
     pub amps: V,
     /// -dI/dV_d, S (positive).
     pub slope_s: V,
     /// -d²I/dV_d², A/V² (positive).
     pub bend_a_v2: V,
-    /// Forward current of the diode, A.
-    pub diode_a: V,
 }
 
 impl Cells<f64> {
     /// The same in each lane.
-    pub fn splat<V: Lane>(&self) -> Cells<V> {
+    pub(crate) fn splat<V: Lane>(&self) -> Cells<V> {
         let c = V::splat;
         Cells {
             i_l: c(self.i_l),
@@ -52,35 +50,34 @@ impl Cells<f64> {
 impl<V: Lane> Cells<V> {
     /// Current at a diode voltage, and its slope -dI/dV_d (positive).
     #[inline(always)]
-    pub fn current(&self, vd: V) -> (V, V) {
+    pub(crate) fn current(&self, vd: V) -> (V, V) {
         let IvPoint { amps, slope_s, .. } = self.with_derivatives(vd);
         (amps, slope_s)
     }
 
     /// Current at a diode voltage with its first and second derivative.
     #[inline(always)]
-    pub fn with_derivatives(&self, vd: V) -> IvPoint<V> {
+    pub(crate) fn with_derivatives(&self, vd: V) -> IvPoint<V> {
         let diode = self.i_o * math::exp_fast(vd * self.per_a);
         let e = diode * self.per_a;
         IvPoint {
             amps: self.i_l - (diode - self.i_o) - vd * self.g_sh,
             slope_s: e + self.g_sh,
             bend_a_v2: e * self.per_a,
-            diode_a: diode,
         }
     }
 
     /// Whether the panel can supply a current at a terminal voltage. The curve falls everywhere, so the point (V, I) lies under it
     /// exactly if the current at the diode voltage V + I R_s reaches I.
     #[inline(always)]
-    pub fn can_supply(&self, volts: V, amps: V) -> V::Mask {
+    pub(crate) fn can_supply(&self, volts: V, amps: V) -> V::Mask {
         self.current(volts + amps * self.r_s).0.ge(amps)
     }
 
     /// Estimate of the current at a terminal voltage, A, never negative: two iterations of V_d = V + I R_s, from the light current
     /// down. Exact on the flat part of the curve, within a few per cent near the knee.
     #[inline(always)]
-    pub fn current_estimate(&self, volts: V) -> V {
+    pub(crate) fn current_estimate(&self, volts: V) -> V {
         let zero = V::splat(0.0);
         let first = self.current(volts + self.i_l * self.r_s).0.max(zero);
         self.current(volts + first * self.r_s).0.max(zero)
@@ -89,14 +86,14 @@ impl<V: Lane> Cells<V> {
     /// Current at a terminal voltage, A, never negative, refined by one Newton step from the current at a voltage that is not lower.
     /// Exact on the flat part of the curve, within about 5 % near the knee.
     #[inline(always)]
-    pub fn current_refined(&self, volts: V, amps: V) -> V {
+    pub(crate) fn current_refined(&self, volts: V, amps: V) -> V {
         let (i, slope) = self.current(volts + amps * self.r_s);
         (amps + (i - amps) / (V::splat(1.0) + slope * self.r_s)).max(V::splat(0.0))
     }
 
     /// Diode voltage without load and without shunt, V: an upper bound of every diode voltage.
     #[inline(always)]
-    pub fn open_bound(&self) -> V {
+    pub(crate) fn open_bound(&self) -> V {
         math::ln((self.i_l / self.i_o).max(V::splat(0.0)) + V::splat(1.0)) / self.per_a
     }
 

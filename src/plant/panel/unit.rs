@@ -51,7 +51,7 @@ rows! {
 impl PanelUnit<f64> {
     /// From the drawn label. A draw whose maximum power point leaves no room below I_sc or V_oc is taken at the nearest
     /// values that do (2 % and 5 %).
-    pub fn from_design(p: &design::Panel<f64>) -> Self {
+    pub(crate) fn from_design(p: &design::Panel<f64>) -> Self {
         let v_mp = p.max_power_voltage_v.min(0.95 * p.open_circuit_voltage_v);
         let i_mp = p.rated_power_w / v_mp;
         let label = Label {
@@ -65,7 +65,7 @@ impl PanelUnit<f64> {
     }
 
     /// From known parameters; light loss, surroundings and low light from the design.
-    pub fn from_diode(d: &Diode, p: &design::Panel<f64>, i_l_per_k: f64) -> Self {
+    pub(crate) fn from_diode(d: &Diode, p: &design::Panel<f64>, i_l_per_k: f64) -> Self {
         PanelUnit {
             i_l: d.i_l,
             i_l_per_k,
@@ -86,13 +86,13 @@ impl PanelUnit<f64> {
 impl<V: Lane> PanelUnit<V> {
     /// Kelvin above the air for each W/m² on the panel, at a wind speed in m/s (Faiman 2008, Prog. Photovolt. 16:307).
     #[inline(always)]
-    pub fn heating(&self, wind_m_s: V) -> V {
+    pub(crate) fn heating(&self, wind_m_s: V) -> V {
         V::splat(1.0) / (self.u0 + self.u1 * wind_m_s)
     }
 
     /// The panel in the dark: nothing but its resistances.
     #[inline(always)]
-    pub fn dark(&self) -> Cells<V> {
+    pub(crate) fn dark(&self) -> Cells<V> {
         let zero = V::splat(0.0);
         Cells { i_l: zero, i_o: self.i_o, per_a: self.per_a, g_sh: zero, r_s: self.r_s }
     }
@@ -100,7 +100,7 @@ impl<V: Lane> PanelUnit<V> {
     /// The panel under an irradiance that reaches its cells (W/m²), at a cell temperature (°C): De Soto 2006, eqs. 7 to 12;
     /// R_sh = R_sh0 (1000/G)^low_light.
     #[inline(always)]
-    pub fn under(&self, light_w_m2: V, cell_c: V) -> Cells<V> {
+    pub(crate) fn under(&self, light_w_m2: V, cell_c: V) -> Cells<V> {
         let c = V::splat;
         let suns = light_w_m2 * c(1e-3);
         let kelvin = cell_c + c(273.15);

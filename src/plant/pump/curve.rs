@@ -104,7 +104,7 @@ fn along(knots: &[Knot<f64>], v: f64, change: fn(&Knot<f64>) -> f64) -> f64 {
 }
 
 impl Pumps {
-    pub fn new(designs: &[&design::Design<f64>]) -> Self {
+    pub(crate) fn new(designs: &[&design::Design<f64>]) -> Self {
         let kind = designs[0].pump.kind;
         let mut rows = PumpRows::default();
         let mut curve = vec![KnotRows::default(); designs[0].pump.bench.len() + 1];
@@ -147,13 +147,13 @@ impl Pumps {
 
     /// The pumps in lanes from place `at` on.
     #[inline(always)]
-    pub fn lanes<V: Lane>(&self, at: usize) -> PumpUnit<V> {
+    pub(crate) fn lanes<V: Lane>(&self, at: usize) -> PumpUnit<V> {
         PumpUnit::of(&self.rows, at)
     }
 
     /// What a pump does at a voltage; above its highest voltage a linear regulator holds it there.
     #[inline(always)]
-    pub fn at<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> PumpPoint<V> {
+    pub(crate) fn at<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> PumpPoint<V> {
         let c = V::splat;
         let v = volts.clamp(c(0.0), unit.highest_v);
         let u = v * v;

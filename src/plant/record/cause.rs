@@ -45,10 +45,10 @@ impl Cause {
         Cause::TooLittleSun,
     ];
     /// How many.
-    pub const COUNT: usize = Self::ALL.len();
+    pub(crate) const COUNT: usize = Self::ALL.len();
 
     /// Key in JSON and CSV.
-    pub fn key(self) -> &'static str {
+    pub(crate) fn key(self) -> &'static str {
         match self {
             Cause::Blocked => "pump_blocked",
             Cause::LowWater => "low_water",

@@ -27,7 +27,7 @@ pub enum Flow {
 
 impl Flow {
     /// How many.
-    pub const COUNT: usize = 8;
+    pub(crate) const COUNT: usize = 8;
 }
 
 /// The outcome of one day of sixteen trials.
@@ -87,9 +87,9 @@ pub struct DayBlock {
 
 impl DayBlock {
     /// Minutes between two samples of the state of charge.
-    pub const SOC_EVERY_MIN: usize = 10;
+    pub(crate) const SOC_EVERY_MIN: usize = 10;
     /// Samples of the state of charge in a day.
-    pub const SOC_SAMPLES: usize = 1440 / Self::SOC_EVERY_MIN;
+    pub(crate) const SOC_SAMPLES: usize = 1440 / Self::SOC_EVERY_MIN;
 
     /// An empty day, which [`step_day`](crate::plant::step_day) may fill again and again.
     pub fn new() -> DayBlock {

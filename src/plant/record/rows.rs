@@ -34,7 +34,7 @@ macro_rules! rows {
         impl<V: $crate::lanes::Lane> $lanes<V> {
             /// The lanes from place `at` on.
             #[inline(always)]
-            pub fn of(rows: &$rows, at: usize) -> Self {
+            pub(crate) fn of(rows: &$rows, at: usize) -> Self {
                 $lanes {
                     $($field: V::of(&rows.$field, at),)*
                     $($flag: V::of(&rows.$flag, at).gt(V::splat(0.5)),)*
@@ -42,7 +42,7 @@ macro_rules! rows {
             }
             /// Writes the lanes from place `at` on.
             #[inline(always)]
-            pub fn put(self, rows: &mut $rows, at: usize) {
+            pub(crate) fn put(self, rows: &mut $rows, at: usize) {
                 $(self.$field.put(&mut rows.$field, at);)*
                 $(V::one_if(self.$flag).put(&mut rows.$flag, at);)*
             }
@@ -51,7 +51,7 @@ macro_rules! rows {
         #[allow(dead_code)]
         impl $rows {
             /// Sets one trial's values.
-            pub fn set(&mut self, lane: usize, values: $lanes<f64>) {
+            pub(crate) fn set(&mut self, lane: usize, values: $lanes<f64>) {
                 $($crate::lanes::BlockRow::set(&mut self.$field, lane, values.$field);)*
                 $($crate::lanes::BlockRow::set(&mut self.$flag, lane, f64::from(u8::from(values.$flag)));)*
             }

@@ -33,7 +33,7 @@ pub(crate) struct Basins {
 }
 
 impl Basins {
-    pub fn new(designs: &[&Design<f64>]) -> Self {
+    pub(crate) fn new(designs: &[&Design<f64>]) -> Self {
         let mut rows = WaterRows::default();
         let mut lost: Vec<LostShare> = Vec::with_capacity(BLOCK);
         for (lane, d) in designs.iter().enumerate() {
@@ -70,27 +70,27 @@ pub(crate) struct WaterAccount {
 
 impl WaterAccount {
     #[inline(always)]
-    pub fn new<V: Lane>(now: &StateLanes<V>, at: usize) -> Self {
+    pub(crate) fn new<V: Lane>(now: &StateLanes<V>, at: usize) -> Self {
         WaterAccount { at, start_l: held_l(now, at), filled_l: RowF64::default() }
     }
 
     /// Water comes in, L.
     #[inline(always)]
-    pub fn fill<V: Lane>(&mut self, now: &mut StateLanes<V>, litres: V) {
+    pub(crate) fn fill<V: Lane>(&mut self, now: &mut StateLanes<V>, litres: V) {
         self.filled_l.add(self.at, litres);
         now.pour(litres);
     }
 
     /// Water goes out, L; `out` adds up that kind of loss.
     #[inline(always)]
-    pub fn lose<V: Lane>(&self, now: &mut StateLanes<V>, litres: V, out: &mut RowF64) {
+    pub(crate) fn lose<V: Lane>(&self, now: &mut StateLanes<V>, litres: V, out: &mut RowF64) {
         out.add(self.at, litres);
         now.pour(-litres);
     }
 
     /// Writes the water at the end of the day and the residual of the account.
     #[inline(always)]
-    pub fn close<V: Lane>(&self, now: &StateLanes<V>, out: &mut DayBlock) {
+    pub(crate) fn close<V: Lane>(&self, now: &StateLanes<V>, out: &mut DayBlock) {
         let end_l = held_l(now, self.at);
         for lane in self.at..self.at + V::N {
             let went = out.evaporated_l.0[lane] + out.drifted_l.0[lane];

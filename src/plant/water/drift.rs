@@ -83,11 +83,11 @@ fn drifts() -> &'static Table {
 
 /// Share of the flow that one basin loses, by jet height and wind.
 #[derive(Clone, Debug)]
-pub struct LostShare([[f64; WINDS]; HEIGHTS]);
+pub(crate) struct LostShare([[f64; WINDS]; HEIGHTS]);
 
 impl LostShare {
     /// For a rim (m from the jet) and a drop diameter below which half the volume lies (mm).
-    pub fn new(rim_m: f64, drop_mm: f64) -> Self {
+    pub(crate) fn new(rim_m: f64, drop_mm: f64) -> Self {
         let mut out = [[0.0; WINDS]; HEIGHTS];
         for (plane, drifts) in out.iter_mut().zip(drifts()) {
             for (share, drift) in plane.iter_mut().zip(drifts) {

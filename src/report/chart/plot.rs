@@ -42,19 +42,19 @@ pub struct Plot {
 impl Plot {
     /// A frame with room for the vertical axis' numbers at the left, its unit above and the
     /// horizontal axis below, in a drawing `height` high.
-    pub fn new(height: f64, x: (f64, f64), y: (f64, f64)) -> Self {
+    pub(crate) fn new(height: f64, x: (f64, f64), y: (f64, f64)) -> Self {
         Self::within(22.0, height - 38.0, x, y)
     }
 
     /// A frame between two heights.
-    pub fn within(top: f64, bottom: f64, x: (f64, f64), y: (f64, f64)) -> Self {
+    pub(crate) fn within(top: f64, bottom: f64, x: (f64, f64), y: (f64, f64)) -> Self {
         let (left, right) = (36.0, WIDTH - 8.0);
         let (x, y) = (Scale::new(x.0, x.1, left, right), Scale::new(y.0, y.1, bottom, top));
         Plot { left, right, top, bottom, x, y }
     }
 
     /// Hairlines and numbers of the vertical axis; its name and unit stand above it.
-    pub fn y_axis(&self, name: &str, ticks: usize) -> Markup {
+    pub(crate) fn y_axis(&self, name: &str, ticks: usize) -> Markup {
         let values = self.y.ticks(ticks);
         let digits = decimals(&values);
         let per_cent = name.ends_with('%');
@@ -73,7 +73,7 @@ impl Plot {
     }
 
     /// Marks and labels of the horizontal axis at given places.
-    pub fn x_axis<'a>(&self, name: &str, labels: impl IntoIterator<Item = (f64, &'a str)>) -> Markup {
+    pub(crate) fn x_axis<'a>(&self, name: &str, labels: impl IntoIterator<Item = (f64, &'a str)>) -> Markup {
         html! {
             g class="ax" {
                 @for (v, label) in labels {
@@ -87,7 +87,7 @@ impl Plot {
     }
 
     /// Marks of the horizontal axis at round values.
-    pub fn x_numbers(&self, name: &str, ticks: usize, write: impl Fn(f64, usize) -> String) -> Markup {
+    pub(crate) fn x_numbers(&self, name: &str, ticks: usize, write: impl Fn(f64, usize) -> String) -> Markup {
         let values = self.x.ticks(ticks);
         let digits = decimals(&values);
         let labels: Vec<(f64, String)> = values.iter().map(|v| (*v, write(*v, digits))).collect();
@@ -95,7 +95,7 @@ impl Plot {
     }
 
     /// A strip of the frame's full height to point at.
-    pub fn strip(&self, from: f64, to: f64, text: String) -> Hit {
+    pub(crate) fn strip(&self, from: f64, to: f64, text: String) -> Hit {
         let (x, end) = (self.x.at(from), self.x.at(to));
         Hit { x, y: self.top, w: end - x, h: self.bottom - self.top, text }
     }

@@ -13,20 +13,20 @@ pub struct Scale {
 
 impl Scale {
     /// Values `lo..hi` onto places `from..to`. A range that is empty or no number becomes `lo..lo + 1`.
-    pub fn new(lo: f64, hi: f64, from: f64, to: f64) -> Self {
+    pub(crate) fn new(lo: f64, hi: f64, from: f64, to: f64) -> Self {
         let lo = if lo.is_finite() { lo } else { 0.0 };
         let hi = if hi.is_finite() && hi > lo { hi } else { lo + 1.0 };
         Scale { lo, hi, from, to }
     }
 
     /// Place of a value; values outside the range stand at its ends.
-    pub fn at(&self, value: f64) -> f64 {
+    pub(crate) fn at(&self, value: f64) -> f64 {
         let share = ((value - self.lo) / (self.hi - self.lo)).clamp(0.0, 1.0);
         self.from + share * (self.to - self.from)
     }
 
     /// Round values within the range, about `wanted` of them, steps of 1, 2, or 5 times a power of ten.
-    pub fn ticks(&self, wanted: usize) -> Vec<f64> {
+    pub(crate) fn ticks(&self, wanted: usize) -> Vec<f64> {
         let step = step((self.hi - self.lo) / wanted.max(1) as f64);
         let first = (self.lo / step - 1e-9).ceil() as i64;
         let last = (self.hi / step + 1e-9).floor() as i64;
@@ -34,7 +34,7 @@ impl Scale {
     }
 
     /// The least round value at or above `value`, so that an axis ends on a mark.
-    pub fn round_up(value: f64, wanted: usize) -> f64 {
+    pub(crate) fn round_up(value: f64, wanted: usize) -> f64 {
         if !(value > 0.0 && value.is_finite()) {
             return 1.0;
         }

@@ -10,17 +10,17 @@ pub(super) struct Rows(csv::Writer<Vec<u8>>);
 
 impl Rows {
     /// Begins with comment lines, each with its `#` and its end; or with none.
-    pub fn with_comment(comment: String) -> Rows {
+    pub(crate) fn with_comment(comment: String) -> Rows {
         Rows(csv::Writer::from_writer(comment.into_bytes()))
     }
 
     /// Adds a row.
-    pub fn row(&mut self, fields: impl IntoIterator<Item: AsRef<[u8]>>) {
+    pub(crate) fn row(&mut self, fields: impl IntoIterator<Item: AsRef<[u8]>>) {
         self.0.write_record(fields).expect("memory takes every record of one length");
     }
 
     /// The file's bytes.
-    pub fn bytes(self) -> Vec<u8> {
+    pub(crate) fn bytes(self) -> Vec<u8> {
         self.0.into_inner().expect("memory does not refuse to be flushed")
     }
 }

@@ -9,7 +9,7 @@ const SCRIPT: &str = include_str!("page.js");
 
 /// A whole page. `title` may come from outside; `data` is embedded as JSON under the id `data`,
 /// so that what the page shows can be read by machine.
-pub fn page(title: &str, header: &Markup, body: &Markup, data: &[u8]) -> String {
+pub(crate) fn page(title: &str, header: &Markup, body: &Markup, data: &[u8]) -> String {
     let data = String::from_utf8_lossy(data);
     html! {
         (DOCTYPE)

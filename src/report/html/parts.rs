@@ -19,12 +19,12 @@ pub(super) struct Table {
 
 impl Table {
     /// A table of numbers with these column names.
-    pub fn new(head: &[&str]) -> Self {
+    pub(crate) fn new(head: &[&str]) -> Self {
         Table { head: head.iter().map(|h| (*h).to_owned()).collect(), ..Table::default() }
     }
 
     /// Appends a row.
-    pub fn row(&mut self, cells: impl IntoIterator<Item = String>) {
+    pub(crate) fn row(&mut self, cells: impl IntoIterator<Item = String>) {
         self.rows.push(cells.into_iter().collect());
     }
 }
@@ -170,12 +170,12 @@ pub(super) struct Section {
 
 impl Section {
     /// A section whose matter stands beside its heading.
-    pub fn new(id: &str, heading: &str, remark: Markup, body: Markup) -> Section {
+    pub(crate) fn new(id: &str, heading: &str, remark: Markup, body: Markup) -> Section {
         Section { id: id.to_owned(), heading: heading.to_owned(), remark, body, full_width: false }
     }
 
     /// The same with its matter below the heading, over the whole width.
-    pub fn full_width(self) -> Section {
+    pub(crate) fn full_width(self) -> Section {
         Section { full_width: true, ..self }
     }
 }

@@ -13,7 +13,7 @@ pub fn wrap(text: &str, columns: usize) -> Vec<String> {
 }
 
 /// Columns that a text takes on a terminal.
-pub fn width(text: &str) -> usize {
+pub(crate) fn width(text: &str) -> usize {
     display_width(text)
 }
 

@@ -5,15 +5,15 @@ use crate::report::number;
 use crate::study::choose::{Candidate, Choice, Verdict};
 
 /// Builds too close to call that are listed; there may be a hundred.
-pub const OPEN_LISTED: usize = 8;
+pub(crate) const OPEN_LISTED: usize = 8;
 
 /// `96 %`.
-pub fn good_years(b: &Candidate) -> String {
+pub(crate) fn good_years(b: &Candidate) -> String {
     b.good_years.map_or(number::NOT_COMPUTABLE.to_owned(), number::percent)
 }
 
 /// `90 to 98 %`.
-pub fn good_years_limits(b: &Candidate) -> String {
+pub(crate) fn good_years_limits(b: &Candidate) -> String {
     let per_cent = |share: f64| {
         let text = number::fixed(100.0 * share, usize::from(share > 0.98));
         text.strip_suffix(".0").filter(|t| *t == "100").map(str::to_owned).unwrap_or(text)
@@ -22,7 +22,7 @@ pub fn good_years_limits(b: &Candidate) -> String {
 }
 
 /// The wish, in words that follow "that".
-pub fn wish(c: &Choice) -> String {
+pub(crate) fn wish(c: &Choice) -> String {
     let days = number::given(c.still_days);
     format!(
         "keeps each month to at most {days} still {} in {} of years",
@@ -32,7 +32,7 @@ pub fn wish(c: &Choice) -> String {
 }
 
 /// The answer in two sentences.
-pub fn answer(c: &Choice, pm: &str) -> String {
+pub(crate) fn answer(c: &Choice, pm: &str) -> String {
     let wish = wish(c);
     let Some(best) = &c.best else { return format!("No build was tried, so none {wish}.") };
     let (name, price) = (escaped(&best.name()).into_owned(), number::fixed(best.price, 2));
@@ -58,7 +58,7 @@ pub fn answer(c: &Choice, pm: &str) -> String {
 }
 
 /// How far the answer can be relied on.
-pub fn settled(c: &Choice) -> String {
+pub(crate) fn settled(c: &Choice) -> String {
     let rate = number::percent(c.error_rate);
     let tried = format!("{} were tried in {}.", count(c.builds.len(), "build"), trials(c.trials));
     let most = trials(c.budget);
@@ -82,17 +82,17 @@ pub fn settled(c: &Choice) -> String {
 }
 
 /// Heading of the builds that are not settled. Where a build is named, all of these are cheaper.
-pub fn open_heading(c: &Choice) -> &'static str {
+pub(crate) fn open_heading(c: &Choice) -> &'static str {
     if c.verdict == Verdict::Found { "Cheaper, and too close to call" } else { "Too close to call" }
 }
 
 /// The builds next in price after the one named; none if none is named.
-pub fn next_in_price(c: &Choice) -> &[Candidate] {
+pub(crate) fn next_in_price(c: &Choice) -> &[Candidate] {
     if c.verdict == Verdict::Found { &c.runners_up } else { &[] }
 }
 
 /// How many combinations are incompatible.
-pub fn incompatible(c: &Choice) -> String {
+pub(crate) fn incompatible(c: &Choice) -> String {
     format!(
         "{} of {} combinations are incompatible and were not tried:",
         number::grouped((c.combinations - c.builds.len()) as u64),

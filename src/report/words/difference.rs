@@ -7,11 +7,11 @@ use crate::study::paired::Difference;
 use std::cmp::Ordering;
 
 /// Said of two designs whose interval of the difference contains zero.
-pub const NO_CLEAR_DIFFERENCE: &str = "no clear difference";
+pub(crate) const NO_CLEAR_DIFFERENCE: &str = "no clear difference";
 
 /// One compared quantity, with the words for both directions.
 #[derive(Clone, Debug)]
-pub struct Item {
+pub(crate) struct Item {
     /// Name with unit.
     pub name: String,
     /// The difference; `None` if it cannot be computed.
@@ -23,7 +23,7 @@ pub struct Item {
 }
 
 /// Everything compared of two designs, the season first, then its months.
-pub fn items(a: &Against) -> Vec<Item> {
+pub(crate) fn items(a: &Against) -> Vec<Item> {
     let days = ["fewer", "more"];
     let item =
         |name: &str, difference, decimals, words| Item { name: name.to_owned(), difference, decimals, words };
@@ -44,24 +44,24 @@ pub fn items(a: &Against) -> Vec<Item> {
 
 impl Item {
     /// `-1.2`, to the place its interval supports.
-    pub fn mean(&self) -> String {
+    pub(crate) fn mean(&self) -> String {
         self.difference
             .as_ref()
             .map_or(NOT_COMPUTABLE.to_owned(), |d| signed(d.mean, decimals(d, self.decimals)))
     }
 
     /// `-1.5 to -0.9`.
-    pub fn interval(&self) -> String {
+    pub(crate) fn interval(&self) -> String {
         self.difference.as_ref().map_or(String::new(), |d| interval(d, self.decimals))
     }
 
     /// What is said in place of numbers where no trial differed.
-    pub fn all_alike(&self) -> Option<String> {
+    pub(crate) fn all_alike(&self) -> Option<String> {
         self.difference.as_ref().and_then(all_alike)
     }
 
     /// The direction, or that there is none to be seen.
-    pub fn verdict(&self) -> &'static str {
+    pub(crate) fn verdict(&self) -> &'static str {
         match self.difference.as_ref().map(Difference::told_apart) {
             None => "",
             Some(Some(Ordering::Less)) => self.words[0],
@@ -77,13 +77,13 @@ pub fn mean(d: &Difference, most: usize) -> String {
 }
 
 /// `same in all 48 trials (at most 6 % differ)`, if no trial differed: a width of 0 would claim too much.
-pub fn all_alike(d: &Difference) -> Option<String> {
+pub(crate) fn all_alike(d: &Difference) -> Option<String> {
     let (n, most) = (d.trials?, d.differs_at_most?);
     Some(format!("same in all {} (at most {} differ)", trials(n), number::percent_up(most)))
 }
 
 /// The interval, `-1.5 to -0.9`; said so where there is none.
-pub fn interval(d: &Difference, most: usize) -> String {
+pub(crate) fn interval(d: &Difference, most: usize) -> String {
     match (d.low, d.high) {
         (Some(low), Some(high)) => {
             let n = decimals(d, most);
@@ -108,7 +108,7 @@ fn signed(x: f64, decimals: usize) -> String {
 }
 
 /// What the still days of two come to, in a sentence.
-pub fn still_sentence(other: &str, first: &str, a: &Against) -> String {
+pub(crate) fn still_sentence(other: &str, first: &str, a: &Against) -> String {
     let d = &a.still_days_per_month;
     let per_cent = number::percent(CONFIDENCE);
     match d.told_apart() {
@@ -139,7 +139,7 @@ pub fn still_sentence(other: &str, first: &str, a: &Against) -> String {
 }
 
 /// What the price comes to, in a sentence.
-pub fn price_sentence(a: &Against) -> String {
+pub(crate) fn price_sentence(a: &Against) -> String {
     let Some(price) = a.price else {
         return format!("The difference in price is {NOT_COMPUTABLE}: a price is missing.");
     };
@@ -158,7 +158,7 @@ pub fn price_sentence(a: &Against) -> String {
 }
 
 /// Price of a still day avoided, two digits as its error allows; a word where money is saved as well.
-pub fn money_per_day(price: Option<f64>, none: &str) -> String {
+pub(crate) fn money_per_day(price: Option<f64>, none: &str) -> String {
     match price {
         None => none.to_owned(),
         Some(p) if p < 0.0 => "saves".to_owned(),
@@ -167,6 +167,6 @@ pub fn money_per_day(price: Option<f64>, none: &str) -> String {
 }
 
 /// A price or a difference of prices; words where none is known.
-pub fn money(price: Option<f64>) -> String {
+pub(crate) fn money(price: Option<f64>) -> String {
     price.map_or("not given".to_owned(), |p| number::fixed(p, 2))
 }

@@ -7,7 +7,7 @@ use crate::study::grid::{Axis, Cell, ERROR_RATE, Grid, Level, Meets};
 use crate::units::System;
 
 /// `yes`, `no` or `unsure`.
-pub fn meets(m: Meets) -> &'static str {
+pub(crate) fn meets(m: Meets) -> &'static str {
     match m {
         Meets::Yes => "yes",
         Meets::No => "no",
@@ -16,12 +16,12 @@ pub fn meets(m: Meets) -> &'static str {
 }
 
 /// A cell by what it holds: `battery.capacity 3 Ah, panel.rated_power 10 W`.
-pub fn cell_name(g: &Grid, c: &Cell, system: System) -> String {
+pub(crate) fn cell_name(g: &Grid, c: &Cell, system: System) -> String {
     format!("{} {}, {} {}", g.x.key, g.x.label(c.x, system), g.y.key, g.y.label(c.y, system))
 }
 
 /// What an axis runs over: `battery.capacity, 1.5 Ah to 9 Ah (1 to 6 times the design's value)`.
-pub fn axis(a: &Axis, system: System) -> String {
+pub(crate) fn axis(a: &Axis, system: System) -> String {
     let (from, to) = (a.label(0, system), a.label(a.len() - 1, system));
     let beside = match (&a.multiples, a.design) {
         (Some(list), _) => format!(
@@ -36,7 +36,7 @@ pub fn axis(a: &Axis, system: System) -> String {
 }
 
 /// What stands at each place of an axis, and the unit if one serves for all.
-pub fn ticks(a: &Axis, system: System) -> (Vec<String>, String) {
+pub(crate) fn ticks(a: &Axis, system: System) -> (Vec<String>, String) {
     let labels: Vec<String> = (0..a.len()).map(|i| a.label(i, system)).collect();
     let units: Vec<&str> = labels.iter().map(|l| l.split_once(' ').map_or("", |(_, unit)| unit)).collect();
     let unit = units.first().copied().unwrap_or_default().to_owned();
@@ -47,7 +47,7 @@ pub fn ticks(a: &Axis, system: System) -> (Vec<String>, String) {
 }
 
 /// What is wished for, in a clause.
-pub fn wish(g: &Grid) -> String {
+pub(crate) fn wish(g: &Grid) -> String {
     format!(
         "at most {} still days in every month, in {} of years",
         number::given(g.design.season.bearable_still_days),
@@ -56,7 +56,7 @@ pub fn wish(g: &Grid) -> String {
 }
 
 /// The answer: the cheapest cell that meets the wish, or why there is none.
-pub fn verdict(g: &Grid, system: System) -> String {
+pub(crate) fn verdict(g: &Grid, system: System) -> String {
     let count = |m: Meets| g.cells.iter().filter(|c| c.meets_wish == Some(m)).count();
     let (yes, unsure) = (count(Meets::Yes), count(Meets::Unsure));
     let all = g.cells.iter().filter(|c| c.refused.is_none()).count();
@@ -75,7 +75,7 @@ pub fn verdict(g: &Grid, system: System) -> String {
 }
 
 /// What remains open about the cheapest.
-pub fn cheaper_unsettled(g: &Grid, system: System) -> Option<String> {
+pub(crate) fn cheaper_unsettled(g: &Grid, system: System) -> Option<String> {
     let list: Vec<String> = g
         .may_be_cheaper
         .iter()
@@ -94,7 +94,7 @@ pub fn cheaper_unsettled(g: &Grid, system: System) -> Option<String> {
 }
 
 /// How sure the answer is.
-pub fn error_note() -> String {
+pub(crate) fn error_note() -> String {
     format!(
         "The chance that any cell is wrongly said to meet or to miss the wish is at most {}.",
         number::percent(ERROR_RATE)
@@ -102,7 +102,7 @@ pub fn error_note() -> String {
 }
 
 /// All numbers of a cell in a line.
-pub fn cell_text(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
+pub(crate) fn cell_text(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
     let name = cell_name(g, c, system);
     if let Some(why) = &c.refused {
         return format!("{name}: not a valid design, {}", escaped(why));
@@ -133,14 +133,14 @@ pub fn cell_text(g: &Grid, c: &Cell, system: System, pm: &str) -> String {
 }
 
 /// Whether the lines run across the columns rather than across the rows, and are read column by column.
-pub fn by_column(g: &Grid) -> bool {
+pub(crate) fn by_column(g: &Grid) -> bool {
     let points = || g.lines.iter().flat_map(|l| l.lines.iter().flatten());
     let whole = |axis: usize| points().filter(|p| p.at[axis].fract() == 0.0).count();
     whole(0) > whole(1)
 }
 
 /// Where the lines of a level cross row (or column) `k` of the map: values of the other axis, rising.
-pub fn crossings(level: &Level, by_column: bool, k: usize) -> Vec<f64> {
+pub(crate) fn crossings(level: &Level, by_column: bool, k: usize) -> Vec<f64> {
     let (along, across) = if by_column { (0, 1) } else { (1, 0) };
     let on = level.lines.iter().flatten().filter(|p| p.at[along] == k as f64);
     let mut found: Vec<f64> = on.map(|p| p.value[across]).collect();
@@ -150,7 +150,7 @@ pub fn crossings(level: &Level, by_column: bool, k: usize) -> Vec<f64> {
 }
 
 /// The same in words: a value or several, or on which side of the level the whole row (or column) lies.
-pub fn crossing(g: &Grid, level: &Level, by_column: bool, k: usize, system: System) -> String {
+pub(crate) fn crossing(g: &Grid, level: &Level, by_column: bool, k: usize, system: System) -> String {
     let found = crossings(level, by_column, k);
     let across = if by_column { &g.y } else { &g.x };
     let show = |v: &f64| crate::units::show(*v, across.dimension, 2, system);

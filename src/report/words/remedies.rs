@@ -8,7 +8,7 @@ use crate::study::remedies::sequential_ranking::{ALIKE, ERROR_RATE};
 use crate::study::remedies::{By, Remedies, Weighed};
 
 /// A remedy by its name; where the design's own and a built-in one are called alike, with whose it is.
-pub fn name(r: &Remedies, w: &Weighed) -> String {
+pub(crate) fn name(r: &Remedies, w: &Weighed) -> String {
     let alike = r.ranked.iter().filter(|other| other.name == w.name).count() > 1;
     let whose = match (alike, w.own) {
         (false, _) => "",
@@ -19,7 +19,7 @@ pub fn name(r: &Remedies, w: &Weighed) -> String {
 }
 
 /// The best remedy, or that there is none.
-pub fn verdict(r: &Remedies, pm: &str) -> String {
+pub(crate) fn verdict(r: &Remedies, pm: &str) -> String {
     let now = number::estimate(r.design.season.still_days_per_month, 2, pm);
     let now = format!("The design as it is has {now} still days a month.");
     let Some(best) = r.ranked.first() else { return format!("{now} No remedy applies to it.") };
@@ -50,7 +50,7 @@ pub fn verdict(r: &Remedies, pm: &str) -> String {
 }
 
 /// How far the order can be relied on.
-pub fn settled(r: &Remedies) -> String {
+pub(crate) fn settled(r: &Remedies) -> String {
     let rate = number::percent(ERROR_RATE);
     match (r.settled, r.by) {
         (true, _) => format!(

@@ -100,7 +100,7 @@ impl DesignRow {
 
 impl BatchSummary {
     /// Sorts all lists and gives the ranks.
-    pub fn arrange(&mut self) {
+    pub(crate) fn arrange(&mut self) {
         self.failed.sort_by(|a, b| a.file.cmp(&b.file));
         self.unfinished.sort_by(|a, b| a.file.cmp(&b.file));
         let mean = |r: &DesignRow| r.still_days_per_month.mean;

@@ -25,7 +25,7 @@ pub struct Checkpoint {
 }
 
 /// Maximum size of a checkpoint file, bytes.
-pub const LARGEST_BYTES: usize = Tally::LARGEST_BYTES + IDENTITY_MAX + 4096;
+pub(crate) const LARGEST_BYTES: usize = Tally::LARGEST_BYTES + IDENTITY_MAX + 4096;
 const IDENTITY_MAX: usize = 64 << 10;
 const MAGIC: &[u8; 8] = b"stlcheck";
 /// Raised whenever the meaning of a byte changes.

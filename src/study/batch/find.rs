@@ -30,7 +30,7 @@ pub struct PassedOver {
 
 /// What was found in a folder.
 #[derive(Clone, Debug, Default)]
-pub struct Found {
+pub(crate) struct Found {
     /// Designs, sorted by path.
     pub designs: Vec<Candidate>,
     /// Ignored, though it might have been meant.
@@ -40,7 +40,7 @@ pub struct Found {
 }
 
 /// Names of the batch's own files. A design with such a name is refused: its results would go there.
-pub const OWN_NAMES: [&str; 11] = [
+pub(crate) const OWN_NAMES: [&str; 11] = [
     "index.html",
     "ranking.csv",
     "summary.json",
@@ -59,7 +59,7 @@ pub const OWN_NAMES: [&str; 11] = [
 ///
 /// # Errors
 /// `folder` itself cannot be read.
-pub fn designs(folder: &Path, results: &Path) -> io::Result<Found> {
+pub(crate) fn designs(folder: &Path, results: &Path) -> io::Result<Found> {
     let mut found = Found::default();
     let mut seen: HashSet<PathBuf> = HashSet::from([folder.canonicalize()?]);
     let results = results.canonicalize().ok();

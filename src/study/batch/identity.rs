@@ -44,7 +44,7 @@ impl Identity {
 }
 
 /// When to stop, as text.
-pub fn until_text(until: Until) -> String {
+pub(crate) fn until_text(until: Until) -> String {
     match until {
         Until::Trials(n) => format!("with {n} trials"),
         Until::HalfWidth(days) => format!("until ± {days} days"),

@@ -24,9 +24,9 @@ use std::io::{self, Read as _};
 use std::path::{Path, PathBuf};
 
 /// Name of the checkpoint in the folder of a design that is not finished.
-pub const CHECKPOINT: &str = "checkpoint";
+pub(crate) const CHECKPOINT: &str = "checkpoint";
 /// Name of the checkpoint of a part, in the part's folder of a design.
-pub const PART: &str = "part";
+pub(crate) const PART: &str = "part";
 /// Maximum size of a `summary.json`, bytes.
 const SUMMARY_MAX: u64 = 16 << 20;
 
@@ -87,7 +87,7 @@ pub(super) struct Hashes(HashMap<PathBuf, Result<String, Problem>>);
 
 impl Hashes {
     /// The joint hash of a design's weather files, the same as that of its place (`study::site`).
-    pub fn of(&mut self, file: &DesignFile) -> Result<String, Problems> {
+    pub(crate) fn of(&mut self, file: &DesignFile) -> Result<String, Problems> {
         let mut hashes = Vec::new();
         for path in file.weather_paths() {
             let key = path.canonicalize().unwrap_or_else(|_| path.clone());

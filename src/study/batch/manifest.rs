@@ -5,18 +5,18 @@ use serde::{Deserialize, Serialize};
 use std::path::{Path, PathBuf};
 
 /// Name of the file in a part's folder.
-pub const FILE: &str = "part.json";
+pub(crate) const FILE: &str = "part.json";
 /// Schema name written into it.
 pub const SCHEMA: &str = "stilldays.part/1";
 /// Maximum size, bytes.
 const LARGEST_BYTES: u64 = 64 << 20;
 
 /// Maximum number of trials of a design: beyond it, sums of blocks could overflow.
-pub const TRIALS_MAX: u64 = 10_000_000;
+pub(crate) const TRIALS_MAX: u64 = 10_000_000;
 
 /// Which part this is, and of which batch.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize, Deserialize)]
-pub struct Manifest {
+pub(crate) struct Manifest {
     schema: String,
     /// Version of the program.
     pub version: String,
@@ -36,7 +36,7 @@ pub struct Manifest {
 
 impl Manifest {
     /// A manifest of this program, without designs yet.
-    pub fn new(share: Share, seed: u64, trials: u64, folder: &Path) -> Manifest {
+    pub(crate) fn new(share: Share, seed: u64, trials: u64, folder: &Path) -> Manifest {
         Manifest {
             schema: SCHEMA.to_owned(),
             version: crate::VERSION.to_owned(),
@@ -51,12 +51,12 @@ impl Manifest {
     }
 
     /// Which part it is.
-    pub fn share(&self) -> Share {
+    pub(crate) fn share(&self) -> Share {
         Share { part: self.part, of: self.of }
     }
 
     /// The bytes of the file.
-    pub fn to_bytes(&self) -> Vec<u8> {
+    pub(crate) fn to_bytes(&self) -> Vec<u8> {
         let mut out = serde_json::to_vec_pretty(self).expect("text and numbers become JSON");
         out.push(b'\n');
         out

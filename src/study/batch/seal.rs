@@ -9,7 +9,7 @@ use std::io::Read as _;
 use std::path::Path;
 
 /// Name of the seal in a design's folder.
-pub const FILE: &str = "seal.json";
+pub(crate) const FILE: &str = "seal.json";
 /// Schema name written into it.
 pub const SCHEMA: &str = "stilldays.seal/1";
 /// Maximum size of a seal, bytes.
@@ -29,20 +29,20 @@ pub struct Seal {
 
 impl Seal {
     /// The seal of these files.
-    pub fn new(made_from: Identity, shown: String, files: &[File]) -> Seal {
+    pub(crate) fn new(made_from: Identity, shown: String, files: &[File]) -> Seal {
         let files = files.iter().map(|(name, bytes)| ((*name).to_owned(), hash(bytes))).collect();
         Seal { schema: SCHEMA.to_owned(), made_from, shown, files }
     }
 
     /// The bytes of the file.
-    pub fn to_bytes(&self) -> Vec<u8> {
+    pub(crate) fn to_bytes(&self) -> Vec<u8> {
         let mut out = serde_json::to_vec_pretty(self).expect("text and numbers become JSON");
         out.push(b'\n');
         out
     }
 
     /// Whether `folder` holds the results of this identity, complete and unchanged.
-    pub fn holds(folder: &Path, identity: &Identity, shown: &str) -> bool {
+    pub(crate) fn holds(folder: &Path, identity: &Identity, shown: &str) -> bool {
         let mut bytes = Vec::new();
         let read = std::fs::File::open(folder.join(FILE))
             .and_then(|file| file.take(LARGEST_BYTES).read_to_end(&mut bytes));

@@ -5,7 +5,7 @@ use std::fmt;
 use std::str::FromStr;
 
 /// Maximum number of parts.
-pub const MOST_PARTS: u64 = 10_000;
+pub(crate) const MOST_PARTS: u64 = 10_000;
 
 /// Part `part` of `of`, counted from 1.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -20,7 +20,7 @@ impl Share {
     /// The blocks of design number `design` (from 0) that belong to this part, if each design has `blocks` blocks. The
     /// blocks of all designs are numbered consecutively and dealt to the parts in turn, so that the first parts do not get
     /// more if there are fewer blocks than parts.
-    pub fn stride(self, design: u64, blocks: u64) -> Stride {
+    pub(crate) fn stride(self, design: u64, blocks: u64) -> Stride {
         let before = (design % self.of) * (blocks % self.of) % self.of;
         Stride { first: (self.part - 1 + self.of - before) % self.of, step: self.of }
     }

@@ -35,7 +35,7 @@ pub(super) struct Field {
 
 impl Field {
     /// Puts every combination of the shelf's parts into a design.
-    pub fn new(design: &Plan, shelf: &Shelf) -> Field {
+    pub(crate) fn new(design: &Plan, shelf: &Shelf) -> Field {
         let builds = shelf.builds();
         let mut contenders: Vec<Contender> = Vec::new();
         let mut refused: BTreeMap<(String, Vec<String>), Refusals> = BTreeMap::new();
@@ -62,17 +62,17 @@ impl Field {
     }
 
     /// Number of valid builds.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.contenders.len()
     }
 
     /// Whether there is none.
-    pub fn is_empty(&self) -> bool {
+    pub(crate) fn is_empty(&self) -> bool {
         self.contenders.is_empty()
     }
 
     /// The design file of build `place`, in the order of prices.
-    pub fn file(&self, place: usize) -> Option<&DesignFile> {
+    pub(crate) fn file(&self, place: usize) -> Option<&DesignFile> {
         self.contenders.get(place).map(|e| &e.plan.file)
     }
 
@@ -106,7 +106,7 @@ impl Field {
     }
 
     /// Simulates builds until each has at least so many trials.
-    pub fn raise(
+    pub(crate) fn raise(
         &mut self,
         engine: &Engine<'_>,
         selection: &mut SequentialSelection,
@@ -124,7 +124,7 @@ impl Field {
     }
 
     /// Builds with fewer still days than all cheaper ones, by their means so far.
-    pub fn frontier(&self) -> Vec<usize> {
+    pub(crate) fn frontier(&self) -> Vec<usize> {
         let mut best = f64::INFINITY;
         let mut members = Vec::new();
         for (i, e) in self.contenders.iter().enumerate() {

@@ -17,7 +17,7 @@ use crate::tally::sequential_proportion::{SequentialProportion, Side};
 pub const ERROR_RATE: f64 = 0.05;
 
 /// Number of builds that get trials at a time: the cheapest undecided ones.
-pub const WINDOW: usize = 32;
+pub(crate) const WINDOW: usize = 32;
 
 /// What is known of a build.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
@@ -35,14 +35,14 @@ pub enum Standing {
 
 /// The tests of all builds, cheapest first.
 #[derive(Clone, Debug)]
-pub struct SequentialSelection {
+pub(crate) struct SequentialSelection {
     tests: Vec<SequentialProportion>,
     budget: u64,
 }
 
 impl SequentialSelection {
     /// For so many builds. Each must reach this share of good years, and gets at most `budget` trials (>= 1).
-    pub fn new(builds: usize, share: f64, budget: u64) -> SequentialSelection {
+    pub(crate) fn new(builds: usize, share: f64, budget: u64) -> SequentialSelection {
         let half = 0.5 * ERROR_RATE;
         let test = SequentialProportion::new(share, half / builds.max(1) as f64, half);
         SequentialSelection { tests: vec![test; builds], budget: budget.max(1) }
@@ -50,7 +50,7 @@ impl SequentialSelection {
 
     /// The builds that get trials next, cheapest first; none once all is settled or used up. At first every build gets
     /// trials once, because the price frontier needs the expensive ones, too.
-    pub fn next(&self) -> Vec<usize> {
+    pub(crate) fn next(&self) -> Vec<usize> {
         let unseen: Vec<usize> =
             (0..self.tests.len()).filter(|&i| self.tests[i].trials() == 0).take(WINDOW).collect();
         if !unseen.is_empty() {
@@ -61,19 +61,19 @@ impl SequentialSelection {
     }
 
     /// Adds trials of a build: whether each was a good year.
-    pub fn take(&mut self, build: usize, years: impl IntoIterator<Item = bool>) {
+    pub(crate) fn take(&mut self, build: usize, years: impl IntoIterator<Item = bool>) {
         if let Some(test) = self.tests.get_mut(build) {
             years.into_iter().for_each(|good| test.push(good));
         }
     }
 
     /// The cheapest build that surely meets the wish.
-    pub fn chosen(&self) -> Option<usize> {
+    pub(crate) fn chosen(&self) -> Option<usize> {
         self.tests.iter().position(|t| t.decided() == Some(Side::Above))
     }
 
     /// Whether no cheaper build is undecided.
-    pub fn settled(&self) -> bool {
+    pub(crate) fn settled(&self) -> bool {
         let end = self.chosen().unwrap_or(self.tests.len());
         (0..end).all(|i| !self.in_question(i))
     }
@@ -83,7 +83,7 @@ impl SequentialSelection {
     }
 
     /// What is known of a build.
-    pub fn standing(&self, build: usize) -> Standing {
+    pub(crate) fn standing(&self, build: usize) -> Standing {
         match self.tests[build].decided() {
             Some(Side::Above) => Standing::Meets,
             Some(Side::Below) => Standing::Fails,
@@ -98,12 +98,12 @@ impl SequentialSelection {
     }
 
     /// The test of a build.
-    pub fn test(&self, build: usize) -> &SequentialProportion {
+    pub(crate) fn test(&self, build: usize) -> &SequentialProportion {
         &self.tests[build]
     }
 
     /// Maximum number of trials of a build.
-    pub fn budget(&self) -> u64 {
+    pub(crate) fn budget(&self) -> u64 {
         self.budget
     }
 }

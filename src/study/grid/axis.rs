@@ -73,17 +73,12 @@ impl Axis {
     }
 
     /// Number of values.
-    pub fn len(&self) -> usize {
+    pub(crate) fn len(&self) -> usize {
         self.values.len()
     }
 
-    /// Always false: an axis has at least two values.
-    pub fn is_empty(&self) -> bool {
-        self.values.is_empty()
-    }
-
     /// Value `i` as text with its unit.
-    pub fn label(&self, i: usize, system: System) -> String {
+    pub(crate) fn label(&self, i: usize, system: System) -> String {
         self.values.get(i).map_or(String::new(), |v| show(*v, self.dimension, 3, system))
     }
 
@@ -96,7 +91,7 @@ impl Axis {
     }
 
     /// Value `i` as a multiple of the design's value.
-    pub fn multiple(&self, i: usize) -> Option<f64> {
+    pub(crate) fn multiple(&self, i: usize) -> Option<f64> {
         match (&self.multiples, self.design) {
             (Some(multiples), _) => multiples.get(i).copied(),
             (None, Some(d)) if d > 0.0 => Some(self.values[i] / d),

@@ -53,7 +53,7 @@ impl CellEffort {
     }
 
     /// In words.
-    pub fn words(self) -> String {
+    pub(crate) fn words(self) -> String {
         match self {
             CellEffort::Clear => format!(
                 "Each cell until its still days a month are known to ± {CLEAR_DAYS} day and {:.0} %, and those that may be \
@@ -93,7 +93,7 @@ pub(super) struct CellRuns {
 
 impl CellRuns {
     /// `prices`: of all plans except the first.
-    pub fn new(plans: Vec<Plan>, prices: Vec<Option<f64>>, effort: CellEffort) -> CellRuns {
+    pub(crate) fn new(plans: Vec<Plan>, prices: Vec<Option<f64>>, effort: CellEffort) -> CellRuns {
         let n = plans.len();
         CellRuns {
             paired_run: PairedRun::new(plans),

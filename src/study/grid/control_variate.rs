@@ -30,7 +30,7 @@ const LEAST: u64 = 30;
 
 impl ControlVariate {
     /// Without trials yet.
-    pub fn new(builds: usize) -> ControlVariate {
+    pub(crate) fn new(builds: usize) -> ControlVariate {
         ControlVariate { builds, pairs: vec![Sums::default(); builds * (builds + 1) / 2] }
     }
 
@@ -39,7 +39,7 @@ impl ControlVariate {
     }
 
     /// Adds one trial: the builds simulated, in increasing order, and the value of each if it is known.
-    pub fn take(&mut self, seen: &[(usize, Option<f64>)]) {
+    pub(crate) fn take(&mut self, seen: &[(usize, Option<f64>)]) {
         for (k, &(i, x)) in seen.iter().enumerate() {
             let Some(x) = x else { continue };
             for &(j, y) in &seen[k..] {
@@ -71,7 +71,7 @@ impl ControlVariate {
     }
 
     /// Mean and standard error from the build's own trials; `None` before any.
-    pub fn own(&self, of: usize) -> Option<Estimate> {
+    pub(crate) fn own(&self, of: usize) -> Option<Estimate> {
         let s = self.pairs[self.at(of, of)];
         let n = s.n as f64;
         (s.n > 0).then(|| Estimate {
@@ -81,7 +81,7 @@ impl ControlVariate {
     }
 
     /// The same, adjusted by the build with more trials that reduces the error most; its own mean if none does.
-    pub fn estimate(&self, of: usize) -> Option<Estimate> {
+    pub(crate) fn estimate(&self, of: usize) -> Option<Estimate> {
         let mut best = self.own(of)?;
         if self.trials(of) < LEAST {
             return Some(best);

@@ -22,10 +22,10 @@ use std::cmp::Ordering;
 pub const ERROR_RATE: f64 = 0.05;
 
 /// Number of places to settle.
-pub const PLACES: usize = 3;
+pub(crate) const PLACES: usize = 3;
 
 /// Two remedies that differ in at most this share of seasons are alike: their order does not matter.
-pub const ALIKE: f64 = 0.01;
+pub(crate) const ALIKE: f64 = 0.01;
 
 /// Share of a pair's error rate that is spent on calling the two alike.
 const ALIKE_SHARE: f64 = 0.1;
@@ -39,7 +39,7 @@ struct Pair {
 }
 
 /// The tests of all pairs of remedies, by what each changes in a trial. Less is better.
-pub struct SequentialRanking {
+pub(crate) struct SequentialRanking {
     /// The change by each.
     changes: Vec<Moments>,
     alive: Vec<bool>,
@@ -52,7 +52,7 @@ pub struct SequentialRanking {
 impl SequentialRanking {
     /// For so many remedies, without trials yet. `least` (> 0, in the unit of the changes): how much two may differ in a rare
     /// trial, even if no such trial was seen.
-    pub fn new(remedies: usize, least: f64) -> SequentialRanking {
+    pub(crate) fn new(remedies: usize, least: f64) -> SequentialRanking {
         let pairs = remedies * remedies.saturating_sub(1) / 2;
         let wrong = ERROR_RATE / pairs.max(1) as f64;
         let pair = Pair { lead: SequentialMean::new(least, (1.0 - ALIKE_SHARE) * wrong), differed: false };
@@ -66,7 +66,7 @@ impl SequentialRanking {
 
     /// Adds one trial: the remedies simulated, in increasing order, and the change by each compared with the unchanged design;
     /// `None` if it is not computable.
-    pub fn take(&mut self, seen: &[(usize, Option<f64>)]) {
+    pub(crate) fn take(&mut self, seen: &[(usize, Option<f64>)]) {
         for (a, &(i, x)) in seen.iter().enumerate() {
             let Some(x) = x else { continue };
             self.changes[i].push(x);
@@ -81,7 +81,7 @@ impl SequentialRanking {
     }
 
     /// Drops remedies that cannot be among the first three; tells whether the order of these is settled.
-    pub fn look(&mut self) -> bool {
+    pub(crate) fn look(&mut self) -> bool {
         let n = self.changes.len();
         for j in 0..n {
             let ahead = (0..n).filter(|&i| self.ahead(i, j)).count();
@@ -93,13 +93,13 @@ impl SequentialRanking {
     }
 
     /// Whether a remedy is still in the ranking.
-    pub fn alive(&self, remedy: usize) -> bool {
+    pub(crate) fn alive(&self, remedy: usize) -> bool {
         self.alive[remedy]
     }
 
     /// The remedies, best first. One that has dropped out met fewer seasons than the others, and its mean may be low only for
     /// that reason: it is placed behind the first three.
-    pub fn order(&self) -> Vec<usize> {
+    pub(crate) fn order(&self) -> Vec<usize> {
         let mean = |k: usize| self.changes[k].mean().unwrap_or(f64::INFINITY);
         let mut order: Vec<usize> = (0..self.changes.len()).collect();
         order.sort_by(|&a, &b| mean(a).total_cmp(&mean(b)).then(a.cmp(&b)));

@@ -97,6 +97,6 @@ fn wanted_lag_1(chain: &Chain, pool: &DonorPool) -> f64 {
 }
 
 /// Each day of a pool with the day that truly followed it.
-pub fn true_pairs(pool: &DonorPool) -> Vec<Vec<u32>> {
+pub(crate) fn true_pairs(pool: &DonorPool) -> Vec<Vec<u32>> {
     (0..pool.donors().len() as u32).filter_map(|i| Some(vec![i, pool.successor(i)?])).collect()
 }

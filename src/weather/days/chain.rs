@@ -20,11 +20,11 @@ use crate::weather::quantile_table::NORMAL;
 use rand::{RngExt, rngs::ChaCha8Rng};
 
 /// Memory of the spell term, days.
-pub const SPELL_DAYS: f64 = 6.0;
+pub(crate) const SPELL_DAYS: f64 = 6.0;
 /// Memory of the monthly term, days.
-pub const MONTH_DAYS: f64 = 30.0;
+pub(crate) const MONTH_DAYS: f64 = 30.0;
 /// A day is not copied again within so many days.
-pub const NOT_AGAIN: usize = 5;
+pub(crate) const NOT_AGAIN: usize = 5;
 /// Longest stretch of the file copied in its own order, days.
 const IN_ORDER: u32 = 3;
 
@@ -43,7 +43,7 @@ pub struct Tilt {
 
 impl Tilt {
     /// No tilt.
-    pub const NONE: Tilt = Tilt { centre: [0.0; 12], spell: 0.0, month: [0.0; 12], year: 0.0 };
+    pub(crate) const NONE: Tilt = Tilt { centre: [0.0; 12], spell: 0.0, month: [0.0; 12], year: 0.0 };
 }
 
 /// What chains are drawn from.
@@ -92,7 +92,14 @@ impl Chain {
     }
 
     /// The same, day by day: calls `each` with every step of the chain.
-    pub fn walk(&self, seed: u64, trial: u64, first_day: u16, days: usize, mut each: impl FnMut(Step)) {
+    pub(crate) fn walk(
+        &self,
+        seed: u64,
+        trial: u64,
+        first_day: u16,
+        days: usize,
+        mut each: impl FnMut(Step),
+    ) {
         let mut rng = stream(seed, Purpose::Donors, trial, 0);
         let mut slow = Slow::new(&mut rng);
         let first = self.any_near(&mut rng, first_day);
@@ -176,7 +183,7 @@ impl Chain {
     }
 
     /// Correlation of a day's index with that of the day before, both less their month's mean, over some chains.
-    pub fn lag_1(&self, chains: &[Vec<u32>]) -> f64 {
+    pub(crate) fn lag_1(&self, chains: &[Vec<u32>]) -> f64 {
         let a = |d: u32| self.anomaly[d as usize];
         let (mut square, mut cross) = (0.0, 0.0);
         for days in chains.iter().flat_map(|c| c.windows(2)) {
@@ -210,7 +217,7 @@ struct Past {
 
 /// A day of a chain.
 #[derive(Clone, Copy, Debug)]
-pub struct Step {
+pub(crate) struct Step {
     /// Its donor.
     pub donor: u32,
     /// Its clear-sky index less the expected value given the day before, its tilt and the donors excluded: mean 0.
@@ -221,7 +228,7 @@ pub struct Step {
 
 /// The slow terms, each with mean 0 and variance 1.
 #[derive(Clone, Copy, Debug)]
-pub struct Slow {
+pub(crate) struct Slow {
     spell: f64,
     month: f64,
     year: f64,

@@ -4,12 +4,12 @@ use crate::sky::CalendarDay;
 use std::ops::Range;
 
 /// Mean elevation of the sun below which an hour takes the index of a neighbouring hour, °.
-pub const LOW_SUN_DEG: f64 = 8.0;
+pub(crate) const LOW_SUN_DEG: f64 = 8.0;
 
 /// The clear sky of one calendar day by hour slot. Means are over the whole hour, also where the
 /// sun is up for a part of it.
 #[derive(Clone, Debug)]
-pub struct ClearDay {
+pub(crate) struct ClearDay {
     /// Beam normal, W/m².
     pub dni_w_m2: [f64; 24],
     /// Beam on the horizontal, W/m².
@@ -26,7 +26,7 @@ pub struct ClearDay {
 
 impl ClearDay {
     /// Averages a day.
-    pub fn new(day: &CalendarDay) -> ClearDay {
+    pub(crate) fn new(day: &CalendarDay) -> ClearDay {
         let mut clear = ClearDay {
             dni_w_m2: [0.0; 24],
             beam_horizontal_w_m2: [0.0; 24],
@@ -58,17 +58,17 @@ impl ClearDay {
     }
 
     /// Whether the sun is up in some of a slot.
-    pub fn sun(&self, slot: usize) -> bool {
+    pub(crate) fn sun(&self, slot: usize) -> bool {
         self.dhi_w_m2[slot] > 0.0
     }
 
     /// The nearest slot whose own index is used; the slot itself in polar night.
-    pub fn nearest_high(&self, slot: usize) -> usize {
+    pub(crate) fn nearest_high(&self, slot: usize) -> usize {
         (0..24).filter(|&h| self.high[h]).min_by_key(|&h| h.abs_diff(slot)).unwrap_or(slot)
     }
 
     /// Global horizontal of the whole day, Wh/m².
-    pub fn ghi_sum_w_h_m2(&self) -> f64 {
+    pub(crate) fn ghi_sum_w_h_m2(&self) -> f64 {
         (0..24).map(|h| self.beam_horizontal_w_m2[h] + self.dhi_w_m2[h]).sum()
     }
 }

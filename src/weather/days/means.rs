@@ -31,7 +31,7 @@ pub(super) struct Drawn {
 
 impl Drawn {
     /// Draws some years.
-    pub fn new(chain: &Chain, pool: &DonorPool, years: u64) -> Drawn {
+    pub(crate) fn new(chain: &Chain, pool: &DonorPool, years: u64) -> Drawn {
         // A seed of its own, so that calibration and runs draw different numbers.
         const SEED: u64 = 0x5eed_ca1b;
         let (chains, months): (Vec<Vec<u32>>, Vec<[Month; 12]>) = (0..years)
@@ -110,7 +110,7 @@ pub(super) struct Means<'a> {
 
 impl<'a> Means<'a> {
     /// The means of a pool.
-    pub fn new(chain: &Chain, pool: &'a DonorPool) -> Means<'a> {
+    pub(crate) fn new(chain: &Chain, pool: &'a DonorPool) -> Means<'a> {
         let mut sum = [0.0; 12];
         let mut clear = [0.0; 12];
         let mut of_year = [0.0; 12];
@@ -138,7 +138,7 @@ impl<'a> Means<'a> {
 
     /// Moves the constant part of the tilt until the monthly means are those of the pool, by the computed
     /// distribution of a chain without slow terms.
-    pub fn settle(&self, chain: &mut Chain) {
+    pub(crate) fn settle(&self, chain: &mut Chain) {
         for _ in 0..3 {
             let now = self.at_constant(chain, &chain.tilt.centre);
             self.step(chain, &now);
@@ -146,14 +146,14 @@ impl<'a> Means<'a> {
     }
 
     /// The same on drawn years.
-    pub fn measure(&self, chain: &mut Chain) {
+    pub(crate) fn measure(&self, chain: &mut Chain) {
         for _ in 0..3 {
             self.step(chain, &Drawn::new(chain, self.pool, MEAN_YEARS).means);
         }
     }
 
     /// One Newton step from the current monthly sums to the wanted ones.
-    pub fn step(&self, chain: &mut Chain, now: &[f64; 12]) {
+    pub(crate) fn step(&self, chain: &mut Chain, now: &[f64; 12]) {
         for (m, centre) in chain.tilt.centre.iter_mut().enumerate() {
             let step = (self.wanted[m] - now[m]) / self.slope[m];
             // Infinite or NaN for months without sun, without donors or with equal days: nothing to settle.

@@ -17,7 +17,7 @@ const WEIGHTS: [f64; 3] = [1.0, 0.5, 0.5];
 
 /// A neighbour: a day like a given one.
 #[derive(Clone, Copy, Debug)]
-pub struct Neighbour {
+pub(crate) struct Neighbour {
     /// Its day of the year.
     pub day: u16,
     /// The donor that followed it.
@@ -79,25 +79,25 @@ impl Neighbours {
 
     /// The neighbours of `donor`, nearest first, also those outside the window of a date.
     #[inline]
-    pub fn nearest(&self, donor: u32) -> &[Neighbour] {
+    pub(crate) fn nearest(&self, donor: u32) -> &[Neighbour] {
         &self.neighbours[self.start[donor as usize] as usize..self.start[donor as usize + 1] as usize]
     }
 
     /// Whether a day lies in the window around a date.
     #[inline]
-    pub fn in_window(&self, day: u16, date: u16) -> bool {
+    pub(crate) fn in_window(&self, day: u16, date: u16) -> bool {
         days_apart(day, date) <= self.half[usize::from(date)]
     }
 
     /// The neighbours of `donor` within the window around a date, nearest first: at least one if the pool
     /// has any day with a successor near the date.
     #[inline]
-    pub fn near_date(&self, donor: u32, date: u16) -> impl Iterator<Item = Neighbour> + '_ {
+    pub(crate) fn near_date(&self, donor: u32, date: u16) -> impl Iterator<Item = Neighbour> + '_ {
         self.nearest(donor).iter().copied().filter(move |l| self.in_window(l.day, date))
     }
 
     /// Half-width of the window around a date, days.
-    pub fn half_window(&self, day: u16) -> u16 {
+    pub(crate) fn half_window(&self, day: u16) -> u16 {
         self.half[usize::from(day)]
     }
 }

@@ -38,7 +38,7 @@ pub struct Donor {
 
 /// The hours of a donor day, from the start of the day ([`Calendar::day_start_h`]).
 #[derive(Clone, Debug)]
-pub struct DonorHours {
+pub(crate) struct DonorHours {
     /// Beam index, DNI over clear-sky DNI, by hour slot.
     pub beam: [f64; 24],
     /// Global index: beam on the horizontal and diffuse light over those of the clear sky.
@@ -55,7 +55,7 @@ pub struct DonorHours {
 
 /// Factors on the indices in a month, so that its hours keep the energy of the file.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Factors {
+pub(crate) struct Factors {
     /// On the beam and diffuse index of hours with a low sun.
     pub low: [f64; 2],
     /// On both indices of the others.
@@ -64,14 +64,14 @@ pub struct Factors {
 
 impl Factors {
     /// Indices unchanged.
-    pub const NONE: Factors = Factors { low: [1.0; 2], all: 1.0 };
+    pub(crate) const NONE: Factors = Factors { low: [1.0; 2], all: 1.0 };
 }
 
 impl DonorHours {
     /// Beam and diffuse index of an hour slot under the clear sky of a date, with the factors of its month. Without factors
     /// the global index is that of the donor.
     #[inline]
-    pub fn carried(&self, slot: usize, clear: &ClearDay, factors: &Factors) -> [f64; 2] {
+    pub(crate) fn carried(&self, slot: usize, clear: &ClearDay, factors: &Factors) -> [f64; 2] {
         let (b, d) = (clear.beam_horizontal_w_m2[slot], clear.dhi_w_m2[slot]);
         if d <= 0.0 {
             return [0.0; 2];
@@ -94,7 +94,7 @@ impl DonorHours {
 
 /// A day that could not be a donor.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct MissingDay {
+pub(crate) struct MissingDay {
     /// Which file, 0-based.
     pub file: u16,
     /// Day of the year, 0..365.
@@ -240,11 +240,11 @@ impl DonorPool {
         &self.donors
     }
     /// Their hours, in the same order; empty in a pool of daily values.
-    pub fn hours(&self) -> &[DonorHours] {
+    pub(crate) fn hours(&self) -> &[DonorHours] {
         &self.hours
     }
     /// The day that truly followed a donor.
-    pub fn successor(&self, donor: u32) -> Option<u32> {
+    pub(crate) fn successor(&self, donor: u32) -> Option<u32> {
         self.successor[donor as usize]
     }
     /// Energy of each day of the year at index 1, Wh/m².
@@ -252,7 +252,7 @@ impl DonorPool {
         &self.potential_wh_m2
     }
     /// Donors of each day of the year.
-    pub fn by_day(&self) -> Vec<Vec<u32>> {
+    pub(crate) fn by_day(&self) -> Vec<Vec<u32>> {
         let mut by_day = vec![Vec::new(); DAYS];
         for (i, d) in self.donors.iter().enumerate() {
             by_day[usize::from(d.day_of_year)].push(i as u32);
@@ -260,12 +260,12 @@ impl DonorPool {
         by_day
     }
     /// Days that could not be donors.
-    pub fn missing(&self) -> &[MissingDay] {
+    pub(crate) fn missing(&self) -> &[MissingDay] {
         &self.missing
     }
     /// For each day of the year whether no file has a whole day within the calendar window around it: there days of
     /// another season stand in.
-    pub fn bare_dates(&self) -> Vec<bool> {
+    pub(crate) fn bare_dates(&self) -> Vec<bool> {
         let mut bare = vec![true; DAYS];
         for donor in &self.donors {
             around(donor.day_of_year).for_each(|date| bare[date] = false);
@@ -273,11 +273,11 @@ impl DonorPool {
         bare
     }
     /// Files in the pool.
-    pub fn files(&self) -> usize {
+    pub(crate) fn files(&self) -> usize {
         self.files
     }
     /// Factors on the indices, by month.
-    pub fn factors(&self) -> &[Factors; 12] {
+    pub(crate) fn factors(&self) -> &[Factors; 12] {
         &self.factors
     }
 }

@@ -6,14 +6,14 @@ use crate::sky::calendar::DAYS;
 
 /// Mean and standard deviation around each day of the year.
 #[derive(Clone, Debug)]
-pub struct Season {
+pub(crate) struct Season {
     mean: Vec<f64>,
     sd: Vec<f64>,
 }
 
 impl Season {
     /// From one value for each donor, over ±15 days; days without any donor get the mean of all.
-    pub fn new(pool: &DonorPool, values: &[f64]) -> Season {
+    pub(crate) fn new(pool: &DonorPool, values: &[f64]) -> Season {
         let mut sums = vec![[0.0; 3]; DAYS];
         for (donor, &v) in pool.donors().iter().zip(values) {
             let s = &mut sums[usize::from(donor.day_of_year)];
@@ -40,13 +40,13 @@ impl Season {
 
     /// How far a value of a date lies from the season's mean, in standard deviations; 0 where the
     /// standard deviation is 0.
-    pub fn standardise(&self, day: u16, value: f64) -> f64 {
+    pub(crate) fn standardise(&self, day: u16, value: f64) -> f64 {
         let d = usize::from(day);
         if self.sd[d] > 1e-9 { (value - self.mean[d]) / self.sd[d] } else { 0.0 }
     }
 
     /// Mean over the year of the standard deviations.
-    pub fn mean_sd(&self) -> f64 {
+    pub(crate) fn mean_sd(&self) -> f64 {
         self.sd.iter().sum::<f64>() / DAYS as f64
     }
 }

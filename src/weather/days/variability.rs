@@ -33,7 +33,7 @@ const CLIMATE_INDEX: [f64; 2] = [0.60, 0.90];
 impl Variability {
     /// The variability expected of a climate with a mean clear-sky index, at a latitude: months differ most in the winter of
     /// the hemisphere; in the tropics they are alike.
-    pub fn of_climate(mean_index: f64, latitude_deg: f64) -> Variability {
+    pub(crate) fn of_climate(mean_index: f64, latitude_deg: f64) -> Variability {
         let arid = ((mean_index - CLIMATE_INDEX[0]) / (CLIMATE_INDEX[1] - CLIMATE_INDEX[0])).clamp(0.0, 1.0);
         let mean = TEMPERATE.monthly.iter().sum::<f64>() / 12.0;
         let seasonal = ((latitude_deg.abs() - 23.5) / 16.5).clamp(0.0, 1.0);
@@ -55,7 +55,7 @@ impl Variability {
 
     /// The variability of the complete years of a pool, months smoothed over their neighbours
     /// (1-2-1), since a few years say little about a single month. `None` with too few years.
-    pub fn of_pool(pool: &DonorPool, month: &[u8]) -> Option<Variability> {
+    pub(crate) fn of_pool(pool: &DonorPool, month: &[u8]) -> Option<Variability> {
         let mut sums = vec![[0.0; 12]; pool.files()];
         let mut days = vec![0; pool.files()];
         for d in pool.donors() {
@@ -86,7 +86,7 @@ impl Variability {
 }
 
 /// Standard deviation (n - 1) over mean; 0 if the mean is 0.
-pub fn variation(values: &[f64]) -> f64 {
+pub(crate) fn variation(values: &[f64]) -> f64 {
     let n = values.len() as f64;
     let mean = values.iter().sum::<f64>() / n;
     let square = values.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>();

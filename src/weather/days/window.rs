@@ -7,20 +7,20 @@ pub const HALF_WINDOW_DAYS: u16 = 15;
 
 /// Days between two days of the year, the short way round.
 #[inline]
-pub fn days_apart(a: u16, b: u16) -> u16 {
+pub(crate) fn days_apart(a: u16, b: u16) -> u16 {
     let d = a.abs_diff(b);
     d.min(DAYS as u16 - d)
 }
 
 /// The dates in the calendar window around a day of the year.
-pub fn around(day_of_year: u16) -> impl Iterator<Item = usize> {
+pub(crate) fn around(day_of_year: u16) -> impl Iterator<Item = usize> {
     let half = usize::from(HALF_WINDOW_DAYS);
     let first = usize::from(day_of_year) + DAYS - half;
     (first..=first + 2 * half).map(|d| d % DAYS)
 }
 
 /// Of things listed by day of the year, those within `half` days of a date.
-pub fn within(by_day: &[Vec<u32>], day: u16, half: u16) -> impl Iterator<Item = u32> + '_ {
+pub(crate) fn within(by_day: &[Vec<u32>], day: u16, half: u16) -> impl Iterator<Item = u32> + '_ {
     let (first, n) = (usize::from(day) + DAYS - usize::from(half), 2 * usize::from(half) + 1);
     (0..n.min(DAYS)).flat_map(move |o| by_day[(first + o) % DAYS].iter().copied())
 }

@@ -15,7 +15,7 @@ const HOURS_MIN: usize = 50;
 /// Offsets tried, min from the hour's end.
 const OFFSETS_MIN: std::ops::RangeInclusive<i32> = -60..=60;
 /// The middle of the hour.
-pub const MIDDLE_MIN: f64 = -30.0;
+pub(crate) const MIDDLE_MIN: f64 = -30.0;
 
 /// GHI, DNI and DHI of an hour of the year, W/m², for files that have all three.
 pub type ClosureHour = (usize, [f64; 3]);

@@ -83,7 +83,7 @@ pub fn fill(months: [Option<f64>; 12]) -> [f64; 12] {
 
 /// 95th percentile of GHI over clear-sky GHI in hours with the sun above 12°; `None` without such hours.
 /// With a fitting turbidity it lies between 0.97 and 1.05 (own choice).
-pub fn clear_ratio_p95(
+pub(crate) fn clear_ratio_p95(
     hours: &[Option<Hour>],
     sun: &YearSun,
     elevation_m: f64,

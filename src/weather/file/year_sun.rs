@@ -16,7 +16,7 @@ pub struct YearSun {
 
 /// The sun over the hour around an instant.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct SunOfHour {
+pub(crate) struct SunOfHour {
     /// Cosine of the zenith angle at the middle of the part of the hour with the sun up (of the hour
     /// itself if it never is).
     pub mid_up: f64,
@@ -48,7 +48,7 @@ impl YearSun {
     }
 
     /// Local hour angle, °, `minutes` after the end of an hour.
-    pub fn hour_angle_deg(&self, slot: usize, minutes: f64) -> f64 {
+    pub(crate) fn hour_angle_deg(&self, slot: usize, minutes: f64) -> f64 {
         // Within two hours the declination and the equation of time stand still: 0.03° and 1 s at most.
         self.hours[slot].2 + DEG_PER_MIN * (minutes + 30.0)
     }
@@ -60,7 +60,7 @@ impl YearSun {
     }
 
     /// The hour around the instant `offset_min` after the end of an hour (-30: the hour itself).
-    pub fn of_hour(&self, slot: usize, offset_min: f64) -> SunOfHour {
+    pub(crate) fn of_hour(&self, slot: usize, offset_min: f64) -> SunOfHour {
         let (start, end) = (offset_min - 30.0, offset_min + 30.0);
         let (up_start, mid, up_end) = (self.up(slot, start), self.up(slot, offset_min), self.up(slot, end));
         let highest = up_start.max(mid).max(up_end);
@@ -79,6 +79,6 @@ impl YearSun {
 }
 
 /// Extraterrestrial irradiance in an hour of the year, at right angles to the sun, W/m².
-pub fn i0_w_m2(slot: usize) -> f64 {
+pub(crate) fn i0_w_m2(slot: usize) -> f64 {
     extraterrestrial_w_m2((slot / 24) as u32 + 1)
 }

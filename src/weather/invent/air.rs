@@ -22,10 +22,10 @@ const RAIN_OF_A_WET_DAY_MM: f64 = 5.0;
 const RAIN_HOURS: usize = 4;
 
 /// Clearness index of each day; `None` without sun.
-pub type Clearness = [Option<f64>];
+pub(crate) type Clearness = [Option<f64>];
 
 /// Air temperature of the hours, °C; months have their means.
-pub fn temperature(
+pub(crate) fn temperature(
     climate: &Climate,
     clearness: &Clearness,
     sun: &[HourSun],
@@ -104,7 +104,7 @@ fn between_months(values: &[f64; 12], day: usize) -> f64 {
 ///
 /// The dew point is taken as the lowest temperature of the day, less up to 2.5 °C in bright dry
 /// months (FAO-56 eq. 48 and its advice for arid places; the transition is our own choice).
-pub fn humidity(air_c: &[f64], clearness: &Clearness) -> Vec<f64> {
+pub(crate) fn humidity(air_c: &[f64], clearness: &Clearness) -> Vec<f64> {
     let monthly = months().map(|m| mean(clearness[m].iter().flatten()));
     let mut out = Vec::with_capacity(air_c.len());
     for (month, range) in months().into_iter().enumerate() {
@@ -120,7 +120,7 @@ pub fn humidity(air_c: &[f64], clearness: &Clearness) -> Vec<f64> {
 
 /// Wind speed of the hours, m/s: Weibull with k = 2 (common practice, no source), correlated from
 /// hour to hour; months have their means.
-pub fn wind(mean_m_s: &[f64; 12], rng: &mut ChaCha8Rng) -> Vec<f64> {
+pub(crate) fn wind(mean_m_s: &[f64; 12], rng: &mut ChaCha8Rng) -> Vec<f64> {
     let mut z = normal(rng);
     let mut out = Vec::with_capacity(8760);
     for (range, &target) in months().iter().zip(mean_m_s) {
@@ -140,7 +140,7 @@ pub fn wind(mean_m_s: &[f64; 12], rng: &mut ChaCha8Rng) -> Vec<f64> {
 
 /// Rain of the hours, mm: it falls on the dullest days of a month, in exponentially distributed amounts
 /// that sum to the month's.
-pub fn rain(by_month_mm: &[f64; 12], clearness: &Clearness, rng: &mut ChaCha8Rng) -> Vec<f64> {
+pub(crate) fn rain(by_month_mm: &[f64; 12], clearness: &Clearness, rng: &mut ChaCha8Rng) -> Vec<f64> {
     let mut out = vec![0.0; 24 * clearness.len()];
     for (range, &target) in months().iter().zip(by_month_mm) {
         // In order of clearness, with a little noise.

@@ -23,7 +23,7 @@ const DARKEST_SHARE: f64 = 0.015;
 
 /// Limits that the sun sets for one day.
 #[derive(Clone, Copy, Debug)]
-pub struct DaySun {
+pub(crate) struct DaySun {
     /// Extraterrestrial irradiation on the horizontal, Wh/m².
     pub extraterrestrial_wh_m2: f64,
     /// Global irradiation under the cleanest clear sky, Wh/m².
@@ -31,7 +31,7 @@ pub struct DaySun {
 }
 
 /// The days of a year of hours.
-pub fn days_of(sun: &[HourSun]) -> Vec<DaySun> {
+pub(crate) fn days_of(sun: &[HourSun]) -> Vec<DaySun> {
     sun.chunks(24)
         .map(|day| DaySun {
             extraterrestrial_wh_m2: day.iter().map(|h| h.extraterrestrial_w_m2).sum(),
@@ -46,7 +46,7 @@ pub fn months() -> [std::ops::Range<usize>; 12] {
 }
 
 /// The darkest and the brightest mean day a month may have, kWh/m², by month.
-pub fn limits_kwh_m2(days: &[DaySun]) -> [(f64, f64); 12] {
+pub(crate) fn limits_kwh_m2(days: &[DaySun]) -> [(f64, f64); 12] {
     months().map(|m| {
         let n = m.len() as f64;
         let mean = |of: fn(&DaySun) -> f64| days[m.clone()].iter().map(of).sum::<f64>() / n / 1000.0;
@@ -55,7 +55,7 @@ pub fn limits_kwh_m2(days: &[DaySun]) -> [(f64, f64); 12] {
 }
 
 /// Daily global irradiation, Wh/m², of the 365 days; each month has its target mean.
-pub fn irradiation(mean_kwh_m2: &[f64; 12], days: &[DaySun], rng: &mut ChaCha8Rng) -> Vec<f64> {
+pub(crate) fn irradiation(mean_kwh_m2: &[f64; 12], days: &[DaySun], rng: &mut ChaCha8Rng) -> Vec<f64> {
     let months = months();
     let class_and_mean = |m: usize| {
         let extraterrestrial: f64 = days[months[m].clone()].iter().map(|d| d.extraterrestrial_wh_m2).sum();

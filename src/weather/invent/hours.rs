@@ -21,7 +21,7 @@ const CLEARNESS_MIN: f64 = 0.01;
 
 /// The sun of one hour.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct HourSun {
+pub(crate) struct HourSun {
     /// Extraterrestrial irradiance on the horizontal, mean of the hour, W/m².
     pub extraterrestrial_w_m2: f64,
     /// The same on a plane facing the sun, W/m².
@@ -39,7 +39,7 @@ pub struct HourSun {
 }
 
 /// The sun of all hours of a year, 1 January 00:00 to 01:00 local standard time first.
-pub fn sun_of_year(place: &Place) -> Vec<HourSun> {
+pub(crate) fn sun_of_year(place: &Place) -> Vec<HourSun> {
     let latitude = SinCos::of_deg(place.latitude_deg);
     let start = sun::days_since_j2000(REFERENCE_YEAR, 1, 1, -place.utc_offset_h);
     (0..HOURS)
@@ -84,11 +84,11 @@ fn course_of_day(latitude: &SinCos, sin_d: f64, cos_d: f64) -> (f64, f64) {
 }
 
 /// Noise that is correlated from one hour of sun to the next: a standard normal number.
-pub struct HourlyNoise(f64);
+pub(crate) struct HourlyNoise(f64);
 
 impl HourlyNoise {
     /// A new draw.
-    pub fn new(rng: &mut ChaCha8Rng) -> Self {
+    pub(crate) fn new(rng: &mut ChaCha8Rng) -> Self {
         HourlyNoise(normal(rng))
     }
 
@@ -102,7 +102,12 @@ impl HourlyNoise {
 
 /// Global irradiance of a day's 24 hours, W/m², summing to `k_day` of the extraterrestrial (or to
 /// the clear sky's sum, if that is less).
-pub fn hours_of_day(day: &[HourSun], k_day: f64, noise: &mut HourlyNoise, rng: &mut ChaCha8Rng) -> [f64; 24] {
+pub(crate) fn hours_of_day(
+    day: &[HourSun],
+    k_day: f64,
+    noise: &mut HourlyNoise,
+    rng: &mut ChaCha8Rng,
+) -> [f64; 24] {
     let mut ghi = [0.0; 24];
     let extraterrestrial: f64 = day.iter().map(|h| h.extraterrestrial_w_m2).sum();
     let course: f64 = day.iter().map(|h| h.course).sum();
@@ -121,7 +126,7 @@ pub fn hours_of_day(day: &[HourSun], k_day: f64, noise: &mut HourlyNoise, rng: &
 }
 
 /// A standard normal number by inverse CDF; takes one draw.
-pub fn normal(rng: &mut ChaCha8Rng) -> f64 {
+pub(crate) fn normal(rng: &mut ChaCha8Rng) -> f64 {
     normal_quantile(open_unit(rng))
 }
 
@@ -136,7 +141,7 @@ fn noise_sd(k_day: f64, sin_elevation: f64) -> f64 {
 
 /// Multiplies `values` by one factor, each limited to its ceiling, so that they sum to `sum` (or to
 /// the sum of the ceilings, if that is less). Values without a ceiling above 0 become 0.
-pub fn scale_below(values: &mut [f64], ceiling: &[f64], sum: f64) {
+pub(crate) fn scale_below(values: &mut [f64], ceiling: &[f64], sum: f64) {
     // Each pass holds at least one more value at its ceiling, or ends.
     let mut held = vec![false; values.len()];
     for _ in 0..=values.len() {
@@ -162,7 +167,7 @@ pub fn scale_below(values: &mut [f64], ceiling: &[f64], sum: f64) {
 /// Beam normal and diffuse horizontal irradiance of an hour, W/m² (Erbs, Klein & Duffie 1982),
 /// such that `ghi = dhi + dni cos Z` with the
 /// mean cosine of the part of the hour that has sun.
-pub fn split(ghi_w_m2: f64, h: &HourSun, elevation_m: f64) -> (f64, f64) {
+pub(crate) fn split(ghi_w_m2: f64, h: &HourSun, elevation_m: f64) -> (f64, f64) {
     if h.up_share <= 0.0 {
         return (0.0, 0.0);
     }

@@ -10,12 +10,12 @@ const UNOBSERVED_LEADS_TO: usize = 8;
 
 impl Class {
     /// The class of a month with this mean clearness index.
-    pub fn of_month(k_mean: f64) -> &'static Class {
+    pub(crate) fn of_month(k_mean: f64) -> &'static Class {
         CLASSES.iter().find(|c| k_mean <= c.k_upper).unwrap_or(&CLASSES[STATES - 1])
     }
 
     /// State of a day with clearness index `k`; the outer states take what lies beyond them.
-    pub fn state(&self, k: f64) -> usize {
+    pub(crate) fn state(&self, k: f64) -> usize {
         let step = (self.k_max - self.k_min) / STATES as f64;
         ((k - self.k_min) / step).max(0.0).min(STATES as f64 - 1.0) as usize
     }

@@ -10,7 +10,7 @@ pub const STATES: usize = 10;
 
 /// Probabilities of going from one state to another, thousandths. They are printed to three digits, so
 /// a row sums to 1000 within 3. A row of zeros was never observed.
-pub type Thousandths = [[u16; STATES]; STATES];
+pub(crate) type Thousandths = [[u16; STATES]; STATES];
 
 /// The months whose mean clearness index lies in one range, and how their days follow one another.
 #[derive(Debug)]

@@ -36,4 +36,4 @@ impl BlockDay {
 }
 
 /// Ten-minute steps of a day.
-pub const TEN_MINUTE_STEPS: usize = 144;
+pub(crate) const TEN_MINUTE_STEPS: usize = 144;

@@ -14,7 +14,7 @@ const DIFFUSE_VARIATION_MAX: f64 = 0.4;
 
 /// What the minutes of a day need of its hours.
 #[derive(Clone, Debug, Default)]
-pub struct BlockHours {
+pub(crate) struct BlockHours {
     /// Beam index by slot.
     pub beam: [RowF64; 24],
     /// Diffuse index.
@@ -32,7 +32,7 @@ pub struct BlockHours {
 }
 
 /// Fills `share`, `switching` and `diffuse_variation` of [`BlockHours`].
-pub struct PrepareHours<'a> {
+pub(crate) struct PrepareHours<'a> {
     /// The hours.
     pub hours: &'a mut BlockHours,
     /// Their clear sky.

@@ -9,7 +9,7 @@ use super::cloud_laws::CLOUD_LAWS;
 use rand::{RngExt, rngs::ChaCha8Rng};
 
 /// Sunlit share below which the sun counts as hidden for the whole hour, and above 1 minus which as out.
-pub const HIDDEN_BELOW: f64 = 0.02;
+pub(crate) const HIDDEN_BELOW: f64 = 0.02;
 /// Most clouds in an hour (at 100 m and 20 m/s, 60 would make five minutes); the last is stretched.
 const CLOUDS_MAX: usize = 64;
 

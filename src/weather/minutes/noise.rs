@@ -9,7 +9,7 @@ use std::sync::LazyLock;
 
 /// A table and the places at which a stretch of a day may begin.
 #[derive(Debug)]
-pub struct NoiseTable<T> {
+pub(crate) struct NoiseTable<T> {
     /// The rows.
     pub rows: Vec<T>,
     /// Starts: a stretch from each of `0..starts` lies within the table.
@@ -21,7 +21,7 @@ pub struct NoiseTable<T> {
 const LAG_1_MIN: f64 = 0.971_25;
 
 /// Standard normal noise by minute, a first-order autoregression.
-pub static NOISE: LazyLock<NoiseTable<RowF32>> = LazyLock::new(|| {
+pub(crate) static NOISE: LazyLock<NoiseTable<RowF32>> = LazyLock::new(|| {
     const STARTS: usize = 4096;
     let mut rows = vec![RowF32::default(); STARTS + 1440];
     let fresh = (1.0 - LAG_1_MIN * LAG_1_MIN).sqrt();
@@ -37,7 +37,7 @@ pub static NOISE: LazyLock<NoiseTable<RowF32>> = LazyLock::new(|| {
 });
 
 /// Independent standard normal numbers, two for each ten minutes: the disturbance of a light-seeking mount.
-pub static PULL: LazyLock<NoiseTable<[RowF32; 2]>> = LazyLock::new(|| {
+pub(crate) static PULL: LazyLock<NoiseTable<[RowF32; 2]>> = LazyLock::new(|| {
     const STARTS: usize = 4096;
     let mut rows = vec![[RowF32::default(); 2]; STARTS + TEN_MINUTE_STEPS];
     for lane in 0..crate::lanes::BLOCK {

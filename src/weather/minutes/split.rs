@@ -39,7 +39,7 @@ const BEAM_ROOM: f64 = 1.03;
 
 /// The clear sky of a minute as [`SplitHour`] asks for it.
 #[derive(Clone, Copy, Debug)]
-pub struct ClearMinute {
+pub(crate) struct ClearMinute {
     /// Sine of the sun's elevation.
     up: f32,
     /// Clear-sky irradiances, W/m².
@@ -64,7 +64,7 @@ impl From<&SunMinute> for ClearMinute {
 }
 
 /// Turns one hour into beam and diffuse.
-pub struct SplitHour<'a> {
+pub(crate) struct SplitHour<'a> {
     /// Slot of the hour.
     pub slot: usize,
     /// The day's hours, prepared.

@@ -13,7 +13,7 @@ pub(super) struct Counted {
 
 impl Counted {
     /// Adds a row by its line.
-    pub fn add(&mut self, line: usize) {
+    pub(crate) fn add(&mut self, line: usize) {
         if self.lines.len() < NAMED_MAX {
             self.lines.push(line);
         }
@@ -21,7 +21,7 @@ impl Counted {
     }
 
     /// Adds a row with the value that is wrong; the one furthest from zero is named.
-    pub fn add_value(&mut self, line: usize, value: f64) {
+    pub(crate) fn add_value(&mut self, line: usize, value: f64) {
         self.add(line);
         if self.worst.is_none_or(|(w, _)| value.abs() > w.abs()) {
             self.worst = Some((value, line));
@@ -34,7 +34,7 @@ impl Counted {
     }
 
     /// "lines 9, 10, 11 and 309 more: WHAT (worst -9 W/m² in line 10)"; `None` if there are none.
-    pub fn sentence(&self, what: &str, unit: &str) -> Option<String> {
+    pub(crate) fn sentence(&self, what: &str, unit: &str) -> Option<String> {
         let lines: Vec<String> = self.lines.iter().map(usize::to_string).collect();
         let (last, init) = lines.split_last()?;
         let rows = match (self.count, init) {

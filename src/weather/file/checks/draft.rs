@@ -14,10 +14,10 @@ pub(super) struct DraftHour {
 }
 
 impl DraftHour {
-    pub fn get(&self, quantity: Quantity) -> Option<f64> {
+    pub(crate) fn get(&self, quantity: Quantity) -> Option<f64> {
         self.values[quantity as usize]
     }
-    pub fn set(&mut self, quantity: Quantity, value: Option<f64>) {
+    pub(crate) fn set(&mut self, quantity: Quantity, value: Option<f64>) {
         self.values[quantity as usize] = value;
     }
 }

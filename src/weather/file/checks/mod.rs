@@ -29,7 +29,7 @@ use draft::{DraftHour, DraftYear};
 use std::path::Path;
 
 /// The year of a table, or `None` with the reasons in `reading`.
-pub fn checked_year(reading: &mut Reading, path: &Path, mut table: Table) -> Option<TypicalYear> {
+pub(crate) fn checked_year(reading: &mut Reading, path: &Path, mut table: Table) -> Option<TypicalYear> {
     let rows = order::place_rows(reading, &mut table)?;
     let sun =
         YearSun::of_years(&table.place, |slot| rows[slot].and_then(|row| row.year).unwrap_or(REFERENCE_YEAR));

@@ -29,7 +29,7 @@ const fn column(quantity: Quantity, index: usize, scale: f64, missing: f64) -> C
 }
 
 /// Whether the text is EPW: its first line is LOCATION.
-pub fn recognise(text: &str) -> bool {
+pub(crate) fn recognise(text: &str) -> bool {
     let start = text.trim_start().trim_start_matches('"').get(..9);
     start.is_some_and(|s| s.eq_ignore_ascii_case("LOCATION,"))
 }

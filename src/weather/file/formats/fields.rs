@@ -22,7 +22,7 @@ pub fn lines(text: &str) -> impl Iterator<Item = TextLine<'_>> {
 
 /// One field.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Field<'t> {
+pub(crate) struct Field<'t> {
     /// Its text, without quotes and outer blanks.
     pub text: Cow<'t, str>,
     /// Its bytes in the line.
@@ -31,7 +31,7 @@ pub struct Field<'t> {
 
 /// Splits a line at commas outside of quotes (RFC 4180, but a quote never runs into the next line:
 /// a stray one must not swallow the rest of a year). `None` if a quote is not closed.
-pub fn split(line: &str) -> Option<Vec<Field<'_>>> {
+pub(crate) fn split(line: &str) -> Option<Vec<Field<'_>>> {
     let mut fields = Vec::with_capacity(72);
     let mut start = 0;
     let mut quoted = false;
@@ -51,7 +51,7 @@ pub fn split(line: &str) -> Option<Vec<Field<'_>>> {
 }
 
 /// The line without quotes around the whole of it.
-pub fn unwrap_quotes(line: TextLine) -> TextLine {
+pub(crate) fn unwrap_quotes(line: TextLine) -> TextLine {
     let trimmed = line.text.trim();
     let inner = trimmed.strip_prefix('"').and_then(|t| t.strip_suffix('"'));
     match inner {

@@ -24,7 +24,7 @@ use crate::source::Problem;
 use rows::{Reading, Table};
 
 /// Recognises the format of a text and reads it; what is wrong goes to `reading`.
-pub fn read_table(reading: &mut Reading, text: &str) -> Option<Table> {
+pub(crate) fn read_table(reading: &mut Reading, text: &str) -> Option<Table> {
     let table = if plain::recognise(text) {
         plain::read(reading, text)
     } else if epw::recognise(text) {

@@ -9,7 +9,7 @@ use crate::source::Problem;
 const SIMILARITY_MIN: f64 = 0.8;
 
 /// Whether the text is a plain CSV: its first line begins with `#`.
-pub fn recognise(text: &str) -> bool {
+pub(crate) fn recognise(text: &str) -> bool {
     text.trim_start().starts_with('#')
 }
 

@@ -3,14 +3,14 @@
 use super::rows::Quantity;
 
 /// First line of a file.
-pub const FIRST_LINE: &str = "# stilldays weather 1";
+pub(crate) const FIRST_LINE: &str = "# stilldays weather 1";
 /// Keys of the head, in the order in which they are written.
-pub const KEYS: [&str; 6] =
+pub(crate) const KEYS: [&str; 6] =
     ["latitude_deg", "longitude_deg", "elevation_m", "utc_offset_h", "origin", "invented"];
 /// Columns that say when an hour ends.
-pub const WHEN: [&str; 3] = ["month", "day", "hour"];
+pub(crate) const WHEN: [&str; 3] = ["month", "day", "hour"];
 /// The other columns.
-pub const COLUMNS: [(&str, Quantity); 8] = [
+pub(crate) const COLUMNS: [(&str, Quantity); 8] = [
     ("ghi_w_m2", Quantity::Ghi),
     ("dni_w_m2", Quantity::Dni),
     ("dhi_w_m2", Quantity::Dhi),

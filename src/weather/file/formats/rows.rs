@@ -9,7 +9,7 @@ const ERRORS_MAX: usize = 100;
 
 /// An hourly quantity of a weather file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Quantity {
+pub(crate) enum Quantity {
     /// Global horizontal irradiance, W/m².
     Ghi,
     /// Beam normal irradiance, W/m².
@@ -29,11 +29,11 @@ pub enum Quantity {
 }
 
 /// How many quantities there are.
-pub const QUANTITIES: usize = 8;
+pub(crate) const QUANTITIES: usize = 8;
 
 impl Quantity {
     /// Name in messages.
-    pub fn name(self) -> &'static str {
+    pub(crate) fn name(self) -> &'static str {
         match self {
             Quantity::Ghi => "GHI",
             Quantity::Dni => "DNI",
@@ -69,11 +69,11 @@ impl Quantity {
 const MISSING_CODES: [f64; 8] = [-9999.0, 9999.0, 99990.0, 99999.0, -9900.0, 9900.0, -99990.0, 999_999.0];
 
 /// Years for which the formula of the sun holds; others are ignored.
-pub const SUN_YEARS: std::ops::RangeInclusive<i32> = 1950..=2050;
+pub(crate) const SUN_YEARS: std::ops::RangeInclusive<i32> = 1950..=2050;
 
 /// Where a quantity stands in a row and how to read it.
 #[derive(Clone, Debug)]
-pub struct Column {
+pub(crate) struct Column {
     /// What it is.
     pub quantity: Quantity,
     /// Index of the field.
@@ -86,7 +86,7 @@ pub struct Column {
 
 /// One row.
 #[derive(Clone, Copy, Debug)]
-pub struct FileRow {
+pub(crate) struct FileRow {
     /// Line of the file, 1-based.
     pub line: usize,
     /// Year the row was taken from, if the file says so. Only the sun's exact place depends on it.
@@ -103,7 +103,7 @@ pub struct FileRow {
 
 /// A file, read but not yet checked.
 #[derive(Debug)]
-pub struct Table {
+pub(crate) struct Table {
     /// "EPW", "TMY3 CSV", "plain CSV".
     pub format: &'static str,
     /// Where the values come from, as the file says.
@@ -121,7 +121,7 @@ pub struct Table {
 }
 
 /// Path for messages and the problems found so far.
-pub struct Reading<'p> {
+pub(crate) struct Reading<'p> {
     /// As the user named the file.
     pub path: &'p str,
     /// Found so far.
@@ -130,12 +130,12 @@ pub struct Reading<'p> {
 
 impl Reading<'_> {
     /// Whether there are so many errors that more would not help.
-    pub fn too_many_errors(&self) -> bool {
+    pub(crate) fn too_many_errors(&self) -> bool {
         self.problems.list.len() >= ERRORS_MAX
     }
 
     /// Notes an error at a field of a line.
-    pub fn refuse(
+    pub(crate) fn refuse(
         &mut self,
         line: TextLine,
         field: &Field,
@@ -148,14 +148,14 @@ impl Reading<'_> {
     }
 
     /// Notes an error about a whole line.
-    pub fn refuse_line(&mut self, line: TextLine, title: impl Into<String>, help: impl Into<String>) {
+    pub(crate) fn refuse_line(&mut self, line: TextLine, title: impl Into<String>, help: impl Into<String>) {
         let span = 0..line.text.len().min(80);
         self.problems
             .push(Problem::error(title).at_line(self.path, line.number, line.text, span, "").help(help));
     }
 
     /// A finite number, or an error noted.
-    pub fn number(&mut self, line: TextLine, field: &Field, what: &str) -> Option<f64> {
+    pub(crate) fn number(&mut self, line: TextLine, field: &Field, what: &str) -> Option<f64> {
         match field.text.parse::<f64>() {
             Ok(v) if v.is_finite() => Some(v),
             _ => {
@@ -167,7 +167,7 @@ impl Reading<'_> {
     }
 
     /// A number within a range, or an error noted.
-    pub fn number_within(
+    pub(crate) fn number_within(
         &mut self,
         line: TextLine,
         field: &Field,
@@ -184,7 +184,7 @@ impl Reading<'_> {
     }
 
     /// A whole number within a range, or an error noted.
-    pub fn whole(&mut self, line: TextLine, field: &Field, what: &str, lo: u8, hi: u8) -> Option<u8> {
+    pub(crate) fn whole(&mut self, line: TextLine, field: &Field, what: &str, lo: u8, hi: u8) -> Option<u8> {
         match field.text.parse::<u8>() {
             Ok(v) if (lo..=hi).contains(&v) => Some(v),
             _ => {
@@ -196,7 +196,7 @@ impl Reading<'_> {
     }
 
     /// The quantities of a row. A field without a value is `None`; an implausible value is an error.
-    pub fn values(
+    pub(crate) fn values(
         &mut self,
         line: TextLine,
         fields: &[Field],
@@ -231,7 +231,7 @@ impl Reading<'_> {
     }
 
     /// Place and clock from four fields: latitude, longitude, hours from UTC, height.
-    pub fn place(&mut self, line: TextLine, fields: [&Field; 4]) -> Option<Place> {
+    pub(crate) fn place(&mut self, line: TextLine, fields: [&Field; 4]) -> Option<Place> {
         let [latitude, longitude, offset, height] = fields;
         let latitude_deg = self.number_within(line, latitude, "latitude", -90.0, 90.0);
         let longitude_deg = self.number_within(line, longitude, "longitude", -180.0, 180.0);
@@ -247,7 +247,7 @@ impl Reading<'_> {
 }
 
 /// Text from a file, short enough for a message.
-pub fn shortened(text: &str) -> String {
+pub(crate) fn shortened(text: &str) -> String {
     match text.char_indices().nth(40) {
         Some((at, _)) => format!("{}…", &text[..at]),
         None => text.to_owned(),
@@ -255,7 +255,7 @@ pub fn shortened(text: &str) -> String {
 }
 
 /// Whether a text says that what follows was made up.
-pub fn says_invented(text: &str) -> bool {
+pub(crate) fn says_invented(text: &str) -> bool {
     let text = text.to_lowercase();
     ["invented", "synthesised", "synthesized", "synthetic"].iter().any(|word| text.contains(word))
 }

@@ -6,13 +6,13 @@ use std::borrow::Cow;
 use std::io::{ErrorKind, Read};
 
 /// Most bytes of an unpacked weather file; a year of hours has less than 3 MB.
-pub const TEXT_MAX: usize = 64 << 20;
+pub(crate) const TEXT_MAX: usize = 64 << 20;
 /// Most bytes of a line; the longest of real files have about 1200.
-pub const LINE_MAX: usize = 64 << 10;
+pub(crate) const LINE_MAX: usize = 64 << 10;
 
 /// The text of a file, with notes on how it was read.
 #[derive(Debug)]
-pub struct Text<'b> {
+pub(crate) struct Text<'b> {
     /// Unpacked, without byte-order mark.
     pub text: Cow<'b, str>,
     /// What the user should know.
@@ -30,7 +30,7 @@ pub fn read_limited(path: &std::path::Path) -> std::io::Result<Vec<u8>> {
 ///
 /// # Errors
 /// Too large, a line too long, damaged or cut-short gzip, another kind of file.
-pub fn text_of<'b>(path: &str, bytes: &'b [u8]) -> Result<Text<'b>, Problem> {
+pub(crate) fn text_of<'b>(path: &str, bytes: &'b [u8]) -> Result<Text<'b>, Problem> {
     let fail = |title: String| Problem::error(title).in_file(path);
     if bytes.is_empty() {
         return Err(fail("the file is empty".into()));

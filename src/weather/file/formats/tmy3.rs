@@ -30,7 +30,7 @@ struct Layout {
 }
 
 /// Whether the text is TMY3 CSV: its second line names the columns, date and time first.
-pub fn recognise(text: &str) -> bool {
+pub(crate) fn recognise(text: &str) -> bool {
     let second = lines(text).nth(1).map_or("", |line| line.text).trim_start().trim_start_matches('"');
     second.get(..5).is_some_and(|s| s.eq_ignore_ascii_case("date "))
         && second.to_lowercase().contains("time (")
