@@ -1,8 +1,8 @@
 //! `stilldays batch FOLDER`
 
-use super::Outcome;
 use super::batch_progress::BatchProgress;
 use super::effort::Effort;
+use super::failure::Outcome;
 use super::failure::{Failure, print, report_failure};
 use super::output::{Show, UnitsArg};
 use std::path::{Path, PathBuf};

@@ -1,6 +1,6 @@
 //! `stilldays check DESIGN…` and `stilldays new FILE`
 
-use super::Outcome;
+use super::failure::Outcome;
 use super::failure::{Failure, print, report_failure};
 use std::path::PathBuf;
 use stilldays::design;

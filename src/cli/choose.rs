@@ -1,7 +1,7 @@
 //! `stilldays choose DESIGN`
 
-use super::Outcome;
 use super::effort::Effort;
+use super::failure::Outcome;
 use super::output::{StudyArgs, write_results};
 use std::path::{Path, PathBuf};
 use stilldays::design::shelf::{self, Shelf};

@@ -1,7 +1,7 @@
 //! `stilldays compare A B …`
 
-use super::Outcome;
 use super::effort::Effort;
+use super::failure::Outcome;
 use super::failure::no_trial;
 use super::output::{Show, write_results};
 use std::path::PathBuf;

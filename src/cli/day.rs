@@ -1,7 +1,7 @@
 //! `stilldays day DESIGN`
 
-use super::Outcome;
 use super::effort::Effort;
+use super::failure::Outcome;
 use super::failure::{Failure, print};
 use super::output::{Show, results_folder};
 use indicatif::ProgressBar;

@@ -21,6 +21,9 @@ pub enum Failure {
     BrokenPipe,
 }
 
+/// What a command gives back.
+pub type Outcome = Result<(), Failure>;
+
 impl From<Problems> for Failure {
     fn from(problems: Problems) -> Self {
         Failure::Refused(problems)

@@ -1,9 +1,9 @@
 //! `stilldays gather FOLDER…`
 
-use super::Outcome;
 use super::batch::{ReportFiles, ending, failure, interrupt, outcome};
 use super::batch_progress::BatchProgress;
 use super::effort::Effort;
+use super::failure::Outcome;
 use super::failure::{Failure, print};
 use super::output::Show;
 use std::path::PathBuf;

@@ -1,7 +1,7 @@
 //! `stilldays grid DESIGN --x KEY=RANGE --y KEY=RANGE`
 
-use super::Outcome;
 use super::failure::Failure;
+use super::failure::Outcome;
 use super::output::{StudyArgs, write_results};
 use std::path::PathBuf;
 use stilldays::study::default_trials::GRID_CELL;

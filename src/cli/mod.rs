@@ -19,7 +19,7 @@ mod run;
 mod weather;
 
 use clap::{Parser, Subcommand};
-use failure::{Failure, report_failure};
+use failure::report_failure;
 use std::process::ExitCode;
 
 /// On how many days a month will a small solar fountain stand still, how long will it run after
@@ -83,6 +83,3 @@ pub fn main() -> ExitCode {
         Err(failure) => report_failure(failure),
     }
 }
-
-/// What a command gives back.
-type Outcome = Result<(), Failure>;

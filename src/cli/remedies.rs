@@ -1,6 +1,6 @@
 //! `stilldays remedies DESIGN`
 
-use super::Outcome;
+use super::failure::Outcome;
 use super::failure::no_trial;
 use super::output::{StudyArgs, write_results};
 use std::path::PathBuf;

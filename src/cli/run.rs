@@ -1,6 +1,6 @@
 //! `stilldays run DESIGN…`
 
-use super::Outcome;
+use super::failure::Outcome;
 use super::failure::{Failure, no_trial, print, report_failure};
 use super::output::{StudyArgs, write_results};
 use std::path::{Path, PathBuf};

@@ -1,6 +1,6 @@
 //! `stilldays weather FILE…` and `stilldays invent CLIMATE`
 
-use super::Outcome;
+use super::failure::Outcome;
 use super::failure::{Failure, print, report_failure};
 use super::output::terminal;
 use std::collections::BTreeSet;

@@ -19,6 +19,7 @@ mod hostile;
 mod invent;
 mod layers;
 mod main_job;
+mod module_cycles;
 mod monotone;
 mod mount;
 mod operating_point;
