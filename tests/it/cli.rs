@@ -92,6 +92,14 @@ fn a_run_writes_the_page_and_all_its_numbers() {
     let summary: Value = serde_json::from_str(&text("summary.json")).unwrap();
     assert_eq!(at(&summary, "/schema"), "stilldays.summary/1");
     assert_eq!((at(&summary, "/run/trials"), at(&summary, "/run/seed")), (&32.into(), &7.into()));
+    has_the_tables_of_a_run(&summary);
+    let months = at(&summary, "/months").as_array().unwrap();
+    has_the_months_of_a_run(months);
+    the_long_form_holds_the_same(months, &text("months.csv"), &text("distributions.csv"));
+}
+
+/// The keys that stand once.
+fn has_the_tables_of_a_run(summary: &Value) {
     for (table, keys) in [
         ("run", &["days", "version"][..]),
         ("design", &["title", "file", "sha256"]),
@@ -114,11 +122,14 @@ fn a_run_writes_the_page_and_all_its_numbers() {
         ("ledger", &["worst_residual_wh"]),
     ] {
         for key in keys {
-            at(&summary, &format!("/{table}/{key}"));
+            at(summary, &format!("/{table}/{key}"));
         }
     }
-    assert!(at(&summary, "/warnings").is_array());
-    let months = at(&summary, "/months").as_array().unwrap();
+    assert!(at(summary, "/warnings").is_array());
+}
+
+/// The keys of each month, April to October.
+fn has_the_months_of_a_run(months: &[Value]) {
     assert_eq!(
         months.iter().map(|m| m["month"].as_u64().unwrap()).collect::<Vec<_>>(),
         [4, 5, 6, 7, 8, 9, 10]
@@ -137,16 +148,17 @@ fn a_run_writes_the_page_and_all_its_numbers() {
         assert!(at(month, "/causes").as_object().is_some_and(|c| !c.is_empty()));
         at(month, "/days");
     }
+}
 
-    // The long form holds the same numbers.
-    let rows = |name: &str| -> Vec<Vec<String>> {
-        let text = text(name);
-        assert!(text.starts_with("# stilldays "), "{name} does not say where it comes from");
+/// `months.csv` and `distributions.csv` against the months of `summary.json`.
+fn the_long_form_holds_the_same(months: &[Value], monthly: &str, counts: &str) {
+    let rows = |text: &str| -> Vec<Vec<String>> {
+        assert!(text.starts_with("# stilldays "), "it does not say where it comes from");
         let mut reader = csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(text.as_bytes());
         reader.records().map(|r| r.unwrap().iter().map(str::to_owned).collect()).collect()
     };
-    let monthly = rows("months.csv");
-    let counts = rows("distributions.csv");
+    let monthly = rows(monthly);
+    let counts = rows(counts);
     for month in months {
         let scope = format!("{:02}", month["month"].as_u64().unwrap());
         let mean = monthly.iter().find(|r| r[0] == scope && r[1] == "still_days" && r[2] == "mean").unwrap();

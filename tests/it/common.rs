@@ -31,68 +31,10 @@ pub fn with_battery() -> Design {
             still_days_a_month: 1.0,
             confidence: 0.9,
         },
-        panel: Panel {
-            rated_power_w: x(10.0),
-            open_circuit_voltage_v: x(10.8),
-            short_circuit_current_a: x(1.25),
-            max_power_voltage_v: x(8.8),
-            cells: 18,
-            ideality: x(1.1),
-            low_light: x(0.5),
-            soiling: x(0.03),
-            blocking_drop_v: x(0.35),
-            heat_loss_w_m2_k: x(25.0),
-            heat_loss_wind_w_s_m3_k: x(6.84),
-            incidence_loss_b0: x(0.05),
-        },
-        mount: Mount {
-            kind: MountKind::LightSeeking,
-            tilt_deg: x(35.0),
-            azimuth_deg: x(180.0),
-            rest_azimuth_deg: x(90.0),
-            rest_tilt_deg: x(45.0),
-            tilt_max_deg: x(85.0),
-            azimuth_centre_deg: 180.0,
-            azimuth_half_range_deg: 180.0,
-            speed_deg_s: x(2.0),
-            step_deg: x(3.0),
-            motor_current_a: x(0.08),
-            lowest_voltage_v: x(4.5),
-            standby_current_a: x(0.004),
-            head: Head::Walls,
-            contrast: x(0.05),
-            shadow_deg: x(30.0),
-            cell_tilt_deg: x(45.0),
-            dim_w_m2: x(20.0),
-            pull_deg: x(8.0),
-            stuck_from_day: None,
-        },
-        battery: Some(Battery {
-            chemistry: Chemistry::LithiumIronPhosphate,
-            cells: 2,
-            capacity_ah: x(3.0),
-            capacity_left: x(0.9),
-            resistance_ohm: x(0.08),
-            coulombic_efficiency: x(0.99),
-            self_discharge_month: x(0.02),
-            temperature_lag_h: x(3.0),
-            kept_above_freezing: false,
-            cycles_at_full_depth: x(692.0),
-            cycle_exponent: x(1.44),
-            calendar_life_y: x(10.0),
-            kibam_c: x(1.0),
-            kibam_k_per_h: x(1.0),
-        }),
-        electronics: Electronics {
-            charging: Charging::Pwm,
-            charge_efficiency: x(0.92),
-            charge_voltage_v: x(7.2),
-            cut_off_v: x(5.8),
-            reconnect_v: x(6.4),
-            standby_current_a: x(0.003),
-            fed_first: FedFirst::Pump,
-            charge_current_max_a: x(3.0),
-        },
+        panel: panel(),
+        mount: mount(),
+        battery: Some(battery()),
+        electronics: electronics(),
         pump: Pump {
             kind: PumpKind::Electronic,
             bench: [(3.0, 0.11, 0.12), (6.0, 0.29, 0.43)]
@@ -108,18 +50,96 @@ pub fn with_battery() -> Design {
             rated_hours: None,
             blocked_from_day: None,
         },
-        water: Water {
-            area_m2: x(0.5),
-            usable_l: x(30.0),
-            rim_m: x(0.45),
-            wind_share: x(0.4),
-            drop_mm: x(2.0),
-            evaporation_factor: x(1.2),
-            spray_evaporation: x(0.3),
-            top_up: TopUp::Always,
-            wind_cut_off_m_s: None,
-        },
+        water: water(),
         prices: vec![],
+    }
+}
+
+fn panel() -> Panel<Uncertain> {
+    Panel {
+        rated_power_w: x(10.0),
+        open_circuit_voltage_v: x(10.8),
+        short_circuit_current_a: x(1.25),
+        max_power_voltage_v: x(8.8),
+        cells: 18,
+        ideality: x(1.1),
+        low_light: x(0.5),
+        soiling: x(0.03),
+        blocking_drop_v: x(0.35),
+        heat_loss_w_m2_k: x(25.0),
+        heat_loss_wind_w_s_m3_k: x(6.84),
+        incidence_loss_b0: x(0.05),
+    }
+}
+
+fn mount() -> Mount<Uncertain> {
+    Mount {
+        kind: MountKind::LightSeeking,
+        tilt_deg: x(35.0),
+        azimuth_deg: x(180.0),
+        rest_azimuth_deg: x(90.0),
+        rest_tilt_deg: x(45.0),
+        tilt_max_deg: x(85.0),
+        azimuth_centre_deg: 180.0,
+        azimuth_half_range_deg: 180.0,
+        speed_deg_s: x(2.0),
+        step_deg: x(3.0),
+        motor_current_a: x(0.08),
+        lowest_voltage_v: x(4.5),
+        standby_current_a: x(0.004),
+        head: Head::Walls,
+        contrast: x(0.05),
+        shadow_deg: x(30.0),
+        cell_tilt_deg: x(45.0),
+        dim_w_m2: x(20.0),
+        pull_deg: x(8.0),
+        stuck_from_day: None,
+    }
+}
+
+fn electronics() -> Electronics<Uncertain> {
+    Electronics {
+        charging: Charging::Pwm,
+        charge_efficiency: x(0.92),
+        charge_voltage_v: x(7.2),
+        cut_off_v: x(5.8),
+        reconnect_v: x(6.4),
+        standby_current_a: x(0.003),
+        fed_first: FedFirst::Pump,
+        charge_current_max_a: x(3.0),
+    }
+}
+
+fn water() -> Water<Uncertain> {
+    Water {
+        area_m2: x(0.5),
+        usable_l: x(30.0),
+        rim_m: x(0.45),
+        wind_share: x(0.4),
+        drop_mm: x(2.0),
+        evaporation_factor: x(1.2),
+        spray_evaporation: x(0.3),
+        top_up: TopUp::Always,
+        wind_cut_off_m_s: None,
+    }
+}
+
+fn battery() -> Battery<Uncertain> {
+    Battery {
+        chemistry: Chemistry::LithiumIronPhosphate,
+        cells: 2,
+        capacity_ah: x(3.0),
+        capacity_left: x(0.9),
+        resistance_ohm: x(0.08),
+        coulombic_efficiency: x(0.99),
+        self_discharge_month: x(0.02),
+        temperature_lag_h: x(3.0),
+        kept_above_freezing: false,
+        cycles_at_full_depth: x(692.0),
+        cycle_exponent: x(1.44),
+        calendar_life_y: x(10.0),
+        kibam_c: x(1.0),
+        kibam_k_per_h: x(1.0),
     }
 }
 

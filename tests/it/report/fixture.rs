@@ -33,28 +33,8 @@ pub fn with_battery() -> Summary {
             version: "0.1.0".to_owned(),
             command: "stilldays run scenarios/bell.toml --trials 2000 --seed 7".to_owned(),
         },
-        design: DesignId {
-            title: "Courtyard bell jet (invented)".to_owned(),
-            file: "scenarios/bell.toml".to_owned(),
-            sha256: "3f7a".repeat(16),
-            price: Some(84.5),
-        },
-        weather: WeatherId {
-            file: "weather/fenholm.csv".to_owned(),
-            files: vec!["weather/fenholm.csv".to_owned()],
-            sha256: "91c0".repeat(16),
-            origin: "invented climate, made by `stilldays invent`".to_owned(),
-            invented: true,
-            latitude_deg: 55.2,
-            longitude_deg: 9.4,
-            elevation_m: 12.0,
-            utc_offset_h: 1.0,
-            ghi_kwh_m2: 1003.4,
-            dni_kwh_m2: 1010.2,
-            closure_offset_min: Some(-2.0),
-            closure_rms_w_m2: Some(11.3),
-            turbidity: vec![2.4, 2.6, 2.9, 3.1, 3.3, 3.5, 3.6, 3.6, 3.3, 2.9, 2.5, 2.4],
-        },
+        design: design(),
+        weather: weather(),
         season: Season {
             from: "04-01".to_owned(),
             to: "10-31".to_owned(),
@@ -82,19 +62,7 @@ pub fn with_battery() -> Summary {
             drifted_l_per_week: 8.2,
             days_to_low_water: Some(17.9),
         },
-        wear: Wear {
-            pump_h_per_year: est(1630.0, 9.0),
-            pump_life_years: Some(4.9),
-            mount_moves_per_day: Some(46.0),
-            mount_travel_deg_per_day: Some(420.0),
-            motor_wh_per_day: Some(0.31),
-            flows_wh_per_day: [
-                ("panel", 21.3), ("pump", 14.2), ("motors", 0.31), ("standby", 1.1), ("diode", 1.0), ("charger", 2.3),
-                ("battery", 2.4),
-            ]
-            .map(|(k, v)| (k.to_owned(), v))
-            .into(),
-        },
+        wear: wear(),
         shares: vec![
             share("weather", 0.52, 0.02, 0.18),
             share("pump.bench", 0.21, 0.02, 0.33),
@@ -103,33 +71,10 @@ pub fn with_battery() -> Summary {
             share("electronics.standby", 0.01, 0.02, 0.01),
         ],
         shares_total: None,
-        sizing: Some(Sizing {
-            load_wh_day: 17.8,
-            array_wh_day_worst_month: 11.0,
-            worst_month: 10,
-            array_to_load: 0.62,
-            c_a: 0.71,
-            c_s: Some(1.06),
-            days_of_autonomy: Some(1.06),
-            loss_of_load: Some(est(0.223, 0.0011)),
-        }),
-        ledger: Ledger {
-            worst_residual_wh: 3.1e-5,
-            worst_relative: 6.2e-7,
-            worst_charge_residual_ah: 4.0e-8,
-            worst_water_residual_l: 6.0e-8,
-        },
+        sizing: Some(sizing()),
+        ledger: ledger(),
         sampled: (4..=10).map(|m| sampled(m, sun[usize::from(m) - 4])).collect(),
-        inputs: vec![
-            input("panel.rated_power", "10 W ± 5 %", "given"),
-            input("panel.open_circuit_voltage", "10.8 V", "given"),
-            input("battery.capacity", "3 Ah ± 10 %", "given"),
-            input("battery.chemistry", "lithium iron phosphate", "given"),
-            input("electronics.standby", "8 mA", "default"),
-            input("mount.kind", "light-seeking", "given"),
-            input("wish.hours", "sunrise + 30 min to sunset + 2 h", "given"),
-            input("water.area", "0.28 m²", "default"),
-        ],
+        inputs: inputs(),
         warnings: vec![
             "row 4123 of the weather file has more beam than the clear sky allows; it is used as it stands".to_owned(),
         ],
@@ -138,6 +83,90 @@ pub fn with_battery() -> Summary {
                 .to_owned(),
             "Water and electricity: keep joints out of the basin, fuse the battery, and follow the local code.".to_owned(),
         ],
+    }
+}
+
+fn weather() -> WeatherId {
+    WeatherId {
+        file: "weather/fenholm.csv".to_owned(),
+        files: vec!["weather/fenholm.csv".to_owned()],
+        sha256: "91c0".repeat(16),
+        origin: "invented climate, made by `stilldays invent`".to_owned(),
+        invented: true,
+        latitude_deg: 55.2,
+        longitude_deg: 9.4,
+        elevation_m: 12.0,
+        utc_offset_h: 1.0,
+        ghi_kwh_m2: 1003.4,
+        dni_kwh_m2: 1010.2,
+        closure_offset_min: Some(-2.0),
+        closure_rms_w_m2: Some(11.3),
+        turbidity: vec![2.4, 2.6, 2.9, 3.1, 3.3, 3.5, 3.6, 3.6, 3.3, 2.9, 2.5, 2.4],
+    }
+}
+
+fn wear() -> Wear {
+    Wear {
+        pump_h_per_year: est(1630.0, 9.0),
+        pump_life_years: Some(4.9),
+        mount_moves_per_day: Some(46.0),
+        mount_travel_deg_per_day: Some(420.0),
+        motor_wh_per_day: Some(0.31),
+        flows_wh_per_day: [
+            ("panel", 21.3),
+            ("pump", 14.2),
+            ("motors", 0.31),
+            ("standby", 1.1),
+            ("diode", 1.0),
+            ("charger", 2.3),
+            ("battery", 2.4),
+        ]
+        .map(|(k, v)| (k.to_owned(), v))
+        .into(),
+    }
+}
+
+fn design() -> DesignId {
+    DesignId {
+        title: "Courtyard bell jet (invented)".to_owned(),
+        file: "scenarios/bell.toml".to_owned(),
+        sha256: "3f7a".repeat(16),
+        price: Some(84.5),
+    }
+}
+
+fn inputs() -> Vec<Input> {
+    vec![
+        input("panel.rated_power", "10 W ± 5 %", "given"),
+        input("panel.open_circuit_voltage", "10.8 V", "given"),
+        input("battery.capacity", "3 Ah ± 10 %", "given"),
+        input("battery.chemistry", "lithium iron phosphate", "given"),
+        input("electronics.standby", "8 mA", "default"),
+        input("mount.kind", "light-seeking", "given"),
+        input("wish.hours", "sunrise + 30 min to sunset + 2 h", "given"),
+        input("water.area", "0.28 m²", "default"),
+    ]
+}
+
+fn ledger() -> Ledger {
+    Ledger {
+        worst_residual_wh: 3.1e-5,
+        worst_relative: 6.2e-7,
+        worst_charge_residual_ah: 4.0e-8,
+        worst_water_residual_l: 6.0e-8,
+    }
+}
+
+fn sizing() -> Sizing {
+    Sizing {
+        load_wh_day: 17.8,
+        array_wh_day_worst_month: 11.0,
+        worst_month: 10,
+        array_to_load: 0.62,
+        c_a: 0.71,
+        c_s: Some(1.06),
+        days_of_autonomy: Some(1.06),
+        loss_of_load: Some(est(0.223, 0.0011)),
     }
 }
 
