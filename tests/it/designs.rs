@@ -229,15 +229,10 @@ fn no_mutation_of_a_good_design_makes_the_checker_panic() {
 }
 
 /// The page is made from the key table, so that it cannot miss a key or hold one too many.
-/// `STILLDAYS_RENEW=1 cargo test reference_page` writes it anew.
 #[test]
 fn reference_page_has_every_key() {
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/README.md");
-    if std::env::var_os("STILLDAYS_RENEW").is_some() {
-        fs::write(&path, reference()).expect("written");
-    }
-    let page = fs::read_to_string(&path).expect("scenarios/README.md");
-    assert!(page == reference(), "the page is out of date: STILLDAYS_RENEW=1 cargo test reference_page");
+    let page = reference();
+    crate::documents::assert_current("scenarios/README.md", &page);
     assert!(page.matches("\n| `").count() > 85);
     // The ten lines it begins with are a design.
     let ten = page.split("```toml\n").nth(1).and_then(|rest| rest.split("```").next()).expect("an example");

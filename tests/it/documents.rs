@@ -16,7 +16,7 @@ fn text(name: &str) -> String {
 
 /// Compares a file of the project with what it should be. If they differ, the new content is left in the build's folder for
 /// temporary files, from where it can be copied.
-fn assert_current(name: &str, now: &str) {
+pub fn assert_current(name: &str, now: &str) {
     if fs::read_to_string(project().join(name)).unwrap_or_default() != now {
         let copy = Path::new(env!("CARGO_TARGET_TMPDIR")).join(name.rsplit('/').next().unwrap());
         fs::write(&copy, now).unwrap();

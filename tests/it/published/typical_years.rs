@@ -34,21 +34,11 @@ fn compared(file: &str, blocks: u64) -> SampledVsFile {
     compare(&sampler, &[year(file)], Isa::detect(), 1, blocks)
 }
 
-/// The table of the check, for plotting: `STILLDAYS_RENEW=1` writes it again where a change is meant.
-const TABLE: &str = "tests/published/typical_years.csv";
-const HEAD: &str = "\
-# Years sampled from six typical years (TMY3 User's Manual, NREL 2008) against these, seed 1: 128 years minute by minute, 600 years by
-# days for the spread. Made by tests/it/published/weather_10_typical_years.rs. GHI in kWh/m2 a day; spread is the coefficient of
-# variation of a month's sums; ks is the Kolmogorov-Smirnov distance of the daily clear-sky index over the year.
-file,month,file_ghi,sampled_ghi,spread,spread_aimed_at,ks
-";
-
 /// 128 years each. So few know the mean of a month only to its spread over √128, so a month may be off by four of
 /// that (by chance in 1 of 200 seeds for the 72 months) and the 0.7 % of the long run; the year by 1 %. What the long run
 /// gives is stated below.
 #[test]
 fn six_typical_years() {
-    let mut table = HEAD.to_owned();
     for file in FILES {
         let c = compared(file, 8);
         let off = |m: &MonthVsFile| m.sampled_ghi_kwh_m2_d / m.file_ghi_kwh_m2_d.expect("a whole file") - 1.0;
@@ -58,17 +48,6 @@ fn six_typical_years() {
             assert!(off(m).abs() < limit, "{file}, month {}: off by {}", m.month, off(m));
         }
         let annual = c.sampled_ghi_kwh_m2 / c.file_ghi_kwh_m2 - 1.0;
-        for m in &c.months {
-            table += &format!(
-                "{file},{},{:.3},{:.3},{:.3},{:.3},{:.3}\n",
-                m.month,
-                m.file_ghi_kwh_m2_d.unwrap_or(f64::NAN),
-                m.sampled_ghi_kwh_m2_d,
-                m.variation,
-                m.wanted_variation.unwrap_or(f64::NAN),
-                c.daily_index_ks
-            );
-        }
         println!(
             "{file}: worst month {:+.2} %, year {:+.2} %, KS {:.3}, lag 1 {:.3} of {:.3}, annual variation {:.4} of {:.4}, bright {:.3} (hours {:.3}), {:?}, {:?}",
             100.0 * worst,
@@ -86,12 +65,6 @@ fn six_typical_years() {
         assert!(annual.abs() < 0.01, "{file}: the year off by {annual}");
         assert!(c.daily_index_ks < 0.06, "{file}: KS {}", c.daily_index_ks);
     }
-    let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(TABLE);
-    if std::env::var_os("STILLDAYS_RENEW").is_some() {
-        std::fs::write(&path, &table).expect("the table can be written");
-    }
-    let stored = std::fs::read_to_string(&path).expect("the table is there");
-    assert!(stored == table, "{TABLE} is not what comes out now (STILLDAYS_RENEW=1 writes it):\n{table}");
 }
 
 /// Each day drawn on its own date: what carrying indices and the hours at the day's edges do to the months,
