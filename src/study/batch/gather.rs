@@ -304,7 +304,7 @@ mod tests {
         let endless = put(here, "endless", "2/5", |m| m.trials = u64::MAX);
         assert!(find(&[endless]).contains("trials; allowed: 1 to 10000000"), "trials beyond all counting");
         let none = put(here, "none", "2/5", |m| m.part = 0);
-        assert!(find(&[none]).contains("`0/5` is no part"), "a part that cannot be");
+        assert!(find(&[none]).contains("`0/5` is not a part"), "a part that cannot be");
         assert!(Parts::find(&[]).is_err());
         assert!(find(&[here.join("gone")]).contains("cannot search it"), "a folder that is not there");
         std::fs::create_dir(here.join("empty")).unwrap();
