@@ -112,7 +112,7 @@ impl SequentialSelection {
 mod tests {
     use super::*;
     use crate::seed::{Purpose, stream};
-    use crate::study::tests::{RACES, luck, wrong_as_rarely_as_said};
+    use crate::study::tests::{REPETITIONS, luck, wrong_as_rarely_as_said};
     use rand::RngExt;
 
     /// Runs a selection on drawn years: a common weather and a luck of its own decide each.
@@ -161,7 +161,7 @@ mod tests {
     }
 
     /// The hardest setting: thirty builds a hair below the wished share, then one a hair above, then one well above.
-    /// Wrong: a build below is chosen, or the one above is said to fail. Since the bound covers endless races, fewer than
+    /// Wrong: a build below is chosen, or the one above is said to fail. Since the bound covers any number of trials, fewer than
     /// 5 % are.
     #[test]
     fn wrong_choices_are_as_rare_as_said() {
@@ -177,9 +177,9 @@ mod tests {
         assert!(settled >= 380, "{settled}");
     }
 
-    /// The same where races are decided: five builds below, one above. All but few end, and right.
+    /// The same where a decision is easy: five builds below, one above. Nearly all are settled, and right.
     #[test]
-    fn decided_races_are_right() {
+    fn easy_decisions_are_right() {
         let mut right = 0;
         wrong_as_rarely_as_said("decided", ERROR_RATE, 5000, |seed| {
             let selection = selected(&[0.3, 0.5, 0.6, 0.6, 0.65, 0.93, 0.97], 0.8, 400, seed);
@@ -187,7 +187,7 @@ mod tests {
             right += u64::from(named);
             selection.settled() && !named
         });
-        println!("{right} of {RACES} right");
+        println!("{right} of {REPETITIONS} right");
         assert!(right >= 360, "{right}");
     }
 }

@@ -1,11 +1,11 @@
-//! Races of drawn remedies: how often the answer is wrong, and whether there is one.
+//! Rankings of drawn remedies: how often the answer is wrong, and whether there is one.
 
 use super::*;
 use crate::seed::{Purpose, stream};
 use crate::study::engine::WAVE_TRIALS;
 use crate::study::remedies::weigh::AT_LEAST;
 use crate::study::run::LEAST_TRIALS;
-use crate::study::tests::{RACES, luck, wrong_as_rarely_as_said};
+use crate::study::tests::{REPETITIONS, luck, wrong_as_rarely_as_said};
 use rand::RngExt;
 use rand::rngs::ChaCha8Rng;
 
@@ -20,7 +20,7 @@ struct Kind {
 }
 
 impl Kind {
-    /// Races them as `remedies` does: looks after each wave, none before the least number of trials.
+    /// Ranks them as `remedies` does: looks after each wave, from the least number of trials on.
     fn ranked(&self, seed: u64) -> Ranked {
         let n = self.means.len();
         let mut ranking = SequentialRanking::new(n, AT_LEAST);
@@ -195,7 +195,7 @@ fn wild() -> Kind {
     Kind { name: "one wild", means: vec![-3.0, -3.2, -2.9, -2.4, -1.9, -1.4], budget: 1024, season }
 }
 
-/// 400 races of each kind, most of them as hard as can be. Wrong: the order of the first three is settled and is not
+/// 400 rankings of each kind, most of them as hard as can be. Wrong: the order of the first three is settled and is not
 /// the true one, or one that belongs among them has dropped out. None of 400 is seen in any kind. A rule by paired t
 /// intervals, with shares of the error for looks and pairs, that tests neighbours in the order alone and takes two for
 /// alike as soon as they have not differed in 256 trials, is wrong in 117 of the rare spells, 23 of those seldom apart
@@ -219,16 +219,16 @@ fn wrong_orders_are_as_rare_as_said() {
 fn what_is_apart_is_settled_early_and_the_rest_drop_out() {
     let (apart, twins) = (apart(), twins());
     let (mut early, mut same, mut gone) = (0, 0, 0);
-    for seed in 0..RACES {
+    for seed in 0..REPETITIONS {
         let run = apart.ranked(5000 + seed);
         early += u64::from(run.settled && run.trials <= LEAST_TRIALS + WAVE_TRIALS);
         gone += run.dropped.len() as u64;
         let run = twins.ranked(5000 + seed);
         same += u64::from(run.settled && run.trials < 1024);
     }
-    println!("{early} settled early, {same} of the twins, {gone} dropped, of {RACES} races each");
+    println!("{early} settled early, {same} of the twins, {gone} dropped, of {REPETITIONS} each");
     assert!(early >= 380 && same >= 380, "{early} {same}");
-    assert!(gone >= 4 * RACES, "{gone}");
+    assert!(gone >= 4 * REPETITIONS, "{gone}");
 }
 
 /// Gives those who take part as many trials, the same each time.
