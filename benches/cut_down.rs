@@ -38,7 +38,7 @@ const STANDBY_W: f64 = 0.01;
 const WANTED_MIN: [f64; 2] = [30.0, 120.0];
 const STILL_BELOW_MIN: f64 = 30.0;
 
-/// What a trial carries from day to day, and what it has come to.
+/// State that a trial carries from day to day, and its results so far.
 #[derive(Clone, Default)]
 struct Trials {
     energy_wh: RowF64,

@@ -1,5 +1,5 @@
-//! What each uncertain default does to the answer: every default of a design that has a range is set to its lowest and to its
-//! highest value, under the same weather and the same luck with all else. Prints the tables of DEVELOPERS.md.
+//! Sensitivity of the answer to each uncertain default. Every default of a design that has a range is set to its lowest and
+//! to its highest value, under the same weather and the same luck with all else. Prints the tables of DEVELOPERS.md.
 //!
 //! `cargo bench --bench defaults` takes the two demo designs named there and some minutes; `-- DESIGN.toml … --trials N`
 //! takes others.

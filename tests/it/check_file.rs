@@ -1,4 +1,4 @@
-//! Files of values that results are held against.
+//! Files of values that results are compared with.
 //!
 //! Two folders hold them: `tests/published/` what was printed in a source or recorded by an instrument,
 //! `tests/computed/` what was computed for the check by a general library or from the formula. Each file names its source in
@@ -9,7 +9,7 @@
 use std::collections::HashMap;
 use std::path::PathBuf;
 
-/// A file of published values, and how far the results lie from them.
+/// A file of values, and how far the results are from them.
 pub struct Check {
     name: String,
     part: String,
@@ -59,7 +59,7 @@ impl Check {
         }
     }
 
-    /// Says which part of the file is compared, and in what measure, where one file serves several tests.
+    /// Says which part of the file is compared, where one file serves several tests.
     pub fn part(mut self, part: &str) -> Check {
         self.part = format!("{part}: ");
         self
@@ -70,8 +70,8 @@ impl Check {
         self.rows.iter().map(|cells| Line { check: &self.name, columns: &self.columns, cells }).collect()
     }
 
-    /// Compares each row: `errors` gives the names and errors (any sign) of what it compared, none for
-    /// a row that says nothing on this link. Errors in whatever measure the tolerance is in.
+    /// Compares each row: `errors` returns names and errors (of any sign, in the unit of the tolerance) of what it compared,
+    /// nothing for a row that it skips.
     pub fn compare(&mut self, mut errors: impl FnMut(Line<'_>) -> Vec<(String, f64)>) -> &mut Self {
         let found: Vec<_> = self.lines().into_iter().map(&mut errors).collect();
         for errors in found {
@@ -120,12 +120,12 @@ fn path_of(name: &str) -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests").join(folder).join("data").join(file)
 }
 
-/// Difference relative to the published value.
+/// Difference relative to the value of the file.
 pub fn relative(ours: f64, published: f64) -> f64 {
     if ours == published { 0.0 } else { (ours - published) / published.abs().max(f64::MIN_POSITIVE) }
 }
 
-/// A JSON file of published values; `_comment` names their source.
+/// A JSON file of values; `_comment` names their source.
 pub fn open_json(name: &str) -> serde_json::Value {
     let path = path_of(name);
     let text = std::fs::read_to_string(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
@@ -141,8 +141,9 @@ pub fn report_json(name: &str, errors: &[f64], tolerance: f64, unit: &str) {
     in_table(name, "", errors.len(), tolerance, worst, unit);
 }
 
-/// Prints what a check came to, and holds the line of its file in the folder's table to it: rows and tolerance exactly;
-/// the largest error, stated to one digit, may be beaten, and missed where it is small beside the tolerance.
+/// Prints the result of a check and compares it with the file's line in the folder's table. Rows and tolerance must agree
+/// exactly. The largest error, stated to one digit, may be smaller; it may be larger only while it is small compared with
+/// the tolerance.
 fn in_table(name: &str, part: &str, rows: usize, tolerance: f64, worst: f64, unit: &str) {
     let rows = if rows == 1 { "1 row".to_owned() } else { format!("{rows} rows") };
     let begin = format!("{part}{rows}, allowed {} {unit}, largest ", figure(tolerance));
@@ -166,13 +167,13 @@ fn in_table(name: &str, part: &str, rows: usize, tolerance: f64, worst: f64, uni
     );
 }
 
-/// A figure as one reads it: small ones with an exponent.
+/// A number as a reader wants it: small ones with an exponent.
 fn figure(value: f64) -> String {
     if value == 0.0 || value >= 1e-4 { format!("{value}") } else { format!("{value:e}") }
 }
 
-/// Holds the folder's README and its data to each other: the table names every file and no other; the head of each file
-/// begins with how its values came about (`origins`), and the table repeats that, and whether any of it is from memory.
+/// Checks the folder's README against its data: the table names every file and no other; the head of each file begins with
+/// how its values were made (`origins`); and the table repeats that, and whether any of it is from memory.
 pub fn folder_is_in_order(folder: &str, origins: &[&str]) {
     let folder = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests").join(folder);
     let table = std::fs::read_to_string(folder.join("README.md")).unwrap();

@@ -1,4 +1,4 @@
-//! `choose`: what it writes and says, what it refuses, and how often it errs.
+//! `choose`: its output, what it refuses, and how often it is wrong.
 
 use serde_json::Value;
 use std::path::Path;
@@ -11,7 +11,7 @@ use stilldays::lanes::Isa;
 use stilldays::study::choose::choose;
 use stilldays::study::{Engine, Plan, Sites};
 
-/// Two panels, two batteries; all invented. The 36-cell panel does not go with the 6.4 V battery.
+/// Two panels and two batteries, all invented. The 36-cell panel does not fit the 6.4 V battery.
 const SHELF: &str = r#"
 title = "Invented few"
 invented = true
@@ -140,7 +140,7 @@ fn what_cannot_be_asked_is_refused_in_words() {
     }
 }
 
-/// Each rule, by a shelf of one part of each kind that breaks it and no earlier one.
+/// Each rule of fit, with a shelf of one part of each kind that breaks this rule and no earlier one.
 #[test]
 fn what_does_not_go_together_is_refused_with_its_reason() {
     let design = parse(Path::new("d.toml"), short_design()).unwrap_or_else(|p| panic!("{p}"));
@@ -198,8 +198,8 @@ fn the_bundled_shelf_is_in_order_and_makes_hundreds_of_builds() {
     assert!(shelf.builds().len() >= 300, "{}", shelf.builds().len());
 }
 
-/// A tiny real shelf, raced 60 times on seeds of its own, held against a long run: the answer is wrong in at most
-/// 5 % of races (of 60, at most 6 with a chance of 97 % at the very bound; clear builds err far less).
+/// A small shelf, searched with 60 seeds and compared with a long run: the answer is wrong in at most 5 % of searches (at
+/// this bound at most 6 of 60 with a probability of 97 %; clear cases are wrong far less often).
 #[test]
 fn races_of_real_builds_err_no_more_often_than_said() {
     let file = parse(Path::new("d.toml"), short_design()).unwrap_or_else(|p| panic!("{p}"));

@@ -1,6 +1,6 @@
-//! The commands as a user meets them: what they write, what they say, how they end.
+//! The commands as a user sees them: files, output, exit codes.
 //!
-//! Demo designs and weather are invented; nothing here rests on a number of theirs.
+//! Demo designs and weather are invented; no check here depends on their numbers.
 
 use crate::batch::Said;
 use serde_json::Value;
@@ -25,7 +25,7 @@ impl Desk {
         Said::of(command.output().unwrap())
     }
 
-    /// The same; all must be well.
+    /// The same; it must succeed.
     fn well(&self, args: &[&str]) -> Said {
         let said = self.say(args);
         assert_eq!(said.code, Some(0), "{args:?}: {said:?}");
@@ -41,8 +41,8 @@ fn project(name: &str) -> String {
     Path::new(env!("CARGO_MANIFEST_DIR")).join(name).display().to_string()
 }
 
-/// No colour codes, no more than 80 columns. A path cannot be wrapped: temporary folders have long names, so
-/// lines that hold one are passed over, and there must be others.
+/// No colour codes and at most 80 columns. A path cannot be wrapped and temporary folders have long names, so lines with a
+/// path are skipped; there must be others.
 fn assert_fits(text: &str, what: &str) {
     assert!(!text.contains('\u{1b}'), "{what}: colour in spite of NO_COLOR");
     let lines: Vec<&str> = text.lines().filter(|l| !l.contains(std::path::MAIN_SEPARATOR)).collect();
@@ -98,7 +98,7 @@ fn a_run_writes_the_page_and_all_its_numbers() {
     the_long_form_holds_the_same(months, &text("months.csv"), &text("distributions.csv"));
 }
 
-/// The keys that stand once.
+/// The keys that occur once.
 fn has_the_tables_of_a_run(summary: &Value) {
     for (table, keys) in [
         ("run", &["days", "version"][..]),
@@ -232,7 +232,7 @@ fn an_invalid_command_line_exits_with_2() {
     assert!(desk.is_empty());
 }
 
-/// Every problem on its own line, the last one ended: the next prompt must not stand behind it.
+/// Every problem ends with a line end, the last one as well, so that the next prompt starts on a line of its own.
 #[test]
 fn stderr_ends_with_one_line_end() {
     let desk = Desk::new();

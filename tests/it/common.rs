@@ -148,7 +148,7 @@ pub fn direct() -> Design {
     Design { battery: None, ..with_battery() }
 }
 
-/// The unit that the labels promise.
+/// The unit with every quantity at its nominal value.
 pub fn nominal(design: &Design) -> Design<f64> {
     design.map(&mut |_, q| q.nominal)
 }
@@ -160,7 +160,7 @@ pub fn calendar() -> Arc<Calendar> {
     PLACE.get_or_init(|| Arc::new(Calendar::new(place, [3.5; 12]))).clone()
 }
 
-/// What kind of day.
+/// Kind of day.
 #[derive(Clone, Copy)]
 pub enum Day {
     /// Clear from rise to set.
@@ -171,7 +171,7 @@ pub enum Day {
     Patchy,
 }
 
-/// A day of the year's weather, the same in each lane.
+/// Weather of a day of the year, the same in each lane.
 pub fn weather(calendar: &Calendar, day_of_year: usize, day: Day) -> BlockDay {
     let d = &calendar.days[day_of_year];
     let mut w = BlockDay { pull: vec![[RowF32::splat(0.0); 2]; 144], ..BlockDay::default() };
@@ -259,7 +259,7 @@ pub fn short_season(name: &str, season: &str, sites: &stilldays::study::Sites) -
     altered(name, season, &[], sites)
 }
 
-/// A demo design with another season and some lines changed: each pair is a line's beginning and what stands in its place.
+/// A demo design with another season and some lines replaced: each pair is the start of a line and its replacement.
 pub fn altered(
     name: &str,
     season: &str,
@@ -292,7 +292,7 @@ pub fn altered(
     .unwrap_or_else(|p| panic!("{p}"))
 }
 
-/// A plan simulated, and summed up without timing.
+/// Simulates a plan and returns its tally and summary.
 pub fn summed_up(
     plan: &stilldays::study::Plan,
     trials: u64,

@@ -12,7 +12,7 @@ fn files(folder: &str) -> Vec<PathBuf> {
     files
 }
 
-/// Each says in its first line which words it expects.
+/// Each names the expected message in its first line.
 #[test]
 fn every_bad_climate_is_refused_in_the_words_it_states() {
     let files = files("climates/bad");

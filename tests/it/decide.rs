@@ -1,4 +1,4 @@
-//! `compare` and `remedies`: what they write and say, and how far their intervals can be trusted.
+//! `compare` and `remedies`: their output, and the coverage of their intervals.
 
 use rand::RngExt;
 use serde_json::Value;
@@ -15,7 +15,7 @@ fn demo(name: &str) -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios").join(format!("{name}.toml"))
 }
 
-/// Runs the program; it must end well. Gives back what it said.
+/// Runs the program, which must succeed, and returns its output.
 fn stilldays(args: &[&str], folder: &Path, locale: &str) -> String {
     let out = Command::new(env!("CARGO_BIN_EXE_stilldays"))
         .args(args)
@@ -39,7 +39,7 @@ fn csv(path: &Path) -> (Vec<String>, Vec<Vec<String>>) {
     (head, reader.records().map(|r| r.unwrap().iter().map(str::to_owned).collect()).collect())
 }
 
-/// Lines fit 80 columns; where the locale asks for it, all is ASCII. Paths are as long as they are.
+/// Lines fit 80 columns, except for paths; in a plain locale the text is ASCII.
 fn fits(said: &str, ascii: bool) {
     for line in said.lines().filter(|l| !l.starts_with("Page and numbers:")) {
         assert!(line.chars().count() <= 80, "{} columns: {line}", line.chars().count());
@@ -161,8 +161,8 @@ fn designs_at_two_places_are_compared_as_independent_samples() {
     assert!(d["still_days"]["chance_lower"].is_number());
 }
 
-/// Four times the battery behind the same voltages: more jet, no fewer still days. Both commands notice, say why, and name
-/// a reconnect voltage; with it there are surely fewer still days than before.
+/// A battery four times as large with the same voltages: more jet, but no fewer still days. Both commands notice, say why,
+/// and name a reconnect voltage; with it there are significantly fewer still days than before.
 #[test]
 fn a_bigger_battery_that_waits_longer_is_noticed_and_cured() {
     let dir = tempfile::tempdir().unwrap();
@@ -191,8 +191,8 @@ fn a_bigger_battery_that_waits_longer_is_noticed_and_cured() {
     assert!(behind.contains("Remedy:"), "{said}");
 }
 
-/// A jet of which hardly anything is known: it is named, in numbers and on the
-/// page; the remedies that were asked for stand beside it.
+/// A pump of which hardly anything is known: it is named as the largest uncertainty, in the numbers and on the page, next to
+/// the requested remedies.
 #[test]
 fn one_uncertain_part_that_outweighs_all_is_named() {
     let dir = tempfile::tempdir().unwrap();
@@ -259,9 +259,9 @@ fn remedies_are_ranked_with_interval_price_and_reason() {
     assert!(first == std::fs::read(folder.join("remedies.json")).unwrap(), "threads change no byte");
 }
 
-/// 400 samples of 40 pairs: counts that share their weather and differ by 0.5 on average. The number of
-/// intervals that cover is binomial: if each covers with a chance of 95 %, it lies outside 92 to 98 % with a
-/// chance of 0.44 % (exact sum), the false-alarm rate. The seed is fixed, so the test fails or it does not.
+/// 400 samples of 40 pairs of counts that share their weather and differ by 0.5 on average. The number of intervals that
+/// cover is binomial: if each covers with a probability of 95 %, the share is outside 92 to 98 % with a probability of 0.44
+/// % (exact sum), the false-alarm rate. The seed is fixed.
 #[test]
 fn paired_intervals_cover_as_often_as_they_say() {
     const SAMPLES: u64 = 400;
@@ -283,9 +283,9 @@ fn paired_intervals_cover_as_often_as_they_say() {
     assert!((0.92..=0.98).contains(&share), "{share}");
 }
 
-/// The rule of `--until` on drawn counts: after each wave of 128 trials it is asked whether 1.96 standard errors, widened by
-/// [`SEQUENTIAL_MARGIN`], come below the goal. 400 repeats; the interval at the stop must cover in 92 to 98 %
-/// (outside with a chance of 0.44 % if each covers with 95 %; the seed is fixed).
+/// The rule of `--until` on drawn counts: after each wave of 128 trials it asks whether 1.96 standard errors, widened by
+/// [`SEQUENTIAL_MARGIN`], are below the goal. 400 repeats; the interval at the stop must cover in 92 to 98 % of them
+/// (outside with a probability of 0.44 % if each covers with 95 %; the seed is fixed).
 #[test]
 fn the_stopping_rule_covers_as_often_as_it_says() {
     const REPEATS: u64 = 400;

@@ -1,4 +1,5 @@
-//! What the program is built from: each crate justified, from the registry, under a licence that goes with ours.
+//! Dependencies: each has a reason in DEVELOPERS.md, comes from the registry, and has a licence that is compatible with
+//! ours.
 
 use std::path::Path;
 use std::process::Command;

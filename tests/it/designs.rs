@@ -1,4 +1,4 @@
-//! Design files: what must be read is read, what must not is refused in the stated words.
+//! Design files: good ones are read, bad ones are refused with the expected message.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -7,7 +7,7 @@ use stilldays::design::shelf::parse_shelf;
 use stilldays::design::{SIZE_MAX, parse, read, reference};
 use stilldays::source::{Problems, Severity};
 
-/// What a case of the corpus lacks.
+/// How a case of the corpus fails its expectations.
 const LACKING: [(&str, &str); 3] = [
     ("[site]", "[site]\nweather = \"a.csv\"\n"),
     ("[panel]", "[panel]\nrated_power = \"10 W\"\nopen_circuit_voltage = \"10.8 V\"\n"),
@@ -36,7 +36,7 @@ fn good_designs_are_read() {
     }
 }
 
-/// (line of the guilty place, words to be said there); line 0 is the whole file.
+/// (line of the mistake, expected words there); line 0 is the whole file.
 fn expectations(case: &str) -> Vec<(usize, &str)> {
     let mut guilty = 0;
     let mut list = Vec::new();
@@ -79,7 +79,7 @@ fn bad_shelves_are_refused_in_the_stated_words() {
     assert!(cases >= 20, "only {cases} cases");
 }
 
-/// Holds each case of a folder against what its comments expect; gives how many there were.
+/// Checks each case of a folder against the expectations in its comments, and returns the number of cases.
 fn corpus(folder: &str, found: &dyn Fn(&Path, &str) -> Problems) -> usize {
     let mut cases = 0;
     let mut faults = Vec::new();
@@ -228,7 +228,7 @@ fn no_mutation_of_a_good_design_makes_the_checker_panic() {
     assert!(read > 0 && refused > 0);
 }
 
-/// The page is made from the key table, so that it cannot miss a key or hold one too many.
+/// The page is made from the key table, so that it lists every key and no other.
 #[test]
 fn reference_page_has_every_key() {
     let page = reference();

@@ -1,6 +1,6 @@
-//! The library's front door gives what the command line gives, and refuses what it refuses.
+//! The library's front door gives the same results as the command line, and refuses the same inputs.
 //!
-//! Demo designs and weather are invented; nothing here rests on a number of theirs.
+//! Demo designs and weather are invented; no check here depends on their numbers.
 
 use std::ops::ControlFlow;
 use std::path::{Path, PathBuf};

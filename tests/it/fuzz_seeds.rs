@@ -1,4 +1,4 @@
-//! What the fuzzers found worth keeping, fed once more to the very functions that they call.
+//! The inputs that the fuzzers kept, given again to the functions that the fuzzers call.
 
 #[path = "../fuzz/src/lib.rs"]
 mod targets;
@@ -50,8 +50,7 @@ fn no_seed_makes_a_reader_panic() {
     }
 }
 
-/// Seeds from which a fuzzer starts must be files as the program reads them: others would leave most
-/// of a reader unseen.
+/// Seeds from which a fuzzer starts must be files that the program accepts: others would not reach most of a reader.
 #[test]
 fn each_reader_takes_one_of_its_seeds() {
     let taken = |target: &str, takes: &dyn Fn(&[u8]) -> bool| {
@@ -74,7 +73,7 @@ fn each_reader_takes_one_of_its_seeds() {
     taken("checkpoint", &|bytes| targets::as_checkpoint(bytes).is_ok());
 }
 
-/// A file of a single odd day is taken: then everything after the reader must bear it too.
+/// A file with a single odd day is accepted, so everything after the reader must cope with it.
 #[test]
 fn what_a_reader_takes_can_be_sampled() {
     let mut sampled = 0;

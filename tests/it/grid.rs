@@ -1,5 +1,5 @@
-//! `grid`: its cells against a store that can be worked out, its lines against the published shape, and what
-//! it writes, says and refuses.
+//! `grid`: its cells against a store with a known law, its lines against the published shape, its output, and what it
+//! refuses.
 
 use crate::common::calendar;
 use crate::main_job::evenings;
@@ -86,7 +86,7 @@ panel = 20.0
 battery = 10.0
 "#;
 
-/// Days of two kinds: a clear sky with this chance, or next to no light.
+/// Days of two kinds: a clear sky with this probability, or almost no light.
 const SUNNY: f64 = 0.45;
 
 /// A year of such days at the invented place of [`calendar`].
@@ -118,13 +118,12 @@ fn toy_weather() -> String {
     text
 }
 
-/// A store that any sunny day fills and that holds n evenings stands still exactly on days before which as many
-/// dark ones in a row have gone: Moran's dam (P. A. P. Moran 1959, The Theory of Storage). Here the days are a
-/// chain drawn by the sampler, so its law is counted over 4,000 chains without any plant: the exact table, to its
-/// own (four times smaller) error.
+/// A store that every sunny day fills and that lasts n evenings leaves the jet still exactly on days that follow n dark days
+/// in a row: Moran's dam (P. A. P. Moran 1959, The Theory of Storage). Here the days are a chain drawn by the sampler, so
+/// the exact table is counted over 4,000 chains without any plant; its own error is four times smaller.
 ///
-/// Eight cells, each within the 99.9 % interval of the difference of the two: a right program fails in less than
-/// 8 runs of 1000; the seed is fixed, so it does or does not.
+/// Eight cells, each within the 99.9 % interval of the difference of the two: a correct program fails for fewer than 8 of
+/// 1000 seeds. The seed is fixed.
 #[test]
 fn a_grid_over_capacity_gives_the_table_of_morans_dam() {
     let dir = tempfile::tempdir().unwrap();
@@ -191,10 +190,10 @@ fn a_grid_over_capacity_gives_the_table_of_morans_dam() {
     assert!(g.may_be_cheaper.iter().all(|&k| g.cells[k].meets_wish == Some(Meets::Unsure)));
 }
 
-/// Generator and storage capacity that share a loss of load: the store needed falls as the array grows, and falls
-/// the more steeply the smaller the loss (Luque & Hegedus, Handbook of Photovoltaic Science and Engineering,
-/// ch. 20; Egido & Lorenzo 1992, Solar Energy Materials 26:177; both from memory). On a real typical year
-/// (Chicago, IL; tests/data), October to December.
+/// Lines of equal loss of load over generator and storage capacity: the storage needed falls as the generator grows, the
+/// more steeply the smaller the loss (Luque & Hegedus, Handbook of Photovoltaic Science and Engineering, ch. 20; Egido &
+/// Lorenzo 1992, Solar Energy Materials 26:177; both from memory). On a real typical year (Chicago, IL; tests/data), October
+/// to December.
 #[test]
 fn lines_of_equal_loss_of_load_have_the_published_shape() {
     let text = r#"
@@ -352,7 +351,7 @@ fn a_grid_is_shown_and_written_and_its_files_agree() {
     assert!(std::fs::read(folder.join("grid.json")).unwrap() == json, "threads change no byte");
 }
 
-/// Cells stop one by one; where they stop must not depend on the threads either.
+/// Cells stop at different numbers of trials; these must not depend on the number of threads.
 #[test]
 fn stopping_early_gives_the_same_bytes_on_any_threads() {
     let text = std::fs::read_to_string(demo("mill-6-fixed-battery")).unwrap();

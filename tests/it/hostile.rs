@@ -1,4 +1,4 @@
-//! Files made to do harm: too large, or pointing where nobody expects.
+//! Files made to do harm: too large, or with links and paths that lead out of their folder.
 
 use crate::batch::Yard;
 use std::path::Path;
@@ -18,7 +18,7 @@ fn a_hundred_megabytes_of_toml_are_refused_unread() {
     assert!(began.elapsed().as_secs() < 5, "{:?}", began.elapsed());
 }
 
-/// A design may take its weather from anywhere its owner can read; what is shown is what it says.
+/// A design may take its weather from any file that its owner can read; the path is shown as the design writes it.
 #[cfg(unix)]
 #[test]
 fn weather_outside_of_the_folder_is_followed_and_shown_as_given() {
@@ -63,7 +63,7 @@ fn results_stay_in_their_folder() {
     assert_eq!(yard.tree("designs").0.len(), 3, "nor in the folder of designs");
 }
 
-/// A name with an escape sequence reaches neither terminal nor page as such.
+/// An escape sequence in a name reaches neither the terminal nor the page.
 #[cfg(unix)]
 #[test]
 fn names_that_steer_a_terminal_are_made_visible() {

@@ -88,7 +88,7 @@ fn the_same_seed_gives_the_same_year_and_another_another() {
     assert_eq!(format!("{dni:.3} {rest:.1}"), "1255.852 116057.6");
 }
 
-/// The demo's weather is what the command makes of the climate beside it, with the default seed.
+/// The weather of the demo is what the command makes from the climate file next to it with the default seed.
 #[test]
 fn the_demo_weather_is_made_by_the_command() {
     for name in ["fenholm", "ochre-rise", "marrowdale"] {

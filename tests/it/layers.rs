@@ -1,5 +1,4 @@
-//! The house rules that a compiler does not hold: data flows one way, files stay small, no `unsafe` but
-//! in one place.
+//! Rules that the compiler does not check: data flows one way, files stay small, and `unsafe` occurs in one file only.
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -130,8 +129,8 @@ fn files_stay_small_and_unsafe_in_its_place() {
     }
 }
 
-/// Stepping is pure: no files, clocks, randomness or failures below `plant`; nothing prints but the binary;
-/// streams of random numbers are made in one place.
+/// Stepping is pure: no files, clocks, randomness or failures below `plant`. Only the binary prints. Streams of random
+/// numbers are made in one file.
 #[test]
 fn each_thing_is_done_in_its_place() {
     let not_in = |prefix: &str, words: &[&str]| {

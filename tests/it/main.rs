@@ -1,4 +1,4 @@
-//! All checks of the whole job, one binary.
+//! All tests of the whole job, in one binary.
 
 mod batch;
 mod browser;

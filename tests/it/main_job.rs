@@ -83,8 +83,8 @@ fn still_shares(design: &Design, blocks: u64) -> Moments {
     shares
 }
 
-/// Each store's share lies in its 99.9 % interval (Student's t over 160 independent trials): four stores, so a
-/// right program fails this in less than 4 runs of 1000; the seed is fixed, so it either does or does not.
+/// Each store's share is within its 99.9 % interval (Student's t over 160 independent trials). With four stores a correct
+/// program fails for fewer than 4 of 1000 seeds; the seed is fixed.
 #[test]
 fn still_days_of_a_store_are_those_of_morans_dam() {
     let mut sizes = Vec::new();

@@ -1,4 +1,4 @@
-//! Inside a folder data flows one way, too: no file or folder uses another that uses it, directly or around a corner.
+//! Inside a folder data flows one way, too: no file or folder uses another that uses it, directly or through others.
 //!
 //! `layers.rs` holds the order of the rooms. Here every path in `src` is followed to the module that it leads to, through
 //! re-exports, and each folder is drawn as a graph of its files and folders. A `mod.rs` is one of them: code in it that uses a child
@@ -210,7 +210,7 @@ impl Module {
     }
 }
 
-/// Whether a thing is only there for tests.
+/// Whether an item exists for tests only.
 fn for_tests(attributes: &[syn::Attribute]) -> bool {
     let test = |a: &syn::Attribute| a.parse_args::<syn::Path>().is_ok_and(|p| p.is_ident("test"));
     attributes.iter().any(|a| a.path().is_ident("cfg") && test(a))
@@ -240,7 +240,7 @@ impl<'ast> Visit<'ast> for Module {
         visit::visit_item(self, item);
     }
 
-    /// Who may see a thing is no use of it.
+    /// A visibility names a module but does not use it.
     fn visit_visibility(&mut self, _: &'ast syn::Visibility) {}
 
     fn visit_item_use(&mut self, item: &'ast syn::ItemUse) {
@@ -254,7 +254,7 @@ impl<'ast> Visit<'ast> for Module {
         visit::visit_path(self, path);
     }
 
-    /// Arguments of macros are no syntax tree: paths in them are found by their first word.
+    /// Arguments of macros are tokens, not a syntax tree: paths in them are found in their text.
     fn visit_macro(&mut self, call: &'ast syn::Macro) {
         let text = call.tokens.to_string().replace(" :: ", "::");
         for word in text.split(|c: char| !(c.is_alphanumeric() || c == '_' || c == ':')) {

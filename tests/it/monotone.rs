@@ -1,5 +1,5 @@
-//! More panel, less draw, or a larger store whose thresholds are held in Wh never make it worse: random builds under the
-//! same weather. What little may be lost is lost by physics, and stated.
+//! A larger panel, a smaller draw, or a larger store with the same thresholds in Wh never makes a build worse: random builds
+//! under the same weather. Where physics allows a small loss, the test states it.
 
 use crate::common::{self, Day};
 use rand::RngExt;
@@ -12,7 +12,7 @@ use stilldays::seed::{Purpose, stream};
 const DAYS: usize = 20;
 const ROUNDS: u64 = 4;
 
-/// A build out of a wide range around the invented one: 4 to 20 W, 0.5 to 6 Ah, reconnected anywhere.
+/// A random build around the invented one: 4 to 20 W, 0.5 to 6 Ah, any reconnect voltage.
 fn build(luck: &mut impl RngExt, mount: MountKind) -> Design<f64> {
     let mut d = common::nominal(&common::with_battery());
     d.mount.kind = mount;
@@ -91,7 +91,7 @@ fn outcome(designs: &[Design<f64>], days: &[Day]) -> Vec<(u32, f64)> {
     sums
 }
 
-/// Days and minutes that a change made worse at worst, over all builds; and how many builds it made better.
+/// The largest loss in days and minutes from a change over all builds, and the number of builds that it improved.
 fn worst(change: fn(&mut Design<f64>)) -> (i64, f64, usize) {
     let (mut days_lost, mut minutes_lost, mut better) = (i64::MIN, f64::NEG_INFINITY, 0);
     for round in 0..ROUNDS {

@@ -1,4 +1,4 @@
-//! The mount where its head or its arithmetic has little to go by.
+//! The mount in cases where its head or its arithmetic has little to work with.
 
 use crate::common::{Day, Run, with_battery};
 use rand::RngExt;
@@ -7,8 +7,8 @@ use stilldays::plant::single_unit;
 use stilldays::seed::{Purpose, stream};
 use stilldays::units::Uncertain;
 
-/// A turn shorter than a minute's way is over when the minute is: the share of the minute its motors turn times their speed
-/// is not the angle to the last digit.
+/// A turn of less than a minute ends with the minute, although share of the minute times speed is not the angle to the last
+/// digit.
 #[test]
 fn a_turn_of_less_than_a_minute_arrives() {
     let mut rng = stream(9, Purpose::Part("turn"), 0, 0);
@@ -33,8 +33,8 @@ fn a_turn_of_less_than_a_minute_arrives() {
     assert!(within > 5_000 && beyond > 5_000, "{within} {beyond}");
 }
 
-/// Under a closed sky over snow walls may see more light from below than from above, and balance straight down. The mount goes as
-/// low as it reaches, and gets there.
+/// Under an overcast sky over snow, a head with walls may see more light from below than from above and balance straight
+/// down. The mount goes as low as it can, and gets there.
 #[test]
 fn a_head_that_looks_straight_down_is_taken_as_low_as_the_mount_reaches() {
     let mut d = with_battery();

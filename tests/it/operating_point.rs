@@ -1,4 +1,4 @@
-//! The operating points of the minute step, found in few steps, against a root found in many.
+//! Operating points of the minute step, found in few iterations, against a root found by halving.
 
 use crate::common::{nominal, with_battery};
 use rand::RngExt;
@@ -65,7 +65,7 @@ fn a_bus_on_a_battery_settles_where_panel_pump_and_battery_meet() {
     assert!(volts < 5e-4 && amps < 2e-4 && pump < 1e-3, "{volts} V, {amps} A, {pump} A");
 }
 
-/// The same panels with nothing but a pump on them, found from where nothing is known: by how much the currents differ, A.
+/// The same panels with a pump alone, solved without a first guess: difference of the currents, A.
 fn on_panels<V: SingleLane>() -> f64 {
     let mut rng = stream(8, Purpose::Part("operating point"), 0, 0);
     let mut pick = |low: f64, high: f64| low + (high - low) * rng.random::<f64>();

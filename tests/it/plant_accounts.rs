@@ -1,4 +1,4 @@
-//! The plant's accounts close, its minutes add up, and every width of vector gives the same bytes.
+//! The balances of the plant close, its minutes add up, and every vector width gives the same bytes.
 
 use crate::common::*;
 use stilldays::design::{Charging, Chemistry, Design, FedFirst, MountKind, PumpKind, TopUp};
@@ -47,8 +47,8 @@ fn builds() -> Vec<(&'static str, Design)> {
 
 const DAYS: [Day; 3] = [Day::Clear, Day::Patchy, Day::Overcast(0.15)];
 
-/// Largest shares of a day's energy, charge, water and minutes that its accounts leave over, over all builds and days: energy and charge
-/// of what went through the panel or into and out of the battery, water of what the basin holds, minutes of those wanted.
+/// Largest relative residuals of a day's energy, charge, water and minutes over all builds and days: of the energy of the
+/// panel, of the charge through the battery, of the volume of the basin, of the wanted minutes.
 fn left_over(isa: Isa) -> [f64; 4] {
     let mut worst = [0.0_f64; 4];
     for (name, design) in builds() {
@@ -94,7 +94,7 @@ fn accounts_close_and_minutes_add_up() {
     }
 }
 
-/// Everything a day came to, as bits.
+/// All results of a day, as bits.
 fn bits(o: &DayBlock) -> Vec<u64> {
     let mut rows: Vec<RowF64> = vec![
         o.jet_min,
@@ -158,7 +158,8 @@ fn a_perfect_battery_is_an_exact_store() {
     assert!(flow(Flow::Diode) == 0.0);
 }
 
-/// What a small charger keeps back is no charge that found the battery full, and a panel cut off for a full battery still counts.
+/// Charge that a small charger cannot take does not count as spilled by a full battery; the charge of a panel cut off for a
+/// full battery does.
 #[test]
 fn charge_that_finds_the_battery_full() {
     let spilled = |change: fn(&mut Design)| {
@@ -183,8 +184,8 @@ fn charge_that_finds_the_battery_full() {
     assert!(roomy == 0.0, "{roomy}");
 }
 
-/// What is spilled is told at the voltage the battery is held at, whatever its resistance. Held far below the panel's knee, what a
-/// full battery refuses is the panel's light current nearly; near the knee it is what the panel's own curve gives there.
+/// Spilled charge is what the panel would give at the voltage at which the battery is held, whatever the resistance. Far
+/// below the knee of the panel that is nearly its short-circuit current.
 #[test]
 fn spilled_charge_is_told_at_the_held_voltage() {
     let spilled = |ohm: f64, held_v: f64| {
@@ -223,7 +224,7 @@ fn spilled_charge_is_told_at_the_held_voltage() {
     }
 }
 
-/// A battery so small that a minute takes a good part of it, under a pump run far above its bench, is never overdrawn.
+/// A battery so small that a pump run far above its bench takes much of it in a minute is never overdrawn.
 #[test]
 fn a_tiny_battery_is_never_overdrawn() {
     for capacity_ah in [0.05, 0.1, 0.2, 0.5] {

@@ -1,4 +1,4 @@
-//! Frost, wind, skyline, faults, water, the ends of the earth: each condition alone, on invented builds and days.
+//! Frost, wind, skyline, faults, water, polar days: each condition alone, on invented builds and days.
 
 use crate::common::*;
 use std::sync::Arc;

@@ -1,7 +1,7 @@
-//! What stepping the minutes in single precision costs: whole runs beside the same runs in double precision.
+//! The error of stepping minutes in single precision: whole runs against the same runs in double precision.
 //!
-//! Demo designs (invented) in a month in which some days are still, some of them with other lines, so that all ways of coupling, charging,
-//! mounting and filling up are among them.
+//! Demo designs (invented) in a month with some still days. Lines of some are changed, so that all kinds of coupling,
+//! charging, mount and refilling occur.
 
 use crate::common::{Day, Run as Built, altered, summed_up, with_battery};
 use rand::RngExt;
@@ -36,9 +36,9 @@ fn summary(plan: &Plan, isa: Isa, trials: u64) -> Summary {
     summed_up(plan, trials, 1, 2, isa).1
 }
 
-/// The weather is the same but for its last digits, so results are paired: what is left is far below the standard error of the
-/// shortest run anyone would trust. A minute that stands on an edge (cut-off, start of the pump, dead band of a mount) may fall
-/// to the other side, and the minutes after it go another way until the edge is met again.
+/// The weather is the same except for its last digits, so results are paired, and the differences are far below the standard
+/// error of the shortest useful run. A minute at a threshold (cut-off, start of the pump, dead band of a mount) may fall on
+/// the other side, and the following minutes differ until the threshold is reached again.
 #[test]
 fn single_precision_moves_results_by_far_less_than_their_error() {
     let sites = Sites::new();
@@ -86,8 +86,8 @@ fn single_precision_moves_results_by_far_less_than_their_error() {
     );
 }
 
-/// Hours hung on the sun begin and end within a minute: a jet that ran throughout is sums of shares of minutes, and must still
-/// count as all that was wanted.
+/// Wanted hours that follow the sun begin and end within a minute. A jet that runs throughout is a sum of shares of minutes,
+/// and must still count as all of the wanted time.
 #[test]
 fn a_jet_that_runs_throughout_is_neither_still_nor_short_nor_below_the_wish() {
     let sites = Sites::new();
@@ -103,7 +103,7 @@ fn a_jet_that_runs_throughout_is_neither_still_nor_short_nor_below_the_wish() {
     }
 }
 
-/// Builds of all kinds from a tiny fraction to a hundred times the size of the test build: volts by cells, amperes, basins.
+/// Builds of all kinds, from a small fraction to a hundred times the size of the test build in volts, amperes and litres.
 fn drawn(rng: &mut impl RngExt) -> Design {
     let mut d = with_battery();
     let any = |rng: &mut _, n: u32| RngExt::random_range(rng, 0..n);
@@ -167,8 +167,7 @@ fn drawn(rng: &mut impl RngExt) -> Design {
     d
 }
 
-/// What minutes of any build come to. A minute on an edge may fall to either side; so a day in a hundred may differ, and all
-/// the rest are the same to rounding.
+/// Days of any build agree to rounding, except one in a hundred: a minute at a threshold may fall on either side.
 #[test]
 fn days_of_drawn_builds_are_alike_in_both() {
     let mut rng = stream(9, Purpose::Part("precision"), 0, 0);

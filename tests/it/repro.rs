@@ -1,7 +1,6 @@
-//! The same seed gives the same bytes: on any number of threads, on any width of vectors.
+//! The same seed gives the same bytes on any number of threads and any vector width.
 //!
-//! Demo designs (invented), their seasons shortened to keep the check quick. Nothing but timing may differ, so
-//! tallies and summaries are compared byte by byte.
+//! Demo designs (invented), with short seasons to keep the test quick. Tallies and summaries are compared byte by byte.
 
 use crate::common::{short_season, summed_up};
 use std::sync::Arc;
@@ -13,10 +12,10 @@ use stilldays::study::run::{FinishedRun, RunState, Until, resume};
 use stilldays::study::traces::three_days;
 use stilldays::study::{Engine, Plan, Sites};
 
-/// A light-seeking mount with lithium, one on the panel alone, and lead-acid with its two wells.
+/// A light-seeking mount with a lithium battery, one without a battery, and a build with a lead-acid battery.
 const DESIGNS: [&str; 3] = ["mill-3-seeking-small-battery", "mill-2-seeking-direct", "meadow-pond"];
 
-/// Bytes of the tally and of the summary without its timing.
+/// Bytes of the tally and of the summary.
 fn bytes(plan: &Plan, trials: u64, seed: u64, threads: usize, isa: Isa) -> (Vec<u8>, Vec<u8>) {
     let (tally, summary) = summed_up(plan, trials, seed, threads, isa);
     (tally.to_bytes(), report::json::bytes(&summary))
@@ -40,7 +39,7 @@ fn every_thread_count_and_every_width_gives_the_same_bytes() {
     }
 }
 
-/// More blocks than one wave holds, the last of them cut short: waves are as long as there are threads to keep busy.
+/// More blocks than one wave, the last of them incomplete: the length of a wave depends on the number of threads.
 #[test]
 fn the_cut_into_waves_changes_nothing() {
     let plan = short_season(DESIGNS[0], "10-29 to 10-31", &Sites::new());
@@ -51,7 +50,8 @@ fn the_cut_into_waves_changes_nothing() {
     }
 }
 
-/// Builds with one mount at one place share the light of a day; beside one another they come to what each comes to alone.
+/// Builds with the same mount at the same place share the light of a day. Simulated together, each gives the same result as
+/// alone.
 #[test]
 fn builds_side_by_side_do_not_feel_one_another() {
     let sites = Sites::new();
@@ -72,8 +72,8 @@ fn builds_side_by_side_do_not_feel_one_another() {
     }
 }
 
-/// The days a report shows are the same whether the run kept them or they are simulated again, also of a run cut short within
-/// its first block.
+/// The days that a page shows are the same whether the run kept them or they are simulated again, also for a run that ends
+/// within its first block.
 #[test]
 fn days_kept_by_a_run_are_those_simulated_again() {
     let sites = Sites::new();

@@ -1,5 +1,4 @@
-//! The demo designs: each is in order, without a warning, and each of its remedies makes another
-//! design that is in order too.
+//! The demo designs: each is accepted without a warning, and each of its remedies gives another design that is accepted.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -51,7 +50,7 @@ fn each_remedy_makes_a_design_in_order() {
     assert!(remedies >= 8, "{remedies} remedies");
 }
 
-/// The kinds of build the demo is to show, so that none is lost when designs are changed.
+/// The kinds of build that the demo shows, so that none is lost when designs change.
 #[test]
 fn the_demo_shows_each_kind_of_build() {
     let all = designs();

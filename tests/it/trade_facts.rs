@@ -11,7 +11,7 @@ fn day(design: &Design, weather: Day) -> DayTrace {
     run.watched(weather)
 }
 
-/// The first minute at which something holds.
+/// The first minute for which the condition holds.
 fn first(t: &DayTrace, holds: impl Fn(&TraceMinute) -> bool) -> Option<u16> {
     t.minutes.iter().find(|m| holds(m)).map(|m| m.minute)
 }

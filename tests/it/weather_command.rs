@@ -1,4 +1,4 @@
-//! `stilldays weather`, end to end, on published typical years and on files that will not do.
+//! `stilldays weather`, end to end, on published typical years and on files that are refused.
 
 use crate::weather_files::data;
 use std::path::{Path, PathBuf};
@@ -26,7 +26,7 @@ fn port_angeles() -> PathBuf {
     data().join("port-angeles-wa.epw.gz")
 }
 
-/// Chicago with only the hours that `keep` says of day and hour of the day, as plain CSV in `dir`.
+/// Chicago with only the hours for which `keep` (day of the year, hour of the day) is true, as plain CSV in `dir`.
 fn chicago_with(dir: &Path, keep: impl Fn(usize, usize) -> bool) -> PathBuf {
     let mut year = load(&data().join("chicago-il.epw.gz")).unwrap_or_else(|p| panic!("{p}"));
     for (slot, hour) in year.hours.iter_mut().enumerate() {

@@ -1,5 +1,5 @@
-//! Small weather files that must be refused. Each says in its own text which message it expects:
-//! what stands after `expected: `, up to the end of the line or the end mark of a comment.
+//! Small weather files that must be refused. Each contains the message that it expects, after `expected: ` up to the end of
+//! the line or of the comment.
 
 use std::path::PathBuf;
 use stilldays::weather::load;

@@ -1,4 +1,4 @@
-//! A good file, damaged in one named way: what is then said, and what becomes of the hours.
+//! A good file with one kind of damage: the message, and what happens to the hours.
 
 use crate::weather_files::data;
 use flate2::Compression;

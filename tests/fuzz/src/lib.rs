@@ -1,7 +1,7 @@
-//! What a fuzzer feeds with bytes, and `cargo test` with the seeds (`tests/it/fuzz_seeds.rs`).
+//! The functions that the fuzzers call with bytes, and `cargo test` with the seeds (`tests/it/fuzz_seeds.rs`).
 //!
-//! Each function panics if the program would, or if it accepts what it must not; it gives back
-//! whether the bytes are of its kind, so that eight fuzzers do not all end at the same file.
+//! Each function panics if the program would, or if it accepts what it must refuse. It returns whether the bytes are of its
+//! kind, so that eight fuzzers do not all end up with the same files.
 
 use sha2::{Digest, Sha256};
 use std::path::Path;
@@ -47,7 +47,7 @@ fn site(year: TypicalYear) -> Option<SiteModel> {
     Some(SiteModel { sha256: years[0].sha256.clone(), years, calendar, sampler })
 }
 
-/// A refusal says why, and nothing that would steer a terminal.
+/// A refusal says why, and contains no terminal control characters.
 fn refused(problems: &Problems) {
     assert!(problems.any_error());
     let shown = problems.to_string();
@@ -83,7 +83,7 @@ pub fn design(bytes: &[u8]) -> bool {
     true
 }
 
-/// What follows a design that is taken: its season at a place. Too slow for a fuzzer; for seeds.
+/// What the program does with an accepted design: a season at a place. Too slow for a fuzzer; used for seeds.
 pub fn planned(bytes: &[u8]) -> bool {
     let text = String::from_utf8(bytes.to_vec()).unwrap_or_default();
     let Ok(file) = design::parse(Path::new("fuzz.toml"), text) else { return false };
@@ -114,7 +114,7 @@ pub fn quantity(bytes: &[u8]) -> bool {
     true
 }
 
-/// What is written of a quantity is read as the same quantity, to the last digits.
+/// A quantity that is written out reads back as the same quantity, to the last digits.
 fn again(q: &Uncertain, kind: Dimension) {
     let size = q.lowest().abs().max(q.highest().abs());
     if !(1e-9..1e9).contains(&size) {
@@ -177,7 +177,7 @@ fn year(bytes: &[u8]) -> bool {
     true
 }
 
-/// What follows a weather file that is taken: fit, chain and minutes. Too slow for a fuzzer; for seeds.
+/// What the program does with an accepted weather file: fit, chain and minutes. Too slow for a fuzzer; used for seeds.
 pub fn sampled(bytes: &[u8]) -> bool {
     let Ok(year) = weather::load_from_bytes(Path::new("fuzz.csv"), bytes) else { return false };
     let Some(site) = site(year) else { return false };
@@ -192,7 +192,7 @@ pub fn sampled(bytes: &[u8]) -> bool {
     minutes > 0
 }
 
-/// A tally of [`plan`]'s season with these bytes between head and checksum, which are put right.
+/// A tally of [`plan`]'s season with these bytes between a correct head and a correct checksum.
 pub fn as_tally(body: &[u8]) -> Result<Tally, stilldays::tally::Damage> {
     static HEAD: OnceLock<Vec<u8>> = OnceLock::new();
     // Magic, format, fingerprint.
@@ -227,7 +227,7 @@ pub fn tally(body: &[u8]) -> bool {
     true
 }
 
-/// A checkpoint with these bytes after its format, head and checksums put right.
+/// A checkpoint with these bytes after its format, and a correct head and checksums.
 pub fn as_checkpoint(body: &[u8]) -> Result<Checkpoint, Flaw> {
     let mut bytes = [b"stlcheck\x01\0\0\0", body].concat();
     let length = |bytes: &[u8], at: usize| -> Option<usize> {

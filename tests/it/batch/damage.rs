@@ -1,4 +1,4 @@
-//! Tallies and checkpoints spoilt in the middle.
+//! Tallies and checkpoints with damaged contents.
 
 use super::Yard;
 use sha2::{Digest, Sha256};
@@ -18,7 +18,7 @@ fn sound() -> (Vec<u8>, Vec<u8>) {
     (read("results/basin/tally"), read("results/part-1-of-1/basin/part"))
 }
 
-/// The bytes with a sum at the end that fits them again: what is inside must be refused on its own.
+/// The bytes with a correct checksum again, so that the contents themselves must be refused.
 fn sealed(mut bytes: Vec<u8>) -> Vec<u8> {
     let body = bytes.len().saturating_sub(32);
     bytes.truncate(body);

@@ -1,4 +1,4 @@
-//! A disk that fails: now and then, from some moment on, or as real disks do.
+//! A disk that fails: once, from some moment on, or as real disks do.
 
 use super::{Tree, Yard};
 use std::io;
@@ -16,7 +16,7 @@ use stilldays::study::run::Until;
 use stilldays::tally::{Summary, Tally};
 use stilldays::units::System;
 
-/// When a disk fails, by the number of what is asked of it.
+/// When a disk fails, by the number of the operation.
 #[derive(Clone, Copy, Debug)]
 enum When {
     Never,
@@ -68,7 +68,7 @@ impl Disk for Faulty {
     }
 }
 
-/// ResultWriter as the program writes them.
+/// Results as the program writes them.
 struct ReportFiles;
 
 impl ResultWriter for ReportFiles {
@@ -108,8 +108,8 @@ fn batch(yard: &Yard, out: &Path, disk: &dyn Disk) -> Result<Ended, BatchError> 
     .run(None)
 }
 
-/// What lies under a final name is whole: absent, or just what belongs there in the end. ResultWriter of the
-/// batch and checkpoints may be of an earlier state, but never cut short.
+/// A file under its final name is complete: it is absent, or it is what belongs there in the end. Pages of the batch and
+/// checkpoints may be of an earlier state, but are never truncated.
 fn assert_nothing_is_half_written(tree: &Tree, whole: &Tree, when: When) {
     for (name, bytes) in &tree.0 {
         match whole.0.get(name) {

@@ -1,4 +1,4 @@
-//! Killed, interrupted, and two at once.
+//! A batch that is killed or interrupted, and two batches at once.
 
 use super::{Said, Tree, Yard};
 use std::process::{Child, Stdio};
@@ -18,8 +18,7 @@ fn luck(state: &mut u64) -> f64 {
     (*state >> 11) as f64 / (1u64 << 53) as f64
 }
 
-/// Kills a batch at `kills` moments and resumes it; whenever it gets through, and in the end, the
-/// results are those of an undisturbed one.
+/// Kills a batch at `kills` moments and resumes it. Whenever it finishes, its results are those of an undisturbed batch.
 fn killed(yard: &Yard, whole: &Tree, out: &str, seed: u64, kills: usize, took: Duration) -> usize {
     let (mut state, mut done, mut resumed) = (seed, 0, 0);
     while done < kills {

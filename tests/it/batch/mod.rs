@@ -1,6 +1,6 @@
 //! `batch` and `gather`, end to end: small designs, few trials, and everything that can go wrong.
 //!
-//! The designs are invented; what is checked is that bytes are the same however the work was cut up.
+//! The designs are invented. The tests check that the bytes are the same however the work was divided.
 
 mod damage;
 mod faults;
@@ -34,8 +34,8 @@ impl Yard {
         yard
     }
 
-    /// A design with a battery of such a capacity: three days of November, with still days and some
-    /// water after sunset.
+    /// A design with a battery of this capacity and a season of three days in November, with still days and some jet after
+    /// sunset.
     pub fn design(&self, name: &str, capacity: &str) -> PathBuf {
         let weather = Path::new(env!("CARGO_MANIFEST_DIR")).join("weather/fenholm.csv.gz");
         let text = format!(
@@ -61,24 +61,24 @@ impl Yard {
         self.dir.path().join(name)
     }
 
-    /// `stilldays` with these arguments, from within the yard.
+    /// Runs `stilldays` with these arguments in the folder.
     pub fn command(&self, args: &[&str]) -> Command {
         let mut command = Command::new(env!("CARGO_BIN_EXE_stilldays"));
         command.args(args).current_dir(self.dir.path()).env("NO_COLOR", "1");
         command
     }
 
-    /// The same, run to its end.
+    /// Runs it to its end.
     pub fn run(&self, args: &[&str]) -> Said {
         Said::of(self.command(args).output().unwrap())
     }
 
-    /// A batch that must do everything; gives back its results.
+    /// Runs a batch that must finish, and returns its results.
     pub fn undisturbed(&self, trials: &str) -> Tree {
         self.undisturbed_by(&["--trials", trials])
     }
 
-    /// The same with flags that say how long.
+    /// The same with flags that say how many trials.
     pub fn undisturbed_by(&self, effort: &[&str]) -> Tree {
         let args = [&["batch", "designs", "--out", "undisturbed", "--quiet"], effort].concat();
         let said = self.run(&args);
@@ -86,7 +86,7 @@ impl Yard {
         self.tree("undisturbed")
     }
 
-    /// All files below a folder but the lock, by relative path.
+    /// All files below a folder except the lock, by relative path.
     pub fn tree(&self, name: &str) -> Tree {
         let root = self.path(name);
         let mut files = BTreeMap::new();
@@ -106,7 +106,7 @@ impl Yard {
     }
 }
 
-/// What a command wrote and how it ended.
+/// Output and exit status of a command.
 #[derive(Debug)]
 pub struct Said {
     pub code: Option<i32>,

@@ -1,4 +1,4 @@
-//! Parts of several machines, put together.
+//! Parts from several machines, combined.
 
 use super::Yard;
 

@@ -1,4 +1,4 @@
-//! A batch that is left alone.
+//! A batch that runs undisturbed.
 
 use super::{Said, Yard};
 use std::path::Path;
@@ -132,7 +132,7 @@ fn until_stops_when_it_is_known_well_enough() {
     assert!(row["still_days_per_month"]["se"].as_f64().unwrap() * 1.96 <= 3.0, "{row}");
 }
 
-/// Names as users (or their file systems) make them.
+/// Odd file names, as users and their file systems make them.
 #[cfg(unix)]
 #[test]
 fn odd_names_are_served() {

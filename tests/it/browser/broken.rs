@@ -1,10 +1,10 @@
-//! The checks can fail: a page that holds is broken in one place, and the check that watches over it must say so.
+//! The checks can fail: a correct page is broken in one place, and the check for it must report the fault.
 
 use super::driver::Browser;
 use super::{SOUND, browser, checks, page, print, required};
 use std::path::PathBuf;
 
-/// The page with a battery, changed; its file bears the name. A change that finds nothing to change is an error.
+/// The page with a battery, changed and saved under this name. A change that changes nothing is an error.
 fn broken(name: &str, change: impl Fn(&str) -> String) -> PathBuf {
     let folder = page::written();
     let sound = std::fs::read_to_string(folder.join("battery.html")).unwrap();
@@ -15,12 +15,12 @@ fn broken(name: &str, change: impl Fn(&str) -> String) -> PathBuf {
     path
 }
 
-/// The page with more at the start of its matter.
+/// The page with this text inserted at the start of its content.
 fn with(more: &str) -> impl Fn(&str) -> String + '_ {
     move |page| page.replacen("<main>", &format!("<main>{more}"), 1)
 }
 
-/// The page without an attribute of the first element that begins so.
+/// The page without an attribute of the first element that starts like this.
 fn without(page: &str, element: &str, attribute: &str) -> String {
     let start = page.find(element).unwrap();
     let from = start + page[start..].find(&format!(" {attribute}=\"")).unwrap();
@@ -108,7 +108,7 @@ fn an_error_in_the_console_is_told() {
     }
 }
 
-/// Nobody listens at that port of this very machine.
+/// Nothing listens on that port of this machine.
 #[test]
 fn a_request_for_something_else_is_told() {
     let Some(mut b) = browser() else { return };

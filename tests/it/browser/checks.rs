@@ -1,5 +1,5 @@
-//! What is asked of a page, each as a list of faults: the tests of our pages want it empty, those of
-//! pages broken on purpose (`broken.rs`) want the fault in it.
+//! Checks of a page. Each returns a list of faults: the tests of our pages expect it to be empty, the tests with pages
+//! broken on purpose (`broken.rs`) expect the fault in it.
 
 use super::driver::Browser;
 use serde_json::{Value, json};
@@ -8,7 +8,7 @@ fn texts(list: &Value) -> Vec<String> {
     list.as_array().unwrap().iter().map(|t| t.as_str().unwrap().to_owned()).collect()
 }
 
-/// Everything that holds at one width of the window, with all that folds out folded out.
+/// All checks at one window width, with every fold open.
 pub fn layout(b: &mut Browser, width: i64) -> Vec<String> {
     b.eval("document.querySelectorAll('details').forEach(d => { d.dataset.was = d.open; d.open = true; })");
     let faults = [sideways(b, width), cut_labels(b), cramped(b)].concat();
@@ -22,7 +22,7 @@ pub fn sideways(b: &mut Browser, width: i64) -> Vec<String> {
     if wide > width { vec![format!("scrolls sideways at {width} px, to {wide}")] } else { Vec::new() }
 }
 
-/// Labels of charts that run out of the window.
+/// Labels of charts that extend beyond the window.
 pub fn cut_labels(b: &mut Browser) -> Vec<String> {
     texts(&b.eval(
         r"[...document.querySelectorAll('svg text')].filter(t => {
@@ -31,7 +31,7 @@ pub fn cut_labels(b: &mut Browser) -> Vec<String> {
     ))
 }
 
-/// Names of rows that stand in a column so narrow that they are broken into a ladder of words.
+/// Row names in a column so narrow that each word is on a line of its own.
 pub fn cramped(b: &mut Browser) -> Vec<String> {
     texts(&b.eval(
         r"[...document.querySelectorAll('tbody th')].filter(name => {
@@ -42,7 +42,7 @@ pub fn cramped(b: &mut Browser) -> Vec<String> {
     ))
 }
 
-/// Text below 4.5 to 1 (WCAG 2.2 AA) against what lies behind it, see-through colours blended.
+/// Text with a contrast below 4.5 to 1 (WCAG 2.2 AA) to its background; transparent colours are blended.
 pub fn contrast(b: &mut Browser) -> Vec<String> {
     texts(&b.eval(
         r"(() => {
@@ -66,7 +66,7 @@ pub fn contrast(b: &mut Browser) -> Vec<String> {
     ))
 }
 
-/// Charts that a reader of the accessibility tree does not meet, or meets without a name.
+/// Charts that are missing from the accessibility tree, or have no name in it.
 pub fn names(b: &mut Browser) -> Vec<String> {
     let drawn = b.eval(
         "[...document.querySelectorAll('svg.chart')].filter(e => e.checkVisibility({ contentVisibilityAuto: true })
@@ -92,7 +92,7 @@ pub fn names(b: &mut Browser) -> Vec<String> {
     faults
 }
 
-/// What dark mode leaves as it is, and text that cannot be read in it.
+/// Colours that dark mode does not change, and text that cannot be read in it.
 pub fn dark(b: &mut Browser) -> Vec<String> {
     let scheme = |b: &mut Browser, value: &str| {
         let features = json!([{ "name": "prefers-color-scheme", "value": value }]);
@@ -116,7 +116,7 @@ pub fn dark(b: &mut Browser) -> Vec<String> {
     faults
 }
 
-/// What is said when one points at the first value of a section's chart, against how it shall begin.
+/// Text shown on pointing at the first value of a section's chart, against its expected start.
 pub fn hover(b: &mut Browser, section: &str, begins: &str) -> Vec<String> {
     let at = b.eval(&format!(
         "(() => {{ const r = document.querySelector('#{section} .hit'); r.scrollIntoView({{ block: 'center' }});
@@ -126,7 +126,7 @@ pub fn hover(b: &mut Browser, section: &str, begins: &str) -> Vec<String> {
     told(b, section, begins, "on hover")
 }
 
-/// What is said when the first value has the focus and a key is pressed.
+/// Text shown when the first value has the focus and a key is pressed.
 pub fn keyboard(b: &mut Browser, section: &str, key: &str, holds: &str) -> Vec<String> {
     b.eval(&format!("document.querySelector('#{section} .hit').focus()"));
     b.key(key);

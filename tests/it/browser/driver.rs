@@ -1,4 +1,4 @@
-//! Chromium led over a pipe: commands on its fd 3, answers on its fd 4, JSON ended by NUL.
+//! Chromium controlled over pipes: commands on its fd 3, answers on its fd 4, JSON terminated by NUL.
 
 use serde_json::{Value, json};
 use std::io::{BufRead, BufReader, Write};
@@ -11,7 +11,7 @@ pub struct Browser {
     session: Option<String>,
     id: u64,
     events: Vec<Value>,
-    /// Exceptions, console errors, and requests to anything but files of the page's own kind.
+    /// Exceptions, console errors, and requests for anything but local files.
     pub troubles: Vec<String>,
     _profile: tempfile::TempDir,
 }
@@ -57,7 +57,7 @@ impl Browser {
         Some(b)
     }
 
-    /// Sends a command and gives back its result; events met on the way are kept.
+    /// Sends a command and returns its result; events received meanwhile are kept.
     pub fn send(&mut self, method: &str, params: Value) -> Value {
         self.id += 1;
         let mut message = json!({ "id": self.id, "method": method, "params": params });
@@ -100,9 +100,8 @@ impl Browser {
         self.events.push(event);
     }
 
-    /// Opens a page in a window so many CSS pixels wide, and waits until it is loaded: this very
-    /// navigation, since the load of the page before it may be told late, and an empty page passes
-    /// most checks.
+    /// Opens a page in a window of this width (CSS pixels) and waits until this navigation has loaded: the load event of the
+    /// previous page may arrive late, and an empty page passes most checks.
     pub fn open(&mut self, url: &str, width: i64) {
         let metrics = json!({ "width": width, "height": 900, "deviceScaleFactor": 1, "mobile": false });
         self.send("Emulation.setDeviceMetricsOverride", metrics);
@@ -130,7 +129,7 @@ impl Browser {
         answer["result"]["value"].clone()
     }
 
-    /// Presses and lets go of a key.
+    /// Presses and releases a key.
     pub fn key(&mut self, key: &str) {
         for kind in ["keyDown", "keyUp"] {
             self.send("Input.dispatchKeyEvent", json!({ "type": kind, "key": key, "code": key }));

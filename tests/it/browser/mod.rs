@@ -1,5 +1,5 @@
-//! Pages in a real browser. Where there is none these say so and pass, unless
-//! `STILLDAYS_REQUIRE_BROWSER=1` makes that an error.
+//! Pages in a real browser. Without Chromium these tests print so and pass, unless `STILLDAYS_REQUIRE_BROWSER=1` makes that
+//! an error, as `.ci/run` does.
 
 mod broken;
 mod checks;
@@ -26,8 +26,8 @@ fn browser() -> Option<Browser> {
     found
 }
 
-/// A page fits a phone and a desk, its labels are whole, its text can be read in both themes, its charts
-/// have names, and nothing goes wrong.
+/// A page fits a phone and a desktop window, its labels are complete, its text can be read in both themes, its charts have
+/// names, and no error occurs.
 pub fn holds(page: &Path) {
     let Some(mut b) = browser() else { return };
     stands(&mut b, page);

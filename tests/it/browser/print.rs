@@ -1,4 +1,4 @@
-//! On paper: every chart whole, under its own title, and no heading left alone at the foot of a page.
+//! On paper: every chart is complete and below its own title, and no heading is alone at the foot of a page.
 
 use super::{Browser, browser, page};
 use base64::Engine as _;
@@ -6,8 +6,8 @@ use serde_json::json;
 use std::path::Path;
 use std::process::Command;
 
-/// Puts words to be found again into the page: at the title, top and bottom of every chart, at every heading of a
-/// section and at the start of what follows it. Gives back how many charts and sections there are.
+/// Inserts marks into the page: at the title, top and bottom of every chart, at every heading of a section and at the start
+/// of what follows it. Returns the number of charts and sections.
 const MARK: &str = r"(() => {
   const word = (at, text) => { const s = document.createElement('span'); s.textContent = text + ' '; at.prepend(s); };
   const drawn = (svg, y, text) => {
@@ -44,7 +44,7 @@ pub struct Printed {
     sheets: Vec<String>,
     charts: u64,
     sections: u64,
-    /// What is torn apart.
+    /// What is split between pages.
     pub faults: Vec<String>,
 }
 
@@ -55,7 +55,7 @@ fn torn(sheets: &[String], marks: &[String]) -> Option<String> {
     (!whole).then(|| format!("{marks:?} are on sheets {at:?}"))
 }
 
-/// Prints a page beside its file; nothing if there is no reader of what is printed.
+/// Prints a page next to its file; none if there is no program to read the print.
 pub fn printed(b: &mut Browser, page: &Path) -> Option<Printed> {
     b.open(&format!("file://{}", page.display()), 794);
     b.send("Emulation.setEmulatedMedia", json!({ "media": "print" }));

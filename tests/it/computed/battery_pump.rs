@@ -6,7 +6,7 @@ use stilldays::design::{BenchPoint, Design, Panel, PumpKind, TopUp};
 use stilldays::lanes::Isa;
 use stilldays::plant::single_unit::{self, Diode, Wells};
 
-/// Hours that two wells last from full at a current (A) that is on for the first half of each period (h), or always.
+/// Hours that a kinetic battery lasts from full at a current (A) that flows in the first half of each period (h), or always.
 fn lifetime_h(q_ah: f64, c: f64, k_per_h: f64, amps: f64, period_h: Option<f64>) -> f64 {
     let wells = Wells { capacity_ah: q_ah, c, k_per_h };
     let (mut charge_ah, mut t) = ((c * q_ah, (1.0 - c) * q_ah), 0.0);
@@ -101,7 +101,7 @@ const T_BREAK: f64 = 0.006;
 const T_RUN: f64 = 0.0035;
 const DRAG: f64 = 9e-8;
 
-/// Its bench, as a builder would measure it: from standstill up to more than the panel can.
+/// Its bench points, as a builder would measure them: from standstill to beyond what the panel can give.
 fn motor() -> Design<f64> {
     let mut d = nominal(&direct());
     d.pump.kind = PumpKind::Brushed;

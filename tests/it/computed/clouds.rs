@@ -121,9 +121,9 @@ fn bound_of_the_index() {
     check.report(1e-9, "of the value");
 }
 
-/// Standard deviations of the clear-sky index within an hour and switches of sun and cloud, over many hours, against
-/// a Monte Carlo (1,500 hours each). Ours differ in how an hour's ends are set (theirs are cut at random from a
-/// circle of clouds, ours go on from the hour before): 8 % instead of their 5 %.
+/// Standard deviations of the clear-sky index within an hour and changes between sun and cloud, over many hours, against a
+/// Monte Carlo simulation (1,500 hours each, good to 5 %). Ours treat the ends of an hour differently (theirs are cut at
+/// random from a circle of clouds, ours continue from the hour before), so the tolerance is 8 %.
 #[test]
 fn hours_split_into_minutes() {
     const HOURS: usize = 6000;
@@ -189,8 +189,8 @@ fn sd(values: &[f64]) -> f64 {
     (values.iter().map(|v| (v - mean) * (v - mean)).sum::<f64>() / n).sqrt()
 }
 
-/// Kolmogorov-Smirnov: chords and speeds drawn are those of the law. n = 20,000 at a fixed seed; with another
-/// seed the limit (1.95 / √n) would be passed by chance once in a thousand.
+/// Kolmogorov-Smirnov test: drawn cloud lengths and normal values follow their laws. n = 20,000 with a fixed seed; another
+/// seed exceeds the limit (1.95 / √n) by chance once in a thousand.
 #[test]
 fn draws_follow_their_laws() {
     const N: usize = 20_000;

@@ -68,7 +68,7 @@ fn a_long_random_history() {
     report_json(name, &errors, 1e-12, "cycles or of the travel");
 }
 
-/// A battery of which a design says no more than this.
+/// The battery of a design that states no more than this.
 fn battery(chemistry: &str, voltage: &str) -> Battery<Uncertain> {
     let text = format!(
         "[site]\nweather = \"a.csv\"\n[panel]\nrated_power = \"10 W\"\nopen_circuit_voltage = \"10.8 V\"\n\
@@ -79,7 +79,7 @@ fn battery(chemistry: &str, voltage: &str) -> Battery<Uncertain> {
     file.design.battery.expect("it has one")
 }
 
-/// The cycle life that a design has unless it names another is the line through each table, rounded.
+/// The default cycle life of each chemistry is the line through its table, rounded.
 #[test]
 fn usual_cycle_lives_are_lines_through_the_tables() {
     Check::open("computed/07i_cycle_life_dod.csv")

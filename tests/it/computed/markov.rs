@@ -1,4 +1,4 @@
-//! The Markov matrices of daily clearness (Aguiar, Collares-Pereira & Conde 1988): what each settles to.
+//! The Markov matrices of daily clearness (Aguiar, Collares-Pereira & Conde 1988): stationary distributions.
 
 use crate::check_file::Check;
 use stilldays::seed::{Purpose, stream};
@@ -23,7 +23,7 @@ fn centre(class: &Class, state: usize) -> f64 {
     class.k_min + (class.k_max - class.k_min) * (state as f64 + 0.5) / STATES as f64
 }
 
-/// Each matrix takes a day to a day: chances of a row sum to 1, and a row that was never observed leads somewhere.
+/// The probabilities of each row sum to 1, also in rows that were never observed.
 #[test]
 fn rows_are_chances() {
     for class in &CLASSES {
@@ -35,7 +35,8 @@ fn rows_are_chances() {
     }
 }
 
-/// Mean, standard deviation and correlation of neighbouring days to nine digits: another value anywhere in a matrix shows.
+/// Mean, standard deviation and correlation of neighbouring days to nine digits, so that a wrong value anywhere in a matrix
+/// is found.
 #[test]
 fn each_class_settles_to_its_mean_and_spread() {
     let mut check = Check::open("computed/10b_mtm_stationary.csv");

@@ -1,6 +1,6 @@
-//! Results against values that were computed for the check, by a general library or from the formula itself. They
-//! tell whether a link of the chain does what its source says; they are no measurements. Their data, and how each was
-//! made, lie in `tests/computed/`.
+//! Results against values that were computed for the check, by a general library or from the formula itself. They show
+//! whether each link of the chain does what its source says; they are not measurements. The data, and how each file was
+//! made, are in `tests/computed/`.
 
 mod battery_pump;
 mod clear_sky;

@@ -1,4 +1,4 @@
-//! Light on a plane, and what its cover loses.
+//! Irradiance on a plane, and the loss in its cover.
 
 use crate::check_file::{Check, Line, relative};
 use stilldays::sky::clear;

@@ -157,7 +157,7 @@ fn drops_in_the_wind() {
     check.report(0.02, "m");
 }
 
-/// Any place will do where the file gives what the place would: Uccle, 6 July (FAO-56 example 18).
+/// The file gives what would follow from the place, so any place will do: Uccle, 6 July (FAO-56 example 18).
 const UCCLE: Place = Place { latitude_deg: 50.8, longitude_deg: 4.35, elevation_m: 100.0, utc_offset_h: 1.0 };
 
 #[test]

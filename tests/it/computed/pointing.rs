@@ -81,7 +81,7 @@ fn closed_forms_of_pointing() {
     check.report(1e-9, "deg");
 }
 
-/// Where heads balance on the numerical skies, here and there.
+/// Where heads balance on numerical skies, ours and those of the file.
 #[test]
 fn balances_on_numerical_skies() {
     let mut check = Check::open("computed/05f_tracker_pointing.csv").part("numerical balances");
@@ -196,7 +196,7 @@ fn wider_shadows_track_better() {
     assert!((under(&even) - 25.2).abs() < 0.1, "{}", under(&even));
 }
 
-/// Walls lock on a clear sun, look up under an even sky, and have no jump between.
+/// A head with walls points at a clear sun, looks up under a uniform sky, and does not jump between the two.
 #[test]
 fn walls_between_sun_and_zenith() {
     let sun = 60_f64.to_radians();
@@ -221,7 +221,7 @@ fn walls_between_sun_and_zenith() {
     }
 }
 
-/// The rule for walls is the balance of an even dome, a beam and the ground, summed numerically.
+/// The closed form for a head with walls is the balance of a uniform dome, a beam and the ground, summed numerically.
 #[test]
 fn walls_against_a_numerical_head() {
     let sun = 65_f64.to_radians();
@@ -243,7 +243,7 @@ fn walls_against_a_numerical_head() {
     }
 }
 
-/// With the sun behind trees the head looks away from them, at nearly the brightest part left.
+/// With the sun behind trees the head looks away from them, nearly at the brightest visible part of the sky.
 #[test]
 fn behind_a_skyline_the_head_looks_at_what_is_left() {
     let sun = 70_f64.to_radians();

@@ -1,5 +1,5 @@
-//! Skies as radiance from every direction, summed numerically: the truth that the closed forms of
-//! the library are held against. Slow and exact; of no use to the library itself.
+//! Skies as radiance from every direction, summed numerically: the reference for the closed forms of the library. Slow and
+//! exact; the library itself does not need it.
 
 use libm::{acos, cos, exp, sin, sincos};
 use std::f64::consts::{FRAC_PI_2, PI};
@@ -37,7 +37,7 @@ pub fn perez_1993_parameters(x: [[f64; 4]; 5], first_bin: bool, z: f64, delta: f
 pub struct Light {
     /// Direction (x toward the sun's azimuth, y, up) and irradiance at right angles to it.
     rays: Vec<([f64; 3], f64)>,
-    /// Irradiance the ground throws back, as radiant exitance.
+    /// Radiant exitance of the ground.
     ground: f64,
 }
 
@@ -68,13 +68,13 @@ impl Light {
         self
     }
 
-    /// With what `keep` keeps of the sky: behind a skyline.
+    /// Only the directions that `keep` accepts: the sky behind a skyline.
     pub fn hidden_unless(mut self, keep: impl Fn([f64; 3]) -> bool) -> Light {
         self.rays.retain(|r| keep(r.0));
         self
     }
 
-    /// With a beam from a zenith angle, and ground that throws back light as a share.
+    /// With a beam from a zenith angle, and ground of this albedo.
     pub fn with_beam_and_ground(mut self, dni: f64, sun_zenith: f64, albedo: f64) -> Light {
         self.ground = albedo * (self.on_plane([0.0, 0.0, 1.0]) + dni * cos(sun_zenith));
         self.rays.push((at(sun_zenith), dni));

@@ -84,9 +84,9 @@ fn pairs_under_the_same_weather() {
     report_json(name, &errors, 1e-11, "of the value");
 }
 
-/// The rule by which `run` stops covers no less than one that is asked after every value: it is asked once in a wave, and its
-/// half-width is widened. 2000 replications here and there: the standard error of the difference of the
-/// coverages is 0.007, the tolerance four of them (a false alarm in 30,000).
+/// The stopping rule of `run` covers no less than a rule that is asked after every value, because it is asked once in a wave
+/// and widens the half-width. Both use 2000 replications: the standard error of the difference of their coverages is 0.007,
+/// the tolerance four of these (one false alarm in 30,000).
 #[test]
 fn stopping_when_sure_enough_costs_little_coverage() {
     let json = open_json("computed/11g_sequential_stopping.json");

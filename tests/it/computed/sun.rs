@@ -4,7 +4,7 @@ use crate::check_file::Check;
 use stilldays::sky::horizon::{self, CIVIL_DUSK_DEG, RISE_DEG, Way};
 use stilldays::sky::sun::{self, Sun};
 
-/// Bound of the low-precision formula with room for parallax, which it leaves out.
+/// Largest error of the low-precision formula, with a margin for parallax, which it leaves out.
 pub const TOLERANCE_DEG: f64 = 0.02;
 
 /// Great-circle distance, °: azimuth means little near the zenith.
@@ -30,8 +30,8 @@ fn positions_on_all_continents() {
     check.report(TOLERANCE_DEG, "deg");
 }
 
-/// The largest error that the formula is known for, half-hourly over three years at four places against a full algorithm, bounds
-/// ours at the points of all continents.
+/// Our errors at points on all continents are within the largest known error of the formula (every half hour of three years
+/// at four places, against a full algorithm).
 #[test]
 fn no_less_precise_than_the_formula_is_known_to_be() {
     let known = Check::open("computed/01d_low_precision_error.csv");

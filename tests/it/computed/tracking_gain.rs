@@ -6,8 +6,8 @@ use stilldays::design::Head;
 use stilldays::sky::{OpenSky, SunTerms, balance, clear, on_plane, sun};
 use stilldays::weather::TypicalYear;
 
-/// The file's sums leave out hours of the lowest sun. Their header does not give the limit; of those
-/// tried, 1.15° of elevation brings the horizontal sums of both files to its own.
+/// Sine of the lowest elevation that counts: 1.15°. The sums of the file leave out lower sun. Its head does not give the
+/// limit; of those tried, this one reproduces the horizontal sums of both typical years.
 const LOWEST_UP: f64 = 0.02;
 
 /// Sums over a year and by month, kWh/m²: horizontal, fixed, sun-pointing, tilted cells, back-to-back.

@@ -1,8 +1,8 @@
 //! Turbidity and instant of the hours, from two typical years.
 //!
-//! The computed values take all rows of a file for rows of one year. It is not named; of 1985 to
-//! 2026 only 2001 gives both closure errors, so 2001 it is. (The program itself keeps the
-//! year of each row, which brings the errors down to 1.2 and 0.6 W/m².)
+//! The computed values treat all rows of a file as rows of one year, which is not named. Of the years 1985 to 2026 only 2001
+//! reproduces both closure errors, so 2001 is used. (The program itself keeps the year of each row, which reduces the errors
+//! to 1.2 and 0.6 W/m².)
 
 use crate::check_file::Check;
 use crate::weather_files::{REAL, load_real};
@@ -13,7 +13,7 @@ use stilldays::weather::file::year_sun::YearSun;
 
 const YEAR: i32 = 2001;
 
-/// Our file of a row of the checks, for the two that may be committed.
+/// Our file for a row of the check, for the two files that may be distributed.
 fn ours(file: &str) -> Option<(&'static str, TypicalYear, YearSun)> {
     let name = match file {
         "723170TYA.CSV" => "greensboro-nc.tmy3.csv.gz",

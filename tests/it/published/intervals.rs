@@ -18,7 +18,7 @@ fn newcombes_intervals_of_proportions() {
         .report(5e-5, "of 1");
 }
 
-/// Ten patients under two drugs: what the program makes of pairs, to the printed digits.
+/// Ten patients with two drugs: mean and standard deviation of paired differences, to the printed digits.
 #[test]
 fn students_pairs() {
     let mut check = Check::open("published/11d_student_1908.csv");

@@ -1,11 +1,11 @@
-//! The daily part of the sampler against forty years it has never seen.
+//! The daily part of the sampler against a record of forty years that was not used to build it.
 //!
-//! From the record of De Bilt (KNMI station 260, CC0; `tests/data/de-bilt-1980-2019.csv.gz`) a typical year
-//! is built by the Finkelstein-Schafer statistic of daily sums; the chain runs on that year alone, 500 years,
-//! with the default spread of its climate, whose figures come from twelve *other* Dutch stations (10i). What
-//! comes out is held against the record. The seed is fixed, so the test gives the same answer every time. Of a hundred
-//! seeds none fails it, so a seed fails by chance in less than 3 of 100 (with 95 % confidence). The limits
-//! are far from chance but for the P90 of the runs below 0.3: 14 or 15 days (whole ones, as likely), 14.1 in the record.
+//! A typical year is built from the record of De Bilt (KNMI station 260, CC0; `tests/data/de-bilt-1980-2019.csv.gz`) by the
+//! Finkelstein-Schafer statistic of daily sums. The chain then draws 500 years from that year alone, with the default spread
+//! of its climate, which comes from twelve *other* Dutch stations (10i), and the result is compared with the record. The
+//! seed is fixed. None of a hundred seeds failed, so fewer than 3 of 100 seeds fail by chance (with 95 % confidence). Chance
+//! hardly matters for any limit except the P90 of runs below 0.3, which is 14 or 15 whole days with equal probability; the
+//! record has 14.1.
 
 use crate::check_file::Check;
 use flate2::read::GzDecoder;
@@ -221,8 +221,8 @@ fn a_chain_on_one_typical_year_gives_back_the_record() {
     assert!(runs_off <= 1.0, "longest runs off by {runs_off} days");
 }
 
-/// The default spread is the mean of twelve stations (rounded to four digits), and the share that a typical year loses of the
-/// likeness of neighbouring days the mean over them: where the figures in the program come from.
+/// Origin of two defaults: the spread of years is the mean of twelve stations, rounded to four digits, and so is the ratio
+/// of the correlation of neighbouring days in the record to that in a typical year.
 #[test]
 fn defaults_are_the_means_of_the_stations() {
     let mut check = Check::open("published/10i_interannual_cov.csv");
@@ -248,8 +248,8 @@ fn defaults_are_the_means_of_the_stations() {
     check.report(0.01, "of 1");
 }
 
-/// And they hold for a thirteenth. Forty years know a month's coefficient of variation to 11 %, the mean of twelve months to
-/// some 4 %, that of the year to 11 %; three of that.
+/// The defaults also hold for a thirteenth station. Forty years give the coefficient of variation of a month to 11 %, the
+/// mean of twelve months to some 4 %, that of the year to 11 %; the limits are three times that.
 #[test]
 fn defaults_hold_for_the_record_left_out() {
     let site = site();
@@ -264,8 +264,8 @@ fn defaults_hold_for_the_record_left_out() {
     assert!((annual - 1.0).abs() < 0.33, "year {annual}");
 }
 
-/// Without a default spread, a chain on one typical year gives back some 62 % of the spread of months and
-/// 57 % of that of years.
+/// Without a default spread, a chain on one typical year has some 62 % of the recorded spread of months and 57 % of that of
+/// years.
 #[test]
 fn what_one_typical_year_hides() {
     let site = site();
@@ -285,8 +285,8 @@ fn what_one_typical_year_hides() {
     assert!((0.50..0.65).contains(&year), "{year}");
 }
 
-/// Sampled years have the dark spells of the stations' records: median and P90 of the longest of a year lie
-/// within the range of the stations, or within a day of it.
+/// Sampled years have dark spells like those recorded: median and P90 of the longest spell of a year are within the range of
+/// the twelve stations, or within a day of it.
 #[test]
 fn dark_spells_of_the_stations() {
     let site = site();

@@ -1,5 +1,5 @@
-//! Results against values printed in a source or recorded by an instrument. Their data, and where each comes
-//! from, lie in `tests/published/`.
+//! Results against values printed in a source or recorded by an instrument. The data, and the source of each file, are in
+//! `tests/published/`.
 
 mod cycles;
 mod evaporation;

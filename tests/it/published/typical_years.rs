@@ -34,9 +34,9 @@ fn compared(file: &str, blocks: u64) -> SampledVsFile {
     compare(&sampler, &[year(file)], Isa::detect(), 1, blocks)
 }
 
-/// 128 years each. So few know the mean of a month only to its spread over √128, so a month may be off by four of
-/// that (by chance in 1 of 200 seeds for the 72 months) and the 0.7 % of the long run; the year by 1 %. What the long run
-/// gives is stated below.
+/// 128 years each. They give the mean of a month to its spread over √128, so a month may be off by four times that (for the
+/// 72 months, 1 of 200 seeds is off by more) plus the 0.7 % of the long run, and the year by 1 %. The long run is tested
+/// below.
 #[test]
 fn six_typical_years() {
     for file in FILES {
@@ -67,9 +67,9 @@ fn six_typical_years() {
     }
 }
 
-/// Each day drawn on its own date: what carrying indices and the hours at the day's edges do to the months,
-/// without chance. What is left, 1.5 % in December of Port Angeles and 0.8 % elsewhere, makes up for what days lose on the
-/// dates around theirs, on which other hours are low.
+/// Each day drawn on its own date: the effect of carrying indices, and of the hours at the ends of the day, on the months,
+/// without chance. The remaining difference, 1.5 % in December of Port Angeles and 0.8 % elsewhere, compensates what days
+/// lose on neighbouring dates, when the sun is low in other hours.
 #[test]
 fn months_survive_the_carrying_of_indices() {
     for file in FILES {
@@ -97,9 +97,9 @@ fn months_survive_the_carrying_of_indices() {
     }
 }
 
-/// Minutes hold the energy that the daily index of their donor promises on the date they are drawn for; 32 years, the
-/// same donors in both, so there is little chance in it. (Diffuse indices, once carried as such, made March of Port Angeles
-/// 4.8 % too light by the haze of that month.)
+/// Minutes have the energy that the daily index of their donor implies for the date on which it is drawn: 32 years with the
+/// same donors in both, so chance is small. (Carrying diffuse indices unchanged once made March of Port Angeles 4.8 % too
+/// bright.)
 #[test]
 fn minutes_hold_the_energy_of_their_days() {
     const BLOCKS: u64 = 2;

@@ -1,4 +1,4 @@
-//! What machines are given: JSON and CSV.
+//! Results for machines: JSON and CSV.
 
 use super::fixture;
 use stilldays::report::{csv, json};
@@ -98,7 +98,7 @@ fn a_trace_has_a_row_a_minute() {
     assert_eq!(reader.records().map(Result::unwrap).count(), trace.minutes.len());
 }
 
-/// A spreadsheet takes a cell that begins so for a formula.
+/// A spreadsheet treats a cell that begins like this as a formula.
 #[test]
 fn text_that_a_spreadsheet_would_run_is_marked_as_text() {
     let signs = ["=1+1", "+1", "-1+1", "@SUM(1)", "\t=1", "\r=1", " =1", "＝1", "=HYPERLINK(\"a\",\"b\")"];

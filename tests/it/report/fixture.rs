@@ -170,7 +170,7 @@ fn sizing() -> Sizing {
     }
 }
 
-/// The same place without battery; dusk run mostly nothing.
+/// The same place without a battery; there is hardly any dusk run.
 pub fn without_battery() -> Summary {
     let mut s = with_battery();
     s.design.title = "Sill jet without a battery (invented)".to_owned();

@@ -1,4 +1,4 @@
-//! What people and machines are shown, built from an invented summary.
+//! Output for people and machines, from an invented summary.
 
 mod files;
 pub mod fixture;

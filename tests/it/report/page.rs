@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use stilldays::report::{html, json};
 use stilldays::units::System;
 
-/// Pages as files, for a browser and for a look; gives back the folder.
+/// Writes pages as files, for the browser tests and for a look, and returns the folder.
 pub fn written() -> PathBuf {
     let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("pages");
     std::fs::create_dir_all(&folder).unwrap();
@@ -25,7 +25,7 @@ fn pages() -> Vec<(&'static str, String)> {
     ]
 }
 
-/// A run whose every text tries to be more than text.
+/// A run in which every text contains markup.
 fn hostile() -> stilldays::tally::Summary {
     let evil = "<img src=x onerror=alert(1)>\u{202e}</script><script>alert(2)</script>".to_owned();
     let mut s = fixture::with_battery();
@@ -84,7 +84,7 @@ fn pages_are_written_for_a_look() {
     assert!(written().join("battery.html").exists());
 }
 
-/// The drawings of a page, one a line, without the values one points at.
+/// The drawings of a page, one on each line, without the values shown on pointing.
 #[test]
 fn charts_are_drawn_as_before() {
     let page = html::run(&fixture::with_battery(), &[], System::Si);

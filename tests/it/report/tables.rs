@@ -1,5 +1,5 @@
-//! Every chart's table, cell by cell, against the numbers the page carries. Traces of single days are not among
-//! those and are left to `files::a_trace_has_a_row_a_minute`.
+//! The table of every chart, cell by cell, against the numbers in the page. Traces of single days are not in the page's
+//! numbers; `files::a_trace_has_a_row_a_minute` checks these.
 
 use super::fixture;
 use serde_json::Value;

@@ -1,4 +1,4 @@
-//! What a terminal shows.
+//! Text for the terminal.
 
 use super::fixture;
 use std::time::Duration;

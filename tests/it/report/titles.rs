@@ -1,4 +1,4 @@
-//! What stands over the charts: a finding in plain words, at the edges as well.
+//! Titles of charts: a finding in plain words, in extreme cases as well.
 
 use super::fixture;
 use stilldays::report::html;
