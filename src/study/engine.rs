@@ -231,7 +231,7 @@ impl<'p> BlockRun<'p> {
         let mut outcomes = Vec::with_capacity(self.trials.len());
         for (trial, luck) in self.trials.iter().zip(&self.luck) {
             tally.add_trial(&self.plan.layout, trial, luck);
-            outcomes.push(trial.outcome());
+            outcomes.push(trial.outcome(&self.plan.layout));
         }
         BlockResult { tally, outcomes, history: self.history }
     }

@@ -23,6 +23,7 @@ pub mod summary;
 mod tally;
 mod trial;
 mod variance_shares;
+pub mod verdict;
 
 pub use codec::Damage;
 pub use fixed_point::Moments;
@@ -33,6 +34,7 @@ pub use summarise::{Meta, summarise, worksheet};
 pub use summary::Summary;
 pub use tally::{Mismatch, Tally};
 pub use trial::{Trial, TrialOutcome};
+pub use verdict::{Meets, WishPart, WishVerdict};
 
 #[cfg(test)]
 mod tests;

@@ -3,7 +3,7 @@
 
 use super::life::CycleLife;
 use super::sizing::SizingInputs;
-use crate::design::Design;
+use crate::design::{Design, TopUp};
 use crate::plant::SceneDay;
 use crate::sky::Calendar;
 use crate::units::Uncertain;
@@ -33,8 +33,14 @@ pub struct SeasonLayout {
     pub enough: f64,
     /// How long after sunset the jet should go on, min.
     pub dusk_run_min: f64,
-    /// Bearable still days a month.
+    /// Acceptable still days a month.
     pub still_days_a_month: f64,
+    /// Share of evenings that should reach the dusk run; `None` if no dusk run is wished.
+    pub evenings_wished: Option<f64>,
+    /// Whether the water should last between fillings: not where the basin is kept full.
+    pub water_wished: bool,
+    /// Share of years that must meet the wish.
+    pub confidence: f64,
     /// First and last day of the season, 0-based days of the year.
     pub season: (u16, u16),
     /// Nominal cycle life, if there is a battery; a trial may have its own draw.
@@ -134,6 +140,9 @@ impl SeasonLayout {
             enough: wish.enough,
             dusk_run_min: wish.dusk_run_min,
             still_days_a_month: wish.still_days_a_month,
+            evenings_wished: wish.dusk_run_wished.then_some(wish.evenings),
+            water_wished: design.water.top_up != TopUp::Always,
+            confidence: wish.confidence,
             season: wish.season,
             life: design.battery.as_ref().map(|b| CycleLife {
                 at_full_depth: b.cycles_at_full_depth.nominal,
@@ -173,6 +182,9 @@ impl SeasonLayout {
         for x in [self.enough, self.dusk_run_min, self.still_days_a_month, f64::from(self.first_hour)] {
             number(x);
         }
+        // The confidence asks how many years, not which.
+        number(self.evenings_wished.unwrap_or(-1.0));
+        number(f64::from(u8::from(self.water_wished)));
         number(f64::from(u8::from(self.battery)));
         number(self.days.len() as f64);
         for day in &self.days {

@@ -6,6 +6,7 @@ use super::season_layout::{DAYS_PER_ROW, LayoutDay, SeasonLayout};
 use super::summary::*;
 use super::tally::{BatteryTally, CHARGE_BINS, MonthTally, Tally};
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS};
+use super::verdict::WishPart;
 use crate::plant::{Cause, Flow};
 use crate::units::dates::month_day;
 use std::collections::BTreeMap;
@@ -197,7 +198,8 @@ fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Option<Season> {
         }
     }
     let n = tally.trials as f64;
-    let bearable = s.bearable as f64 / n;
+    let keeping = s.years_met.parts[WishPart::StillDays as usize];
+    let bearable = keeping as f64 / n;
     Some(Season {
         from: month_day(layout.season.0),
         to: month_day(layout.season.1),
@@ -216,11 +218,12 @@ fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Option<Season> {
             se: (tally.trials >= 2).then(|| (bearable * (1.0 - bearable) / (n - 1.0)).max(0.0).sqrt()),
         },
         bearable_years_95: (tally.trials > 0).then(|| {
-            let i = intervals::wilson(s.bearable.min(tally.trials), tally.trials, 0.95);
+            let i = intervals::wilson(keeping.min(tally.trials), tally.trials, 0.95);
             [i.lo, i.hi]
         }),
         bearable_still_days: layout.still_days_a_month,
         wish_dusk_run_min: layout.dusk_run_min,
+        wish: s.years_met.verdict(layout, tally.trials)?,
     })
 }
 

@@ -2,6 +2,7 @@
 //!
 //! What cannot be computed is `None` (null in JSON), never 0.
 
+use super::verdict::WishVerdict;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
 
@@ -197,6 +198,8 @@ pub struct Season {
     pub bearable_still_days: f64,
     /// The wished dusk run, min: `wish.dusk_run`.
     pub wish_dusk_run_min: f64,
+    /// Whether the whole wish is met.
+    pub wish: WishVerdict,
 }
 
 /// What ends the life of a battery.

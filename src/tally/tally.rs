@@ -7,6 +7,7 @@ use super::season_layout::SeasonLayout;
 use super::summary::Estimate;
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, earlier_end, ratio};
 use super::variance_shares::Binned;
+use super::verdict::{WishPart, YearsMet};
 use crate::plant::{Cause, Flow};
 use sha2::{Digest, Sha256};
 use std::fmt;
@@ -76,7 +77,7 @@ pub(super) struct SeasonTally {
     pub short: Vec<u64>,
     pub spell: Vec<u64>,
     pub worst_month: [u64; 32],
-    pub bearable: u64,
+    pub years_met: YearsMet,
     pub still_days: Moments,
     pub jet_min: Moments,
     pub dusk_run_min: Moments,
@@ -91,12 +92,29 @@ pub(super) struct SeasonTally {
     pub moves: Moments,
     pub travel_deg: Moments,
 }
+impl TallyField for YearsMet {
+    fn add(&mut self, o: &Self) {
+        self.parts.iter_mut().zip(&o.parts).for_each(|(a, b)| a.add(b));
+        self.all.add(&o.all);
+    }
+    fn write(&self, out: &mut Vec<u8>) {
+        self.parts.iter().for_each(|n| n.write(out));
+        self.all.write(out);
+    }
+    fn read(from: &mut ByteReader<'_>) -> Result<Self, Damage> {
+        let mut parts = [0; WishPart::COUNT];
+        for n in &mut parts {
+            *n = TallyField::read(from)?;
+        }
+        Ok(YearsMet { parts, all: TallyField::read(from)? })
+    }
+}
 tally_field!(SeasonTally {
     still,
     short,
     spell,
     worst_month,
-    bearable,
+    years_met,
     still_days,
     jet_min,
     dusk_run_min,
@@ -195,7 +213,7 @@ impl Tally {
                 short: vec![0; days],
                 spell: vec![0; days],
                 worst_month: [0; 32],
-                bearable: 0,
+                years_met: YearsMet::default(),
                 still_days: none,
                 jet_min: none,
                 dusk_run_min: none,
@@ -283,9 +301,7 @@ impl Tally {
         bump(&mut season.short, trial.months.iter().map(|m| m.short as usize).sum());
         bump(&mut season.spell, trial.longest_spell as usize);
         bump(&mut season.worst_month, worst as usize);
-        if f64::from(worst) <= layout.still_days_a_month {
-            season.bearable = season.bearable.wrapping_add(1);
-        }
+        season.years_met.add(trial.verdict(layout));
         season.still_days.push(f64::from(still));
         season.jet_min.push(trial.months.iter().map(|m| m.jet_min).sum());
         let wanted: f64 = layout.days.iter().map(super::season_layout::LayoutDay::wanted_min).sum();
@@ -407,7 +423,7 @@ impl Tally {
 
 const MAGIC: &[u8; 8] = b"stltally";
 /// Raised whenever the meaning of a byte changes.
-const FORMAT: u32 = 1;
+const FORMAT: u32 = 2;
 
 impl TallyField for Tally {
     fn add(&mut self, o: &Self) {

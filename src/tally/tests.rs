@@ -35,6 +35,9 @@ fn layout() -> SeasonLayout {
         enough: 0.5,
         dusk_run_min: 60.0,
         still_days_a_month: 2.0,
+        evenings_wished: Some(0.8),
+        water_wished: true,
+        confidence: 0.9,
         season: (90, 150),
         life: Some(CycleLife { at_full_depth: 500.0, exponent: 1.0 }),
         calendar_life_y: Some(8.0),
@@ -203,7 +206,7 @@ fn rounding_of_a_full_battery_is_no_cycle() {
 #[test]
 fn a_trial_tells_its_outcome() {
     let layout = layout();
-    let o = trial(&layout, 5).outcome();
+    let o = trial(&layout, 5).outcome(&layout);
     assert_eq!((o.still_days, o.worst_month_still_days), (5, 5));
     assert_eq!(
         (o.still_days_by_month[3], o.still_days_by_month[4], o.still_days_by_month[5]),

@@ -6,6 +6,7 @@
 use super::life::CycleLife;
 use super::rainflow::Rainflow;
 use super::season_layout::{DAYS_PER_ROW, ROUNDING, SeasonLayout};
+use super::verdict::YearVerdict;
 use crate::design::Design;
 use crate::lanes::{BLOCK, Isa, RowF64};
 use crate::plant::SceneDay;
@@ -177,6 +178,8 @@ pub struct TrialOutcome {
     pub dusk_run_min: Option<f64>,
     /// Share of evenings that meet the wish.
     pub wish_met: Option<f64>,
+    /// Which parts of the wish the year meets.
+    pub year: YearVerdict,
     /// Jet minutes that count.
     pub jet_min: f64,
     /// Wanted minutes without a jet that counts, by cause.
@@ -315,6 +318,17 @@ impl Trial {
         self.months.iter().map(|m| m.still).sum()
     }
 
+    /// Most still days in any month.
+    pub(super) fn worst_month(&self) -> u32 {
+        self.months.iter().map(|m| m.still).max().unwrap_or(0)
+    }
+
+    /// Which parts of the wish the year meets.
+    pub(super) fn verdict(&self, layout: &SeasonLayout) -> YearVerdict {
+        let low_water: f64 = self.months.iter().map(|m| m.cause_min[Cause::LowWater as usize]).sum();
+        YearVerdict::new(layout, self.worst_month(), self.wish_met(), low_water)
+    }
+
     /// Mean dusk run of the season, min; none without evenings.
     pub(super) fn mean_dusk_run(&self) -> Option<f64> {
         let evenings: u32 = self.months.iter().map(|m| m.evenings).sum();
@@ -342,7 +356,7 @@ impl Trial {
     }
 
     /// Its results, for paired comparison.
-    pub(crate) fn outcome(&self) -> TrialOutcome {
+    pub(crate) fn outcome(&self, layout: &SeasonLayout) -> TrialOutcome {
         let mut still_days_by_month = [None; 12];
         let mut causes_min = [0.0; Cause::COUNT];
         for (&month, sum) in self.calendar.iter().zip(&self.months) {
@@ -354,9 +368,10 @@ impl Trial {
         TrialOutcome {
             still_days: self.still_days(),
             still_days_by_month,
-            worst_month_still_days: self.months.iter().map(|m| m.still).max().unwrap_or(0),
+            worst_month_still_days: self.worst_month(),
             dusk_run_min: self.mean_dusk_run(),
             wish_met: self.wish_met(),
+            year: self.verdict(layout),
             jet_min: self.months.iter().map(|m| m.jet_min).sum(),
             causes_min,
             life_years: self.life_years(),

@@ -27,6 +27,8 @@ pub fn with_battery() -> Design {
             still_below_min: 30.0,
             enough: 0.5,
             dusk_run_min: 60.0,
+            dusk_run_wished: true,
+            evenings: 0.9,
             pulse_counts_from: 0.5,
             still_days_a_month: 1.0,
             confidence: 0.9,

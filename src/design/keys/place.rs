@@ -65,7 +65,13 @@ pub(super) const WISH: &[Key] = &[
         "wish.dusk_run",
         Exact(Duration, 0.0, 720.0),
         Numbers(|| format!("until `hours` end; {DUSK_RUN_BY_CLOCK_MIN} min if they end at a clock time")),
-        "how long the jet should run after sunset",
+        "how long the jet should run after sunset; part of the wish only where a design gives it",
+    ),
+    row(
+        "wish.evenings",
+        Exact(Share, 0.01, 1.0),
+        Is("90 %"),
+        "share of the season's evenings on which the jet should run for that long",
     ),
     row(
         "wish.pulse_counts_from",
@@ -78,7 +84,7 @@ pub(super) const WISH: &[Key] = &[
         "wish.confidence",
         Exact(Share, 0.01, 0.999),
         Is("90 %"),
-        "share of years in which no more still days than these may occur",
+        "share of years in which the whole wish must be met: still days, dusk run, water",
     ),
 ];
 

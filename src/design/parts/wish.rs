@@ -18,11 +18,15 @@ pub struct Wish<N> {
     pub enough: f64,
     /// How long after sunset the jet should go on, min.
     pub dusk_run_min: f64,
+    /// Whether the design wishes for a dusk run itself; if not, evenings are no part of the wish.
+    pub dusk_run_wished: bool,
+    /// Share of evenings that should reach the dusk run, 0..=1.
+    pub evenings: f64,
     /// A minute of pulsing counts if the pump runs at least this share of it, 0..=1.
     pub pulse_counts_from: f64,
-    /// Still days a month that are bearable, for `choose` and the verdict.
+    /// Still days a month that are acceptable.
     pub still_days_a_month: f64,
-    /// Share of years in which it must be borne out, 0..1.
+    /// Share of years in which the whole wish must be met, 0..1.
     pub confidence: f64,
 }
 
@@ -47,6 +51,8 @@ impl<N> Wish<N> {
             still_below_min: self.still_below_min,
             enough: self.enough,
             dusk_run_min: self.dusk_run_min,
+            dusk_run_wished: self.dusk_run_wished,
+            evenings: self.evenings,
             pulse_counts_from: self.pulse_counts_from,
             still_days_a_month: self.still_days_a_month,
             confidence: self.confidence,

@@ -28,6 +28,8 @@ pub(in crate::design) fn wish(r: &mut DesignReader<'_>) -> Option<Wish<Uncertain
         let label = format!("the wanted hours end {wanted} min after sunset");
         r.warn(value.span(), title, &label, "let `hours` end later, or wish for a shorter dusk run");
     }
+    let dusk_run_wished = r.value("wish.dusk_run").is_some() && dusk_run_min.is_some_and(|min| min > 0.0);
+    let evenings = r.exact("wish.evenings");
     let pulse_counts_from = r.exact("wish.pulse_counts_from");
     let still_days_a_month = r.exact("wish.still_days");
     let confidence = r.exact("wish.confidence");
@@ -40,6 +42,8 @@ pub(in crate::design) fn wish(r: &mut DesignReader<'_>) -> Option<Wish<Uncertain
         still_below_min: still_below_min?,
         enough: enough?,
         dusk_run_min: dusk_run_min?,
+        dusk_run_wished,
+        evenings: evenings?,
         pulse_counts_from: pulse_counts_from?,
         still_days_a_month: still_days_a_month?,
         confidence: confidence?,

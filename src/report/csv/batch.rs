@@ -1,7 +1,9 @@
 //! The ranking of a batch.
 
 use super::cells::{Rows, number_cell, text_cell, yes_no};
+use crate::report::words::grid::meets;
 use crate::study::batch::BatchSummary;
+use crate::tally::WishPart;
 use crate::tally::summary::LifeEnd;
 
 /// `ranking.csv` of a batch: one design a row, the best first, then what is unfinished or failed.
@@ -12,7 +14,7 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
         (None, None) => String::new(),
     };
     let mut out = Rows::with_comment(format!("# stilldays {} · seed {} · {effort}\n", m.version, m.seed));
-    let mut row = |fields: [&str; 18]| out.row(fields);
+    let mut row = |fields: [&str; 21]| out.row(fields);
     row([
         "rank",
         "file",
@@ -25,6 +27,9 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
         "dusk_run_min",
         "dusk_run_se_min",
         "dusk_run_meets_wish",
+        "wish_met",
+        "wish_years_met",
+        "wish_missed_most",
         "battery_life_years",
         "battery_life_ends_by",
         "price",
@@ -47,6 +52,9 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
             &number_cell(d.dusk_run_min.map(|e| e.mean)),
             &number_cell(d.dusk_run_min.and_then(|e| e.se)),
             &number_cell(d.dusk_run_meets_wish),
+            meets(d.wish_meets),
+            &number_cell(Some(d.wish_years_met)),
+            d.wish_fails_most.map_or("", WishPart::key),
             &number_cell(d.battery_life_years),
             d.battery_life_ends_by.map_or("", LifeEnd::key),
             &number_cell(d.price),
@@ -58,7 +66,9 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
     }
     let mut rest = |file: &str, state: &str, trials: &str, reason: &str| {
         let (file, reason) = (text_cell(file), text_cell(reason));
-        row(["", &file, "", state, trials, "", "", "", "", "", "", "", "", "", "", "", "", &reason]);
+        let mut fields = [""; 21];
+        (fields[1], fields[3], fields[4], fields[20]) = (&file, state, trials, &reason);
+        row(fields);
     };
     for u in &m.unfinished {
         rest(&u.file, "unfinished", &u.trials_done.to_string(), "");

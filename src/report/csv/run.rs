@@ -20,6 +20,10 @@ pub fn months(s: &Summary) -> Vec<u8> {
     t.minutes("dusk_run", s.season.dusk_run_min.as_ref());
     t.causes("without_jet", &s.season.causes_min, "min");
     t.estimate("bearable_years", s.season.bearable_years, "1");
+    t.share_of_years("wish", s.season.wish.years_met, s.season.wish.years_met_95);
+    for p in &s.season.wish.parts {
+        t.share_of_years(&format!("wish_{}", p.part.key()), p.years_met, p.years_met_95);
+    }
     for m in &s.months {
         t.scope = format!("{:02}", m.month);
         t.put("days", "count", Some(f64::from(m.days)), "d");
@@ -86,6 +90,12 @@ impl LongTable {
     fn estimate(&mut self, quantity: &str, e: Estimate, unit: &str) {
         self.put(quantity, "mean", Some(e.mean), unit);
         self.put(quantity, "se", e.se, unit);
+    }
+
+    fn share_of_years(&mut self, quantity: &str, share: f64, [lo, hi]: [f64; 2]) {
+        self.put(quantity, "years_met", Some(share), "1");
+        self.put(quantity, "years_met_low_95", Some(lo), "1");
+        self.put(quantity, "years_met_high_95", Some(hi), "1");
     }
 
     fn days(&mut self, quantity: &str, c: &DayCount) {

@@ -104,9 +104,10 @@ fn passed_over(m: &BatchSummary) -> Markup {
 }
 
 /// Names of the columns, and whether they are words.
-const COLUMNS: [(&str, bool); 8] = [
+const COLUMNS: [(&str, bool); 9] = [
     ("rank", false),
     ("design", true),
+    ("whole wish", true),
     ("still days a month", false),
     ("worst month, 1 year in 10", false),
     ("dusk run, min", false),
@@ -142,6 +143,10 @@ fn row(d: &DesignRow, most: f64) -> Markup {
             th scope="row" class="t w" data-key=(d.title) {
                 a href=(d.report) { (untrusted(&d.title)) }
                 small { (untrusted(&d.file)) }
+            }
+            td class="t" data-key=(key(Some(d.wish_years_met))) {
+                (words::wish_short(d.wish_meets, d.wish_fails_most))
+                small { (words::years_share(d.wish_years_met, d.wish_years_met_95)) " of years" }
             }
             td data-key=(key(Some(d.still_days_per_month.mean))) {
                 (number::estimate(d.still_days_per_month, 2, "±"))

@@ -46,13 +46,23 @@ fn title(c: &Comparison, i: usize) -> String {
 }
 
 fn alone(c: &Comparison) -> Markup {
-    let head =
-        ["", "still days a month", "worst month, 1 year in 10", "dusk run, min", "battery, years", "price"];
+    let head = [
+        "",
+        "whole wish",
+        "years that meet it",
+        "still days a month",
+        "worst month, 1 year in 10",
+        "dusk run, min",
+        "battery, years",
+        "price",
+    ];
     let mut t = Table { named: true, ..Table::new(&head) };
     for (i, s) in c.designs.iter().enumerate() {
         let dusk = s.season.dusk_run_min.as_ref();
         t.row([
             format!("{} {}", i + 1, words::escaped(&s.design.title)),
+            words::wish_short(s.season.wish.meets, s.season.wish.fails_most),
+            words::years_share(s.season.wish.years_met, s.season.wish.years_met_95),
             number::estimate(s.season.still_days_per_month, 2, "±"),
             number::fixed(s.season.worst_month.p90, 0),
             dusk.map_or("no sunset".to_owned(), |m| number::estimate(words::mean_minutes(m), 1, "±")),

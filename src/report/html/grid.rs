@@ -5,7 +5,8 @@ use super::{inputs, page};
 use crate::report::chart::{Lattice, Mark, cells};
 use crate::report::number;
 use crate::report::words::{self, difference, grid as wording};
-use crate::study::grid::{Cell, Grid, LEVELS, Meets};
+use crate::study::grid::{Cell, Grid, LEVELS};
+use crate::tally::Meets;
 use crate::units::System;
 use maud::{Markup, html};
 
@@ -228,7 +229,7 @@ fn wish(g: &Grid, units: System) -> Markup {
             Meets::No => "no",
             Meets::Unsure => "may",
         };
-        Some(format!("{word}, {}", number::percent(c.bearable_years?)))
+        Some(format!("{word}, {}", number::percent(c.years_met?)))
     };
     table(&numbers(g, units, &value))
 }

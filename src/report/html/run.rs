@@ -71,6 +71,11 @@ fn run_sections(
 
 /// The verdict with its numbers set off.
 fn verdict(s: &Summary) -> Markup {
-    let sentences = [words::still_verdict(s, "±"), words::dusk_verdict(s, "±"), words::battery_verdict(s)];
+    let sentences = [
+        words::wish_verdict(s),
+        words::still_verdict(s, "±"),
+        words::dusk_verdict(s, "±"),
+        words::battery_verdict(s),
+    ];
     html! { @for t in &sentences { (numbers_bold(t)) " " } }
 }

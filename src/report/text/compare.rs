@@ -58,6 +58,9 @@ impl Screen {
             ]);
             self.line(&cut(&line, self.style.columns()));
         }
+        for (i, s) in designs.iter().enumerate() {
+            self.wrapped("", &format!("{}: {}", i + 1, words::wish_verdict(s)));
+        }
         self.wrapped("", "* One year in ten has this many still days or more in its worst month.");
     }
 

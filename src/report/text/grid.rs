@@ -5,7 +5,8 @@ use super::wrap::{cut, right};
 use crate::report::number;
 use crate::report::style::Style;
 use crate::report::words::grid as words;
-use crate::study::grid::{Cell, Grid, LEVELS, Meets};
+use crate::study::grid::{Cell, Grid, LEVELS};
+use crate::tally::Meets;
 
 /// Columns of the map that fit 80 columns of the screen beside their row's name.
 const COLUMNS: usize = 10;

@@ -33,7 +33,8 @@ impl Screen {
     fn verdict(&mut self, s: &Summary) {
         let pm = self.style.pm();
         let text = format!(
-            "{} {} {}",
+            "{} {} {} {}",
+            words::wish_verdict(s),
             words::still_verdict(s, pm),
             words::dusk_verdict(s, pm),
             words::battery_verdict(s)

@@ -23,12 +23,9 @@ pub(crate) fn good_years_limits(b: &Candidate) -> String {
 
 /// The wish, in words that follow "that".
 pub(crate) fn wish(c: &Choice) -> String {
-    let days = number::given(c.still_days);
-    format!(
-        "keeps each month to at most {days} still {} in {} of years",
-        if c.still_days == 1.0 { "day" } else { "days" },
-        number::percent(c.share_of_years)
-    )
+    let s = &c.summary;
+    let parts: Vec<String> = s.season.wish.parts.iter().map(|p| super::run::wish_part(s, p.part)).collect();
+    format!("meets the wish ({}) in {} of years", parts.join("; "), number::percent(c.share_of_years))
 }
 
 /// The answer in two sentences.

@@ -3,7 +3,8 @@
 use super::difference;
 use super::names::{escaped, trials};
 use crate::report::number;
-use crate::study::grid::{Axis, Cell, ERROR_RATE, Grid, Level, Meets};
+use crate::study::grid::{Axis, Cell, ERROR_RATE, Grid, Level};
+use crate::tally::Meets;
 use crate::units::System;
 
 /// `yes`, `no` or `unsure`.
@@ -48,11 +49,9 @@ pub(crate) fn ticks(a: &Axis, system: System) -> (Vec<String>, String) {
 
 /// What is wished for, in a clause.
 pub(crate) fn wish(g: &Grid) -> String {
-    format!(
-        "at most {} still days in every month, in {} of years",
-        number::given(g.design.season.bearable_still_days),
-        number::percent(g.wish_confidence)
-    )
+    let parts: Vec<String> =
+        g.design.season.wish.parts.iter().map(|p| super::run::wish_part(&g.design, p.part)).collect();
+    format!("{}, in {} of years", parts.join("; "), number::percent(g.wish_confidence))
 }
 
 /// The answer: the cheapest cell that meets the wish, or why there is none.
@@ -119,7 +118,7 @@ pub(crate) fn cell_text(g: &Grid, c: &Cell, system: System, pm: &str) -> String 
         ),
         None => "no sunset".to_owned(),
     });
-    if let (Some(share), Some(m)) = (c.bearable_years, c.meets_wish) {
+    if let (Some(share), Some(m)) = (c.years_met, c.meets_wish) {
         let word = match m {
             Meets::Yes => "meets the wish",
             Meets::No => "does not meet the wish",

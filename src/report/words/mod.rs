@@ -11,5 +11,6 @@ pub use names::{
     cause, clock, closure_offset, count, date, escaped, key_in_words, month, month_short, ranked, trials,
 };
 pub use run::{
-    battery_verdict, chief_cause, dusk_verdict, mean_minutes, mean_of, season, still_verdict, years_text,
+    battery_verdict, chief_cause, dusk_verdict, mean_minutes, mean_of, season, still_verdict, wish_part,
+    wish_short, wish_verdict, years_share, years_text,
 };

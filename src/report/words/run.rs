@@ -2,8 +2,8 @@
 
 use super::names::{cause, ranked};
 use crate::report::number::{self, NOT_COMPUTABLE};
-use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Estimate, LifeEnd, Minutes, Month};
+use crate::tally::{Meets, Summary, WishPart};
 use crate::units::dates::{self, MONTHS};
 
 /// Why most of a month's still days were still; if none were, why minutes went missing.
@@ -87,6 +87,71 @@ pub fn dusk_verdict(s: &Summary, pm: &str) -> String {
         }
     } else {
         format!("{run}.")
+    }
+}
+
+/// Whether the whole wish is met, and which part of it most years miss.
+pub fn wish_verdict(s: &Summary) -> String {
+    let w = &s.season.wish;
+    let share = years_share(w.years_met, w.years_met_95);
+    let asked = number::percent(w.confidence);
+    let found = match w.meets {
+        Meets::Yes => {
+            format!("The whole wish is met: {share} of years keep to it, and {asked} are asked for")
+        }
+        Meets::No => {
+            format!("The wish is not met: {share} of years keep to all of it, and {asked} are asked for")
+        }
+        Meets::Unsure => {
+            format!(
+                "Whether the wish is met is not settled: {share} of years keep to all of it, and {asked} are asked for"
+            )
+        }
+    };
+    match w.fails_most.and_then(|part| w.parts.iter().find(|p| p.part == part)) {
+        Some(p) if w.parts.len() > 1 => format!(
+            "{found}. Missed most is the {}: {} of years keep to it.",
+            wish_part(s, p.part),
+            number::percent(p.years_met)
+        ),
+        _ => format!("{found}."),
+    }
+}
+
+/// A share of years with its 95 % interval: `31 % (29 to 33 %)`.
+pub fn years_share(share: f64, [lo, hi]: [f64; 2]) -> String {
+    format!("{} ({:.0} to {})", number::percent(share), 100.0 * lo, number::percent(hi))
+}
+
+/// A part of the wish with what is asked for.
+pub fn wish_part(s: &Summary, part: WishPart) -> String {
+    match part {
+        WishPart::StillDays => {
+            format!("limit of {} still days in every month", number::given(s.season.bearable_still_days))
+        }
+        WishPart::DuskRun => format!(
+            "dusk run of {} minutes on {} of evenings",
+            number::fixed(s.season.wish_dusk_run_min, 0),
+            number::percent(s.season.wish.evenings.unwrap_or(1.0))
+        ),
+        WishPart::Water => "water, which should never be low between fillings".to_owned(),
+    }
+}
+
+/// The verdict in a few words, for a table: `yes`, `no: dusk run`, `not settled`.
+pub fn wish_short(meets: Meets, fails_most: Option<WishPart>) -> String {
+    let why = fails_most.map_or(String::new(), |part| {
+        let name = match part {
+            WishPart::StillDays => "still days",
+            WishPart::DuskRun => "dusk run",
+            WishPart::Water => "water",
+        };
+        format!(": {name}")
+    });
+    match meets {
+        Meets::Yes => "yes".to_owned(),
+        Meets::No => format!("no{why}"),
+        Meets::Unsure => format!("unsure{why}"),
     }
 }
 

@@ -1,8 +1,8 @@
 //! The summary of a batch: every design, the best first; what failed, and what is left to do.
 
 use super::find::PassedOver;
-use crate::tally::Summary;
 use crate::tally::summary::{Estimate, LifeEnd};
+use crate::tally::{Meets, Summary, WishPart};
 use serde::Serialize;
 
 /// Schema name of the batch's `summary.json`.
@@ -50,6 +50,11 @@ pub struct DesignRow {
     pub dusk_run_min: Option<Estimate>,
     /// Share of evenings that meet the wish.
     pub dusk_run_meets_wish: Option<f64>,
+    /// Whether the whole wish is met, in which share of years, and which part most years miss.
+    pub wish_meets: Meets,
+    pub wish_years_met: f64,
+    pub wish_years_met_95: [f64; 2],
+    pub wish_fails_most: Option<WishPart>,
     pub battery_life_years: Option<f64>,
     pub battery_life_ends_by: Option<LifeEnd>,
     pub price: Option<f64>,
@@ -89,6 +94,10 @@ impl DesignRow {
             worst_month_p90: s.season.worst_month.p90,
             dusk_run_min: dusk.map(|m| Estimate { mean: m.mean, se: m.se }),
             dusk_run_meets_wish: dusk.map(|m| m.meets_wish),
+            wish_meets: s.season.wish.meets,
+            wish_years_met: s.season.wish.years_met,
+            wish_years_met_95: s.season.wish.years_met_95,
+            wish_fails_most: s.season.wish.fails_most,
             battery_life_years: s.battery.as_ref().and_then(|b| b.life_years),
             battery_life_ends_by: s.battery.as_ref().and_then(|b| b.life_ends_by),
             price: s.design.price,

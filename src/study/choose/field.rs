@@ -95,10 +95,9 @@ impl Field {
             .collect();
         let results = engine.outcomes(&work, selection.budget());
         drop(work);
-        let bearable = self.wish.0;
         for (&(_, some), outcomes) in tasks.iter().zip(results) {
             for (&build, years) in some.iter().zip(outcomes) {
-                let good = years.iter().map(|y| f64::from(y.worst_month_still_days) <= bearable);
+                let good = years.iter().map(|y| y.year.met());
                 selection.take(build, good);
                 years.iter().for_each(|year| self.contenders[build].take(year));
             }

@@ -2,7 +2,7 @@
 //!
 //! Every combination of the shelf's parts is put into the design. Parts that do not fit together are refused with the
 //! reason; the other builds are tested ([`sequential_selection`]) under the same weather and part luck. A year is good if
-//! no month of its season has more still days than are bearable.
+//! it meets every part of the wish: still days in each month, dusk run, water.
 //!
 //! [`choose`](choose()) does the search and gives a [`Choice`]; pages and CSV are made in `report`.
 

@@ -7,24 +7,11 @@ use crate::study::engine::Engine;
 use crate::study::paired_run::PairedRun;
 use crate::study::plan::Plan;
 use crate::study::run::{self, LEAST_TRIALS, SEQUENTIAL_MARGIN};
-use crate::tally::intervals;
-use serde::Serialize;
+use crate::tally::{Meets, intervals};
 
 /// Maximum chance, over all cells and looks, that any cell is called wrongly: said to meet the wish though it does not, or
 /// the other way round.
 pub const ERROR_RATE: f64 = 0.05;
-
-/// Whether a cell meets the wish: at most the bearable still days in every month, in the wished share of years.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum Meets {
-    /// Surely.
-    Yes,
-    /// Surely not.
-    No,
-    /// Not settled in these trials.
-    Unsure,
-}
 
 /// How long cells are simulated.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -68,7 +55,7 @@ impl CellEffort {
     }
 }
 
-/// Trials between two looks at the cells. After so many, a cell whose years were all bearable can be called sure to meet
+/// Trials between two looks at the cells. After so many, a cell whose years all met the wish can be called sure to meet
 /// the usual wish, among 100 cells (0.9^96 < 0.05 · 0.6 / 100).
 const LOOK_TRIALS: u64 = 6 * BLOCK as u64;
 
@@ -82,8 +69,8 @@ pub(super) struct CellRuns {
     pub still_days: ControlVariate,
     /// Share of evenings that meet the wish for dusk.
     pub wish_met: ControlVariate,
-    /// Trials in which every month was bearable.
-    pub bearable: Vec<u64>,
+    /// Trials that meet the whole wish.
+    pub years_met: Vec<u64>,
     /// Whether the wish is met.
     pub meets: Vec<Meets>,
     prices: Vec<Option<f64>>,
@@ -99,7 +86,7 @@ impl CellRuns {
             paired_run: PairedRun::new(plans),
             still_days: ControlVariate::new(n),
             wish_met: ControlVariate::new(n),
-            bearable: vec![0; n],
+            years_met: vec![0; n],
             meets: vec![Meets::Unsure; n],
             prices,
             effort,
@@ -109,15 +96,13 @@ impl CellRuns {
 
     pub fn run(&mut self, engine: &Engine<'_>) {
         let most = self.effort.most();
-        let limits: Vec<f64> =
-            self.paired_run.builds.iter().map(|e| e.plan.layout.still_days_a_month).collect();
         // Waves of many cells are split to limit memory; results do not depend on it.
         let step =
-            (TALLIES_AT_ONCE / limits.len()).max(engine.pool.current_num_threads()) as u64 * BLOCK as u64;
+            (TALLIES_AT_ONCE / self.meets.len()).max(engine.pool.current_num_threads()) as u64 * BLOCK as u64;
         while self.paired_run.trials() < most && !engine.stopped() {
             let wave_ends = ((self.paired_run.trials() / LOOK_TRIALS + 1) * LOOK_TRIALS).min(most);
             let until = (self.paired_run.trials() + step).min(wave_ends);
-            let (still, met, bearable) = (&mut self.still_days, &mut self.wish_met, &mut self.bearable);
+            let (still, met, years_met) = (&mut self.still_days, &mut self.wish_met, &mut self.years_met);
             self.paired_run.wave_with(engine, until, &mut |alive, outcomes| {
                 let trials = outcomes.first().map_or(0, |o| o.len());
                 for t in 0..trials {
@@ -125,7 +110,7 @@ impl CellRuns {
                     still.take(&seen().map(|(i, o)| (i, Some(f64::from(o.still_days)))).collect::<Vec<_>>());
                     met.take(&seen().map(|(i, o)| (i, o.wish_met)).collect::<Vec<_>>());
                     for (i, o) in seen() {
-                        bearable[i] += u64::from(f64::from(o.worst_month_still_days) <= limits[i]);
+                        years_met[i] += u64::from(o.year.met());
                     }
                 }
             });
@@ -161,12 +146,8 @@ impl CellRuns {
             if n == 0 {
                 continue;
             }
-            let share = intervals::clopper_pearson(self.bearable[i], n, confidence);
-            self.meets[i] = match () {
-                () if share.lo >= wished => Meets::Yes,
-                () if share.hi < wished => Meets::No,
-                () => Meets::Unsure,
-            };
+            let share = intervals::clopper_pearson(self.years_met[i], n, confidence);
+            self.meets[i] = Meets::of(share, wished);
         }
     }
 

@@ -1,7 +1,7 @@
 //! The map of a grid: its cells, its lines of equal still days, and the cheapest cell that meets the wish.
 
 use super::axis::Axis;
-use super::cell_runs::{CellEffort, CellRuns, Meets};
+use super::cell_runs::{CellEffort, CellRuns};
 use super::lines::lines;
 use super::price;
 use crate::design::{Change, DesignFile};
@@ -13,7 +13,7 @@ use crate::study::plan::Plan;
 use crate::study::reconnect_note::WAITS;
 use crate::study::summary;
 use crate::tally::summary::Estimate;
-use crate::tally::{Summary, intervals, worksheet};
+use crate::tally::{Meets, Summary, intervals, worksheet};
 use crate::units::System;
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -38,7 +38,7 @@ pub struct Grid {
     pub y: Axis,
     /// Row by row from the bottom, each from left to right.
     pub cells: Vec<Cell>,
-    /// Share of years in which a cell must have at most the bearable still days to meet the wish.
+    /// Share of years in which a cell must meet the wish.
     pub wish_confidence: f64,
     /// Lines of equal still days a month, one entry for each of [`LEVELS`].
     pub lines: Vec<Level>,
@@ -71,10 +71,10 @@ pub struct Cell {
     pub dusk_wish_met: Option<Estimate>,
     /// Share of wanted energy that was not served, own trials only.
     pub loss_of_load: Option<Estimate>,
-    /// Share of years in which no month has more than the bearable number of still days; own trials only.
-    pub bearable_years: Option<f64>,
+    /// Share of years that meet the whole wish; own trials only.
+    pub years_met: Option<f64>,
     /// Its 95 % interval (Wilson).
-    pub bearable_years_95: Option<[f64; 2]>,
+    pub years_met_95: Option<[f64; 2]>,
     /// Whether that reaches the wished share.
     pub meets_wish: Option<Meets>,
     /// What it costs.
@@ -221,8 +221,8 @@ impl Cell {
             still_days_per_month: None,
             dusk_wish_met: None,
             loss_of_load: None,
-            bearable_years: None,
-            bearable_years_95: None,
+            years_met: None,
+            years_met_95: None,
             meets_wish: None,
             price: None,
             against_design: None,
@@ -236,7 +236,7 @@ fn fill(cell: &mut Cell, runs: &CellRuns, build: usize) {
     let e = &runs.paired_run.builds[build];
     let months = e.plan.layout.months_long();
     let per_month = |e: Estimate| Estimate { mean: (e.mean / months).max(0.0), se: e.se.map(|s| s / months) };
-    let (good, n) = (runs.bearable[build], e.tally.trials());
+    let (good, n) = (runs.years_met[build], e.tally.trials());
     cell.trials = n;
     cell.still_days_per_month = runs.still_days.estimate(build).map(per_month);
     cell.dusk_wish_met =
@@ -244,8 +244,8 @@ fn fill(cell: &mut Cell, runs: &CellRuns, build: usize) {
     cell.loss_of_load = worksheet(&e.tally, &e.plan.layout).and_then(|s| s.loss_of_load);
     if n > 0 {
         let i = intervals::wilson(good, n, 0.95);
-        cell.bearable_years = Some(good as f64 / n as f64);
-        cell.bearable_years_95 = Some([i.lo, i.hi]);
+        cell.years_met = Some(good as f64 / n as f64);
+        cell.years_met_95 = Some([i.lo, i.hi]);
         cell.meets_wish = Some(runs.meets[build]);
     }
     cell.against_design = e.against_first.still_days.difference(CONFIDENCE).map(|d| d.scaled(1.0 / months));

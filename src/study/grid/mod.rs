@@ -14,6 +14,6 @@ mod map;
 mod price;
 
 pub use axis::Axis;
-pub use cell_runs::{CLEAR_DAYS, CLEAR_SHARE, CellEffort, ERROR_RATE, Meets};
+pub use cell_runs::{CLEAR_DAYS, CLEAR_SHARE, CellEffort, ERROR_RATE};
 pub use lines::lines;
 pub use map::{Cell, Grid, LEVELS, Level, LinePoint, SCHEMA, map};

@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use stilldays::plant::{Cause, DayTrace, TraceMinute};
 use stilldays::tally::Summary;
 use stilldays::tally::summary::*;
+use stilldays::tally::verdict::{PartVerdict, WishVerdict};
+use stilldays::tally::{Meets, WishPart};
 
 const TRIALS: u64 = 2000;
 
@@ -52,6 +54,7 @@ pub fn with_battery() -> Summary {
             bearable_years_95: Some([0.29, 0.33]),
             bearable_still_days: 4.0,
             wish_dusk_run_min: 60.0,
+            wish: verdict(),
         },
         months,
         battery: Some(battery()),
@@ -495,5 +498,23 @@ impl From<DayTraceMinute> for TraceMinute {
                 Cause::BatteryFlat
             }),
         }
+    }
+}
+
+fn verdict() -> WishVerdict {
+    let part =
+        |part, meets, years_met: f64, years_met_95| PartVerdict { part, meets, years_met, years_met_95 };
+    WishVerdict {
+        meets: Meets::No,
+        confidence: 0.9,
+        years_met: 0.3,
+        years_met_95: [0.28, 0.32],
+        parts: vec![
+            part(WishPart::StillDays, Meets::No, 0.31, [0.29, 0.33]),
+            part(WishPart::DuskRun, Meets::Yes, 0.97, [0.96, 0.98]),
+            part(WishPart::Water, Meets::Unsure, 0.9, [0.88, 0.92]),
+        ],
+        fails_most: Some(WishPart::StillDays),
+        evenings: Some(0.9),
     }
 }
