@@ -181,3 +181,83 @@ impl YearsMet {
         })
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::design::parse;
+    use crate::plant::Scene;
+    use crate::sky::{Calendar, Place};
+    use std::sync::Arc;
+
+    fn layout(wish: &str, water: &str) -> SeasonLayout {
+        let text = format!(
+            "[site]\nweather = \"v.csv\"\n[wish]\n{wish}\n[water]\n{water}\n[panel]\nrated_power = \"10 W\"\n\
+             open_circuit_voltage = \"10.8 V\"\n[pump]\nbench = [[\"6 V\", \"290 mA\", \"430 mm\"]]\n"
+        );
+        let design = parse("d.toml".as_ref(), text).expect("a good design").design;
+        let place = Place { latitude_deg: 50.0, longitude_deg: 0.0, elevation_m: 0.0, utc_offset_h: 0.0 };
+        let calendar = Arc::new(Calendar::new(place, [3.0; 12]));
+        SeasonLayout::new(&design, &Scene::new(&design, &calendar, 0).days, &calendar)
+    }
+
+    const HOURS: &str = "hours = \"10:00 to sunset + 2 h\"\nstill_days = 2\n";
+
+    #[test]
+    fn a_year_meets_the_wish_only_if_every_part_of_it_does() {
+        let whole = layout(
+            &format!("{HOURS}dusk_run = \"60 min\"\nevenings = \"80 %\""),
+            "top_up = \"every 7 days\"",
+        );
+        for (worst, evenings, low_water, met) in [
+            (2, 0.80, 0.0, true),
+            (3, 1.0, 0.0, false),
+            (0, 0.79, 0.0, false),
+            (0, 0.0, 0.0, false),
+            (0, 1.0, 1.0, false),
+            // Rounding of sums decides nothing.
+            (0, 0.8 - 1e-9, 1e-6, true),
+        ] {
+            let year = YearVerdict::new(&whole, worst, Some(evenings), low_water);
+            assert_eq!(year.met(), met, "{worst} {evenings} {low_water}");
+        }
+        // A season without sunsets has no evenings to miss.
+        assert!(YearVerdict::new(&whole, 0, None, 0.0).met());
+    }
+
+    #[test]
+    fn what_is_not_wished_is_no_part_of_it() {
+        let some = layout(HOURS, "top_up = \"always\"");
+        let year = YearVerdict::new(&some, 0, Some(0.0), 0.0);
+        assert!(year.met());
+        assert_eq!((year.part(WishPart::DuskRun), year.part(WishPart::Water)), (None, None));
+        let mut years = YearsMet::default();
+        years.add(year);
+        let verdict = years.verdict(&some, 1).expect("one year");
+        assert_eq!(verdict.parts.iter().map(|p| p.part).collect::<Vec<_>>(), [WishPart::StillDays]);
+        // One good year says little.
+        assert_eq!((verdict.meets, verdict.fails_most), (Meets::Unsure, None));
+    }
+
+    #[test]
+    fn enough_years_settle_the_verdict_and_the_worst_part_is_named() {
+        let whole = layout(&format!("{HOURS}dusk_run = \"60 min\""), "top_up = \"always\"");
+        let (mut good, mut mixed) = (YearsMet::default(), YearsMet::default());
+        for k in 0..100 {
+            good.add(YearVerdict::new(&whole, 0, Some(1.0), 0.0));
+            mixed.add(YearVerdict::new(
+                &whole,
+                if k < 20 { 9 } else { 0 },
+                Some(if k < 60 { 0.5 } else { 1.0 }),
+                0.0,
+            ));
+        }
+        let (good, mixed) =
+            (good.verdict(&whole, 100).expect("years"), mixed.verdict(&whole, 100).expect("years"));
+        assert_eq!((good.meets, good.fails_most), (Meets::Yes, None));
+        assert_eq!((mixed.meets, mixed.fails_most), (Meets::No, Some(WishPart::DuskRun)));
+        assert!((mixed.years_met - 0.4).abs() < 1e-12);
+        assert!(mixed.years_met_95[0] < 0.4 && 0.4 < mixed.years_met_95[1]);
+        assert!(YearsMet::default().verdict(&whole, 0).is_none());
+    }
+}

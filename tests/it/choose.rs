@@ -198,6 +198,32 @@ fn the_bundled_shelf_is_in_order_and_makes_hundreds_of_builds() {
     assert!(shelf.builds().len() >= 300, "{}", shelf.builds().len());
 }
 
+/// Without a battery no evening reaches a dusk run, so no such build is named where one is wished, however many still days
+/// are acceptable.
+#[test]
+fn a_build_that_stops_at_sunset_is_never_named_where_evenings_are_wished() {
+    let shelf = parse_shelf(Path::new("s.toml"), SHELF).unwrap_or_else(|p| panic!("{p}"));
+    let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(2).build().unwrap());
+    let (silent, stop) = (|_| (), AtomicBool::new(false));
+    let chosen = |evenings: bool| {
+        let text = short_design().replace("still_days = 1\n", "still_days = 31\n");
+        let text = match evenings {
+            true => {
+                text.replace("dusk_run = \"60 min\"", "dusk_run = \"15 min\"").replace("\"75 %\"", "\"1 %\"")
+            }
+            false => text.replace("dusk_run = \"60 min\"", ""),
+        };
+        let file = parse(Path::new("d.toml"), text).unwrap_or_else(|p| panic!("{p}"));
+        let plan = Plan::new(file, &Sites::new()).unwrap_or_else(|p| panic!("{p}"));
+        let engine =
+            Engine { seed: 5, isa: Isa::detect(), pool: Arc::clone(&pool), progress: &silent, stop: &stop };
+        let choice = choose(&engine, &plan, &shelf, 160, "").unwrap_or_else(|p| panic!("{p}")).0;
+        choice.best.expect("a build").name()
+    };
+    assert!(chosen(false).contains("none"), "{}", chosen(false));
+    assert!(chosen(true).contains("3 Ah"), "{}", chosen(true));
+}
+
 /// A small shelf, searched with 60 seeds and compared with a long run: the answer is wrong in at most 5 % of searches (at
 /// this bound at most 6 of 60 with a probability of 97 %; clear cases are wrong far less often).
 #[test]

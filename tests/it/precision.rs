@@ -92,9 +92,10 @@ fn single_precision_moves_results_by_far_less_than_their_error() {
 fn a_jet_that_runs_throughout_is_neither_still_nor_short_nor_below_the_wish() {
     let sites = Sites::new();
     for (hours, minutes) in [("sunset to sunset + 30 min", 30), ("sunset to sunset + 77 min", 77)] {
-        let (hours, still) =
-            (format!("hours = \"{hours}\"\nenough = \"100 %\""), format!("still_below = \"{minutes} min\""));
-        let lines = [("hours = ", hours.as_str()), ("still_below = ", still.as_str())];
+        let hours = format!("hours = \"{hours}\"\nenough = \"100 %\"");
+        let still = format!("still_below = \"{minutes} min\"");
+        let run = format!("dusk_run = \"{minutes} min\"");
+        let lines = [("hours = ", hours.as_str()), ("still_below = ", &still), ("dusk_run = ", &run)];
         let plan = altered("mill-6-fixed-battery", "05-01 to 08-31", &lines, &sites);
         let season = summary(&plan, Isa::detect(), 16).season;
         let dusk = season.dusk_run_min.expect("there are evenings");

@@ -102,7 +102,7 @@ pub struct Candidate {
 
 impl Candidate {
     /// The names of its parts.
-    pub(crate) fn name(&self) -> String {
+    pub fn name(&self) -> String {
         self.parts.iter().map(|(_, name)| name.as_str()).collect::<Vec<_>>().join(" + ")
     }
 }

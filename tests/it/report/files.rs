@@ -76,8 +76,9 @@ fn what_cannot_be_computed_is_null_or_empty_never_zero() {
 fn csv_holds_every_number_once() {
     let s = fixture::with_battery();
     let months = rows(&csv::months(&s));
-    // Season: days, wanted, jet 2, per month 2, three counts of 8 and the worst month, dusk run 7, causes 5, bearable 2.
-    let season = 1 + 1 + 2 + 2 + 4 * 8 + 7 + 5 + 2;
+    // Season: days, wanted, jet 2, per month 2, three counts of 8 and the worst month, dusk run 7, causes 5, bearable 2, years that meet the wish and
+    // each of its three parts 3.
+    let season = 1 + 1 + 2 + 2 + 4 * 8 + 7 + 5 + 2 + 4 * 3;
     let month = 1 + 1 + 2 + 2 * 8 + 7 + 5 + 5 + 2;
     assert_eq!(months.len(), season + 7 * month);
     let distributions = rows(&csv::distributions(&s));
