@@ -14,6 +14,9 @@ pub struct Args {
     /// Design files; the others are compared with the first
     #[arg(required = true, num_args = 2.., value_name = "DESIGN")]
     designs: Vec<PathBuf>,
+    /// Hold all designs to the wish of the first
+    #[arg(long)]
+    same_wish: bool,
     #[command(flatten)]
     effort: Effort,
     /// Folder for results
@@ -25,13 +28,20 @@ pub struct Args {
 
 pub fn run(args: &Args) -> Outcome {
     let sites = Sites::new();
-    let plans = args
-        .designs
-        .iter()
-        .map(|path| Plan::new(design::read(path)?, &sites))
-        .collect::<Result<Vec<_>, Problems>>()?;
+    let mut designs =
+        args.designs.iter().map(|path| design::read(path)).collect::<Result<Vec<_>, Problems>>()?;
+    if args.same_wish
+        && let Some((first, others)) = designs.split_first_mut()
+    {
+        for other in others {
+            *other = other.with_wish_of(first)?;
+        }
+    }
+    let plans =
+        designs.into_iter().map(|file| Plan::new(file, &sites)).collect::<Result<Vec<_>, Problems>>()?;
     let names: Vec<String> = args.designs.iter().map(|p| p.display().to_string()).collect();
-    let command = format!("stilldays compare {} {}", names.join(" "), args.effort.as_flags());
+    let same_wish = if args.same_wish { " --same-wish" } else { "" };
+    let command = format!("stilldays compare {}{same_wish} {}", names.join(" "), args.effort.as_flags());
 
     let bar = args.effort.bar(args.effort.until().most(), "designs side by side");
     let until = args.effort.until();

@@ -15,9 +15,9 @@ use stilldays::{design, report};
 pub struct Args {
     /// Design file
     design: PathBuf,
-    /// What to rank by
-    #[arg(long, value_enum, default_value_t = ByArg::StillDays)]
-    by: ByArg,
+    /// What to rank by; default: what the wish lacks most, still days or dusk run
+    #[arg(long, value_enum)]
+    by: Option<ByArg>,
     #[command(flatten)]
     study: StudyArgs,
 }
@@ -48,8 +48,9 @@ pub fn run(args: &Args) -> Outcome {
         "remedies does not take --until: it stops by itself when the order of the first three is clear or --trials is reached",
     )?;
     let plan = Plan::new(design::read(&args.design)?, &Sites::new())?;
-    let (by, name) = args.by.of();
-    let command = format!("stilldays remedies {} --by {name} {}", args.design.display(), effort.as_flags());
+    let (by, name) = args.by.map(ByArg::of).unzip();
+    let by_flag = name.map_or(String::new(), |name| format!(" --by {name}"));
+    let command = format!("stilldays remedies {}{by_flag} {}", args.design.display(), effort.as_flags());
 
     let bar = effort.bar(budget, &plan.file.design.title);
     let weighed = effort.simulate(&bar, |engine| remedies::weigh(engine, plan, by, budget, &command))?;

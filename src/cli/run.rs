@@ -8,7 +8,7 @@ use std::time::Instant;
 use stilldays::design;
 use stilldays::report;
 use stilldays::study::default_trials;
-use stilldays::study::remedies::{self, By};
+use stilldays::study::remedies;
 use stilldays::study::run::FinishedRun;
 use stilldays::study::simulate::run_trials;
 use stilldays::study::summary;
@@ -62,8 +62,8 @@ fn one(path: &Path, args: &Args, sites: &Sites) -> Outcome {
         let mut out = report::files_of_run(&summary, &state.tally, &days, units);
         if args.remedies {
             let budget = until.most().min(default_trials::REMEDIES);
-            let weighed = remedies::weigh(engine, plan, By::StillDays, budget, &summary.run.command)
-                .ok_or_else(no_trial)?;
+            let weighed =
+                remedies::weigh(engine, plan, None, budget, &summary.run.command).ok_or_else(no_trial)?;
             out[0].1 = report::html::run_with_remedies(&summary, &days, Some(&weighed), units).into_bytes();
             out.extend(super::remedies::files(&weighed));
         }

@@ -46,6 +46,30 @@ impl DesignFile {
         Ok(DesignFile { variant: Some(name.to_owned()), ..file })
     }
 
+    /// The design with the wish of another: `[wish]` as that design's file has it, the rest unchanged.
+    ///
+    /// # Errors
+    /// Whatever the checker finds in the changed design.
+    pub fn with_wish_of(&self, other: &DesignFile) -> Result<DesignFile, Problems> {
+        let wish = other.text.parse::<Table>().ok().and_then(|root| root.get("wish").cloned());
+        let change = wish.map_or(Change::Remove, Change::Set);
+        let name = format!("with the wish of {}", other.path.display());
+        self.patched(&name, &[("wish".to_owned(), change)])
+    }
+
+    /// Keys of the wish in which two designs differ, each with its value here and there.
+    pub(crate) fn wish_differences(&self, other: &DesignFile) -> Vec<(String, String, String)> {
+        let value = |file: &DesignFile, key: &str| {
+            file.inputs.iter().find(|i| i.key == key).map_or("not given".to_owned(), |i| i.value.clone())
+        };
+        self.inputs
+            .iter()
+            .filter(|i| i.key.starts_with("wish."))
+            .map(|i| (i.key.clone(), i.value.clone(), value(other, &i.key)))
+            .filter(|(_, here, there)| here != there)
+            .collect()
+    }
+
     /// Its text as a file that can be read from any folder: weather files by their whole path. `None` if a path
     /// cannot be made whole or written.
     pub fn standalone(&self) -> Option<String> {

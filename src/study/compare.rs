@@ -102,8 +102,10 @@ pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &st
         .enumerate()
         .skip(1)
         .filter_map(|(k, at)| {
-            let first = (&designs[0], &here.builds[0]);
-            against(k, first, (&designs[k], build(at)), at.0)
+            let (one, two) = (&here.builds[0], build(at));
+            let mut against = against(k, (&designs[0], one), (&designs[k], two), at.0)?;
+            against.notes.extend(wish_note(&one.plan, &two.plan));
+            Some(against)
         })
         .collect();
     Some(Comparison { schema: SCHEMA, designs, differences })
@@ -207,6 +209,22 @@ pub(super) fn against(
         price_per_still_day: price.filter(|_| avoided).map(|p| p / -still.mean),
         notes,
         jet_min,
+    })
+}
+
+/// Says in which keys two designs wish for different things: their figures then do not answer the same question.
+fn wish_note(one: &Plan, two: &Plan) -> Option<String> {
+    let list: Vec<String> = one
+        .file
+        .wish_differences(&two.file)
+        .into_iter()
+        .map(|(key, here, there)| format!("{key} {there} (design 1: {here})"))
+        .collect();
+    (!list.is_empty()).then(|| {
+        format!(
+            "The designs are held to different wishes: {}. Compare them under the wish of the first with --same-wish.",
+            list.join(", ")
+        )
     })
 }
 

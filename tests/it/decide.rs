@@ -100,6 +100,57 @@ fn two_designs_at_one_place_are_compared_trial_by_trial() {
     assert!(page.contains("stilldays.compare/1") && page.contains("class=\"chart\""));
 }
 
+/// Designs with other wishes do not answer the same question: it is said, and `--same-wish` asks all of them the first one's.
+#[test]
+fn other_wishes_are_named_and_one_wish_can_be_asked_of_all() {
+    let dir = tempfile::tempdir().unwrap();
+    let text = std::fs::read_to_string(demo("mill-6-fixed-battery")).unwrap();
+    let weather = format!("{:?}", demo("../weather/fenholm").with_extension("csv.gz").to_str().unwrap());
+    let text =
+        text.replace("\"../weather/fenholm.csv.gz\"", &weather).replace("04-01 to 10-31", "05-01 to 05-12");
+    std::fs::write(dir.path().join("a.toml"), &text).unwrap();
+    let other = text
+        .replace("jet = \"250 mm\"", "jet = \"120 mm\"")
+        .replace("evenings = \"75 %\"", "evenings = \"20 %\"");
+    assert_ne!(other, text);
+    std::fs::write(dir.path().join("b.toml"), other).unwrap();
+
+    let args = ["compare", "a.toml", "b.toml", "--trials", "16", "--out", "c"];
+    let said = stilldays(&args, dir.path(), "C.UTF-8").replace('\n', " ");
+    assert!(
+        said.contains("different wishes") && said.contains("wish.jet") && said.contains("wish.evenings"),
+        "{said}"
+    );
+    let apart = json(&dir.path().join("c/compare.json"));
+    assert_eq!(apart["designs"][1]["season"]["wish"]["evenings"], 0.2);
+
+    let args = ["compare", "a.toml", "b.toml", "--same-wish", "--trials", "16", "--out", "c"];
+    let said = stilldays(&args, dir.path(), "C.UTF-8");
+    assert!(!said.contains("different wishes"), "{said}");
+    let same = json(&dir.path().join("c/compare.json"));
+    assert_eq!(same["designs"][1]["season"]["wish"]["evenings"], 0.75);
+    assert_eq!(same["differences"][0]["still_days"]["mean"], 0.0, "the designs differ in nothing else");
+    let flags = same["designs"][0]["run"]["command"].as_str().unwrap();
+    assert!(flags.contains("--same-wish"), "{flags}");
+}
+
+/// Without `--by`, remedies are ranked by the part of the wish that most years miss.
+#[test]
+fn remedies_are_ranked_by_what_the_wish_lacks() {
+    let dir = tempfile::tempdir().unwrap();
+    // Without a battery no evening reaches an hour after sunset.
+    let text = std::fs::read_to_string(demo("mill-1-fixed-direct")).unwrap();
+    let weather = format!("{:?}", demo("../weather/fenholm").with_extension("csv.gz").to_str().unwrap());
+    let text =
+        text.replace("\"../weather/fenholm.csv.gz\"", &weather).replace("04-01 to 10-31", "10-01 to 10-08");
+    let without = text.replace("dusk_run = \"60 min\"", "still_days = 0");
+    for (text, by) in [(text, "dusk-run"), (without, "still-days")] {
+        std::fs::write(dir.path().join("a.toml"), text).unwrap();
+        stilldays(&["remedies", "a.toml", "--trials", "32", "--out", "r"], dir.path(), "C.UTF-8");
+        assert_eq!(json(&dir.path().join("r/a/remedies.json"))["by"], by);
+    }
+}
+
 #[test]
 fn a_design_is_not_told_apart_from_itself() {
     let dir = tempfile::tempdir().unwrap();
@@ -229,7 +280,7 @@ fn one_uncertain_part_that_outweighs_all_is_named() {
 fn remedies_are_ranked_with_interval_price_and_reason() {
     let dir = tempfile::tempdir().unwrap();
     let path = demo("mill-3-seeking-small-battery");
-    let args = ["remedies", path.to_str().unwrap(), "--trials", "64"];
+    let args = ["remedies", path.to_str().unwrap(), "--by", "still-days", "--trials", "64"];
     let said = stilldays(&args, dir.path(), "C");
     fits(&said, true);
     assert!(said.contains("No clear difference from the design as it is."), "{said}");

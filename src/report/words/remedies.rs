@@ -21,7 +21,8 @@ pub(crate) fn name(r: &Remedies, w: &Weighed) -> String {
 /// The best remedy, or that there is none.
 pub(crate) fn verdict(r: &Remedies, pm: &str) -> String {
     let now = number::estimate(r.design.season.still_days_per_month, 2, pm);
-    let now = format!("The design as it is has {now} still days a month.");
+    let now =
+        format!("{} The design as it is has {now} still days a month.", super::run::wish_verdict(&r.design));
     let Some(best) = r.ranked.first() else { return format!("{now} No remedy applies to it.") };
     let name = escaped(&best.name);
     let better = |d: Option<&Difference>, wanted| d.and_then(|d| d.told_apart()) == Some(wanted);
@@ -52,7 +53,12 @@ pub(crate) fn verdict(r: &Remedies, pm: &str) -> String {
 /// How far the order can be relied on.
 pub(crate) fn settled(r: &Remedies) -> String {
     let rate = number::percent(ERROR_RATE);
-    match (r.settled, r.by) {
+    let ranked_by = match r.by {
+        By::StillDays => "Ranked by still days avoided.",
+        By::DuskRun => "Ranked by minutes of dusk run gained.",
+        By::Money => "Ranked by the price of each still day avoided.",
+    };
+    let order = match (r.settled, r.by) {
         (true, _) => format!(
             "The order of the first three is settled (chance of error at most {rate}; two that differ in at most {} \
              of seasons count as equal).",
@@ -66,5 +72,6 @@ pub(crate) fn settled(r: &Remedies) -> String {
             "The order of the first three is not settled after {}: neighbours may be equal.",
             trials(r.trials)
         ),
-    }
+    };
+    format!("{ranked_by} {order}")
 }

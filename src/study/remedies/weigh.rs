@@ -9,9 +9,10 @@ use crate::study::compare::{self, Against};
 use crate::study::engine::Engine;
 use crate::study::paired_run::{PairedBuild, PairedRun};
 use crate::study::plan::Plan;
-use crate::study::run::LEAST_TRIALS;
+use crate::study::run::{LEAST_TRIALS, Until};
+use crate::study::simulate::simulate;
 use crate::study::summary;
-use crate::tally::{Summary, TrialOutcome};
+use crate::tally::{Summary, TrialOutcome, WishPart};
 
 use serde::Serialize;
 use std::cmp::Ordering;
@@ -84,7 +85,16 @@ pub struct Refused {
 
 /// Compares the remedies of the design file and the built-in ones with the unchanged design, until the order of the first
 /// three is settled or `budget` trials are done; `None` if it was stopped before the first trial.
-pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str) -> Option<Remedies> {
+///
+/// Without `by` they are ranked by what the wish lacks: see [`lacking`].
+pub fn weigh(
+    engine: &Engine<'_>,
+    plan: Plan,
+    by: Option<By>,
+    budget: u64,
+    command: &str,
+) -> Option<Remedies> {
+    let by = by.unwrap_or_else(|| lacking(engine, &plan));
     let Field { remedies, plans, refused } = Field::of(plan);
     let mut ranking = SequentialRanking::new(remedies.len(), AT_LEAST);
     let mut paired_run = PairedRun::new(plans);
@@ -111,6 +121,18 @@ pub fn weigh(engine: &Engine<'_>, plan: Plan, by: By, budget: u64, command: &str
         // The first build is the unchanged design.
         design: summaries.swap_remove(0),
     })
+}
+
+/// Trials of the unchanged design that tell what the wish lacks.
+const LACKING_TRIALS: u64 = 64;
+
+/// What remedies should mend: the dusk run if that is the part of the wish that most years miss, else still days.
+fn lacking(engine: &Engine<'_>, plan: &Plan) -> By {
+    let run = simulate(engine, plan, Until::Trials(LACKING_TRIALS), String::new());
+    match run.and_then(|s| s.season.wish.fails_most) {
+        Some(WishPart::DuskRun) => By::DuskRun,
+        Some(WishPart::StillDays | WishPart::Water) | None => By::StillDays,
+    }
 }
 
 /// A remedy that gives a valid design.
