@@ -1,36 +1,32 @@
 //! `stilldays check DESIGN…` and `stilldays new FILE`
 
-use super::failure::Outcome;
-use super::failure::{Failure, print, report_failure};
+use super::effort::Effort;
+use super::failure::{Failure, Outcome, no_trial, print, report_failure};
+use super::output::UnitsArg;
+use indicatif::ProgressBar;
 use std::path::PathBuf;
 use stilldays::design;
 use stilldays::report::{self, words::escaped};
-use stilldays::study::{Plan, Sites};
+use stilldays::study::key_figures::{self, KeyFigures};
+use stilldays::study::{Plan, Sites, simulate};
+use stilldays::tally::Summary;
 
 #[derive(clap::Args)]
 pub struct Args {
     /// Design files
     #[arg(required = true, value_name = "DESIGN")]
     designs: Vec<PathBuf>,
+    /// Units of the figures
+    #[arg(long, value_enum, default_value_t = UnitsArg::Si)]
+    units: UnitsArg,
 }
 
 pub fn run(args: &Args) -> Outcome {
     let sites = Sites::new();
     let mut refused = 0;
     for path in &args.designs {
-        let checked = design::read(path).and_then(|file| Plan::new(file, &sites));
-        match checked {
-            Ok(plan) => {
-                let file = &plan.file;
-                let mut text = format!("{}: valid: {}\n", path.display(), escaped(&file.design.title));
-                for warning in file.warning_lines().into_iter().chain(plan.warnings()) {
-                    text += &item("note:", &warning);
-                }
-                for caution in design::cautions(&file.design) {
-                    text += &item("caution:", &caution);
-                }
-                print(&text)?;
-            }
+        match design::read(path).and_then(|file| Plan::new(file, &sites)) {
+            Ok(plan) => print(&checked(&plan, args)?)?,
             Err(problems) => {
                 report_failure(Failure::Refused(problems));
                 refused += 1;
@@ -38,6 +34,32 @@ pub fn run(args: &Args) -> Outcome {
         }
     }
     if refused > 0 { Err(Failure::Reported) } else { Ok(()) }
+}
+
+/// What is to be said of a valid design: warnings, a few figures that its builder can check by eye, and cautions.
+fn checked(plan: &Plan, args: &Args) -> Result<String, Failure> {
+    let summary = few_trials(plan)?;
+    let (path, title) = (plan.file.path.display(), escaped(&plan.file.design.title));
+    let mut text = format!("{path}: valid: {title}\n");
+    for warning in &summary.warnings {
+        text += &item("note:", warning);
+    }
+    let figures = KeyFigures::of(plan, &summary);
+    for line in report::words::key_figures(&figures, args.units.system()) {
+        text += &item("by eye:", &line);
+    }
+    for caution in &summary.cautions {
+        text += &item("caution:", caution);
+    }
+    Ok(text)
+}
+
+fn few_trials(plan: &Plan) -> Result<Summary, Failure> {
+    let trials = Some(key_figures::TRIALS);
+    let effort = Effort { trials, until: None, seed: 1, threads: Some(1), quiet: true };
+    let summary = effort
+        .simulate(&ProgressBar::hidden(), |engine| simulate(engine, plan, effort.until(), String::new()))?;
+    summary.ok_or_else(no_trial)
 }
 
 /// A marked paragraph, wrapped at 78 columns with a hanging indent.

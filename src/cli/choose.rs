@@ -37,7 +37,7 @@ pub fn run(args: &Args) -> Outcome {
         CHOOSE_BUILD,
         "choose does not take --until: it stops by itself when the choice is clear or --trials is reached",
     )?;
-    let file = wished(args, design::read(&args.design)?)?;
+    let file = wished(args, design::read_open(&args.design)?)?;
     let shelf = the_shelf(args)?;
     let plan = Plan::new(file, &Sites::new())?;
     let command = command(args, &effort);

@@ -56,7 +56,7 @@ enum Command {
     Batch(batch::Args),
     /// Combine the parts that `batch --part` made on several machines
     Gather(gather::Args),
-    /// Check designs without simulating, and print the cautions that apply
+    /// Check designs, and print figures to verify by eye and the cautions that apply
     Check(check::Args),
     /// Write a commented starter design
     New(check::NewArgs),

@@ -10,7 +10,7 @@ use toml::de::DeTable;
 use super::reader::{DesignReader, Input};
 use super::remedy::{self, Remedy};
 use super::whole::Design;
-use super::{known, tables};
+use super::{fit, known, tables};
 use crate::source::{Problem, Problems, Severity};
 use crate::units::Uncertain;
 
@@ -36,6 +36,17 @@ pub struct DesignFile {
     pub remedies: Vec<Remedy>,
     /// What was found odd, with places.
     pub warnings: Problems,
+    /// Whether its parts must work together.
+    pub(super) fit: Fit,
+}
+
+/// Whether the parts of a design must work together.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Fit {
+    /// A design that cannot work is refused, and one that works badly warned about.
+    Checked,
+    /// Not asked: for a design whose parts are yet to be chosen.
+    Open,
 }
 
 impl DesignFile {
@@ -82,6 +93,7 @@ pub(super) fn parse_alone(
     name: &str,
     path: &Path,
     text: String,
+    fit: Fit,
 ) -> Result<(DesignFile, Vec<Range<usize>>), Problems> {
     let root = DeTable::parse(&text).map_err(|e| not_toml(name, &text, &e))?;
     let mut reader = DesignReader::new(name, &text, root.get_ref());
@@ -89,6 +101,12 @@ pub(super) fn parse_alone(
     let remedies = remedy::remedies(&mut reader);
     known::refuse_unknown(&mut reader);
     let idle = known::warn_unused(&mut reader);
+    // What has no effect is not drawn: it must not count among the uncertain ones.
+    let exact = |key: &str, q: &Uncertain| if idle.contains(&key) { Uncertain::exact(q.nominal) } else { *q };
+    let design = design.map(|d| d.map(&mut |key, q| exact(key, q)));
+    if let Some(design) = design.as_ref().filter(|_| fit == Fit::Checked && !reader.problems.any_error()) {
+        parts_fit(&mut reader, design);
+    }
     let DesignReader { mut problems, inputs, .. } = reader;
     problems.sort();
     let refused = |problems: Problems| {
@@ -104,13 +122,21 @@ pub(super) fn parse_alone(
         }
         return refused(problems);
     };
-    // A key without effect is not drawn: it must not count among the uncertain ones.
-    let design = design.map(&mut |key, q| if idle.contains(&key) { Uncertain::exact(q.nominal) } else { *q });
     let sha256 = Sha256::digest(text.as_bytes()).iter().map(|b| format!("{b:02x}")).collect();
     let (remedies, places) = remedies.into_iter().unzip();
     let path = path.to_owned();
-    let file = DesignFile { design, path, variant: None, text, sha256, inputs, remedies, warnings: problems };
+    let file =
+        DesignFile { design, path, variant: None, text, sha256, inputs, remedies, warnings: problems, fit };
     Ok((file, places))
+}
+
+/// Refuses a design whose parts cannot work together, and warns of parts that do not go well together.
+fn parts_fit(r: &mut DesignReader<'_>, design: &Design<Uncertain>) {
+    let (severity, misfits) = fit::found(design);
+    for misfit in misfits {
+        let (places, help) = misfit.rule.places();
+        r.at_odds(severity, misfit.why, places, help);
+    }
 }
 
 /// All tables, in the order in which their inputs are recorded.

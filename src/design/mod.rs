@@ -17,11 +17,11 @@
 //! tables     each table: values checked against one another, defaults that follow
 //! known      keys that are unknown or have no effect
 //! remedy     named changes
+//! fit        whether the parts of a build work together
 //! file       the design of a file: all of the above, in order
 //! numeric    which keys hold a quantity
 //! patch      changed designs
 //! read       a whole file: its design, and each remedy tried
-//! fit        whether the parts of a build work together
 //! cautions   what its builder must take care of
 //! shelf      parts that can be bought, and the builds that they make
 //! reference  the page of all keys
@@ -56,7 +56,7 @@ pub use fit::{Misfit, Rule, misfit};
 pub use numeric::{Numeric, numeric};
 pub use parts::*;
 pub use patch::dimension_of;
-pub use read::{parse, read};
+pub use read::{parse, read, read_open};
 pub use reader::Input;
 pub use reference::reference;
 pub use remedy::{Change, Remedy};

@@ -3,7 +3,7 @@
 
 use toml::{Table, Value};
 
-use super::file::{DesignFile, parse_alone};
+use super::file::{DesignFile, Fit, parse_alone};
 use super::keys;
 use super::remedy::Change;
 use crate::source::{Problem, Problems};
@@ -42,7 +42,7 @@ impl DesignFile {
             changed.ok_or_else(|| fail(format!("`{path}` cannot be changed in this way")))?;
         }
         let text = toml::to_string(&root).map_err(|_| fail("cannot be written again".into()))?;
-        let (file, _) = parse_alone(&shown, &self.path, text)?;
+        let (file, _) = parse_alone(&shown, &self.path, text, self.fit)?;
         Ok(DesignFile { variant: Some(name.to_owned()), ..file })
     }
 
@@ -68,6 +68,15 @@ impl DesignFile {
             .map(|i| (i.key.clone(), i.value.clone(), value(other, &i.key)))
             .filter(|(_, here, there)| here != there)
             .collect()
+    }
+
+    /// The same for a build of a shelf: whether its parts work together is asked by who chooses.
+    pub(super) fn patched_open(
+        &self,
+        name: &str,
+        changes: &[(String, Change)],
+    ) -> Result<DesignFile, Problems> {
+        DesignFile { fit: Fit::Open, ..self.clone() }.patched(name, changes)
     }
 
     /// Its text as a file that can be read from any folder: weather files by their whole path. `None` if a path

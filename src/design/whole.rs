@@ -88,6 +88,11 @@ impl Design<Uncertain> {
         unit
     }
 
+    /// The unit with every quantity at its nominal value.
+    pub fn nominal(&self) -> Design<f64> {
+        self.map(&mut |_, q| q.nominal)
+    }
+
     /// Keys of the quantities that are uncertain, in the order of [`Design::map`].
     pub(crate) fn uncertain_keys(&self) -> Vec<String> {
         let mut keys = Vec::new();

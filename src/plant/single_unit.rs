@@ -17,8 +17,8 @@ use crate::design::{Charging, Chemistry, Design, FedFirst, Panel};
 use crate::lanes::Lane;
 
 pub use super::panel::{Cells, Diode, Label};
-pub use super::pump::jet_height_m;
 pub use super::water::{EvaporationDay, throw};
+pub use crate::design::jet_height_m;
 
 /// A panel of known diode, in light of `light_w_m2` on its cells at `cell_c` °C; `panel` says how its shunt
 /// follows the light, `i_l_per_k` (A/K) how its light current follows the temperature.

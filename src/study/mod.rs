@@ -15,6 +15,8 @@ pub mod compare;
 pub mod default_trials;
 pub mod engine;
 pub mod grid;
+pub mod key_figures;
+mod oddities;
 pub mod paired;
 pub mod paired_run;
 pub mod parts;

@@ -1,7 +1,7 @@
 //! A design together with its place, ready to be simulated.
 
 use super::site::{SiteModel, Sites};
-use crate::design::DesignFile;
+use crate::design::{DesignFile, MountKind};
 use crate::plant::Scene;
 use crate::source::Problems;
 use crate::tally::SeasonLayout;
@@ -15,6 +15,13 @@ pub const RUN_IN_DAYS: usize = 20;
 /// Day of the year (0-based) at which every chain of donor days starts, whatever the season:
 /// [`RUN_IN_DAYS`] before 1 January. A calendar date thus meets the same weather in all designs.
 pub const CHAIN_START: u16 = 365 - RUN_IN_DAYS as u16;
+
+/// Latitude of the tropics, °: between them the sun stands north and south of a place by turns.
+const TROPIC_DEG: f64 = 23.44;
+/// Tilt from which the direction of a panel matters, °.
+const TILTED_DEG: f64 = 10.0;
+/// How far from the direction of the equator a panel may face without a warning, °: a little beyond east and west.
+const AWAY_DEG: f64 = 100.0;
 
 /// A design together with its place, ready to be simulated.
 pub struct Plan {
@@ -58,9 +65,11 @@ impl Plan {
         Plan { file, site, scene, layout }
     }
 
-    /// Warnings about the weather files, and about dates of the season for which they have no days.
+    /// Warnings about the weather files, about dates of the season for which they have no days, and about a panel that faces
+    /// away from the sun.
     pub fn warnings(&self) -> Vec<String> {
         let mut all = self.site.warnings();
+        all.extend(self.faces_away());
         let bare = self.site.sampler.pool().bare_dates();
         let season: Vec<_> = self.scene.days.iter().filter(|d| d.season_day >= 0).collect();
         let n = season.iter().filter(|d| bare[usize::from(d.day_of_year)]).count();
@@ -71,6 +80,23 @@ impl Plan {
             ));
         }
         all
+    }
+
+    /// Whether a fixed panel faces away from the equator, where the sun is.
+    fn faces_away(&self) -> Option<String> {
+        let (mount, place) = (&self.file.design.mount, self.site.years.first()?.place);
+        let (azimuth, latitude) = (mount.azimuth_deg.nominal, place.latitude_deg);
+        let to_equator = if latitude > 0.0 { 180.0 } else { 0.0 };
+        let away = ((azimuth - to_equator + 540.0).rem_euclid(360.0) - 180.0).abs();
+        let odd = mount.kind == MountKind::Fixed
+            && mount.tilt_deg.nominal >= TILTED_DEG
+            && latitude.abs() >= TROPIC_DEG
+            && away > AWAY_DEG;
+        odd.then(|| {
+            format!(
+                "the panel faces {azimuth:.0} deg, away from the equator and the sun at latitude {latitude:.1}: is azimuth = \"{to_equator:.0} deg\" meant?"
+            )
+        })
     }
 
     /// Index of the first day of the scene in the chain of donor days.

@@ -1,6 +1,7 @@
 //! The summary of a run: its numbers, and the design, weather, seed and command they come from. The numbers are computed
 //! in [`crate::tally::summarise`].
 
+use super::oddities::oddities;
 use super::plan::Plan;
 use super::site::SiteModel;
 use crate::design;
@@ -36,7 +37,9 @@ pub fn summarise(plan: &Plan, tally: &Tally, seed: u64, command: String) -> Opti
         warnings: file.warning_lines().into_iter().chain(plan.warnings()).collect(),
         cautions: design::cautions(&file.design),
     };
-    tally::summarise(tally, &plan.layout, meta)
+    let mut summary = tally::summarise(tally, &plan.layout, meta)?;
+    summary.warnings.extend(oddities(plan, &summary));
+    Some(summary)
 }
 
 fn weather(plan: &Plan) -> WeatherId {

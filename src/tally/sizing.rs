@@ -4,13 +4,13 @@
 //! (eds.), Handbook of Photovoltaic Science and Engineering, eqs 20.79 and 20.80; array-to-load ratio in the structure
 //! of IEEE 1562 (from memory). The figures themselves: [`super::worksheet`].
 
-use crate::design::{Battery, BenchPoint, Chemistry, Design};
+use crate::design::{Battery, BenchCurve, Chemistry, Design};
 use crate::units::Uncertain;
 
 /// The inputs of the worksheet, from the nominal values of a design.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SizingInputs {
-    /// Power of the pump at the wished jet, W.
+    /// Power of the pump while the jet is wanted, W.
     pub pump_w: f64,
     /// Power drawn all day and night by electronics and sensor board, W.
     pub standby_w: f64,
@@ -28,7 +28,7 @@ impl SizingInputs {
             .as_ref()
             .map_or_else(|| design.panel.max_power_voltage_v.nominal, Battery::nominal_voltage_v);
         SizingInputs {
-            pump_w: pump_power_w(&design.pump.bench, design.wish.jet_m.nominal),
+            pump_w: pump_power_w(&design.nominal()),
             standby_w: bus_v
                 * (design.electronics.standby_current_a.nominal + design.mount.standby_current_a.nominal),
             panel_w: design.panel.rated_power_w.nominal,
@@ -48,47 +48,56 @@ fn usual_depth(chemistry: Chemistry) -> f64 {
     }
 }
 
-/// Power of a pump at a height of jet, W, as one computes it by hand (the simulation uses the curve of `plant::pump` at the
-/// voltage of the bus). Linear between bench points; below the first by the affinity laws (height as the square, power as
-/// the cube of speed: P ~ h^1.5); above the last, that of the last. 0 without bench points.
-fn pump_power_w(bench: &[BenchPoint<Uncertain>], jet_m: f64) -> f64 {
-    let points: Vec<(f64, f64)> =
-        bench.iter().map(|p| (p.jet_m.nominal, p.voltage_v.nominal * p.current_a.nominal)).collect();
-    let Some((&(first_h, first_w), &(last_h, last_w))) = points.first().zip(points.last()) else {
-        return 0.0;
-    };
-    if jet_m >= last_h {
-        return last_w;
+/// Power that the pump takes from the bus while the jet is wanted, W. On a battery it runs at the battery's voltage, held at
+/// its highest by a linear regulator, whatever jet is wished for; on a panel alone, just as fast as the wish needs.
+fn pump_power_w(design: &Design<f64>) -> f64 {
+    let (pump, curve) = (&design.pump, BenchCurve::of(&design.pump));
+    match &design.battery {
+        Some(battery) => {
+            let bus_v = battery.nominal_voltage_v();
+            bus_v * curve.current_a(bus_v.min(pump.highest_voltage_v))
+        }
+        None => {
+            let volts = curve.voltage_v(design.wish.jet_m, pump.highest_voltage_v);
+            volts * curve.current_a(volts)
+        }
     }
-    if jet_m <= first_h {
-        let share = if first_h > 0.0 { jet_m.max(0.0) / first_h } else { 1.0 };
-        return first_w * share * share.sqrt();
-    }
-    points
-        .windows(2)
-        .find(|w| jet_m <= w[1].0)
-        .map_or(last_w, |w| w[0].1 + (jet_m - w[0].0) / (w[1].0 - w[0].0) * (w[1].1 - w[0].1))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn point(voltage_v: f64, current_a: f64, jet_m: f64) -> BenchPoint<Uncertain> {
-        let q = Uncertain::exact;
-        BenchPoint { voltage_v: q(voltage_v), current_a: q(current_a), jet_m: q(jet_m) }
+    fn power_w(battery: &str, jet: &str) -> f64 {
+        let text = format!(
+            "[site]\nweather = \"a\"\n[wish]\njet = \"{jet}\"\n[panel]\nrated_power = \"10 W\"\n\
+             open_circuit_voltage = \"10.8 V\"\n{battery}[pump]\n\
+             bench = [[\"3 V\", \"100 mA\", \"100 mm\"], [\"6 V\", \"300 mA\", \"400 mm\"]]\n"
+        );
+        let file =
+            crate::design::parse(std::path::Path::new("s.toml"), text).unwrap_or_else(|p| panic!("{p}"));
+        pump_power_w(&file.design.nominal())
     }
 
     #[test]
-    fn power_at_a_height_of_jet() {
-        let bench = [point(3.0, 0.1, 0.1), point(6.0, 0.3, 0.4)];
-        let power = |h| pump_power_w(&bench, h);
-        assert!((power(0.1) - 0.3).abs() < 1e-12);
-        assert!((power(0.25) - 1.05).abs() < 1e-12, "half way from 0.3 W to 1.8 W");
-        assert!((power(0.4) - 1.8).abs() < 1e-12);
-        assert!((power(0.9) - 1.8).abs() < 1e-12, "it cannot do more");
+    fn on_a_panel_the_pump_takes_what_the_wished_jet_needs() {
+        assert!((power_w("", "100 mm") - 0.3).abs() < 1e-9);
+        assert!((power_w("", "400 mm") - 1.8).abs() < 1e-9);
         // A quarter of the height is half the speed: an eighth of the power.
-        assert!((power(0.025) - 0.3 / 8.0).abs() < 1e-12);
-        assert_eq!(pump_power_w(&[], 0.2), 0.0);
+        assert!((power_w("", "25 mm") - 0.3 / 8.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn on_a_battery_it_takes_what_the_battery_gives_whatever_the_jet() {
+        let battery = |volts: &str| {
+            format!("[battery]\nchemistry = \"LFP\"\nvoltage = \"{volts}\"\ncapacity = \"3 Ah\"\n")
+        };
+        // 300 mA at 6 V, (6.4/6)² of it at 6.4 V.
+        let amps = 0.3 * (6.4f64 / 6.0) * (6.4 / 6.0);
+        assert!((power_w(&battery("6.4 V"), "100 mm") - 6.4 * amps).abs() < 1e-9);
+        assert!((power_w(&battery("6.4 V"), "400 mm") - 6.4 * amps).abs() < 1e-9);
+        // Held at 7.2 V, 1.2 times the last bench row, and fed from 9.6 V.
+        let held = 0.3 * 1.44;
+        assert!((power_w(&battery("9.6 V"), "100 mm") - 9.6 * held).abs() < 1e-9);
     }
 }

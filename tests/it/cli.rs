@@ -264,6 +264,50 @@ fn stderr_ends_with_one_line_end() {
     }
 }
 
+/// Figures that a builder can hold against the labels, and warnings that need the place or a few simulated seasons.
+#[test]
+fn check_shows_figures_and_what_looks_odd() {
+    let desk = Desk::new();
+    let said = desk.well(&["check", &project("scenarios/mill-3-seeking-small-battery.toml")]);
+    for part in [
+        "by eye: highest jet ",
+        "by eye: water lost ",
+        "by eye: worst month ",
+        "by eye: full battery without sun: ",
+    ] {
+        assert!(said.out.contains(part), "{part} in {}", said.out);
+    }
+    assert_fits(&said.out, "check");
+    let design = |more: &str| {
+        format!(
+            "[site]\nweather = {:?}\n[wish]\nseason = \"06-01 to 06-30\"\n[panel]\nrated_power = \"10 W\"\n\
+             open_circuit_voltage = \"10.8 V\"\n[pump]\nbench = [[\"6 V\", \"290 mA\", \"430 mm\"]]\n{more}\n",
+            project("weather/fenholm.csv.gz")
+        )
+    };
+    let words = |said: &Said| said.out.split_whitespace().collect::<Vec<_>>().join(" ");
+    for (more, odd) in [
+        ("[mount]\nazimuth = \"0 deg\"", "the panel faces 0 deg, away from the equator"),
+        ("[water]\nusable = \"0.5 L\"\ntop_up = \"every 20 days\"", "the basin is at low water in"),
+        ("[mount]\nkind = \"sun-following\"\nmotor_current = \"1.2 A\"", "the mount hardly ever turns"),
+    ] {
+        std::fs::write(desk.path("odd.toml"), design(more)).unwrap();
+        let said = desk.well(&["check", "odd.toml"]);
+        assert!(words(&said).contains(odd), "{odd} in {said:?}");
+    }
+    // What cannot work is refused by every command that reads a design.
+    std::fs::write(
+        desk.path("never.toml"),
+        design("[mount]\nkind = \"sun-following\"\nlowest_voltage = \"12 V\""),
+    )
+    .unwrap();
+    for command in ["check", "run", "day", "grid", "remedies"] {
+        let said = desk.say(&[command, "never.toml"]);
+        assert_eq!(said.code, Some(1), "{command}: {said:?}");
+        assert!(said.err.contains("the mount needs 100 mA at 12.0 V or more"), "{command}: {}", said.err);
+    }
+}
+
 #[test]
 fn the_starter_is_accepted_and_never_written_over() {
     let desk = Desk::new();

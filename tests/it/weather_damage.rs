@@ -142,6 +142,31 @@ fn order_doubles_and_finer_rows() {
 }
 
 #[test]
+fn columns_of_light_in_the_wrong_order_are_named() {
+    let good = epw();
+    let order = |from: [usize; 3]| {
+        with_rows(&good, EPW_HEAD, |_, fields| {
+            let values = from.map(|k| fields[k].clone());
+            for (column, value) in [GHI, DNI, DHI].into_iter().zip(values) {
+                fields[column] = value;
+            }
+        })
+    };
+    for (from, hold) in [
+        ([DNI, GHI, DHI], "hold DNI, GHI, DHI"),
+        ([DHI, DNI, GHI], "hold DHI, DNI, GHI"),
+        ([GHI, DHI, DNI], "hold GHI, DHI, DNI"),
+        ([DNI, DHI, GHI], "hold DNI, DHI, GHI"),
+        ([DHI, GHI, DNI], "hold DHI, GHI, DNI"),
+    ] {
+        let text = order(from);
+        refused("order of columns", text.as_bytes(), "GHI, DNI and DHI are in the wrong order");
+        refused("order of columns", text.as_bytes(), hold);
+    }
+    load_from_bytes(Path::new("good"), order([GHI, DNI, DHI]).as_bytes()).unwrap_or_else(|p| panic!("{p}"));
+}
+
+#[test]
 fn place_and_clock_must_agree_with_the_sun() {
     let good = epw();
     let swap = |from: &str, to: &str| good.replacen(from, to, 1).into_bytes();

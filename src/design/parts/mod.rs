@@ -2,12 +2,14 @@
 //!
 //! Types are generic over the number: [`Uncertain`](crate::units::Uncertain) as read, `f64` as drawn. How they are read
 //! is in `tables`, what may be written in `keys`. A file uses only those above it in this list: site, wish, panel, mount,
-//! chemistry, battery, electronics, pump, water.
+//! chemistry, battery, electronics, pump, nozzle, bench_curve, water.
 
 mod battery;
+mod bench_curve;
 mod chemistry;
 mod electronics;
 mod mount;
+mod nozzle;
 mod panel;
 mod pump;
 mod site;
@@ -15,10 +17,12 @@ mod water;
 mod wish;
 
 pub use battery::Battery;
+pub use bench_curve::{BenchCurve, BenchKnot};
 pub use chemistry::Chemistry;
 pub(in crate::design) use chemistry::Usual;
 pub use electronics::{Charging, Electronics, FedFirst};
 pub use mount::{Head, Mount, MountKind};
+pub use nozzle::jet_height_m;
 pub use panel::Panel;
 pub use pump::{BenchPoint, Nozzle, Pump, PumpKind};
 pub use site::{Site, YearSpread};

@@ -6,7 +6,7 @@ use toml::de::DeTable;
 
 use crate::design::keys::{Key, Kind};
 use crate::design::values::{Value, in_file_order, type_name};
-use crate::source::{Problem, Problems};
+use crate::source::{Problem, Problems, Severity};
 use crate::units::{Dimension, QuantityError};
 
 /// One value a design rests on, for the record.
@@ -125,9 +125,20 @@ impl<'a> DesignReader<'a> {
         self.problems.push(if help.is_empty() { problem } else { problem.help(help) });
     }
 
-    /// Two keys that contradict one another; those that are written are shown.
+    /// Keys that contradict one another; those that are written are shown.
     pub(crate) fn contradiction(&mut self, title: impl Into<String>, paths: &[(&str, &str)], help: &str) {
-        let mut problem = Problem::error(title).help(help);
+        self.at_odds(Severity::Error, title, paths, help);
+    }
+
+    /// Keys that do not go together; those that are written are shown.
+    pub(crate) fn at_odds(
+        &mut self,
+        severity: Severity,
+        title: impl Into<String>,
+        paths: &[(&str, &str)],
+        help: &str,
+    ) {
+        let mut problem = Problem { severity, ..Problem::error(title) }.help(help);
         for (path, label) in paths {
             if let Some(value) = self.value(path) {
                 problem = problem.at(self.path, self.text, value.span(), *label);

@@ -74,7 +74,7 @@ impl Build<'_> {
         for part in &self.parts {
             put(part, design, &mut changes);
         }
-        design.patched(&self.name(), &changes)
+        design.patched_open(&self.name(), &changes)
     }
 }
 

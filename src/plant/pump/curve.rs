@@ -1,11 +1,6 @@
-//! The pump and its jet: bench points, and the affinity laws between and beyond them.
-//!
-//! Speed follows the voltage, flow the speed, head its square, power its cube (affinity laws), so
-//! current and jet height are straight lines over V². Between bench points the line joins them; below the
-//! first it runs to the origin, beyond the last it goes on from the origin through the last.
+//! The pump and its jet over lanes. The curve of one pump, and its laws: [`BenchCurve`].
 
-use super::nozzle::jet_height_m;
-use crate::design::{self, PumpKind};
+use crate::design::{self, BenchCurve, PumpKind};
 use crate::lanes::Lane;
 use crate::plant::record::rows::rows;
 
@@ -66,41 +61,10 @@ pub(crate) struct PumpPoint<V> {
     pub jet_m: V,
 }
 
-/// Height of the jet at a bench point, m.
-fn bench_jet_m(p: &design::Pump<f64>, point: &design::BenchPoint<f64>) -> f64 {
-    match &p.nozzle {
-        Some(n) => jet_height_m(point.jet_m, n.bore_mm, n.velocity),
-        None => point.jet_m,
-    }
-}
-
-/// Jet heights and currents of one pump over V²; [`Pumps::at`] evaluates them over lanes.
-fn knots(p: &design::Pump<f64>) -> Vec<Knot<f64>> {
-    let mut out = Vec::with_capacity(p.bench.len() + 1);
-    let (mut u0, mut i0, mut h0) = (0.0, 0.0, 0.0);
-    let (mut di, mut dh) = (0.0, 0.0);
-    for point in &p.bench {
-        let u = point.voltage_v * point.voltage_v;
-        let width = (u - u0).max(1e-9);
-        let jet_m = bench_jet_m(p, point);
-        let (si, sh) = ((point.current_a - i0) / width, (jet_m - h0) / width);
-        out.push(Knot { volts2: u0, current_a_v2: si - di, jet_m_v2: sh - dh });
-        (u0, i0, h0, di, dh) = (u, point.current_a, jet_m, si, sh);
-    }
-    out.push(Knot { volts2: u0, current_a_v2: i0 / u0.max(1e-9) - di, jet_m_v2: h0 / u0.max(1e-9) - dh });
-    out
-}
-
 /// Largest current of a pump on a bus of up to this voltage, A; at least that of its bench.
 pub(crate) fn highest_current_a(p: &design::Pump<f64>, volts: f64) -> f64 {
-    let v = volts.min(p.highest_voltage_v);
-    let there = along(&knots(p), v, |k| k.current_a_v2);
+    let there = BenchCurve::of(p).current_a(volts.min(p.highest_voltage_v));
     p.bench.iter().map(|b| b.current_a).fold(there, f64::max)
-}
-
-/// A quantity at a voltage, from its changes of slope.
-fn along(knots: &[Knot<f64>], v: f64, change: fn(&Knot<f64>) -> f64) -> f64 {
-    knots.iter().map(|k| change(k) * (v * v - k.volts2).max(0.0)).sum()
 }
 
 impl Pumps {
@@ -110,17 +74,13 @@ impl Pumps {
         let mut curve = vec![KnotRows::default(); designs[0].pump.bench.len() + 1];
         for (lane, d) in designs.iter().enumerate() {
             let p = &d.pump;
-            let k = knots(p);
-            for (row, knot) in curve.iter_mut().zip(&k) {
-                row.set(lane, *knot);
+            let of_one = BenchCurve::of(p);
+            for (row, k) in curve.iter_mut().zip(of_one.knots()) {
+                let (volts2, current_a_v2, jet_m_v2) = (k.volts2, k.current_a_v2, k.jet_m_v2);
+                row.set(lane, Knot { volts2, current_a_v2, jet_m_v2 });
             }
-            let last = p.bench.last().map_or(1e-9, |b| bench_jet_m(p, b).max(1e-9));
-            // Lowest voltage with the wished jet, by bisection (heights rise with voltage).
-            let (mut lo, mut hi) = (0.0, p.highest_voltage_v);
-            for _ in 0..50 {
-                let mid = 0.5 * (lo + hi);
-                if along(&k, mid, |k| k.jet_m_v2) < d.wish.jet_m { lo = mid } else { hi = mid }
-            }
+            let last = p.bench.last().map_or(1e-9, |b| p.bench_jet_m(b).max(1e-9));
+            let hi = of_one.voltage_v(d.wish.jet_m, p.highest_voltage_v);
             let pulse_v = 0.5 * (p.start_voltage_v + p.stop_voltage_v);
             let (wish_v, wish_duty) = match kind {
                 PumpKind::Electronic if hi <= pulse_v => (pulse_v, d.wish.pulse_counts_from),

@@ -3,10 +3,12 @@
 pub mod choice;
 pub mod difference;
 pub mod grid;
+mod key_figures;
 mod names;
 pub mod remedies;
 mod run;
 
+pub use key_figures::key_figures;
 pub use names::{
     cause, clock, closure_offset, count, date, escaped, key_in_words, month, month_short, ranked, trials,
 };

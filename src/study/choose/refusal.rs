@@ -22,8 +22,12 @@ impl Refusals {
     pub(super) fn by_rule(build: &Build<'_>, misfit: &Misfit) -> Refusals {
         let guilty = match misfit.rule {
             Rule::PanelTooLow | Rule::PanelTooHigh | Rule::ChargingTooStrong => [Kind::Panel, Kind::Battery],
-            Rule::BatteryTooLow | Rule::BatteryTooHigh | Rule::PumpTooStrong => [Kind::Battery, Kind::Pump],
-            Rule::PanelNeverStarts | Rule::PanelNeverCarries => [Kind::Panel, Kind::Pump],
+            Rule::BatteryTooLow | Rule::BatteryTooHigh | Rule::PumpTooStrong | Rule::JetTooHighOnBattery => {
+                [Kind::Battery, Kind::Pump]
+            }
+            Rule::PanelNeverStarts | Rule::PanelNeverCarries | Rule::JetTooHighOnPanel => {
+                [Kind::Panel, Kind::Pump]
+            }
             Rule::MountStallsOnBattery => [Kind::Battery, Kind::Mount],
             Rule::MountStallsOnPanel => [Kind::Panel, Kind::Mount],
         };

@@ -16,6 +16,8 @@ use crate::weather::file::year_sun::{YearSun, i0_w_m2};
 const IMPOSSIBLE_MAX: usize = HOURS / 100;
 /// Closure error above which the user is warned, W/m².
 const CLOSURE_WARNED_W_M2: f64 = 5.0;
+/// Closure error above which another order of the columns is tried, W/m²: measured data stay below.
+const CLOSURE_SWAPPED_W_M2: f64 = 60.0;
 /// Closure error up to which its offset is used, W/m².
 const CLOSURE_TRUSTED_W_M2: f64 = 25.0;
 /// Sine of the sun's height below which it is down for certain: -2°, for refraction and small errors of place.
@@ -50,7 +52,14 @@ pub(super) fn drop_without_ghi(year: &mut DraftYear, notes: &mut Vec<String>) {
     notes.extend(without.sentence("no GHI; the hours count as missing", ""));
 }
 
-pub(super) fn test_closure(sun: &YearSun, year: &DraftYear, notes: &mut Vec<String>) -> Option<Closure> {
+/// Tests whether GHI, DNI and DHI add up; refuses a file whose columns are in the wrong order. The result is `None` inside if
+/// too few hours are bright enough.
+pub(super) fn test_closure(
+    reading: &mut Reading,
+    sun: &YearSun,
+    year: &DraftYear,
+    notes: &mut Vec<String>,
+) -> Option<Option<Closure>> {
     let parts: Vec<closure::ClosureHour> = year
         .iter()
         .enumerate()
@@ -59,7 +68,24 @@ pub(super) fn test_closure(sun: &YearSun, year: &DraftYear, notes: &mut Vec<Stri
             Some((slot, [hour.get(Quantity::Ghi)?, hour.get(Quantity::Dni)?, hour.get(Quantity::Dhi)?]))
         })
         .collect();
-    let closure = closure::test(sun, &parts)?;
+    let closure = closure::test(sun, &parts);
+    let worst = closure.map_or(0.0, |c| c.rms_w_m2);
+    if (closure.is_none() || worst > CLOSURE_SWAPPED_W_M2)
+        && let Some((meant, rms)) = columns_meant(sun, &parts, worst)
+    {
+        let found = match closure {
+            Some(c) => format!("they differ by {:.0} W/m² as they stand", c.rms_w_m2),
+            None => "they make no sense as they stand".to_owned(),
+        };
+        let title = "the columns of GHI, DNI and DHI are in the wrong order";
+        let help = format!(
+            "GHI = DHI + DNI cos Z holds to {rms:.1} W/m² (root mean square) if the columns called GHI, DNI and DHI hold {}; {found}",
+            meant.join(", ")
+        );
+        reading.problems.push(Problem::error(title).in_file(reading.path).help(help));
+        return None;
+    }
+    let Some(closure) = closure else { return Some(None) };
     if closure.rms_w_m2 > CLOSURE_WARNED_W_M2 {
         notes.push(format!(
             "GHI, DNI and DHI do not add up: GHI differs from DHI + DNI cos Z by {:.1} W/m² (root mean square) even at the best instant, {:+.0} min from the end of the hour",
@@ -71,7 +97,32 @@ pub(super) fn test_closure(sun: &YearSun, year: &DraftYear, notes: &mut Vec<Stri
             closure.offset_min, closure.rms_w_m2, closure.rms_at_middle_w_m2
         ));
     }
-    Some(closure)
+    Some(Some(closure))
+}
+
+/// What columns called GHI, DNI and DHI hold if they are in the wrong order, and how well that adds up, W/m²: the best other
+/// order, if it is good and much better than the one of the file.
+fn columns_meant(
+    sun: &YearSun,
+    parts: &[closure::ClosureHour],
+    as_they_stand_w_m2: f64,
+) -> Option<([&'static str; 3], f64)> {
+    const NAMES: [&str; 3] = ["GHI", "DNI", "DHI"];
+    // Where each quantity is found.
+    const ORDERS: [[usize; 3]; 5] = [[1, 0, 2], [2, 1, 0], [0, 2, 1], [1, 2, 0], [2, 0, 1]];
+    let tried = ORDERS.into_iter().filter_map(|order| {
+        let other: Vec<_> = parts.iter().map(|(slot, v)| (*slot, order.map(|k| v[k]))).collect();
+        Some((order, closure::test(sun, &other)?.rms_w_m2))
+    });
+    let (order, rms) = tried.min_by(|a, b| a.1.total_cmp(&b.1))?;
+    let clear = rms <= CLOSURE_TRUSTED_W_M2 && (as_they_stand_w_m2 == 0.0 || rms < 0.2 * as_they_stand_w_m2);
+    clear.then(|| {
+        let mut meant = NAMES;
+        for (quantity, column) in order.into_iter().enumerate() {
+            meant[column] = NAMES[quantity];
+        }
+        (meant, rms)
+    })
 }
 
 /// The instant that the hours' values stand for, min from the end of the hour: as tested, if the test can be trusted.

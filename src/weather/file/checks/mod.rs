@@ -47,7 +47,7 @@ pub(crate) fn checked_year(reading: &mut Reading, path: &Path, mut table: Table)
     let mut notes = std::mem::take(&mut table.notes);
     light::zero_negative(&mut year, &mut notes);
     light::drop_without_ghi(&mut year, &mut notes);
-    let closure = light::test_closure(&sun, &year, &mut notes);
+    let closure = light::test_closure(reading, &sun, &year, &mut notes)?;
     let offset_min = light::trusted_offset_min(closure);
     light::check_clock(reading, &table.place, &sun, &year, offset_min, &mut notes)?;
     for (slot, hour) in year.iter_mut().enumerate() {
