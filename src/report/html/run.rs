@@ -27,7 +27,8 @@ pub fn run_with_remedies(
             code { (words::escaped(&summary.design.file)) } " · weather " code { (words::escaped(&summary.weather.file)) }
             " · " (words::trials(summary.run.trials)) " · seed " (summary.run.seed)
         }
-        p class="verdict" { (verdict(summary)) }
+        p class="verdict" { (sentences([words::wish_verdict(summary), words::still_verdict(summary, "±")])) }
+        p class="lead" { (sentences([words::dusk_verdict(summary, "±"), words::battery_verdict(summary)])) }
         p class="small" { "± is twice the standard error (about 95 %). It tells how well these trials know the number, not how well the model fits your parts." }
         p class="small hint" { "Point at a chart to see its values, or tab to it and use the arrow keys. Its numbers are below it." }
         @if summary.weather.invented {
@@ -69,13 +70,7 @@ fn run_sections(
     .collect()
 }
 
-/// The verdict with its numbers set off.
-fn verdict(s: &Summary) -> Markup {
-    let sentences = [
-        words::wish_verdict(s),
-        words::still_verdict(s, "±"),
-        words::dusk_verdict(s, "±"),
-        words::battery_verdict(s),
-    ];
-    html! { @for t in &sentences { (numbers_bold(t)) " " } }
+/// Sentences with their numbers set off.
+fn sentences(list: [String; 2]) -> Markup {
+    html! { @for t in &list { (numbers_bold(t)) " " } }
 }
