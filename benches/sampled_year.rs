@@ -45,6 +45,6 @@ fn minutes_of_a_year(bencher: divan::Bencher<'_, '_>, isa: Isa) {
 fn build(bencher: divan::Bencher<'_, '_>) {
     let Site { year, calendar, .. } = Site::load();
     bencher.bench_local(|| {
-        Sampler::new(std::slice::from_ref(&year), Arc::clone(&calendar), YearSpread::Default)
+        Sampler::new(std::slice::from_ref(&year), Arc::clone(&calendar), YearSpread::ByClimate)
     });
 }

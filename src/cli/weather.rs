@@ -85,7 +85,7 @@ pub fn run(args: &Args) -> Outcome {
 /// Describes a file, holds sampled years against it, and writes minutes where asked for.
 fn one(path: &Path, args: &Args) -> Result<(FileAndSampled, Option<PathBuf>), Failure> {
     let isa = Isa::detect();
-    let site = SiteModel::load(&[path.to_owned()], YearSpread::Default)?;
+    let site = SiteModel::load(&[path.to_owned()], YearSpread::ByClimate)?;
     let mut file = describe::describe(&site.years[0]);
     file.warnings = site.warnings();
     let written = match args.write_minutes {

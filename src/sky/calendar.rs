@@ -126,7 +126,7 @@ impl CalendarDay {
     }
 
     /// Global horizontal irradiation of the clear sky, Wh/m².
-    pub(crate) fn clear_wh_m2(&self) -> f64 {
+    pub fn clear_wh_m2(&self) -> f64 {
         self.minutes.iter().map(|m| m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2).sum::<f64>() / 60.0
     }
 }

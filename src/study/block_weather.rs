@@ -2,7 +2,7 @@
 
 use super::plan::CHAIN_START;
 use crate::lanes::{BLOCK, Isa};
-use crate::weather::{BlockDay, BlockKey, Sampler};
+use crate::weather::{BlockDay, BlockKey, SampledDay, Sampler};
 
 /// The weather of the sixteen trials from `first_trial` on.
 pub(super) struct BlockWeather<'s> {
@@ -10,7 +10,7 @@ pub(super) struct BlockWeather<'s> {
     seed: u64,
     first_trial: u64,
     /// Donor days by trial, from [`CHAIN_START`] on.
-    chains: Vec<Vec<u32>>,
+    chains: Vec<Vec<SampledDay>>,
 }
 
 impl<'s> BlockWeather<'s> {
@@ -25,8 +25,8 @@ impl<'s> BlockWeather<'s> {
     /// Fills in day `k` of the chains.
     pub(crate) fn fill(&self, isa: Isa, k: usize, out: &mut BlockDay) {
         let day_of_year = ((usize::from(CHAIN_START) + k) % 365) as u16;
-        let donors = std::array::from_fn(|lane| self.chains[lane][k]);
+        let days = std::array::from_fn(|lane| self.chains[lane][k]);
         let key = BlockKey { seed: self.seed, first_trial: self.first_trial, day_index: k };
-        self.sampler.fill(isa, key, day_of_year, donors, out);
+        self.sampler.fill(isa, key, day_of_year, days, out);
     }
 }

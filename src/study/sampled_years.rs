@@ -221,14 +221,13 @@ fn month(calendar: &Calendar, day: usize) -> usize {
     usize::from(calendar.days[day].month)
 }
 
-/// Daily clear-sky indices of many sampled years, by their donors.
+/// Daily clear-sky indices of many sampled years.
 fn daily_years(sampler: &Sampler, seed: u64) -> Vec<Vec<f64>> {
-    let donors = sampler.pool().donors();
     (0..DAILY_YEARS)
         .into_par_iter()
         .map(|trial| {
             let chain = sampler.chain(seed, trial, CHAIN_START, CHAIN_DAYS);
-            chain[RUN_IN_DAYS..].iter().map(|&d| donors[d as usize].index).collect()
+            chain[RUN_IN_DAYS..].iter().map(|d| f64::from(d.index)).collect()
         })
         .collect()
 }

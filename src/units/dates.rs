@@ -32,7 +32,7 @@ pub(crate) fn days_of_month(year: u16, month: u8) -> u8 {
 }
 
 /// Month 0..12 of a day 0..365 (later days: December).
-pub(crate) fn month_of(day: u16) -> usize {
+pub fn month_of(day: u16) -> usize {
     MONTH_STARTS.iter().rposition(|&first| first <= day).unwrap_or(0).min(11)
 }
 

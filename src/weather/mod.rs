@@ -25,7 +25,7 @@ pub mod sampler;
 #[cfg(test)]
 mod testing;
 
-pub use days::{DonorPool, HALF_WINDOW_DAYS};
-pub use file::{Hour, TypicalYear, load, load_from_bytes, read_limited};
+pub use days::{DonorPool, HALF_WINDOW_DAYS, SampledDay};
+pub use file::{Hour, TypicalYear, YearKind, load, load_from_bytes, read_limited};
 pub use minutes::BlockDay;
 pub use sampler::{BlockKey, Sampler};

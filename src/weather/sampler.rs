@@ -3,12 +3,11 @@
 //! The donor days of a trial come from [`Sampler::chain`], the minutes of a day from [`Sampler::fill`]. Both depend on
 //! seed, trial and day alone: any day of any trial can be drawn again on its own.
 
-use super::days::calibrate;
-use super::days::chain::Chain;
 use super::days::clear_day::ClearDay;
 use super::days::pool::DonorPool;
-use super::days::variability::{self, Variability};
-use super::file::year::TypicalYear;
+use super::days::series::{SampledDay, Series};
+use super::days::variability::Variability;
+use super::file::year::{TypicalYear, YearKind};
 use super::minutes::block_day::{BlockDay, TEN_MINUTE_STEPS};
 use super::minutes::block_hours::{BlockHours, PrepareHours};
 use super::minutes::cloud_laws::CLOUD_LAWS;
@@ -19,12 +18,16 @@ use crate::design::YearSpread;
 use crate::lanes::{self, BLOCK, Isa, RowF32};
 use crate::seed::{Purpose, stream};
 use crate::sky::Calendar;
+use crate::sky::air::saturation_kpa;
 use crate::units::dates::month_day;
 use rand::{RngExt, rngs::ChaCha8Rng};
 use std::sync::Arc;
 
 #[cfg(test)]
 mod tests;
+
+/// Range of the factor by which the hours of a donor are scaled to the index of a day.
+const SCALE_RANGE: (f64, f64) = (0.1, 4.0);
 
 /// Names the random streams of one day of a block.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -42,11 +45,10 @@ pub struct BlockKey {
 pub struct Sampler {
     calendar: Arc<Calendar>,
     pool: DonorPool,
-    chain: Chain,
+    series: Series,
     clear: Vec<ClearDay>,
     /// The clear sky of each minute of each day.
     clear_minutes: Vec<Vec<ClearMinute>>,
-    wanted: Option<Variability>,
     warnings: Vec<String>,
 }
 
@@ -65,10 +67,21 @@ impl Sampler {
         year_spread: YearSpread,
     ) -> Sampler {
         let month: Vec<u8> = calendar.days.iter().map(|d| d.month).collect();
-        let wanted = variability::wanted(year_spread, &pool, &month, calendar.place.latitude_deg);
-        let mut chain = Chain::new(&pool, month);
-        calibrate::calibrate(&mut chain, &pool, wanted.as_ref());
-        let warnings = warnings(&pool, years);
+        let kind = match years {
+            [year] => year.kind,
+            _ => YearKind::Real,
+        };
+        let series = Series::new(&pool, month, kind, year_spread);
+        Sampler::with_series(pool, series, years, calendar)
+    }
+
+    /// The same with a series already fitted to the pool.
+    pub fn with_series(
+        pool: DonorPool,
+        series: Series,
+        years: &[TypicalYear],
+        calendar: Arc<Calendar>,
+    ) -> Sampler {
         Sampler {
             clear: calendar.days.iter().map(ClearDay::new).collect(),
             clear_minutes: calendar
@@ -76,27 +89,33 @@ impl Sampler {
                 .iter()
                 .map(|d| d.minutes.iter().map(ClearMinute::from).collect())
                 .collect(),
+            warnings: warnings(&pool, years),
             calendar,
             pool,
-            chain,
-            wanted,
-            warnings,
+            series,
         }
     }
 
-    /// Donor days for one trial: `days` consecutive days of the year from `first_day` (0..365) on, wrapping.
-    pub fn chain(&self, seed: u64, trial: u64, first_day: u16, days: usize) -> Vec<u32> {
-        self.chain.draw(seed, trial, first_day, days)
+    /// The days of one trial: `days` consecutive days of the year from `first_day` (0..365) on, wrapping.
+    pub fn chain(&self, seed: u64, trial: u64, first_day: u16, days: usize) -> Vec<SampledDay> {
+        self.series.draw(seed, trial, first_day, days)
     }
 
     /// The minutes of one day for the sixteen trials of a block. `day_of_year` (0..365) is the date whose sun shines;
-    /// `donors` come from [`Sampler::chain`].
-    pub fn fill(&self, isa: Isa, key: BlockKey, day_of_year: u16, donors: [u32; BLOCK], out: &mut BlockDay) {
+    /// `days` come from [`Sampler::chain`], one for each trial.
+    pub fn fill(
+        &self,
+        isa: Isa,
+        key: BlockKey,
+        day_of_year: u16,
+        days: [SampledDay; BLOCK],
+        out: &mut BlockDay,
+    ) {
         debug_assert!(key.first_trial.is_multiple_of(BLOCK as u64));
         let day = usize::from(day_of_year);
         let (calendar, clear) = (&self.calendar.days[day], &self.clear[day]);
         let mut hours = BlockHours::default();
-        self.copy_donors(usize::from(calendar.month), clear, &donors, &mut hours, out);
+        self.copy_donors(usize::from(calendar.month), clear, &days, &mut hours, out);
         let n = calendar.minutes.len();
         out.dni_w_m2.resize(n, RowF32::default());
         out.dhi_w_m2.resize(n, RowF32::default());
@@ -132,27 +151,44 @@ impl Sampler {
         }
     }
 
-    /// Indices of the donors, with the month's factors for low hours, and their other columns.
+    /// The hours of the donors under the sun of the date, scaled to the index and the temperature of the day.
     fn copy_donors(
         &self,
         month: usize,
         clear: &ClearDay,
-        donors: &[u32; BLOCK],
+        days: &[SampledDay; BLOCK],
         hours: &mut BlockHours,
         out: &mut BlockDay,
     ) {
         let factors = &self.pool.factors()[month];
-        for (lane, &donor) in donors.iter().enumerate() {
-            let donor = &self.pool.hours()[donor as usize];
-            for h in 0..24 {
-                [hours.beam[h].0[lane], hours.diffuse[h].0[lane]] = donor.carried(h, clear, factors);
-                out.air_c[h].0[lane] = donor.air_c[h];
+        let clear_wh_m2 = clear.ghi_sum_w_h_m2();
+        for (lane, day) in days.iter().enumerate() {
+            let donor = &self.pool.hours()[day.donor as usize];
+            let mut energy_wh_m2 = 0.0;
+            let carried: [[f64; 2]; 24] = std::array::from_fn(|h| {
+                let [beam, diffuse] = donor.carried(h, clear, factors);
+                energy_wh_m2 += beam * clear.beam_horizontal_w_m2[h] + diffuse * clear.dhi_w_m2[h];
+                [beam, diffuse]
+            });
+            let wanted_wh_m2 = f64::from(day.index) * clear_wh_m2;
+            let scale = if energy_wh_m2 > 0.0 {
+                (wanted_wh_m2 / energy_wh_m2).clamp(SCALE_RANGE.0, SCALE_RANGE.1)
+            } else {
+                1.0
+            };
+            let donor_air_c = self.pool.donors()[day.donor as usize].air_c;
+            let warmer_c = f64::from(day.air_c) - donor_air_c;
+            // The vapour of the donor in air of another temperature.
+            let drier = saturation_kpa(donor_air_c) / saturation_kpa(f64::from(day.air_c));
+            for (h, [beam, diffuse]) in carried.into_iter().enumerate() {
+                [hours.beam[h].0[lane], hours.diffuse[h].0[lane]] = [scale * beam, scale * diffuse];
+                out.air_c[h].0[lane] = donor.air_c[h] + warmer_c;
                 out.wind_m_s[h].0[lane] = donor.wind_m_s[h];
-                out.humidity[h].0[lane] = donor.humidity[h];
+                out.humidity[h].0[lane] = (donor.humidity[h] * drier).min(1.0);
             }
             out.rain_mm.0[lane] = donor.rain_mm;
         }
-        out.donor = *donors;
+        out.donor = days.map(|day| day.donor);
     }
 
     /// The donor days.
@@ -165,16 +201,34 @@ impl Sampler {
     }
     /// The variability of months and years aimed at; `None` if the donors alone decide.
     pub(crate) fn wanted_variability(&self) -> Option<&Variability> {
-        self.wanted.as_ref()
+        self.series.wanted()
     }
     /// Correlation of the clear-sky index of neighbouring days, less their months' means: of the files.
     pub(crate) fn file_lag_1(&self) -> f64 {
-        self.chain.lag_1(&calibrate::true_pairs(&self.pool))
+        self.series.shown().lag_1
     }
     /// The same of `years` sampled years.
     pub(crate) fn sampled_lag_1(&self, seed: u64, years: u64) -> f64 {
-        let chains: Vec<Vec<u32>> = (0..years).map(|t| self.chain(seed, t, 0, 365)).collect();
-        self.chain.lag_1(&chains)
+        let month = |date: usize| usize::from(self.calendar.days[date].month);
+        let chains: Vec<Vec<SampledDay>> = (0..years).map(|t| self.chain(seed, t, 0, 365)).collect();
+        let mut sums = [[0.0; 2]; 12];
+        for (date, day) in chains.iter().flat_map(|c| c.iter().enumerate()) {
+            let s = &mut sums[month(date)];
+            *s = [s[0] + f64::from(day.index), s[1] + 1.0];
+        }
+        let anomaly = |date: usize, day: &SampledDay| {
+            let [sum, n] = sums[month(date)];
+            f64::from(day.index) - sum / n
+        };
+        let (mut square, mut cross) = (0.0, 0.0);
+        for chain in &chains {
+            for (date, pair) in chain.windows(2).enumerate() {
+                let (before, now) = (anomaly(date, &pair[0]), anomaly(date + 1, &pair[1]));
+                square += now * now;
+                cross += before * now;
+            }
+        }
+        if square > 0.0 { cross / square } else { 0.0 }
     }
     /// What the user should know about the donor days.
     pub(crate) fn warnings(&self) -> Vec<String> {

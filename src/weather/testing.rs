@@ -1,7 +1,7 @@
 //! An invented year for tests inside the library: days of all kinds, nothing measured.
 
 use super::days::clear_day::ClearDay;
-use super::file::year::{Hour, TypicalYear};
+use super::file::year::{Hour, TypicalYear, YearKind};
 use crate::seed::{Purpose, stream};
 use crate::sky::{Calendar, Place};
 use rand::RngExt;
@@ -53,6 +53,7 @@ pub fn year(calendar: &Calendar, seed: u64) -> TypicalYear {
         format: "invented for a test",
         origin: "invented".into(),
         invented: true,
+        kind: YearKind::Typical,
         place: calendar.place,
         hours,
         closure: None,

@@ -20,6 +20,7 @@ use stilldays::study::{Engine, Plan, Sites};
 use stilldays::tally::Meets;
 use stilldays::tally::{Moments, intervals};
 use stilldays::units::dates;
+use stilldays::weather::SampledDay;
 
 fn read(text: &str, folder: &Path) -> DesignFile {
     design::parse(&folder.join("toy.toml"), text.to_owned()).unwrap_or_else(|p| panic!("{p}"))
@@ -45,7 +46,7 @@ albedo = "20 %"
 season = "05-01 to 06-29"
 hours = "sunset + 60 min to sunset + 180 min"
 jet = "250 mm"
-still_days = "12"
+still_days = "16"
 [panel]
 rated_power = "10 W"
 open_circuit_voltage = "10.8 V"
@@ -132,14 +133,13 @@ fn a_grid_over_capacity_gives_the_table_of_morans_dam() {
     let file = read(TOY, dir.path());
     let plan = Plan::new(file.clone(), &Sites::new()).unwrap_or_else(|p| panic!("{p}"));
     let sampler = &plan.site.sampler;
-    let sunny: Vec<bool> = sampler.pool().donors().iter().map(|d| d.index > 0.5).collect();
     let start = plan.chain_offset() + RUN_IN_DAYS;
     // Longest dark run up to each day of each chain; the store is full before the run-in.
     let days = plan.chain_days();
     let dark_runs = |trial: u64| -> Vec<u32> {
         let mut run = 0;
-        let of = |donor: &u32| {
-            run = if sunny[*donor as usize] { 0 } else { run + 1 };
+        let of = |day: &SampledDay| {
+            run = if day.index > 0.5 { 0 } else { run + 1 };
             run
         };
         let all: Vec<u32> =

@@ -201,6 +201,6 @@ fn written_minutes_are_a_year_that_keeps_its_sums() {
 fn a_site_without_donors_is_a_problem_of_its_file() {
     let dir = tempfile::tempdir().unwrap();
     let path = chicago_with(dir.path(), |_, hour| hour != 3);
-    let problems = SiteModel::load(&[path], YearSpread::Default).err().expect("refused");
+    let problems = SiteModel::load(&[path], YearSpread::ByClimate).err().expect("refused");
     assert!(problems.any_error() && problems.to_string().contains("part.csv"), "{problems}");
 }

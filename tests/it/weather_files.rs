@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 use stilldays::sky::Place;
 use stilldays::weather::file::describe::{DULL_BELOW, describe};
 use stilldays::weather::file::formats::plain_write;
-use stilldays::weather::{Hour, TypicalYear, load, load_from_bytes};
+use stilldays::weather::{Hour, TypicalYear, YearKind, load, load_from_bytes};
 
 /// A published typical year and what an independent reading says of it (`tests/data/README.md`).
 pub struct Real {
@@ -135,6 +135,7 @@ fn made_up() -> TypicalYear {
         format: "plain CSV",
         origin: "made up for a test".into(),
         invented: true,
+        kind: YearKind::Typical,
         place: Place { latitude_deg: 5.0, longitude_deg: 0.25, elevation_m: 12.0, utc_offset_h: 0.0 },
         hours,
         closure: None,

@@ -29,9 +29,9 @@ pub(super) const SITE: &[Key] = &[
     ),
     row(
         "site.year_spread",
-        Form("\"published\", \"none\" or { monthly = \"12 %\", annual = \"4 %\" }"),
-        Is("published"),
-        "how much monthly and annual sums differ between years (standard deviation over mean): published figures by climate, none, or given",
+        Form("\"by climate\", \"none\" or { monthly = \"12 %\", annual = \"4 %\" }"),
+        Is("by climate"),
+        "how much monthly and annual sums differ between years (standard deviation over mean): by climate, from what the weather files show of it; none, only what the days of the files bring; or given",
     ),
 ];
 

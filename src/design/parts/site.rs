@@ -21,9 +21,9 @@ pub struct Site<N> {
 /// How far years differ from one another (a typical year hides it).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum YearSpread {
-    /// Published figures by climate; estimated from the data when several real years are given.
-    Default,
-    /// Donor days alone: months drawn as the file has them.
+    /// By the climate that the files show; several real years add their own spread.
+    ByClimate,
+    /// What the order of days alone brings.
     None,
     /// Coefficients of variation of monthly and annual GHI sums, shares of 1.
     Given {

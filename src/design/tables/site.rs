@@ -77,7 +77,7 @@ fn year_spread(r: &mut DesignReader<'_>) -> Option<YearSpread> {
 
 fn named_year_spread(word: &str) -> Option<YearSpread> {
     match word {
-        "published" => Some(YearSpread::Default),
+        "by climate" => Some(YearSpread::ByClimate),
         "none" => Some(YearSpread::None),
         _ => None,
     }

@@ -1,28 +1,31 @@
-//! Days of the files as donors, and the chain that draws one for each date of a trial.
+//! Days of the files as donors, and the series that gives each date of a trial its light and its donor.
 //!
 //! ```text
-//! window        the part of the year around a date
-//! clear_day     hourly means of the clear sky of a date
-//! pool          donor days: the files as indices of the clear sky
-//! season        mean and standard deviation of a daily quantity over the year
-//! neighbours    which days are like which
-//! chain         one donor day after the other; tilted, so that months and years differ
-//! variability   how much months and years differ, and how much they should
-//! means         long-run monthly means of a chain, held to those of the files
-//! calibrate     the tilt that gives a chain the wanted variability
+//! window         the part of the year around a date
+//! clear_day      hourly means of the clear sky of a date
+//! pool           donor days: the files as indices of the clear sky
+//! season         mean course of a daily quantity over the year
+//! distribution   the index (or temperature) of a date as quantiles, also beyond the days of the file
+//! variability    how much months and years differ
+//! aims           how much they should, and how long weather should last, by what the file shows of its climate
+//! moments        means and variances of months and years of a correlated series, without drawing
+//! persistence    the memory of the series that meets the aims
+//! series         the days of a trial: index, temperature, donor
 //! ```
 //!
 //! What becomes of the hours of a donor day is in `minutes`.
 
-pub mod calibrate;
-pub mod chain;
+pub mod aims;
 pub mod clear_day;
-mod means;
-pub mod neighbours;
+pub mod distribution;
+pub mod moments;
+pub mod persistence;
 pub mod pool;
 pub mod season;
+pub mod series;
 pub mod variability;
 pub mod window;
 
 pub use pool::DonorPool;
+pub use series::SampledDay;
 pub use window::HALF_WINDOW_DAYS;

@@ -251,14 +251,6 @@ impl DonorPool {
     pub fn potential_wh_m2(&self) -> &[f64] {
         &self.potential_wh_m2
     }
-    /// Donors of each day of the year.
-    pub(crate) fn by_day(&self) -> Vec<Vec<u32>> {
-        let mut by_day = vec![Vec::new(); DAYS];
-        for (i, d) in self.donors.iter().enumerate() {
-            by_day[usize::from(d.day_of_year)].push(i as u32);
-        }
-        by_day
-    }
     /// Days that could not be donors.
     pub(crate) fn missing(&self) -> &[MissingDay] {
         &self.missing

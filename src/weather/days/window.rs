@@ -18,9 +18,3 @@ pub(crate) fn around(day_of_year: u16) -> impl Iterator<Item = usize> {
     let first = usize::from(day_of_year) + DAYS - half;
     (first..=first + 2 * half).map(|d| d % DAYS)
 }
-
-/// Of things listed by day of the year, those within `half` days of a date.
-pub(crate) fn within(by_day: &[Vec<u32>], day: u16, half: u16) -> impl Iterator<Item = u32> + '_ {
-    let (first, n) = (usize::from(day) + DAYS - usize::from(half), 2 * usize::from(half) + 1);
-    (0..n.min(DAYS)).flat_map(move |o| by_day[(first + o) % DAYS].iter().copied())
-}

@@ -24,7 +24,7 @@ pub mod year;
 pub mod year_sun;
 
 pub use formats::text::read_limited;
-pub use year::{Hour, TypicalYear};
+pub use year::{Hour, TypicalYear, YearKind};
 
 use crate::source::{Problem, Problems};
 use formats::rows::Reading;

@@ -16,6 +16,8 @@ pub struct TypicalYear {
     pub origin: String,
     /// Whether it says that it is invented or synthesised.
     pub invented: bool,
+    /// Months from several years, or one year as it was.
+    pub kind: YearKind,
     /// Place and clock.
     pub place: Place,
     /// 8760 hours from 1 January 00:00 to 01:00; `None` where the file has no usable row.
@@ -27,6 +29,15 @@ pub struct TypicalYear {
     pub turbidity: [f64; 12],
     /// Things the user should know, each naming row and reason.
     pub warnings: Vec<String>,
+}
+
+/// What a file is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum YearKind {
+    /// Months chosen from several years for being average.
+    Typical,
+    /// One year as it was.
+    Real,
 }
 
 /// Result of the closure test GHI = DHI + DNI cos Z.

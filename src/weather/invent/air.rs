@@ -83,7 +83,7 @@ fn daily_range(k: Option<f64>, setting: Setting) -> f64 {
 }
 
 /// Departure from the day's mean as a share of its range, at a solar hour angle.
-fn shape_of_day(hour_angle_deg: f64) -> f64 {
+pub fn shape_of_day(hour_angle_deg: f64) -> f64 {
     // Erbs, Klein & Beckman 1983, ASHRAE Journal 25(6):60 (from memory); t = 1 at 01:00.
     let t = TAU * ((hour_angle_deg + 180.0) / 15.0 - 1.0) / 24.0;
     0.4632 * libm::cos(t - 3.805)

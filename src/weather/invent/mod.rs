@@ -10,6 +10,7 @@
 
 mod air;
 mod climate;
+pub mod daily;
 mod days;
 mod hours;
 pub mod markov;

@@ -4,7 +4,7 @@ use super::climate::Climate;
 use super::{air, days, hours};
 use crate::seed::{Purpose, stream};
 use crate::weather::file::formats::plain_write;
-use crate::weather::file::year::{Hour, TypicalYear};
+use crate::weather::file::year::{Hour, TypicalYear, YearKind};
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -67,6 +67,7 @@ pub fn year(climate: &Climate, seed: u64) -> TypicalYear {
             climate.title, climate.origin
         ),
         invented: true,
+        kind: YearKind::Typical,
         place: climate.place,
         hours,
         closure: None,

@@ -43,7 +43,7 @@ fn site(year: TypicalYear) -> Option<SiteModel> {
     if pool.donors().is_empty() {
         return None;
     }
-    let sampler = Sampler::over(pool, &years, Arc::clone(&calendar), design::YearSpread::Default);
+    let sampler = Sampler::over(pool, &years, Arc::clone(&calendar), design::YearSpread::ByClimate);
     Some(SiteModel { sha256: years[0].sha256.clone(), years, calendar, sampler })
 }
 

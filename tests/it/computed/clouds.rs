@@ -3,44 +3,11 @@
 use crate::check_file::{Check, relative};
 use rand::RngExt;
 use stilldays::seed::{Purpose, stream};
-use stilldays::weather::days::neighbours::{Neighbours, neighbours_for};
-use stilldays::weather::days::pool::{Donor, DonorPool};
 use stilldays::weather::minutes::amplitude;
 use stilldays::weather::minutes::cloud_laws::{CLOUD_LAWS, chord_m};
 use stilldays::weather::minutes::clouds::{self, CloudState};
 use stilldays::weather::minutes::split::largest_index;
 use stilldays::weather::quantile_table::NORMAL;
-
-/// The chain's own weights, of a pool of thirty years of days.
-#[test]
-fn kernel() {
-    let donors = (0..30 * 365_u32)
-        .map(|i| Donor {
-            file: 0,
-            day_of_year: (i % 365) as u16,
-            index: 0.2 + 0.6 * f64::from(i * 7919 % 1000) / 1000.0,
-            air_c: 10.0,
-            wind_m_s: 2.0,
-        })
-        .collect();
-    let pool = DonorPool::from_daily(donors, vec![5000.0; 365]);
-    let table = Neighbours::new(&pool);
-    // ±15 days of thirty years.
-    assert_eq!(table.k, neighbours_for(31 * 30));
-    let mut check = Check::open("computed/10c_knn_kernel.csv");
-    check.compare(|row| {
-        let k = neighbours_for(row.number("n") as usize);
-        assert_eq!(k as f64, row.number("k"));
-        let sum: f64 = table.kernel[..k].iter().sum();
-        let weight = |j: usize| table.kernel[j - 1] / sum;
-        vec![
-            ("w1".into(), relative(weight(1), row.number("w1"))),
-            ("w2".into(), relative(weight(2), row.number("w2"))),
-            ("wk".into(), relative(weight(k), row.number("wk"))),
-        ]
-    });
-    check.report(1e-12, "of the value");
-}
 
 #[test]
 fn chords() {

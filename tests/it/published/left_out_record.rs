@@ -1,27 +1,24 @@
 //! The daily part of the sampler against a record of forty years that was not used to build it.
 //!
 //! A typical year is built from the record of De Bilt (KNMI station 260, CC0; `tests/data/de-bilt-1980-2019.csv.gz`) by the
-//! Finkelstein-Schafer statistic of daily sums. The chain then draws 500 years from that year alone, with the default spread
-//! of its climate, which comes from twelve *other* Dutch stations (10i), and the result is compared with the record. The
-//! seed is fixed. None of a hundred seeds failed, so fewer than 3 of 100 seeds fail by chance (with 95 % confidence). Chance
-//! hardly matters for any limit except the P90 of runs below 0.3, which is 14 or 15 whole days with equal probability; the
-//! record has 14.1.
+//! Finkelstein-Schafer statistic of daily sums. 500 years are then sampled from that year alone, with the spread of its climate,
+//! and compared with the record. What is aimed at is compared with twelve *other* Dutch stations (10i, 10l). No Dutch record was
+//! used for the figures by climate. The seed is fixed. Chance matters for two limits: the spread of years, which 500 years give
+//! to 3 % and forty years to 11 %, and the P90 of runs below 0.3, which is 14 or 15 whole days; the record has 14.1.
 
 use crate::check_file::Check;
 use flate2::read::GzDecoder;
 use std::io::Read;
 use stilldays::design::YearSpread;
 use stilldays::sky::{Calendar, Place};
-use stilldays::weather::days::calibrate::{RECORD_OVER_TYPICAL, calibrate};
-use stilldays::weather::days::chain::Chain;
 use stilldays::weather::days::pool::{Donor, DonorPool};
-use stilldays::weather::days::variability::{self, Variability};
+use stilldays::weather::days::series::Series;
+use stilldays::weather::days::variability::Variability;
+use stilldays::weather::file::YearKind;
 
 const DE_BILT: Place =
     Place { latitude_deg: 52.10, longitude_deg: 5.18, elevation_m: 2.0, utc_offset_h: 1.0 };
 const RECORD: &[u8] = include_bytes!("../../data/de-bilt-1980-2019.csv.gz");
-const MONTHS: [&str; 12] =
-    ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
 const SIMULATED: u64 = 500;
 
 /// Clearness of each day, year by year, 29 February left out.
@@ -157,30 +154,33 @@ fn detrended(years: &[[f64; 12]]) -> f64 {
     (rest / (n - 2.0)).sqrt() / mean
 }
 
-fn simulate(typical: &[f64], site: &Site, year_spread: YearSpread) -> Vec<Vec<f64>> {
+/// The series of a typical year.
+fn series(typical: &[f64], site: &Site, year_spread: YearSpread) -> Series {
     let donors = typical
         .iter()
         .enumerate()
         .map(|(d, &index)| Donor { file: 0, day_of_year: d as u16, index, air_c: 0.0, wind_m_s: 0.0 })
         .collect();
     let pool = DonorPool::from_daily(donors, site.extraterrestrial.clone());
-    let mut chain = Chain::new(&pool, site.month.clone());
-    let wanted = variability::wanted(year_spread, &pool, &site.month, DE_BILT.latitude_deg);
-    calibrate(&mut chain, &pool, wanted.as_ref());
+    Series::new(&pool, site.month.clone(), YearKind::Typical, year_spread)
+}
+
+fn simulate(typical: &[f64], site: &Site, year_spread: YearSpread) -> Vec<Vec<f64>> {
+    let series = series(typical, site, year_spread);
     (0..SIMULATED)
         .map(|trial| {
-            let days = chain.draw(1, trial, 355, 375);
-            days[10..].iter().map(|&d| pool.donors()[d as usize].index).collect()
+            let days = series.draw(1, trial, 355, 375);
+            days[10..].iter().map(|d| f64::from(d.index)).collect()
         })
         .collect()
 }
 
 #[test]
-fn a_chain_on_one_typical_year_gives_back_the_record() {
+fn one_typical_year_gives_back_the_record() {
     let site = site();
     let record = record(&site);
     let typical = typical_year(&record, &site);
-    let sampled = simulate(&typical, &site, YearSpread::Default);
+    let sampled = simulate(&typical, &site, YearSpread::ByClimate);
 
     let sums =
         |years: &[Vec<f64>]| -> Vec<[f64; 12]> { years.iter().map(|y| month_sums(y, &site)).collect() };
@@ -215,57 +215,47 @@ fn a_chain_on_one_typical_year_gives_back_the_record() {
         runs_off = runs_off.max((a[0] - b[0]).abs()).max((a[1] - b[1]).abs());
     }
     assert!((ratio - 1.0).abs() < 0.10, "monthly spread {ratio}");
-    assert!((annual - 1.0).abs() < 0.15, "annual spread {annual}");
+    assert!((annual - 1.0).abs() < 0.20, "annual spread {annual}");
     assert!((r_own - r_real).abs() < 0.05, "lag 1: {r_own} against {r_real}");
     assert!((mean - 1.0).abs() < 0.01, "mean {mean}");
     assert!(runs_off <= 1.0, "longest runs off by {runs_off} days");
 }
 
-/// Origin of two defaults: the spread of years is the mean of twelve stations, rounded to four digits, and so is the ratio
-/// of the correlation of neighbouring days in the record to that in a typical year.
+/// What is aimed at for the typical year of De Bilt, against the mean of twelve stations: spread of months (mean of twelve) and
+/// years, and likeness of neighbouring days. One station differs from that mean by up to 20 % in the spread of years, and by 0.08
+/// in the likeness of days.
 #[test]
-fn defaults_are_the_means_of_the_stations() {
+fn aims_by_climate_are_those_of_the_stations() {
+    let site = site();
+    let typical = typical_year(&record(&site), &site);
+    let aims = *series(&typical, &site, YearSpread::ByClimate).aims();
+
     let mut check = Check::open("published/10i_interannual_cov.csv");
-    let mean = |column: &str| {
+    let mean = |check: &Check, columns: &[&str]| {
         let rows = check.lines();
-        rows.iter().map(|r| r.number(column)).sum::<f64>() / rows.len() as f64
+        let of = |column: &&str| rows.iter().map(|r| r.number(column)).sum::<f64>() / rows.len() as f64;
+        columns.iter().map(of).sum::<f64>() / columns.len() as f64
     };
-    let mut errors: Vec<(String, f64)> = MONTHS
-        .iter()
-        .zip(variability::TEMPERATE.monthly)
-        .map(|(m, ours)| ((*m).to_owned(), ours - mean(&format!("cov_{m}"))))
-        .collect();
-    errors.push(("year".into(), variability::TEMPERATE.annual - mean("cov_annual_detrended")));
-    let mut errors = Some(errors);
+    let months = ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"]
+        .map(|m| format!("cov_{m}"));
+    let months = mean(&check, &months.each_ref().map(String::as_str));
+    let year = mean(&check, &["cov_annual_detrended"]);
+    let aimed = aims.variability.monthly.iter().sum::<f64>() / 12.0;
+    let mut errors = Some(vec![
+        ("months".to_owned(), aimed / months - 1.0),
+        ("year".to_owned(), aims.variability.annual / year - 1.0),
+    ]);
     check.compare(|_| errors.take().unwrap_or_default());
-    check.report(1e-4, "of the mean");
+    check.report(0.2, "of the mean");
 
     let mut check = Check::open("published/10l_daily_persistence.csv");
-    let sum = |column: &str| check.lines().iter().map(|r| r.number(column)).sum::<f64>();
-    let ratio = sum("r1_record") / sum("r1_typical");
-    let mut errors = Some(vec![("ratio".to_owned(), RECORD_OVER_TYPICAL - ratio)]);
+    let mut errors = Some(vec![("lag 1".to_owned(), aims.lag_1 - mean(&check, &["r1_record"]))]);
     check.compare(|_| errors.take().unwrap_or_default());
-    check.report(0.01, "of 1");
+    check.report(0.05, "of 1");
 }
 
-/// The defaults also hold for a thirteenth station. Forty years give the coefficient of variation of a month to 11 %, the
-/// mean of twelve months to some 4 %, that of the year to 11 %; the limits are three times that.
-#[test]
-fn defaults_hold_for_the_record_left_out() {
-    let site = site();
-    let record = record(&site);
-    let sums: Vec<[f64; 12]> = record.years.iter().map(|y| month_sums(y, &site)).collect();
-    let real = Variability::of_sums(&sums);
-    let ratio =
-        real.monthly.iter().zip(variability::TEMPERATE.monthly).map(|(a, b)| a / b).sum::<f64>() / 12.0;
-    let annual = detrended(&sums) / variability::TEMPERATE.annual;
-    println!("record over default: months {ratio:.3}, year {annual:.3}");
-    assert!((ratio - 1.0).abs() < 0.12, "months {ratio}");
-    assert!((annual - 1.0).abs() < 0.33, "year {annual}");
-}
-
-/// Without a default spread, a chain on one typical year has some 62 % of the recorded spread of months and 57 % of that of
-/// years.
+/// Without the spread of its climate, days sampled from one typical year give back some 85 % of the spread of months and 65 % of
+/// that of years.
 #[test]
 fn what_one_typical_year_hides() {
     let site = site();
@@ -280,9 +270,9 @@ fn what_one_typical_year_hides() {
     );
     let months = alone.monthly.iter().zip(&recorded.monthly).map(|(a, b)| a / b).sum::<f64>() / 12.0;
     let year = alone.annual / detrended(&real);
-    println!("left without a default spread: months {months:.3}, year {year:.3}");
-    assert!((0.55..0.70).contains(&months), "{months}");
-    assert!((0.50..0.65).contains(&year), "{year}");
+    println!("left without the spread of the climate: months {months:.3}, year {year:.3}");
+    assert!((0.75..0.90).contains(&months), "{months}");
+    assert!((0.55..0.75).contains(&year), "{year}");
 }
 
 /// Sampled years have dark spells like those recorded: median and P90 of the longest spell of a year are within the range of
@@ -291,7 +281,7 @@ fn what_one_typical_year_hides() {
 fn dark_spells_of_the_stations() {
     let site = site();
     let typical = typical_year(&record(&site), &site);
-    let sampled = simulate(&typical, &site, YearSpread::Default);
+    let sampled = simulate(&typical, &site, YearSpread::ByClimate);
     let mut check = Check::open("published/10j_dark_spells.csv").part("outside the stations' range");
     let all: Vec<[f64; 3]> =
         check.lines().iter().map(|l| ["KT_threshold", "median", "p90"].map(|c| l.number(c))).collect();

@@ -6,7 +6,7 @@ use stilldays::design::YearSpread;
 use stilldays::lanes::{BLOCK, Isa};
 use stilldays::sky::Calendar;
 use stilldays::study::sampled_years::{MonthVsFile, SampledVsFile, compare};
-use stilldays::weather::{self, BlockDay, BlockKey, Sampler, TypicalYear};
+use stilldays::weather::{self, BlockDay, BlockKey, SampledDay, Sampler, TypicalYear};
 
 const FILES: [&str; 6] = [
     "chicago-il.epw.gz",
@@ -30,7 +30,7 @@ fn sampler(file: &str, spread: YearSpread) -> (Arc<Calendar>, Sampler) {
 }
 
 fn compared(file: &str, blocks: u64) -> SampledVsFile {
-    let (_, sampler) = sampler(file, YearSpread::Default);
+    let (_, sampler) = sampler(file, YearSpread::ByClimate);
     compare(&sampler, &[year(file)], Isa::detect(), 1, blocks)
 }
 
@@ -83,7 +83,13 @@ fn months_survive_the_carrying_of_indices() {
             let sun = &calendar.days[date];
             let month = usize::from(sun.month);
             let key = BlockKey { seed: 1, first_trial: 0, day_index: date };
-            sampler.fill(Isa::detect(), key, donor.day_of_year, [i as u32; BLOCK], &mut day);
+            sampler.fill(
+                Isa::detect(),
+                key,
+                donor.day_of_year,
+                [SampledDay::of_donor(sampler.pool(), i as u32); BLOCK],
+                &mut day,
+            );
             for (k, m) in sun.minutes.iter().enumerate() {
                 let (dni, dhi) = day.light(k, 0);
                 sampled[month] += (dni * m.up + dhi) / 60.0;
@@ -104,20 +110,19 @@ fn months_survive_the_carrying_of_indices() {
 fn minutes_hold_the_energy_of_their_days() {
     const BLOCKS: u64 = 2;
     for file in FILES {
-        let (calendar, sampler) = sampler(file, YearSpread::Default);
+        let (calendar, sampler) = sampler(file, YearSpread::ByClimate);
         let mut day = BlockDay::default();
         let (mut minutes, mut days) = ([0.0; 12], [0.0; 12]);
         for first in (0..BLOCKS).map(|b| b * BLOCK as u64) {
-            let chains: Vec<Vec<u32>> =
+            let chains: Vec<Vec<SampledDay>> =
                 (0..BLOCK as u64).map(|lane| sampler.chain(1, first + lane, 0, 365)).collect();
             for (date, sun) in calendar.days.iter().enumerate() {
-                let donors: [u32; BLOCK] = std::array::from_fn(|lane| chains[lane][date]);
+                let drawn: [SampledDay; BLOCK] = std::array::from_fn(|lane| chains[lane][date]);
                 let key = BlockKey { seed: 1, first_trial: first, day_index: date };
-                sampler.fill(Isa::detect(), key, date as u16, donors, &mut day);
+                sampler.fill(Isa::detect(), key, date as u16, drawn, &mut day);
                 let month = usize::from(sun.month);
-                for (lane, &donor) in donors.iter().enumerate() {
-                    days[month] += sampler.pool().donors()[donor as usize].index
-                        * sampler.pool().potential_wh_m2()[date];
+                for (lane, of_day) in drawn.iter().enumerate() {
+                    days[month] += f64::from(of_day.index) * sampler.pool().potential_wh_m2()[date];
                     for (k, m) in sun.minutes.iter().enumerate() {
                         let (dni, dhi) = day.light(k, lane);
                         minutes[month] += (dni * m.up + dhi) / 60.0;
@@ -138,19 +143,18 @@ fn long_run_means_are_the_files() {
     const TRIALS: u64 = 6000;
     let (mut months, mut years) = (0.0_f64, 0.0_f64);
     for file in FILES {
-        let (calendar, sampler) = sampler(file, YearSpread::Default);
+        let (calendar, sampler) = sampler(file, YearSpread::ByClimate);
         let pool = sampler.pool();
         let month = |day: usize| usize::from(calendar.days[day].month);
-        let energy =
-            |donor: u32, day: usize| pool.donors()[donor as usize].index * pool.potential_wh_m2()[day];
+        let energy = |index: f64, day: usize| index * pool.potential_wh_m2()[day];
         let (mut got, mut wanted) = ([0.0; 12], [0.0; 12]);
-        for (i, d) in pool.donors().iter().enumerate() {
+        for d in pool.donors() {
             let day = usize::from(d.day_of_year);
-            wanted[month(day)] += energy(i as u32, day);
+            wanted[month(day)] += energy(d.index, day);
         }
         for trial in 0..TRIALS {
-            for (day, &donor) in sampler.chain(1, trial, 345, 385)[20..].iter().enumerate() {
-                got[month(day)] += energy(donor, day) / TRIALS as f64;
+            for (day, drawn) in sampler.chain(1, trial, 345, 385)[20..].iter().enumerate() {
+                got[month(day)] += energy(f64::from(drawn.index), day) / TRIALS as f64;
             }
         }
         let off: Vec<f64> = (0..12).map(|m| got[m] / wanted[m] - 1.0).collect();

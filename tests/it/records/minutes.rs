@@ -10,7 +10,7 @@ use stilldays::lanes::{BLOCK, Isa};
 use stilldays::sky::{Calendar, Place};
 use stilldays::weather::file::turbidity::{self, FittedTo};
 use stilldays::weather::file::year_sun::YearSun;
-use stilldays::weather::{BlockDay, BlockKey, Hour, Sampler, TypicalYear};
+use stilldays::weather::{BlockDay, BlockKey, Hour, SampledDay, Sampler, TypicalYear, YearKind};
 
 const GRAZ: Place =
     Place { latitude_deg: 47.0473, longitude_deg: 15.4364, elevation_m: 344.0, utc_offset_h: 1.0 };
@@ -67,6 +67,7 @@ fn hourly(minutes: &[[f64; 2]], calendar: &Calendar) -> TypicalYear {
         })
         .collect();
     TypicalYear {
+        kind: YearKind::Real,
         path: "minute data".into(),
         sha256: String::new(),
         format: "minutes",
@@ -198,7 +199,13 @@ fn sampled_minutes_are_like_measured_ones() {
         let pad = vec![f64::NAN; sun.first % 60];
         measured.add_day(&[&pad[..], &index].concat(), &[&pad[..], &dni].concat());
         let key = BlockKey { seed: 1, first_trial: 0, day_index: date };
-        sampler.fill(Isa::detect(), key, donor.day_of_year, [i as u32; BLOCK], &mut day);
+        sampler.fill(
+            Isa::detect(),
+            key,
+            donor.day_of_year,
+            [SampledDay::of_donor(sampler.pool(), i as u32); BLOCK],
+            &mut day,
+        );
         for lane in 0..BLOCK {
             let (dni, dhi): (Vec<f64>, Vec<f64>) = (0..n).map(|k| day.light(k, lane)).unzip();
             let index: Vec<f64> = (0..n)

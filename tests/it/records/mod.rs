@@ -7,6 +7,7 @@
 //! STILLDAYS_RECORDS=FOLDER cargo test --test it records:: -- --ignored
 //! ```
 
+mod climates;
 mod minutes;
 
 use flate2::read::GzDecoder;

@@ -22,7 +22,7 @@ mod order;
 use super::closure::MIDDLE_MIN;
 use super::formats::rows::{Reading, Table};
 use super::turbidity::{self, FittedTo};
-use super::year::TypicalYear;
+use super::year::{TypicalYear, YearKind};
 use super::year_sun::YearSun;
 use crate::sky::calendar::REFERENCE_YEAR;
 use draft::{DraftHour, DraftYear};
@@ -68,10 +68,20 @@ pub(crate) fn checked_year(reading: &mut Reading, path: &Path, mut table: Table)
         format: table.format,
         origin: table.origin,
         invented: table.invented,
+        kind: kind(&rows),
         place: table.place,
         hours,
         closure,
         turbidity: turbidity::fill(fitted),
         warnings: notes,
     })
+}
+
+/// One year as it was if all rows say the same year; a file that says no year counts as typical.
+fn kind(rows: &order::RowOfHour) -> YearKind {
+    let mut years = rows.iter().flatten().map(|row| row.year);
+    match years.next().flatten() {
+        Some(first) if years.all(|year| year == Some(first)) => YearKind::Real,
+        _ => YearKind::Typical,
+    }
 }
