@@ -12,12 +12,12 @@ use super::mount::{go, turn};
 use super::panel::PanelUnit;
 use super::pump::{Pumps, flow, hiccup_duty};
 use super::state::{StateLanes, StateRows};
-use super::water::{DayAir, penman_mm};
+use super::water::{DayAir, LostShare, lost_shares, penman_mm};
 use crate::design::{Charging, Chemistry, Design, FedFirst, Panel};
 use crate::lanes::Lane;
 
 pub use super::panel::{Cells, Diode, Label};
-pub use super::water::{EvaporationDay, throw};
+pub use super::water::{EvaporationDay, Throwing, throw};
 pub use crate::design::jet_height_m;
 
 /// A panel of known diode, in light of `light_w_m2` on its cells at `cell_c` °C; `panel` says how its shunt
@@ -221,6 +221,11 @@ pub fn pump(design: &Design<f64>, volts: f64) -> (f64, f64, f64) {
 /// Share of the time an electronic pump runs on a panel that gives less than it takes.
 pub fn pulsing_duty(pv_a: f64, load_a: f64) -> f64 {
     hiccup_duty(pv_a, load_a)
+}
+
+/// Share of a jet's water (height in m) that a wind (m/s) carries past the rim.
+pub fn lost_share(throwing: &Throwing, jet_m: f64, wind_m_s: f64) -> f64 {
+    lost_shares(&[LostShare::new(throwing, jet_m)], throwing.rim_m, jet_m, wind_m_s, 0)
 }
 
 /// Evaporation of open water, mm a day: warmest and coldest °C, vapour pressure kPa, wind at 2 m m/s, global

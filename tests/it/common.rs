@@ -118,6 +118,7 @@ fn water() -> Water<Uncertain> {
         usable_l: x(30.0),
         rim_m: x(0.45),
         wind_share: x(0.4),
+        wind_turbulence: x(0.3),
         drop_mm: x(2.0),
         evaporation_factor: x(1.2),
         spray_evaporation: x(0.3),

@@ -111,10 +111,17 @@ pub(super) const WATER: &[Key] = &[
         "wind at the jet over the wind at 10 m in the weather file",
     ),
     row(
+        "water.wind_turbulence",
+        Quantity(Share, 0.0, 0.6),
+        // Near the ground, among walls and hedges (common practice, no source).
+        Is("20 to 40 %"),
+        "gusts: standard deviation of the wind at the jet over its mean of an hour",
+    ),
+    row(
         "water.drop",
         Quantity(SmallLength, 0.2, 8.0),
         Is("1 to 4 mm, likely 2 mm"),
-        "mean diameter of the drops",
+        "diameter of the drops: half of the water is in smaller ones",
     ),
     row(
         "water.evaporation_factor",

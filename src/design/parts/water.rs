@@ -11,7 +11,9 @@ pub struct Water<N> {
     pub rim_m: N,
     /// Wind at the jet over the weather file's wind at 10 m: low down and behind walls there is less.
     pub wind_share: N,
-    /// Mean diameter of the drops, mm.
+    /// Standard deviation of the wind at the jet over its mean of an hour, share (turbulence intensity).
+    pub wind_turbulence: N,
+    /// Median diameter of the drops by volume, mm.
     pub drop_mm: N,
     /// Evaporation of a small basin in the open relative to Penman's open water (edge effect).
     pub evaporation_factor: N,
@@ -41,6 +43,7 @@ impl<N> Water<N> {
             usable_l: f("water.usable", &self.usable_l),
             rim_m: f("water.rim", &self.rim_m),
             wind_share: f("water.wind_share", &self.wind_share),
+            wind_turbulence: f("water.wind_turbulence", &self.wind_turbulence),
             drop_mm: f("water.drop", &self.drop_mm),
             evaporation_factor: f("water.evaporation_factor", &self.evaporation_factor),
             spray_evaporation: f("water.spray_evaporation", &self.spray_evaporation),

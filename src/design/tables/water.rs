@@ -11,6 +11,7 @@ pub(in crate::design) fn water(r: &mut DesignReader<'_>) -> Option<Water<Uncerta
     let usable = r.quantity("water.usable");
     let rim = r.quantity_or("water.rim", area.map(|a| Uncertain::exact((a.nominal / PI).sqrt())));
     let wind_share = r.quantity("water.wind_share");
+    let wind_turbulence = r.quantity("water.wind_turbulence");
     let drop = r.quantity("water.drop");
     let evaporation_factor = r.quantity("water.evaporation_factor");
     let spray_evaporation = r.quantity("water.spray_evaporation");
@@ -21,6 +22,7 @@ pub(in crate::design) fn water(r: &mut DesignReader<'_>) -> Option<Water<Uncerta
         usable_l: usable?,
         rim_m: rim?,
         wind_share: wind_share?,
+        wind_turbulence: wind_turbulence?,
         drop_mm: drop?,
         evaporation_factor: evaporation_factor?,
         spray_evaporation: spray_evaporation?,

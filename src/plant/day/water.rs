@@ -83,7 +83,7 @@ impl<V: Lane> DayLanes<'_, V> {
         if run_min.gt(zero).any() {
             let jet_m = hour.jet_m_min / run_min.max(c(1e-9));
             let wind_m_s = hour.wind_m_s * basin.wind_share;
-            let lost = lost_shares(&input.units.basins.lost, jet_m, wind_m_s, *at);
+            let lost = lost_shares(&input.units.basins.lost, basin.rim_m, jet_m, wind_m_s, *at);
             drifted_l = flow(pump, jet_m) * run_min * lost;
         }
         let endless = input.units.basins.top_up == TopUp::Always;

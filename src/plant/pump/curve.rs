@@ -67,6 +67,11 @@ pub(crate) fn highest_current_a(p: &design::Pump<f64>, volts: f64) -> f64 {
     p.bench.iter().map(|b| b.current_a).fold(there, f64::max)
 }
 
+/// Height of the jet of a pump at the highest voltage it is let have, m.
+pub(crate) fn highest_jet_m(p: &design::Pump<f64>) -> f64 {
+    BenchCurve::of(p).jet_m(p.highest_voltage_v)
+}
+
 impl Pumps {
     pub(crate) fn new(designs: &[&design::Design<f64>]) -> Self {
         let kind = designs[0].pump.kind;

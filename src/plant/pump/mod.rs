@@ -5,4 +5,4 @@
 
 mod curve;
 
-pub(crate) use curve::{PumpPoint, PumpUnit, Pumps, flow, hiccup_duty, highest_current_a};
+pub(crate) use curve::{PumpPoint, PumpUnit, Pumps, flow, hiccup_duty, highest_current_a, highest_jet_m};

@@ -1,8 +1,9 @@
 //! The basins of a block, and the account of their water through a day.
 
-use super::drift::LostShare;
-use crate::design::{Design, TopUp};
+use super::drift::{LostShare, Throwing};
+use crate::design::{Design, TopUp, Water};
 use crate::lanes::{BLOCK, Lane, RowF64};
+use crate::plant::pump::highest_jet_m;
 use crate::plant::record::DayBlock;
 use crate::plant::record::rows::rows;
 use crate::plant::state::StateLanes;
@@ -18,6 +19,8 @@ rows! {
         evaporation_factor,
         /// Extra evaporation while the jet runs, share.
         spray_share,
+        /// From the jet to the rim, m.
+        rim_m,
         /// Wind at the jet over wind at 10 m.
         wind_share,
     }
@@ -45,15 +48,22 @@ impl Basins {
                     usable_l: w.usable_l,
                     evaporation_factor: w.evaporation_factor,
                     spray_share: w.spray_evaporation,
+                    rim_m: w.rim_m,
                     wind_share: w.wind_share,
                 },
             );
-            // Values that are not uncertain are the same in all lanes: their table is made once.
-            let alike = lane > 0 && {
-                let before = &designs[lane - 1].water;
-                before.rim_m == w.rim_m && before.drop_mm == w.drop_mm
+            let of = |d: &Design<f64>| {
+                let Water { rim_m, drop_mm, wind_turbulence: turbulence, .. } = d.water;
+                (Throwing { rim_m, drop_mm, turbulence }, highest_jet_m(&d.pump))
             };
-            let table = if alike { lost[lane - 1].clone() } else { LostShare::new(w.rim_m, w.drop_mm) };
+            // Parts taken as known are alike in all lanes.
+            let table = match lost.last() {
+                Some(last) if of(designs[lane - 1]) == of(d) => last.clone(),
+                _ => {
+                    let (throwing, jet_m) = of(d);
+                    LostShare::new(&throwing, jet_m)
+                }
+            };
             lost.push(table);
         }
         let first = &designs[0].water;

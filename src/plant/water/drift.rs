@@ -1,153 +1,273 @@
-//! How far the wind carries drops that a jet throws straight up.
+//! How much of a jet's water the wind carries past the rim.
 //!
-//! Sphere drag after Schiller & Naumann (1933): C_d = 24/Re (1 + 0.15 Re^0.687), 0.44 above Re = 1000;
-//! air at 20 °C. The drops of a jet differ: volume below diameter d follows Rosin & Rammler (1933) with
-//! exponent 3 (common practice, no source); those whose drift passes the rim are lost.
+//! Drops differ: the volume below a diameter D is 1 - exp(-ln 2 (D/median)³) (Rosin & Rammler 1933; exponent 3 common practice, no
+//! source). How far a drop is carried does not fall steadily with its size: mist is slow to rise and slow to fall. But a stronger wind
+//! carries each drop farther, so that each has one wind that just carries it to the rim; what is lost at a wind is the volume of
+//! all drops whose wind is below it.
+//!
+//! No drop is carried farther than wind × sqrt(2 h/g), the way of the finest mist (of 6,000 drawn throws the farthest went 0.94 of it). So winds
+//! are told as a = ln(wind sqrt(2 h/g)/rim), and without gusts nothing is lost below a = 0. Winds of a weather file are means of an
+//! hour: about them the wind is taken as normally distributed, its standard deviation a share of the mean (turbulence intensity).
 
+use super::throw::{GRAVITY_M_S2, throw};
 use crate::lanes::{Lane, RowF64, math};
 use std::sync::OnceLock;
 
-const GRAVITY: f64 = 9.806_65;
-const AIR_KG_M3: f64 = 1.204;
-const AIR_PA_S: f64 = 1.81e-5;
-const WATER_KG_M3: f64 = 998.0;
-/// Exponent of the drop size distribution.
-const SIZE_EXPONENT: f64 = 3.0;
-
-/// Grids of the tables, all doubling: jet heights from 0.05 m, winds from 0.5 m/s, drops from 0.25 mm.
-const HEIGHTS: usize = 8;
-const WINDS: usize = 7;
-const DROPS: usize = 7;
-const HEIGHT_0: f64 = 0.05;
-const WIND_0: f64 = 0.5;
-const DROP_0: f64 = 0.25;
-
-fn doubling(first: f64, k: usize) -> f64 {
-    first * (1u32 << k) as f64
+/// An even grid in the logarithm.
+#[derive(Clone, Copy)]
+struct Grid {
+    from: f64,
+    /// In the natural logarithm.
+    step: f64,
+    points: usize,
 }
 
-/// Downwind landing distance, m, of a drop of a diameter (mm) launched straight up at a speed (m/s)
-/// into a wind (m/s); and its apex, m. Midpoint steps of a millisecond or less.
-pub fn throw(speed_m_s: f64, drop_mm: f64, wind_m_s: f64) -> (f64, f64) {
-    let d = drop_mm * 1e-3;
-    let accelerate = |vx: f64, vz: f64| {
-        let (rx, rz) = (vx - wind_m_s, vz);
-        let relative = (rx * rx + rz * rz).sqrt();
-        let re = AIR_KG_M3 * relative * d / AIR_PA_S;
-        let cd = if re < 1e-9 {
-            0.0
-        } else if re < 1000.0 {
-            24.0 / re * (1.0 + 0.15 * libm::pow(re, 0.687))
-        } else {
-            0.44
-        };
-        let k = 0.75 * cd * AIR_KG_M3 * relative / (WATER_KG_M3 * d);
-        (-k * rx, -k * rz - GRAVITY)
-    };
-    let dt = (speed_m_s / GRAVITY / 400.0).min(1e-3);
-    let (mut x, mut z, mut vx, mut vz, mut apex) = (0.0, 0.0, 0.0, speed_m_s, 0.0_f64);
-    loop {
-        let (ax, az) = accelerate(vx, vz);
-        let (mx, mz) = (vx + 0.5 * dt * ax, vz + 0.5 * dt * az);
-        let (ax, az) = accelerate(mx, mz);
-        let (nx, nz) = (x + dt * mx, z + dt * mz);
-        (vx, vz) = (vx + dt * ax, vz + dt * az);
-        apex = apex.max(nz);
-        if nz <= 0.0 {
-            // The last step's part above the water.
-            let part = if z > 0.0 { z / (z - nz) } else { 0.0 };
-            return (x + part * (nx - x), apex);
-        }
-        (x, z) = (nx, nz);
+impl Grid {
+    /// The logarithm at a point.
+    fn ln(&self, k: usize) -> f64 {
+        libm::log(self.from) + k as f64 * self.step
+    }
+
+    fn at(&self, k: usize) -> f64 {
+        libm::exp(self.ln(k))
+    }
+
+    /// Where a logarithm lies: the first of four points about it, and their weights (cubic); the end value outside.
+    fn cubic(&self, ln: f64) -> (usize, [f64; 4]) {
+        let x = ((ln - libm::log(self.from)) / self.step).clamp(0.0, (self.points - 1) as f64);
+        let first = (x as usize).saturating_sub(1).min(self.points - 4);
+        let t = x - first as f64 - 1.0;
+        let (a, b, c) = (t + 1.0, t - 1.0, t - 2.0);
+        (first, [-t * b * c / 6.0, a * b * c / 2.0, -a * t * c / 2.0, a * t * b / 6.0])
     }
 }
 
-type Table = [[[f64; DROPS]; WINDS]; HEIGHTS];
+/// Throws that are reckoned: jets to 20 m, winds to 59 m/s, drops to 20 mm.
+const JETS: Grid = Grid { from: 0.02, step: 0.63, points: 12 };
+const WINDS: Grid = Grid { from: 0.1, step: 0.426, points: 16 };
+const DROPS: Grid = Grid { from: 0.02, step: 0.3, points: 24 };
+/// What is read off between them: rows of jets, sizes of drops; and rim/sqrt(2 h/g), to 40 m/s.
+const ROWS: Grid = Grid { step: 0.15, points: 47, ..JETS };
+const SIZES: Grid = Grid { step: 0.0543, points: 128, ..DROPS };
+const SPEEDS: Grid = Grid { from: 0.05, step: 0.394, points: 18 };
 
-/// Drift by height, wind and drop, m; made once.
-fn drifts() -> &'static Table {
-    static TABLE: OnceLock<Table> = OnceLock::new();
+/// For a row and a speed: a of the wind that just carries each size of drop to the rim.
+type Reach = [[[f32; SIZES.points]; SPEEDS.points]; ROWS.points];
+
+/// The way of a drop that has the speed of the air for as long as it would rise without drag, for each m/s of wind, s.
+fn rise_s(jet_m: f64) -> f64 {
+    (2.0 * jet_m / GRAVITY_M_S2).sqrt()
+}
+
+/// Computed once, from 4,608 throws.
+fn reach() -> &'static Reach {
+    static TABLE: OnceLock<Box<Reach>> = OnceLock::new();
     TABLE.get_or_init(|| {
-        let mut t = [[[0.0; DROPS]; WINDS]; HEIGHTS];
-        for (h, plane) in t.iter_mut().enumerate() {
-            let speed = (2.0 * GRAVITY * doubling(HEIGHT_0, h)).sqrt();
-            for (w, row) in plane.iter_mut().enumerate() {
-                for (d, cell) in row.iter_mut().enumerate() {
-                    *cell = throw(speed, doubling(DROP_0, d), doubling(WIND_0, w)).0;
+        let mut at_throws = [[[0.0; DROPS.points]; SPEEDS.points]; JETS.points];
+        for (jet, plane) in at_throws.iter_mut().enumerate() {
+            for drop in 0..DROPS.points {
+                for (a, speed) in just_carried(JETS.at(jet), DROPS.at(drop)).into_iter().zip(plane.iter_mut())
+                {
+                    speed[drop] = a;
                 }
             }
         }
-        t
+        let mut table: Box<Reach> = Box::new([[[0.0; SIZES.points]; SPEEDS.points]; ROWS.points]);
+        let sizes: Vec<_> = (0..SIZES.points).map(|k| DROPS.cubic(SIZES.ln(k))).collect();
+        for (row, plane) in table.iter_mut().enumerate() {
+            let (jet, jet_weights) = JETS.cubic(ROWS.ln(row));
+            for (speed, line) in plane.iter_mut().enumerate() {
+                for (a, (drop, weights)) in line.iter_mut().zip(&sizes) {
+                    let along = |j: usize| -> f64 {
+                        (0..4).map(|k| weights[k] * at_throws[jet + j][speed][drop + k]).sum()
+                    };
+                    *a = (0..4).map(|j| jet_weights[j] * along(j)).sum::<f64>() as f32;
+                }
+            }
+        }
+        table
     })
+}
+
+/// a of the wind that just carries a drop (mm) to the rim, for each of [`SPEEDS`].
+fn just_carried(jet_m: f64, drop_mm: f64) -> [f64; SPEEDS.points] {
+    let launch_m_s = (2.0 * GRAVITY_M_S2 * jet_m).sqrt();
+    let mut ln_share = [0.0; WINDS.points];
+    for (k, share) in ln_share.iter_mut().enumerate() {
+        let wind = WINDS.at(k);
+        *share = libm::log(throw(launch_m_s, drop_mm, wind).0 / (wind * rise_s(jet_m)));
+    }
+    let share_at = |ln_wind: f64| -> f64 {
+        let (first, weights) = WINDS.cubic(ln_wind);
+        (0..4).map(|k| weights[k] * ln_share[first + k]).sum()
+    };
+    std::array::from_fn(|speed| {
+        let ln_speed = SPEEDS.ln(speed);
+        let (mut short, mut far) = (0.0, 8.0);
+        for _ in 0..24 {
+            let a = 0.5 * (short + far);
+            if a + share_at(ln_speed + a) < 0.0 { short = a } else { far = a }
+        }
+        0.5 * (short + far)
+    })
+}
+
+/// Rows that a basin's table holds, up to the highest jet: a factor of 17. Lower ones are read off the lowest.
+const KEPT_ROWS: usize = 20;
+/// Points of a in that table: from where gusts begin to carry drops out to where all but the largest are out.
+const LEAST_A: f64 = -1.0;
+const MOST_A: f64 = 4.5;
+/// Distance between them with gusts, which smooth what is lost, and without.
+const STEP_A: f64 = 0.025;
+const FINE_STEP_A: f64 = 0.0125;
+/// Turbulence intensity below which points are as close as without gusts.
+const FINE_BELOW: f64 = 0.1;
+
+/// What a basin's losses hang on.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Throwing {
+    /// From the jet to the rim, m.
+    pub rim_m: f64,
+    /// Diameter below which half the jet's volume lies, mm.
+    pub drop_mm: f64,
+    /// Turbulence intensity: standard deviation of the wind over its mean.
+    pub turbulence: f64,
 }
 
 /// Share of the flow that one basin loses, by jet height and wind.
 #[derive(Clone, Debug)]
-pub(crate) struct LostShare([[f64; WINDS]; HEIGHTS]);
+pub struct LostShare {
+    /// The lowest row kept, of [`ROWS`], and how many are.
+    first: f64,
+    kept: usize,
+    /// Points of a, and how many a unit of it takes.
+    points: usize,
+    per_a: f64,
+    /// Row by row.
+    lost: Vec<f32>,
+}
 
 impl LostShare {
-    /// For a rim (m from the jet) and a drop diameter below which half the volume lies (mm).
-    pub(crate) fn new(rim_m: f64, drop_mm: f64) -> Self {
-        let mut out = [[0.0; WINDS]; HEIGHTS];
-        for (plane, drifts) in out.iter_mut().zip(drifts()) {
-            for (share, drift) in plane.iter_mut().zip(drifts) {
-                *share = beyond(critical_mm(drift, rim_m), drop_mm);
-            }
+    /// For jets up to a height, m.
+    pub fn new(throwing: &Throwing, highest_jet_m: f64) -> Self {
+        let top = libm::ceil(libm::log((highest_jet_m / ROWS.from).max(1.0)) / ROWS.step) as usize;
+        let top = top.clamp(1, ROWS.points - 1);
+        let first = (top + 1).saturating_sub(KEPT_ROWS);
+        let step = if throwing.turbulence < FINE_BELOW { FINE_STEP_A } else { STEP_A };
+        let volume = volumes(throwing.drop_mm);
+        let gusts = gusts(throwing.turbulence, step);
+        let mut lost = vec![0.0; (top + 1 - first) * gusts.len()];
+        for (row, lost) in (first..=top).zip(lost.chunks_exact_mut(gusts.len())) {
+            let ln_speed = libm::log(throwing.rim_m / rise_s(ROWS.at(row)));
+            let by_wind = volume_by_wind(&reach()[row], ln_speed, &volume, step);
+            blown_out(&by_wind, &gusts, lost);
         }
-        LostShare(out)
+        LostShare { first: first as f64, kept: top + 1 - first, points: gusts.len(), per_a: 1.0 / step, lost }
     }
 
-    /// Share lost at a jet height and a wind at that height; straight lines between the table's points.
-    fn between(&self, [jet, jet_share]: [f64; 2], [wind, wind_share]: [f64; 2]) -> f64 {
-        let (h, w) = (jet as usize, wind as usize);
-        let (fh, fw) = (jet - h as f64, wind - w as f64);
-        let mix = |k: usize| self.0[k][w] * (1.0 - fw) + self.0[k][w + 1] * fw;
-        jet_share * wind_share * (mix(h) * (1.0 - fh) + mix(h + 1) * fh)
+    /// Share lost at a place among the rows and a wind, as a; straight lines between rows and points.
+    fn between(&self, row: f64, a: f64) -> f64 {
+        let row = (row - self.first).clamp(0.0, self.kept as f64 - 1.0);
+        let point = ((a - LEAST_A) * self.per_a).clamp(0.0, self.points as f64 - 1.0);
+        let (r, p) = ((row as usize).min(self.kept - 2), (point as usize).min(self.points - 2));
+        let (over_row, over_point) = (row - r as f64, point - p as f64);
+        let along = |row: usize| {
+            let at = row * self.points + p;
+            let (this, next) = (f64::from(self.lost[at]), f64::from(self.lost[at + 1]));
+            this + (next - this) * over_point
+        };
+        let (this, next) = (along(r), along(r + 1));
+        this + (next - this) * over_row
     }
 }
 
-/// Shares of the flow that the basins of some lanes lose, from place `at` on, at jet heights (m) and winds at those heights (m/s).
+/// Shares of the flow that the basins of some lanes lose, from place `at` on, by rim (m from the jet), jet height (m) and wind at
+/// that height (m/s).
 #[inline(always)]
-pub(crate) fn lost_shares<V: Lane>(basins: &[LostShare], jet_m: V, wind_m_s: V, at: usize) -> V {
-    let jet = in_grid(jet_m, HEIGHT_0, HEIGHTS, at);
-    let wind = in_grid(wind_m_s, WIND_0, WINDS, at);
-    let mut lost = RowF64::default();
-    #[expect(clippy::needless_range_loop, reason = "rows side by side")]
+pub(crate) fn lost_shares<V: Lane>(basins: &[LostShare], rim_m: V, jet_m: V, wind_m_s: V, at: usize) -> V {
+    let c = V::splat;
+    let row = math::ln((jet_m * c(1.0 / ROWS.from)).max(c(1.0))) * c(1.0 / ROWS.step);
+    let way = wind_m_s / rim_m;
+    let squared = way * way * jet_m * c(2.0 / GRAVITY_M_S2);
+    let a = math::ln(squared.max(c(1e-12))) * c(0.5);
+    let (mut rows, mut winds, mut lost) = (RowF64::default(), RowF64::default(), RowF64::default());
+    row.put(&mut rows, at);
+    a.put(&mut winds, at);
     for lane in at..at + V::N {
-        lost.0[lane] = basins[lane].between(jet.map(|row| row.0[lane]), wind.map(|row| row.0[lane]));
+        lost.0[lane] = basins[lane].between(rows.0[lane], winds.0[lane]);
     }
     V::of(&lost, at)
 }
 
-/// Place in a doubling grid from `first` on, in points, below the last; and the share of the first point's value that counts: below
-/// the grid it falls in proportion, to 0 at 0.
-#[inline(always)]
-fn in_grid<V: Lane>(x: V, first: f64, points: usize, at: usize) -> [RowF64; 2] {
-    let c = V::splat;
-    let ratio = x * c(1.0 / first);
-    let doublings = math::ln(ratio.max(c(1.0))) * c(std::f64::consts::LOG2_E);
-    let (mut place, mut share) = (RowF64::default(), RowF64::default());
-    doublings.clamp(c(0.0), c((points - 1) as f64 - 1e-5)).put(&mut place, at);
-    ratio.clamp(c(0.0), c(1.0)).put(&mut share, at);
-    [place, share]
+/// Share of a jet's volume between one size of [`SIZES`] and the next; what is beyond either end is put to the end.
+fn volumes(median_mm: f64) -> [f32; SIZES.points - 1] {
+    let above = |k: usize| {
+        let ratio = SIZES.at(k) / median_mm;
+        libm::exp(-std::f64::consts::LN_2 * ratio * ratio * ratio)
+    };
+    let last = SIZES.points - 2;
+    let mut before = 1.0;
+    std::array::from_fn(|k| {
+        let here = if k == last { 0.0 } else { above(k + 1) };
+        let volume = before - here;
+        before = here;
+        volume as f32
+    })
 }
 
-/// Diameter whose drift just reaches the rim, mm (drift falls with size); power law between table points.
-fn critical_mm(drift: &[f64; DROPS], rim_m: f64) -> f64 {
-    if rim_m >= drift[0] {
-        // Goes on as between the first two drops.
-        let slope = libm::log2(drift[1] / drift[0]).min(-0.1);
-        return DROP_0 * libm::exp2(libm::log2(rim_m / drift[0]) / slope);
-    }
-    for d in 1..DROPS {
-        if rim_m >= drift[d] {
-            let part = libm::log2(drift[d - 1] / rim_m) / libm::log2(drift[d - 1] / drift[d]);
-            return doubling(DROP_0, d - 1) * libm::exp2(part);
+/// Share of a jet's volume by the a that just carries it to the rim, in steps from 0 to [`MOST_A`].
+fn volume_by_wind(
+    reach: &[[f32; SIZES.points]; SPEEDS.points],
+    ln_speed: f64,
+    volume: &[f32; SIZES.points - 1],
+    step: f64,
+) -> Vec<f32> {
+    let (first, weights) = SPEEDS.cubic(ln_speed);
+    let weights = weights.map(|w| (w / step) as f32);
+    let mut place = [0.0f32; SIZES.points];
+    for (weight, line) in weights.into_iter().zip(&reach[first..]) {
+        for (place, a) in place.iter_mut().zip(line) {
+            *place += weight * a;
         }
     }
-    doubling(DROP_0, DROPS)
+    let mut bins = vec![0.0f32; libm::round(MOST_A / step) as usize];
+    for (ends, volume) in place.windows(2).zip(volume) {
+        let (lo, hi) = (ends[0].min(ends[1]).max(0.0), ends[0].max(ends[1]).max(0.0));
+        let (from, to) = (lo as usize, (hi as usize).min(bins.len() - 1));
+        if from == to {
+            bins[from] += volume;
+            continue;
+        }
+        let density = volume / (hi - lo);
+        for (k, bin) in bins.iter_mut().enumerate().take(to + 1).skip(from) {
+            *bin += density * ((k as f32 + 1.0).min(hi) - (k as f32).max(lo));
+        }
+    }
+    bins
 }
 
-fn beyond(critical_mm: f64, median_mm: f64) -> f64 {
-    -libm::expm1(-std::f64::consts::LN_2 * libm::pow(critical_mm / median_mm, SIZE_EXPONENT))
+/// Share of the time of an hour in which the wind carries a drop out, by how far the a of the hour's mean lies above that which just does, from
+/// [`LEAST_A`] on, each at the middle of its step. A wind turned about carries drops out on the other side.
+fn gusts(turbulence: f64, step: f64) -> Vec<f32> {
+    let points = libm::round((MOST_A - LEAST_A) / step) as usize + 1;
+    let carried = |over: f64| {
+        let needed = libm::exp(-over);
+        if turbulence < 1e-3 {
+            return f64::from(u8::from(needed < 1.0));
+        }
+        let above = |z: f64| 0.5 * libm::erfc(z / (turbulence * std::f64::consts::SQRT_2));
+        above(needed - 1.0) + above(needed + 1.0)
+    };
+    (0..points).map(|k| carried(LEAST_A + (k as f64 - 0.5) * step) as f32).collect()
+}
+
+/// Adds up the share that is lost at each point.
+fn blown_out(by_wind: &[f32], gusts: &[f32], lost: &mut [f32]) {
+    for (bin, volume) in by_wind.iter().enumerate().filter(|(_, v)| **v > 0.0) {
+        for (lost, gust) in lost[bin..].iter_mut().zip(gusts) {
+            *lost += volume * gust;
+        }
+    }
+    // Weaker winds are read off here, too: they lose nothing.
+    lost[0] = 0.0;
 }

@@ -5,9 +5,11 @@
 mod basin;
 mod drift;
 mod evaporation;
+mod throw;
 
 pub(crate) use basin::{Basins, WaterAccount, WaterUnit};
-pub(crate) use drift::lost_shares;
-pub use drift::throw;
+pub use drift::Throwing;
+pub(crate) use drift::{LostShare, lost_shares};
 pub use evaporation::EvaporationDay;
 pub(crate) use evaporation::{DayAir, TWO_OF_TEN, penman_mm};
+pub use throw::throw;

@@ -6,6 +6,7 @@ mod battery_pump;
 mod clear_sky;
 mod clouds;
 pub mod cycles;
+mod drift;
 mod markov;
 mod plane;
 mod plant_links;
