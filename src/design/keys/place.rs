@@ -108,7 +108,7 @@ pub(super) const WATER: &[Key] = &[
         // Over open grass the wind at 30 cm is 42 % of that at 10 m (FAO-56 eq. 47); walls and
         // hedges halve it again (common practice, no source).
         Is("10 to 50 %, likely 25 %"),
-        "wind at the jet over the wind at 10 m in the weather file",
+        "wind at the basin over the wind at 10 m in the weather file, both for the drops it carries away and for evaporation",
     ),
     row(
         "water.wind_turbulence",

@@ -9,7 +9,7 @@ pub struct Water<N> {
     pub usable_l: N,
     /// From the jet to the rim, m: drops that drift farther are lost.
     pub rim_m: N,
-    /// Wind at the jet over the weather file's wind at 10 m: low down and behind walls there is less.
+    /// Wind at the basin over the weather file's wind at 10 m: low down and behind walls there is less.
     pub wind_share: N,
     /// Standard deviation of the wind at the jet over its mean of an hour, share (turbulence intensity).
     pub wind_turbulence: N,

@@ -5,7 +5,7 @@ use crate::design::TopUp;
 use crate::lanes::{Lane, Mask};
 use crate::plant::pump::flow;
 use crate::plant::record::{DayBlock, MINUTE_H};
-use crate::plant::water::{DayAir, TWO_OF_TEN, lost_shares, penman_mm};
+use crate::plant::water::{DayAir, lost_shares, penman_mm};
 use crate::sky::air::saturation_kpa;
 
 /// Share of its usable water up to which a basin counts as being at its low-water mark: allows for rounding.
@@ -38,8 +38,9 @@ impl<V: Lane> Given<'_, V> {
             air.min_c = air.min_c.min(air_c);
             air.vapour_kpa =
                 air.vapour_kpa + V::of(&weather.humidity[hour], at) * saturation_kpa(air_c) * c(1.0 / 24.0);
-            air.wind_2m_m_s = air.wind_2m_m_s + V::of(&weather.wind_m_s[hour], at) * c(TWO_OF_TEN / 24.0);
+            air.wind_2m_m_s = air.wind_2m_m_s + V::of(&weather.wind_m_s[hour], at) * c(1.0 / 24.0);
         }
+        air.wind_2m_m_s = air.wind_2m_m_s * self.basin.wind_2m_share;
         penman_mm(&air, &input.scene.evaporation[input.index])
     }
 }

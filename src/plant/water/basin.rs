@@ -1,6 +1,7 @@
 //! The basins of a block, and the account of their water through a day.
 
 use super::drift::{LostShare, Throwing};
+use super::evaporation::wind_2m_share;
 use crate::design::{Design, TopUp, Water};
 use crate::lanes::{BLOCK, Lane, RowF64};
 use crate::plant::pump::highest_jet_m;
@@ -21,8 +22,10 @@ rows! {
         spray_share,
         /// From the jet to the rim, m.
         rim_m,
-        /// Wind at the jet over wind at 10 m.
+        /// Wind at the basin over wind at 10 m.
         wind_share,
+        /// The same at 2 m above the basin, for its evaporation.
+        wind_2m_share,
     }
 }
 
@@ -50,6 +53,7 @@ impl Basins {
                     spray_share: w.spray_evaporation,
                     rim_m: w.rim_m,
                     wind_share: w.wind_share,
+                    wind_2m_share: wind_2m_share(w.wind_share),
                 },
             );
             let of = |d: &Design<f64>| {

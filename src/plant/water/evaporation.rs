@@ -5,8 +5,16 @@ use crate::lanes::Lane;
 use crate::sky::Place;
 use crate::sky::air::saturation_kpa;
 
-/// Wind at 2 m over wind at 10 m: 4.87/ln(67.8 z - 5.42), FAO-56 eq. 47.
-pub(crate) const TWO_OF_TEN: f64 = 0.747_951_2;
+/// Wind at 2 m over wind at 10 m and over wind at 0.3 m, above open grass: 4.87/ln(67.8 z - 5.42), FAO-56 eq. 47.
+const TWO_OF_TEN: f64 = 0.747_951_2;
+const TWO_OF_LOW: f64 = 1.801_900;
+
+/// The wind at 2 m that Penman's law asks for, over the wind at 10 m, for a share of the latter at the basin: as over open grass
+/// with that wind 30 cm above it. A basin with more than that (a roof, a tall jet) has no more at 2 m than grass has, until its own
+/// wind is stronger.
+pub(super) fn wind_2m_share(wind_share: f64) -> f64 {
+    (TWO_OF_LOW * wind_share).min(TWO_OF_TEN).max(wind_share)
+}
 
 /// What evaporation needs of a day and a place, apart from the weather.
 #[derive(Clone, Copy, Debug, PartialEq)]

@@ -11,5 +11,5 @@ pub(crate) use basin::{Basins, WaterAccount, WaterUnit};
 pub use drift::Throwing;
 pub(crate) use drift::{LostShare, lost_shares};
 pub use evaporation::EvaporationDay;
-pub(crate) use evaporation::{DayAir, TWO_OF_TEN, penman_mm};
+pub(crate) use evaporation::{DayAir, penman_mm};
 pub use throw::throw;
