@@ -233,7 +233,10 @@ fn impossible_light() {
     refused("no values", &cloned(|_, f| f[GHI] = "9999".into()), "GHI is 0 or missing in every row");
     refused(
         "far too bright",
-        &cloned(|_, f| f[GHI] = (2.5 * number(f, GHI)).min(1790.0).to_string()),
+        &cloned(|_, f| {
+            f[GHI] = (2.5 * number(f, GHI)).min(1790.0).to_string();
+            (f[DNI], f[DHI]) = ("9999".into(), "9999".into());
+        }),
         "GHI above the physical limit",
     );
     let night = taken(
@@ -285,6 +288,107 @@ fn impossible_light() {
         }),
         "too many impossible rows",
     );
+}
+
+const PRESSURE: usize = 9;
+const HUMIDITY: usize = 8;
+const AIR: usize = 6;
+const WIND: usize = 21;
+
+/// The rows with some columns times a factor, in two decimals and more.
+fn scaled(text: &str, columns: &[usize], factor: f64) -> Vec<u8> {
+    with_rows(text, EPW_HEAD, |_, f| {
+        for &k in columns {
+            f[k] = format!("{}", number(f, k) * factor);
+        }
+    })
+    .into_bytes()
+}
+
+#[test]
+fn units_of_light_and_worn_sensors() {
+    let good = epw();
+    let light = [GHI, DNI, DHI];
+    let said = "GHI looks as if it were in";
+    refused("kW/m²", &scaled(&good, &light, 1e-3), "in kW/m²: multiply the irradiances by 1000");
+    refused(
+        "MJ/m²",
+        &scaled(&good, &light, 3.6e-3),
+        "in MJ/m² in the hour: multiply the irradiances by 277.8",
+    );
+    refused("langleys", &scaled(&good, &light, 0.086), said);
+    refused("BTU", &scaled(&good, &light, 0.317), said);
+    taken("a sensor at 60 %", &scaled(&good, &light, 0.6), "a shaded, dirty or wrongly scaled sensor");
+    refused("one sensor at 60 %", &scaled(&good, &[GHI], 0.6), "of what the other two add up to");
+    refused("one sensor in kW/m²", &scaled(&good, &[GHI], 1e-3), "in kW/m²");
+    for (a, b, names) in [(GHI, DNI, "GHI and DNI"), (GHI, DHI, "GHI and DHI"), (DNI, DHI, "DNI and DHI")] {
+        let exchanged = with_rows(&good, EPW_HEAD, |_, f| f.swap(a, b));
+        refused(names, exchanged.as_bytes(), &format!("{names} look exchanged"));
+    }
+}
+
+#[test]
+fn units_and_signs_of_the_air() {
+    let good = epw();
+    taken("km/h", &scaled(&good, &[WIND], 3.6), "m/s if in km/h");
+    let storm =
+        with_rows(&good, EPW_HEAD, |_, f| f[WIND] = format!("{}", (6.0 * number(f, WIND)).min(100.0)));
+    refused("a storm of a year", storm.as_bytes(), "more than any inhabited place has");
+    taken("a stuck anemometer", &scaled(&good, &[WIND], 0.01), "a stuck sensor?");
+    refused("shares of humidity", &scaled(&good, &[HUMIDITY], 0.01), "values of 0 to 1 are shares");
+    let unsigned = with_rows(&good, EPW_HEAD, |_, f| f[AIR] = f[AIR].trim_start_matches('-').to_owned());
+    refused("signs of temperature", unsigned.as_bytes(), "the signs are lost");
+    let turned = with_rows(&good, EPW_HEAD, |_, f| f[AIR] = format!("{}", -number(f, AIR)));
+    taken("turned signs of temperature", turned.as_bytes(), "is colder than any place at latitude");
+    let spike = with_rows(&good, EPW_HEAD, |k, f| {
+        if k == 4000 {
+            f[AIR] = "-60".into()
+        }
+    });
+    let year =
+        taken("an hour of -60 °C in June", spike.as_bytes(), "line 4009: air temperature more than 20 K");
+    assert_eq!(year.hours[4000].map(|h| h.air_c), year.hours[3999].map(|h| h.air_c));
+}
+
+#[test]
+fn heights_in_feet() {
+    let good = epw();
+    let high = good.replacen(",201.0\n", ",6001.0\n", 1);
+    assert_ne!(high, good);
+    taken("6001 ft", high.as_bytes(), "is the height in feet? 6001 ft are 1829 m");
+    // 201 m are 659 ft; a place of 659 m has 93.6 kPa, one of 201 m 98.9.
+    let with_pressure =
+        |text: &str, pascal: &str| with_rows(text, EPW_HEAD, |_, f| f[PRESSURE] = pascal.into());
+    let feet = good.replacen(",201.0\n", ",659.0\n", 1);
+    taken(
+        "659 ft",
+        with_pressure(&feet, "98930").as_bytes(),
+        "659 ft would be 201 m: is the height in feet?",
+    );
+    let year = taken("201 m", with_pressure(&good, "98930").as_bytes(), "rain");
+    assert!(year.warnings.iter().all(|w| !w.contains("pressure")), "{:?}", year.warnings);
+}
+
+#[test]
+fn real_years_and_demo_years_raise_no_suspicion() {
+    let suspicions = ["clear sky", "exchanged", "contradict", "any place", "mean wind", "feet", "pressure"];
+    let mut seen = 0;
+    for folder in ["tests/data", "weather"] {
+        let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join(folder);
+        for entry in std::fs::read_dir(folder).expect("a folder") {
+            let path = entry.expect("an entry").path();
+            let name = path.file_name().expect("a name").to_string_lossy().into_owned();
+            if !name.ends_with(".gz") || name.starts_with("de-bilt") {
+                continue;
+            }
+            let year = stilldays::weather::load(&path).unwrap_or_else(|e| panic!("{e}"));
+            for warning in &year.warnings {
+                assert!(!suspicions.iter().any(|s| warning.contains(s)), "{name}: {warning}");
+            }
+            seen += 1;
+        }
+    }
+    assert!(seen >= 8, "{seen}");
 }
 
 #[test]

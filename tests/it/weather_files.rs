@@ -121,7 +121,7 @@ fn made_up() -> TypicalYear {
                 ghi_w_m2: 1000.0 * sun + sun * (slot / 24) as f64 / 7.0,
                 dni_w_m2: 900.0 * sun,
                 dhi_w_m2: 100.0 * sun / 3.0,
-                air_c: (slot % 97) as f64 / 3.0,
+                air_c: (slot % 97) as f64 / 3.0 - 5.0,
                 humidity: (slot % 11) as f64 / 10.0,
                 wind_m_s: (slot % 13) as f64 / 3.0,
                 sky_cover: (slot % 3 > 0).then_some(0.7),

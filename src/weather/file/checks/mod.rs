@@ -6,6 +6,7 @@
 //! order     rows onto the hours of a year: order, duplicates, leap days
 //! clock     whether the light agrees with the sun of the place
 //! light     impossible irradiance; beam and diffuse where the file lacks them
+//! plausible units, signs, exchanged columns: what the whole year tells
 //! gaps      air, humidity, wind, rain: bridged or assumed, always with a warning
 //! ```
 //!
@@ -18,6 +19,7 @@ mod draft;
 mod gaps;
 mod light;
 mod order;
+mod plausible;
 
 use super::closure::MIDDLE_MIN;
 use super::formats::rows::{Reading, Table};
@@ -47,14 +49,20 @@ pub(crate) fn checked_year(reading: &mut Reading, path: &Path, mut table: Table)
     let mut notes = std::mem::take(&mut table.notes);
     light::zero_negative(&mut year, &mut notes);
     light::drop_without_ghi(&mut year, &mut notes);
+    plausible::check_height(&table.place, table.pressure_kpa, &mut notes);
     let closure = light::test_closure(reading, &sun, &year, &mut notes)?;
     let offset_min = light::trusted_offset_min(closure);
     light::check_clock(reading, &table.place, &sun, &year, offset_min, &mut notes)?;
+    plausible::check_columns(reading, &sun, &year, closure)?;
     for (slot, hour) in year.iter_mut().enumerate() {
         if let Some(hour) = hour {
             hour.sun = sun.of_hour(slot, offset_min);
         }
     }
+    plausible::check_light_unit(reading, &year, &mut notes)?;
+    plausible::check_air(reading, &table.place, &mut year, &mut notes)?;
+    plausible::check_wind(reading, &year, &mut notes)?;
+    plausible::check_humidity(reading, &year)?;
     light::darken_nights(reading, &mut year, &mut notes);
     light::drop_impossible(reading, &mut year, &mut notes);
     light::drop_dead_sensors(&mut year, &mut notes);

@@ -4,12 +4,16 @@
 //! on weather data; from memory, checked on four real files).
 
 use super::fields::{TextLine, lines, split, unwrap_quotes};
-use super::rows::{Column, FileRow, QUANTITIES, Quantity, Reading, SUN_YEARS, Table, says_invented};
+use super::rows::{
+    Column, FileRow, MeanOf, PRESSURES_KPA, QUANTITIES, Quantity, Reading, SUN_YEARS, Table, says_invented,
+};
 use crate::sky::Place;
 use crate::source::Problem;
 
 /// Most head lines after LOCATION.
 const HEAD_LINES_MAX: usize = 40;
+/// Index of the air's pressure.
+const PRESSURE: usize = 9;
 /// Fewest fields of a row: up to wind speed; later ones may be left out.
 const FIELDS_MIN: usize = 22;
 
@@ -39,15 +43,24 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
     let mut lines = lines(text);
     let mut head = read_location(reading, lines.next()?)?;
     read_head_lines(reading, &mut lines, &mut head)?;
-    let mut rows = Vec::with_capacity(8784);
+    let (mut rows, mut pressure) = (Vec::with_capacity(8784), MeanOf::default());
     for line in lines {
         if reading.too_many_errors() {
             break;
         }
-        rows.extend(read_row(reading, line));
+        rows.extend(read_row(reading, line, &mut pressure));
     }
     let Head { origin, invented, place, notes } = head;
-    Some(Table { format: "EPW", invented, origin, place: place?, rows, columns: [true; QUANTITIES], notes })
+    Some(Table {
+        format: "EPW",
+        invented,
+        origin,
+        place: place?,
+        rows,
+        columns: [true; QUANTITIES],
+        pressure_kpa: pressure.get(),
+        notes,
+    })
 }
 
 /// What the head lines say.
@@ -133,7 +146,7 @@ fn read_head_lines<'t>(
     None
 }
 
-fn read_row(reading: &mut Reading, line: TextLine) -> Option<FileRow> {
+fn read_row(reading: &mut Reading, line: TextLine, pressure: &mut MeanOf) -> Option<FileRow> {
     let fields = split(line.text).unwrap_or_default();
     if fields.len() < FIELDS_MIN {
         let title = format!("the row has {} fields; an EPW row has 35", fields.len());
@@ -154,6 +167,8 @@ fn read_row(reading: &mut Reading, line: TextLine) -> Option<FileRow> {
         );
     }
     let values = reading.values(line, &fields, &COLUMNS);
+    // In Pa.
+    pressure.take(fields.get(PRESSURE), 1e-3, PRESSURES_KPA);
     let year = fields[0].text.parse().ok().filter(|year| SUN_YEARS.contains(year));
     Some(FileRow { line: line.number, year, month: month?, day: day?, hour: hour?, values })
 }

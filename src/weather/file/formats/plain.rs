@@ -71,6 +71,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
         place: place?,
         rows,
         columns: layout.present,
+        pressure_kpa: None,
         notes: Vec::new(),
     })
 }

@@ -116,9 +116,37 @@ pub(crate) struct Table {
     pub rows: Vec<FileRow>,
     /// Quantities for which the file has a column.
     pub columns: [bool; QUANTITIES],
+    /// Mean pressure of the air at the place, kPa, if the file gives it.
+    pub pressure_kpa: Option<f64>,
     /// What the user should know.
     pub notes: Vec<String>,
 }
+
+/// The mean of a column that is no more than that.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct MeanOf {
+    sum: f64,
+    count: u32,
+}
+
+impl MeanOf {
+    /// Takes a field in, times a factor, if it is a number within limits; else it counts as missing.
+    pub fn take(&mut self, field: Option<&Field>, factor: f64, (lo, hi): (f64, f64)) {
+        let value = field.and_then(|f| f.text.parse::<f64>().ok()).map(|v| v * factor);
+        if let Some(value) = value.filter(|v| (lo..=hi).contains(v)) {
+            self.sum += value;
+            self.count += 1;
+        }
+    }
+
+    /// The mean; `None` of fewer than 500.
+    pub fn get(self) -> Option<f64> {
+        (self.count >= 500).then(|| self.sum / f64::from(self.count))
+    }
+}
+
+/// Pressures of the air that there are where people live, kPa.
+pub const PRESSURES_KPA: (f64, f64) = (40.0, 110.0);
 
 /// Path for messages and the problems found so far.
 pub(crate) struct Reading<'p> {

@@ -4,7 +4,8 @@
 
 use super::fields::{Field, TextLine, lines, split, unwrap_quotes};
 use super::rows::{
-    Column, FileRow, QUANTITIES, Quantity, Reading, SUN_YEARS, Table, says_invented, shortened,
+    Column, FileRow, MeanOf, PRESSURES_KPA, QUANTITIES, Quantity, Reading, SUN_YEARS, Table, says_invented,
+    shortened,
 };
 use crate::units::dates::days_of_month;
 
@@ -24,6 +25,7 @@ const COLUMNS: [(&str, &str, Quantity, f64); QUANTITIES] = [
 struct Layout {
     date: usize,
     time: usize,
+    pressure: Option<usize>,
     columns: Vec<Column>,
     present: [bool; QUANTITIES],
     width: usize,
@@ -62,12 +64,12 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
     let place = reading.place(facts_line, [latitude, longitude, offset, height]);
     let header = lines.next()?;
     let layout = read_header(reading, unwrap_quotes(header))?;
-    let mut rows = Vec::with_capacity(8784);
+    let (mut rows, mut pressure) = (Vec::with_capacity(8784), MeanOf::default());
     for line in lines {
         if reading.too_many_errors() {
             break;
         }
-        rows.extend(read_row(reading, line, &layout));
+        rows.extend(read_row(reading, line, &layout, &mut pressure));
     }
     let origin = format!("{}, {} (TMY3)", name.text, region.text);
     Some(Table {
@@ -77,6 +79,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
         place: place?,
         rows,
         columns: layout.present,
+        pressure_kpa: pressure.get(),
         notes,
     })
 }
@@ -86,6 +89,7 @@ fn read_header(reading: &mut Reading, line: TextLine) -> Option<Layout> {
     let mut layout = Layout {
         date: usize::MAX,
         time: usize::MAX,
+        pressure: None,
         columns: Vec::new(),
         present: [false; QUANTITIES],
         width: fields.len(),
@@ -97,6 +101,7 @@ fn read_header(reading: &mut Reading, line: TextLine) -> Option<Layout> {
         match name {
             "date" => layout.date = index,
             "time" => layout.time = index,
+            "pressure" if unit == "mbar" => layout.pressure = Some(index),
             _ => {}
         }
         let Some((_, expected, quantity, scale)) = COLUMNS.iter().find(|c| c.0 == name) else { continue };
@@ -126,7 +131,12 @@ fn read_header(reading: &mut Reading, line: TextLine) -> Option<Layout> {
     (layout.date != usize::MAX && layout.time != usize::MAX).then_some(layout)
 }
 
-fn read_row(reading: &mut Reading, line: TextLine, layout: &Layout) -> Option<FileRow> {
+fn read_row(
+    reading: &mut Reading,
+    line: TextLine,
+    layout: &Layout,
+    pressure: &mut MeanOf,
+) -> Option<FileRow> {
     let fields = split(line.text).unwrap_or_default();
     if fields.len() != layout.width {
         let title = format!("the row has {} fields, not {}", fields.len(), layout.width);
@@ -136,6 +146,7 @@ fn read_row(reading: &mut Reading, line: TextLine, layout: &Layout) -> Option<Fi
     let date = read_date(reading, line, &fields[layout.date]);
     let hour = read_time(reading, line, &fields[layout.time]);
     let values = reading.values(line, &fields, &layout.columns);
+    pressure.take(layout.pressure.and_then(|k| fields.get(k)), 0.1, PRESSURES_KPA);
     let ((year, month, day), hour) = (date?, hour?);
     let (month, day, hour) = match (hour, day, month) {
         // 00:00 is the end of the last hour of the day before.
