@@ -66,12 +66,58 @@ fn follows<'a>(
         r.error(row.span(), title, "not above the row before", help);
         return false;
     }
+    let rises = Rises::between(before, point);
+    if rises.current > Rises::REFUSED || rises.jet > Rises::REFUSED {
+        let (what, unit) = match rises.current > Rises::REFUSED {
+            true => ("current", "mA and A"),
+            false => ("jet", "mm, cm and m"),
+        };
+        let title = format!("the {what} of the pump rises far more than its voltage");
+        let help = format!(
+            "current and jet follow the square of the voltage, or less (affinity laws): are {unit} mixed up in one of the rows?"
+        );
+        r.error(row.span(), title, "cannot follow the row before", &help);
+        return false;
+    }
     if before.jet_m.nominal > point.jet_m.nominal {
         let title = "the jet gets lower as the voltage rises";
         r.warn(row.span(), title, "lower than in the row before", "check this row");
     } else if before.current_a.nominal > point.current_a.nominal {
         let title = "the current of the pump falls as the voltage rises";
         r.warn(row.span(), title, "less than in the row before", "check this row");
+    } else if rises.current > Rises::ODD || rises.jet > Rises::ODD {
+        let what = if rises.current > Rises::ODD { "current" } else { "jet" };
+        let title = format!("the {what} of the pump rises more than the square of its voltage");
+        r.warn(row.span(), title, "much more than in the row before", "check both rows and their units");
     }
     true
+}
+
+/// By which power of the voltage current and jet rise from one row to the next. Affinity laws: by the second, friction aside; what is
+/// odd is common practice, no source.
+struct Rises {
+    current: f64,
+    jet: f64,
+}
+
+impl Rises {
+    /// A slip in a unit is a power of ten: even over an octave of voltage that is a power of 3.3, and one of 1000 is 10.
+    const REFUSED: f64 = 4.5;
+    const ODD: f64 = 3.0;
+    /// A jet of a few cm is a pump that has just begun to lift: heights are taken from so far below, m, and one that does not lift tells
+    /// nothing.
+    const LIFT_M: f64 = 0.02;
+    const LEAST_M: f64 = 0.005;
+
+    fn between(before: &BenchPoint<Uncertain>, point: &BenchPoint<Uncertain>) -> Rises {
+        let octaves = libm::log(point.voltage_v.nominal / before.voltage_v.nominal);
+        // Between rows close together the errors of measuring count more than the law.
+        let power = |from: f64, to: f64| libm::log(to / from) / octaves.max(0.1);
+        let lifts = before.jet_m.nominal >= Self::LEAST_M;
+        let jet = power(before.jet_m.nominal + Self::LIFT_M, point.jet_m.nominal + Self::LIFT_M);
+        Rises {
+            current: power(before.current_a.nominal, point.current_a.nominal),
+            jet: if lifts { jet } else { 0.0 },
+        }
+    }
 }
