@@ -9,6 +9,7 @@
 //!
 //! ```text
 //! parts      types of the tables of a design; what a battery's chemistry implies
+//! label      what a panel's label can say, and what of it belongs together
 //! whole      the design with all its parts; one unit drawn from it
 //! rules      numbers behind defaults that follow from other keys
 //! keys       every key: what may be written, its default, its meaning; the words of closed lists
@@ -35,6 +36,7 @@ mod file;
 mod fit;
 mod keys;
 mod known;
+mod label;
 mod numeric;
 mod parts;
 mod patch;
@@ -53,6 +55,7 @@ pub mod shelf;
 pub use cautions::cautions;
 pub use file::{DesignFile, SIZE_MAX};
 pub use fit::{Misfit, Rule, misfit};
+pub use label::Ideal;
 pub use numeric::{Numeric, numeric};
 pub use parts::*;
 pub use patch::dimension_of;

@@ -1,15 +1,8 @@
 //! Numbers behind defaults that follow from other keys: their one home.
 //!
 //! The key table (`keys`) writes them out for the reference page, the readers (`tables`) apply them. What follows from
-//! a battery's chemistry is in `chemistry`; defaults without a rule stand in the key table itself. Where no source
+//! a battery's chemistry is in `chemistry`, from a panel's cells in `label`; defaults without a rule stand in the key table itself. Where no source
 //! is named, a number is common practice, no source.
-
-/// Panel: open-circuit voltage over voltage at maximum power.
-pub(super) const OPEN_OVER_MAX_POWER_V: f64 = 1.22;
-/// Panel: short-circuit current over current at maximum power.
-pub(super) const SHORT_OVER_MAX_POWER_A: f64 = 1.07;
-/// Panel: voltage of one cell at maximum power, V.
-pub(super) const CELL_MAX_POWER_V: f64 = 0.49;
 
 /// Electronics that serve a battery: standby current.
 pub(super) const STANDBY_WITH_BATTERY: &str = "1 to 5 mA, likely 2 mA";

@@ -1,5 +1,6 @@
 //! One build at one place, whole; and one unit built from one draw of its parts.
 
+use super::label::bring_together;
 use super::parts::{Battery, Electronics, Mount, Panel, Pump, PumpKind, Site, Water, Wish};
 use crate::units::Uncertain;
 
@@ -61,20 +62,13 @@ impl Design<Uncertain> {
     /// One unit: every quantity at the quantile `u` gives for its key (0..1), then what belongs
     /// together brought together, so that no draw is a part that cannot exist.
     ///
-    /// - A panel's currents rise and fall with its power: an exact (or implied) short-circuit
-    ///   current is scaled with the drawn power over its nominal, and stays above the current at
-    ///   maximum power.
+    /// - A panel's currents rise and fall with its power, its voltage at maximum power with that without load, and no draw leaves
+    ///   what cells can have.
     /// - A brushed pump's start voltage is break-away current times winding resistance, as long as
     ///   it is exact or implied; the stop voltage never exceeds the start voltage.
     pub fn draw(&self, u: &mut impl FnMut(&str) -> f64) -> Design<f64> {
         let mut unit = self.map(&mut |key, q| q.at(u(key)));
-        let (label, panel) = (&self.panel, &mut unit.panel);
-        if label.short_circuit_current_a.is_exact() {
-            let factor = panel.rated_power_w / label.rated_power_w.nominal;
-            panel.short_circuit_current_a = label.short_circuit_current_a.nominal * factor;
-        }
-        let max_power_a = panel.rated_power_w / panel.max_power_voltage_v;
-        panel.short_circuit_current_a = panel.short_circuit_current_a.max(LEAST_SHORT_OVER_MAX * max_power_a);
+        bring_together(&self.panel, &mut unit.panel);
         let (label, pump) = (&self.pump, &mut unit.pump);
         if label.kind == PumpKind::Brushed && label.start_voltage_v.is_exact() {
             let moved = pump.break_away_current_a * pump.winding_ohm
@@ -104,6 +98,3 @@ impl Design<Uncertain> {
         keys
     }
 }
-
-/// A single diode with any loss at all cannot have less (common practice, no source).
-const LEAST_SHORT_OVER_MAX: f64 = 1.02;

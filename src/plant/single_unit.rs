@@ -31,6 +31,13 @@ pub fn cell_c(diode: &Diode, panel: &Panel<f64>, light_w_m2: f64, air_c: f64, wi
     air_c + PanelUnit::from_diode(diode, panel, 0.0).heating(wind_m_s) * light_w_m2
 }
 
+/// A drawn panel fitted to its label: for light that reaches its cells (W/m²) and a cell temperature (°C) its largest power, and the most
+/// that the account lets pass, W.
+pub fn panel_powers_w(panel: &Panel<f64>) -> impl Fn(f64, f64) -> (f64, f64) {
+    let unit = PanelUnit::from_design(panel);
+    move |light_w_m2, cell_c| (unit.max_power_w(light_w_m2, cell_c), unit.label_w(light_w_m2, cell_c))
+}
+
 /// Current of a panel at a terminal voltage, A (negative above its open circuit).
 pub fn current_at(cells: &Cells<f64>, volts: f64) -> f64 {
     let start = (volts + cells.i_l * cells.r_s).min(cells.open_bound().max(volts));

@@ -10,7 +10,7 @@ use crate::units::Uncertain;
 /// The inputs of the worksheet, from the nominal values of a design.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct SizingInputs {
-    /// Power of the pump while the jet is wanted, W.
+    /// Power of the pump at the wished jet, W: of a pump that never runs; the load is else what the plant takes.
     pub pump_w: f64,
     /// Power drawn all day and night by electronics and sensor board, W.
     pub standby_w: f64,

@@ -74,6 +74,7 @@ pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Option<Sum
             worst_relative: tally.ledger.relative.get(),
             worst_charge_residual_ah: tally.ledger.ah.get(),
             worst_water_residual_l: tally.ledger.l.get(),
+            worst_over_label_wh: tally.ledger.over_label_wh.get(),
         },
         sampled: sampled(tally, layout, &meta.file_ghi_kwh_m2_day)?,
         months: months?,
@@ -373,15 +374,22 @@ fn shares(tally: &Tally, layout: &SeasonLayout) -> (Vec<Share>, Option<Share>) {
     (shares, Some(sum))
 }
 
-/// The handbook's figures, in the month with the smallest ratio of panel energy to load; none if there is no load.
+/// The handbook's figures, in the month in which the panel gives least for what is asked; none where nothing is asked.
+///
+/// The load is what the plant was seen to take: the pump, at the voltages it ran at, for all wanted hours, and the mount's motors. Only a pump that
+/// never ran is reckoned at the wished height.
 pub fn worksheet(tally: &Tally, layout: &SeasonLayout) -> Option<Sizing> {
     let inputs = &layout.sizing;
+    let seen = |flow: Flow| mean(&tally.season.flow_wh[flow as usize], 1.0);
+    let running_h = mean(&tally.season.pump_h, 1.0).filter(|h| *h > 0.0);
+    let pump_w = running_h.zip(seen(Flow::Pump)).map_or(inputs.pump_w, |(h, wh)| wh / h);
+    let motors_wh_day = seen(Flow::Motors).map_or(0.0, |wh| wh * per_day(layout));
     // Day's load and array energy (peak sun hours on the plane times rated power) of each month.
     let months = layout.months.iter().zip(&tally.months).filter_map(|(&month, sums)| {
         let of_month: Vec<&LayoutDay> = layout.days.iter().filter(|d| d.month == month).collect();
         let days = of_month.len() as f64;
         let wanted_h = of_month.iter().map(|d| d.wanted_min()).sum::<f64>() / 60.0 / days;
-        let load = inputs.pump_w * wanted_h + 24.0 * inputs.standby_w;
+        let load = pump_w * wanted_h + 24.0 * inputs.standby_w + motors_wh_day;
         let array = inputs.panel_w * sums.plane_kwh_m2.mean()? / days;
         (load > 0.0).then_some((month, load, array))
     });

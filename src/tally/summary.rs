@@ -415,6 +415,8 @@ pub struct Ledger {
     pub worst_charge_residual_ah: f64,
     /// The basin's water, L.
     pub worst_water_residual_l: f64,
+    /// Energy of the panel beyond its label times its light, Wh a day: nothing, or the plant is broken.
+    pub worst_over_label_wh: f64,
 }
 
 /// Sampled weather against its file, one month.

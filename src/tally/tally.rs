@@ -169,8 +169,9 @@ pub(super) struct LedgerTally {
     pub relative: Peak,
     pub ah: Peak,
     pub l: Peak,
+    pub over_label_wh: Peak,
 }
-tally_field!(LedgerTally { wh, relative, ah, l });
+tally_field!(LedgerTally { wh, relative, ah, l, over_label_wh });
 
 /// Two tallies with different layouts.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -268,6 +269,7 @@ impl Tally {
         self.ledger.relative.see(sums.worst_relative);
         self.ledger.ah.see(sums.worst_ah);
         self.ledger.l.see(sums.worst_l);
+        self.ledger.over_label_wh.see(sums.over_label_wh);
         if !trial.all_finite() {
             self.not_finite = self.not_finite.wrapping_add(1);
         }

@@ -75,6 +75,7 @@ pub(super) struct Sums {
     pub worst_relative: f64,
     pub worst_ah: f64,
     pub worst_l: f64,
+    pub over_label_wh: f64,
     pub evaporated_l: f64,
     pub drifted_l: f64,
     pub pump_h: f64,
@@ -349,7 +350,7 @@ impl Trial {
                 .is_finite()
         });
         let season = s.flow_wh.iter().sum::<f64>() + s.evaporated_l + s.drifted_l + s.pump_h + s.moves;
-        let worst = s.worst_wh + s.worst_ah + s.worst_l;
+        let worst = s.worst_wh + s.worst_ah + s.worst_l + s.over_label_wh;
         months
             && (season + worst + s.travel_deg + s.spilled_ah + s.too_cold_h + self.cycles.equivalent)
                 .is_finite()
@@ -393,6 +394,7 @@ impl Sums {
         self.worst_relative = larger(self.worst_relative, residual / (0.5 * turnover).max(1.0));
         self.worst_ah = larger(self.worst_ah, at(&block.charge_residual_ah));
         self.worst_l = larger(self.worst_l, at(&block.water_residual_l));
+        self.over_label_wh = larger(self.over_label_wh, at(&block.over_label_wh));
         self.evaporated_l += at(&block.evaporated_l);
         self.drifted_l += at(&block.drifted_l);
         self.pump_h += at(&block.pump_h);

@@ -4,7 +4,8 @@ use super::key::Fallback::{Numbers, Required, Rule, Text as Is};
 use super::key::Kind::{Count, Exact, Flag, Named, Quantity, Words};
 use super::key::{Key, row};
 use super::words::WordList;
-use crate::design::parts::{Charging, Chemistry, FedFirst, Usual};
+use crate::design::label::CellLimits;
+use crate::design::parts::{CellTechnology, Charging, Chemistry, FedFirst, Usual};
 use crate::design::rules::*;
 use crate::units::Dimension::*;
 use crate::units::{Uncertain, significant};
@@ -34,30 +35,55 @@ fn kibam() -> ((f64, f64), (f64, f64)) {
     Chemistry::LeadAcid.usual().kibam.unwrap_or_default()
 }
 
+/// A number of each cell technology, in the order of the word list.
+fn by_technology(of: impl Fn(&CellLimits) -> f64) -> String {
+    CellTechnology::ALL.iter().map(|t| number(of(&t.limits()))).collect::<Vec<_>>().join(", ")
+}
+
 pub(super) const PANEL: &[Key] = &[
+    row(
+        "panel.technology",
+        Words(CellTechnology::WORDS),
+        Is("crystalline"),
+        "what its cells are made of; small panels without a word on it are crystalline if one sees single cells",
+    ),
     row("panel.rated_power", Quantity(Power, 0.05, 2000.0), Required, "power at the maximum power point"),
     row(
         "panel.max_power_voltage",
         Quantity(Voltage, 0.4, 150.0),
-        Numbers(|| format!("open-circuit voltage / {OPEN_OVER_MAX_POWER_V}; one of the two must be given")),
+        Numbers(|| {
+            format!(
+                "open-circuit voltage / {} by technology; one of the two must be given",
+                by_technology(|l| l.open_over_max_power_v)
+            )
+        }),
         "voltage at the maximum power point",
     ),
     row(
         "panel.open_circuit_voltage",
         Quantity(Voltage, 0.5, 200.0),
-        Numbers(|| format!("{OPEN_OVER_MAX_POWER_V} x voltage at maximum power")),
+        Numbers(|| {
+            format!("{} by technology x voltage at maximum power", by_technology(|l| l.open_over_max_power_v))
+        }),
         "voltage without load",
     ),
     row(
         "panel.short_circuit_current",
         Quantity(Current, 0.001, 100.0),
-        Numbers(|| format!("{SHORT_OVER_MAX_POWER_A} x rated power / voltage at maximum power")),
+        Numbers(|| {
+            format!(
+                "{} by technology x rated power / voltage at maximum power",
+                by_technology(|l| l.short_over_max_power_a)
+            )
+        }),
         "current when short-circuited",
     ),
     row(
         "panel.cells",
         Count(1, 288),
-        Numbers(|| format!("voltage at maximum power / {CELL_MAX_POWER_V} V")),
+        Numbers(|| {
+            format!("voltage at maximum power / {} V by technology", by_technology(|l| l.max_power_v))
+        }),
         "cells in series",
     ),
     row("panel.ideality", Quantity(Number, 1.0, 2.0), Is("1.1"), "diode ideality factor"),

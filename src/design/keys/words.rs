@@ -3,7 +3,7 @@
 //! Each list is made from an enum, once for the key table and the readers: a word without a meaning, or a variant
 //! without a word, does not compile.
 
-use crate::design::parts::{Charging, Chemistry, FedFirst, Head, MountKind, PumpKind};
+use crate::design::parts::{CellTechnology, Charging, Chemistry, FedFirst, Head, MountKind, PumpKind};
 
 /// A word, and other spellings that are understood.
 #[derive(Debug)]
@@ -57,6 +57,13 @@ words!(Head {
 words!(PumpKind {
     Brushed = "brushed",
     Electronic = "electronic" or "brushless",
+});
+
+words!(CellTechnology {
+    Crystalline = "crystalline"
+        or "monocrystalline" or "polycrystalline" or "mono" or "poly" or "silicon",
+    Cigs = "CIGS" or "CIS" or "thin film",
+    Amorphous = "amorphous" or "amorphous silicon" or "a-Si",
 });
 
 words!(Chemistry {

@@ -23,7 +23,7 @@ pub(in crate::design) use chemistry::Usual;
 pub use electronics::{Charging, Electronics, FedFirst};
 pub use mount::{Head, Mount, MountKind};
 pub use nozzle::jet_height_m;
-pub use panel::Panel;
+pub use panel::{CellTechnology, Panel};
 pub use pump::{BenchPoint, Nozzle, Pump, PumpKind};
 pub use site::{Site, YearSpread};
 pub use water::{TopUp, Water};

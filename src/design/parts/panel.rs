@@ -1,8 +1,21 @@
 //! `[panel]`: the solar panel, from its label.
 
+/// What the cells of a panel are made of.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum CellTechnology {
+    /// Wafers of silicon, of one crystal or many.
+    Crystalline,
+    /// A thin film of copper, indium, gallium and selenium.
+    Cigs,
+    /// A thin film of amorphous silicon.
+    Amorphous,
+}
+
 /// The solar panel, label values at 1000 W/m², 25 °C cell.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Panel<N> {
+    /// What its cells are made of.
+    pub technology: CellTechnology,
     /// Power at the maximum power point, W.
     pub rated_power_w: N,
     /// Open-circuit voltage, V.
@@ -33,6 +46,7 @@ pub struct Panel<N> {
 impl<N> Panel<N> {
     pub(in crate::design) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Panel<M> {
         Panel {
+            technology: self.technology,
             rated_power_w: f("panel.rated_power", &self.rated_power_w),
             open_circuit_voltage_v: f("panel.open_circuit_voltage", &self.open_circuit_voltage_v),
             short_circuit_current_a: f("panel.short_circuit_current", &self.short_circuit_current_a),

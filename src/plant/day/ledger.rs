@@ -7,6 +7,8 @@
 //! booking: Kirchhoff's law at the bus, and that nothing is left out or counted twice. It does not test the operating points, which
 //! balance whatever their error is; `tests/it/operating_point.rs` does.
 //!
+//! Beside the account stands a bound: what the panel gave beyond its label's share of the light is added up, and is nothing.
+//!
 //! Minutes are added up in lanes for an hour, hours in double precision in the day's rows.
 
 use crate::lanes::{Lane, Mask};
@@ -30,6 +32,8 @@ pub(crate) struct HourSums<V> {
     pub spilled_a_min: V,
     /// Minutes of daylight in which frost forbids charging.
     pub too_cold_min: V,
+    /// What the panel gave beyond label times light, W minutes: none.
+    over_label_w_min: V,
 }
 
 impl<V: Lane> HourSums<V> {
@@ -46,6 +50,7 @@ impl<V: Lane> HourSums<V> {
             plane_w_m2_min: zero,
             spilled_a_min: zero,
             too_cold_min: zero,
+            over_label_w_min: zero,
         }
     }
 
@@ -54,10 +59,12 @@ impl<V: Lane> HourSums<V> {
         self.flow_w_min[flow as usize] = self.flow_w_min[flow as usize] + watts;
     }
 
-    /// Books a minute.
+    /// Books a minute; `label_w` is the most the panel's label says it gives.
     #[inline(always)]
-    pub(crate) fn book(&mut self, p: &OperatingPoint<V>, drop_v: V) {
-        self.add(Flow::Panel, p.panel_v * p.panel_a);
+    pub fn book(&mut self, p: &OperatingPoint<V>, drop_v: V, label_w: V) {
+        let panel_w = p.panel_v * p.panel_a;
+        self.add(Flow::Panel, panel_w);
+        self.over_label_w_min = self.over_label_w_min + (panel_w - label_w).max(V::splat(0.0));
         self.add(Flow::Diode, drop_v * p.panel_a);
         // The hold at the pump's highest voltage is part of the electronics.
         let at_pump = p.bus_v.min(p.pump_v.max(V::splat(0.0)));
@@ -91,6 +98,7 @@ impl<V: Lane> HourSums<V> {
         out.plane_wh_m2.add(at, self.plane_w_m2_min * c(MINUTE_H));
         out.spilled_ah.add(at, self.spilled_a_min * c(MINUTE_H));
         out.too_cold_h.add(at, self.too_cold_min * c(MINUTE_H));
+        out.over_label_wh.add(at, self.over_label_w_min * c(MINUTE_H));
     }
 }
 

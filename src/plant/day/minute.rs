@@ -133,8 +133,8 @@ impl<'a, V: Lane> Given<'a, V> {
         // In the dark a moving mount goes to its waiting position.
         let (mut on_mount, mut target, mut band_rad) = (None, self.mount.rest(), self.mount.step_rad);
         let Some(sun) = self.calendar.minutes.get(k) else {
-            let cells = self.panel.dark();
-            return MinuteLight { sun: None, on_mount, aim, target, band_rad, plane_w_m2, cells };
+            let (cells, label_w) = (self.panel.dark(), V::splat(0.0));
+            return MinuteLight { sun: None, on_mount, aim, target, band_rad, plane_w_m2, cells, label_w };
         };
         match units.mounts.kind {
             MountKind::Fixed => plane_w_m2 = V::of(&light.plane_w_m2[k], self.at),
@@ -149,7 +149,9 @@ impl<'a, V: Lane> Given<'a, V> {
         }
         hour.sums.plane_w_m2_min = hour.sums.plane_w_m2_min + plane_w_m2;
         let cells = self.cells(hour, plane_w_m2);
-        MinuteLight { sun: Some((sun, k)), on_mount, aim, target, band_rad, plane_w_m2, cells }
+        let cell_c = hour.air_c + hour.heating_k_m2_w * plane_w_m2;
+        let label_w = self.panel.label_w(plane_w_m2 * self.panel.clean, cell_c);
+        MinuteLight { sun: Some((sun, k)), on_mount, aim, target, band_rad, plane_w_m2, cells, label_w }
     }
 
     /// The panel in light of this irradiance, W/m².

@@ -22,6 +22,8 @@ pub(super) struct MinuteLight<'a, V: Lane> {
     pub plane_w_m2: V,
     /// The panel in this light.
     pub cells: Cells<V>,
+    /// The most its label says it gives in this light, W.
+    pub label_w: V,
 }
 
 /// What is wanted of a minute.

@@ -38,7 +38,7 @@ impl<V: Lane> DayLanes<'_, V> {
             None => given.bus_on_panel(state, light, wish),
         };
         state.running = bus.point.running;
-        hour.sums.book(&bus.point, given.panel.drop_v);
+        hour.sums.book(&bus.point, given.panel.drop_v, light.label_w);
         bus
     }
 }

@@ -97,6 +97,12 @@ impl<V: Lane> Cells<V> {
         math::ln((self.i_l / self.i_o).max(V::splat(0.0)) + V::splat(1.0)) / self.per_a
     }
 
+    /// The same, if the shunt took all: another bound, V.
+    #[inline(always)]
+    pub fn shunt_bound(&self) -> V {
+        self.i_l / (self.g_sh + V::splat(1e-12))
+    }
+
     /// Terminal voltage and current at the maximum power point behind a diode of fixed drop.
     /// Newton's method on dP/dV_d from the shunt-free point, until each lane has converged.
     #[inline(always)]

@@ -1,7 +1,7 @@
 //! The five parameters of a panel's single diode, fitted to its label.
 
 /// Thermal voltage kT/q of one cell at 25 °C, V.
-const THERMAL_V: f64 = 0.025_692_579_121_493_725;
+pub(super) const THERMAL_V: f64 = 0.025_692_579_121_493_725;
 
 /// The five parameters of the single diode at 1000 W/m², 25 °C.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -84,19 +84,15 @@ impl Label {
         Some((Diode { i_l, i_o, a, r_s, g_sh, ideality: 0.0 }, self.i_mp - self.v_mp * c / (1.0 + c * r_s)))
     }
 
-    /// The five parameters; lowers the ideality in steps of 0.05 until they are physical. A label that
-    /// fits no diode at all (drawn far off) gets one with its I_sc and V_oc and a shunt of 50 V_oc/I_sc.
-    pub fn diode(&self, ideality: f64) -> Diode {
+    /// The same, with the ideality lowered in steps of 0.05 until they are physical; `None` if none is.
+    pub(super) fn fit_lowered(&self, ideality: f64) -> Option<Diode> {
         let mut n = ideality;
         while n > 0.45 {
             if let Some(diode) = self.fit(n) {
-                return diode;
+                return Some(diode);
             }
             n -= 0.05;
         }
-        let a = ideality * f64::from(self.cells) * THERMAL_V;
-        let g_sh = self.i_sc / (50.0 * self.v_oc);
-        let i_o = (self.i_sc - g_sh * self.v_oc) / libm::expm1(self.v_oc / a);
-        Diode { i_l: self.i_sc, i_o, a, r_s: 0.0, g_sh, ideality }
+        None
     }
 }

@@ -1,10 +1,11 @@
 //! The solar panel: from its label to its current at any voltage, light and temperature.
 //!
-//! `diode` fits the label; `unit` is a drawn panel with its surroundings; `cells` is its curve in one minute's light.
+//! `diode` fits the label, `reconcile` makes it one that can be fitted; `unit` is a drawn panel with its surroundings; `cells` is its curve in one minute's light.
 //! The light on it comes from [`sky`](crate::sky); where it meets the loads is found in [`bus`](super::bus).
 
 mod cells;
 mod diode;
+mod reconcile;
 mod unit;
 
 pub use cells::Cells;

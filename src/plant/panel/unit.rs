@@ -45,40 +45,75 @@ rows! {
         u1,
         /// Incidence-angle loss b0.
         b0,
+        /// Power of the label, W, and how it changes with the temperature, share per K.
+        rated_w,
+        power_per_k,
     }
 }
 
+/// What a panel may give over its label times its light, at most: the label's power is that of the drawn unit, and between the temperatures
+/// at which its change was taken the power bends a little.
+pub(super) const HEADROOM: f64 = 1.03;
+
 impl PanelUnit<f64> {
-    /// From the drawn label. A draw whose maximum power point leaves no room below I_sc or V_oc is taken at the nearest
-    /// values that do (2 % and 5 %).
-    pub(crate) fn from_design(p: &design::Panel<f64>) -> Self {
-        let v_mp = p.max_power_voltage_v.min(0.95 * p.open_circuit_voltage_v);
-        let i_mp = p.rated_power_w / v_mp;
+    /// From the drawn label.
+    pub fn from_design(p: &design::Panel<f64>) -> Self {
         let label = Label {
-            i_sc: p.short_circuit_current_a.max(1.02 * i_mp),
+            i_sc: p.short_circuit_current_a,
             v_oc: p.open_circuit_voltage_v,
-            i_mp,
-            v_mp,
+            i_mp: p.rated_power_w / p.max_power_voltage_v,
+            v_mp: p.max_power_voltage_v,
             cells: p.cells,
         };
-        PanelUnit::from_diode(&label.diode(p.ideality), p, ISC_PER_K * label.i_sc)
+        let diode = label.diode(p.ideality);
+        let power_per_k = PanelUnit::bare(&diode).power_per_k();
+        let unit = PanelUnit::from_diode(&diode, p, ISC_PER_K * label.i_sc);
+        PanelUnit { rated_w: p.rated_power_w, power_per_k, ..unit }
+    }
+
+    /// A diode alone: clean, its shunt following the light.
+    pub(super) fn bare(d: &Diode) -> Self {
+        PanelUnit {
+            i_l: d.i_l,
+            i_l_per_k: ISC_PER_K * d.i_l,
+            i_o: d.i_o,
+            per_a: 1.0 / d.a,
+            r_s: d.r_s,
+            g_sh: d.g_sh,
+            low_light: 1.0,
+            clean: 1.0,
+            drop_v: 0.0,
+            u0: 1.0,
+            u1: 0.0,
+            b0: 0.0,
+            rated_w: 0.0,
+            power_per_k: 0.0,
+        }
+    }
+
+    /// Power at the maximum power point, W, in light on the cells (W/m²) at a cell temperature (°C).
+    pub fn max_power_w(&self, light_w_m2: f64, cell_c: f64) -> f64 {
+        let (volts, amps) = self.under(light_w_m2, cell_c).max_power(0.0);
+        volts * amps
+    }
+
+    /// How the maximum power changes with the temperature at 1000 W/m² and 25 °C, share per K.
+    pub(super) fn power_per_k(&self) -> f64 {
+        let at = |cell_c| self.max_power_w(1000.0, cell_c);
+        (at(30.0) - at(20.0)) / 10.0 / at(25.0)
     }
 
     /// From known parameters; light loss, surroundings and low light from the design.
     pub(crate) fn from_diode(d: &Diode, p: &design::Panel<f64>, i_l_per_k: f64) -> Self {
         PanelUnit {
-            i_l: d.i_l,
             i_l_per_k,
-            i_o: d.i_o,
-            per_a: 1.0 / d.a,
-            r_s: d.r_s,
-            g_sh: d.g_sh,
             low_light: p.low_light,
             clean: 1.0 - p.soiling,
             drop_v: p.blocking_drop_v,
             u0: p.heat_loss_w_m2_k,
             u1: p.heat_loss_wind_w_s_m3_k,
             b0: p.incidence_loss_b0,
+            ..PanelUnit::bare(d)
         }
     }
 }
@@ -90,6 +125,15 @@ impl<V: Lane> PanelUnit<V> {
         V::splat(1.0) / (self.u0 + self.u1 * wind_m_s)
     }
 
+    /// The most the panel may give in light that reaches its cells (W/m²), at a cell temperature (°C), W: what its label says, light
+    /// for light.
+    #[inline(always)]
+    pub fn label_w(&self, light_w_m2: V, cell_c: V) -> V {
+        let c = V::splat;
+        let warmth = c(1.0) + self.power_per_k * (cell_c - c(25.0));
+        c(1e-3 * HEADROOM) * self.rated_w * light_w_m2 * warmth.max(c(0.0))
+    }
+
     /// The panel in the dark: nothing but its resistances.
     #[inline(always)]
     pub(crate) fn dark(&self) -> Cells<V> {
@@ -98,7 +142,7 @@ impl<V: Lane> PanelUnit<V> {
     }
 
     /// The panel under an irradiance that reaches its cells (W/m²), at a cell temperature (°C): De Soto 2006, eqs. 7 to 12;
-    /// R_sh = R_sh0 (1000/G)^low_light.
+    /// R_sh = R_sh0 (1000/G)^low_light, and R_sh0 1000/G above 1000 W/m²: `low_light` says what weak light does.
     #[inline(always)]
     pub(crate) fn under(&self, light_w_m2: V, cell_c: V) -> Cells<V> {
         let c = V::splat;
@@ -111,7 +155,7 @@ impl<V: Lane> PanelUnit<V> {
         let gap = c(GAP_EV / (BOLTZMANN_EV_K * T0_K));
         let exponent = gap * (c(1.0) - (c(1.0) + c(GAP_PER_K) * warm) * inverse);
         let i_o = self.i_o * (ratio * ratio * ratio) * math::exp_fast(exponent);
-        let scaled = self.low_light.ge(c(1.0));
+        let scaled = self.low_light.ge(c(1.0)) | suns.ge(c(1.0));
         let constant = self.low_light.le(c(0.0));
         let mut shunt = V::select(scaled, suns, c(1.0));
         if (!(scaled | constant)).any() {

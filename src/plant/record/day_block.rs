@@ -60,6 +60,8 @@ pub struct DayBlock {
     pub charge_residual_ah: RowF64,
     /// Residual of the water account, L.
     pub water_residual_l: RowF64,
+    /// What the panel gave beyond its label times the light on its cells, Wh: nothing.
+    pub over_label_wh: RowF64,
     /// Water that left the basin, L: evaporation.
     pub evaporated_l: RowF64,
     /// Water that left the basin, L: drops over the rim.
@@ -107,6 +109,7 @@ impl DayBlock {
             residual_wh: zero,
             charge_residual_ah: zero,
             water_residual_l: zero,
+            over_label_wh: zero,
             evaporated_l: zero,
             drifted_l: zero,
             water_l: zero,
@@ -135,6 +138,7 @@ impl DayBlock {
             &mut self.plane_wh_m2,
             &mut self.spilled_ah,
             &mut self.too_cold_h,
+            &mut self.over_label_wh,
             &mut self.evaporated_l,
             &mut self.drifted_l,
         ];

@@ -61,6 +61,10 @@ fn measures(s: &Summary) -> Table {
     row("the same, as a share of the day’s energy", tiny(s.ledger.worst_relative));
     row("Largest error of the charge balance", format!("{} Ah", tiny(s.ledger.worst_charge_residual_ah)));
     row("Largest error of the water balance", format!("{} L", tiny(s.ledger.worst_water_residual_l)));
+    row(
+        "Energy of the panel beyond what its label gives in its light",
+        format!("{} Wh", tiny(s.ledger.worst_over_label_wh)),
+    );
     let w = &s.weather;
     row("The file’s light matches the sun best at", words::closure_offset(w.closure_offset_min));
     row(

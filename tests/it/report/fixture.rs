@@ -157,6 +157,7 @@ fn ledger() -> Ledger {
         worst_relative: 6.2e-7,
         worst_charge_residual_ah: 4.0e-8,
         worst_water_residual_l: 6.0e-8,
+        worst_over_label_wh: 0.0,
     }
 }
 
