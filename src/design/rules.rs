@@ -6,6 +6,10 @@
 
 /// Electronics that serve a battery: standby current.
 pub(super) const STANDBY_WITH_BATTERY: &str = "1 to 5 mA, likely 2 mA";
+/// Battery of lithium: how much warmer than at its frost lock it must be to be charged again, K.
+pub(super) const FROST_UNLOCK_K: f64 = 3.0;
+/// A battery that frost never locks, as a temperature, °C.
+pub(super) const NO_FROST_LOCK_C: f64 = -100.0;
 /// Battery: relative standard deviation of the cycles to end of life.
 pub(super) const CYCLES_SD: f64 = 0.15;
 

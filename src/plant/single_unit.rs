@@ -100,6 +100,8 @@ pub fn charging(
         cut_off_v: 0.0,
         reconnect_v: 0.0,
         charge_max_a: amps,
+        frost_lock_c: 0.0,
+        frost_unlock_c: 0.0,
         charger_efficiency: 1.0,
         floor_share: 0.0,
         reserve_share: 0.0,

@@ -45,6 +45,7 @@ pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Option<Sum
             tally.not_finite, tally.trials
         ));
     }
+    warnings.extend(frost_decides(tally));
     let months: Option<Vec<Month>> = layout
         .months
         .iter()
@@ -225,6 +226,23 @@ fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Option<Season> {
         bearable_still_days: layout.still_days_a_month,
         wish_dusk_run_min: layout.dusk_run_min,
         wish: s.years_met.verdict(layout, tally.trials)?,
+    })
+}
+
+/// Share of the missing minutes from which the battery's frost lock is worth a word.
+const FROST_DECIDES: f64 = 0.2;
+
+/// Whether frost, which forbids charging, decides much of the answer.
+fn frost_decides(tally: &Tally) -> Option<String> {
+    let minutes = |cause: usize| tally.months.iter().map(|m| m.cause_min[cause] as f64).sum::<f64>();
+    let missing: f64 = (0..Cause::COUNT).map(minutes).sum();
+    let share = minutes(Cause::TooCold as usize) / missing.max(1.0);
+    (share > FROST_DECIDES).then(|| {
+        format!(
+            "{:.0} % of the missing minutes are laid to frost, which forbids charging the battery: the answer hangs on \
+             `battery.frost_lock` and `battery.temperature_lag`; read the pack's data sheet",
+            100.0 * share
+        )
     })
 }
 

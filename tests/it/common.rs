@@ -139,6 +139,8 @@ fn battery() -> Battery<Uncertain> {
         self_discharge_month: x(0.02),
         temperature_lag_h: x(3.0),
         kept_above_freezing: false,
+        frost_lock_c: x(0.0),
+        frost_unlock_c: x(3.0),
         cycles_at_full_depth: x(692.0),
         cycle_exponent: x(1.44),
         calendar_life_y: x(10.0),

@@ -126,6 +126,7 @@ pub(super) const PANEL: &[Key] = &[
 ];
 
 const LEAD: &[&str] = &["lead-acid"];
+const LITHIUM: &[&str] = &["lithium ion", "lithium iron phosphate"];
 
 pub(super) const BATTERY: &[Key] = &[
     row("battery.chemistry", Words(Chemistry::WORDS), Required, "cell chemistry"),
@@ -177,6 +178,20 @@ pub(super) const BATTERY: &[Key] = &[
         Is("false"),
         "true: indoors, in a buried box, or heated by other means",
     ),
+    row(
+        "battery.frost_lock",
+        Named(&[("none", NO_FROST_LOCK_C)], Temperature, NO_FROST_LOCK_C, 15.0),
+        Is("0 degC"),
+        "temperature below which the pack's electronics forbid charging; \"none\" for a pack without such a lock, whose cells frost harms if they are not made for it",
+    )
+    .only("battery.chemistry", LITHIUM),
+    row(
+        "battery.frost_unlock",
+        Quantity(Temperature, NO_FROST_LOCK_C, 25.0),
+        Numbers(|| format!("{FROST_UNLOCK_K} K above `frost_lock`")),
+        "temperature from which they allow it again",
+    )
+    .only("battery.chemistry", LITHIUM),
     row(
         "battery.cycles_at_full_depth",
         Quantity(Number, 10.0, 100_000.0),

@@ -24,6 +24,10 @@ pub struct Battery<N> {
     pub temperature_lag_h: N,
     /// Kept above freezing (indoors, buried box, heated by other means).
     pub kept_above_freezing: bool,
+    /// Temperature below which its electronics forbid charging, and from which they allow it again, °C (lithium).
+    pub frost_lock_c: N,
+    /// See [`Battery::frost_lock_c`].
+    pub frost_unlock_c: N,
     /// Cycles to end of life at full depth.
     pub cycles_at_full_depth: N,
     /// Exponent p of cycle life N(D) = N100 D^-p.
@@ -67,6 +71,8 @@ impl<N> Battery<N> {
             self_discharge_month: f("battery.self_discharge", &self.self_discharge_month),
             temperature_lag_h: f("battery.temperature_lag", &self.temperature_lag_h),
             kept_above_freezing: self.kept_above_freezing,
+            frost_lock_c: f("battery.frost_lock", &self.frost_lock_c),
+            frost_unlock_c: f("battery.frost_unlock", &self.frost_unlock_c),
             cycles_at_full_depth: f("battery.cycles_at_full_depth", &self.cycles_at_full_depth),
             cycle_exponent: f("battery.cycle_exponent", &self.cycle_exponent),
             calendar_life_y: f("battery.calendar_life", &self.calendar_life_y),

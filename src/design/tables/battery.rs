@@ -2,7 +2,7 @@
 
 use crate::design::parts::{Battery, Chemistry, Usual};
 use crate::design::reader::DesignReader;
-use crate::design::rules::CYCLES_SD;
+use crate::design::rules::{CYCLES_SD, FROST_UNLOCK_K, NO_FROST_LOCK_C};
 use crate::units::{Spread, Uncertain};
 
 pub(in crate::design) fn battery(r: &mut DesignReader<'_>) -> Option<Battery<Uncertain>> {
@@ -22,6 +22,7 @@ pub(in crate::design) fn battery(r: &mut DesignReader<'_>) -> Option<Battery<Unc
     let self_discharge = r.quantity_or("battery.self_discharge", Some(usual.self_discharge_month));
     let temperature_lag = r.quantity("battery.temperature_lag");
     let kept_above_freezing = r.flag("battery.kept_above_freezing");
+    let (frost_lock, frost_unlock) = frost_lock(r);
     let n100 = usual.cycles_at_full_depth;
     let cycles_rule = Uncertain { nominal: n100, spread: Spread::Normal { sd: CYCLES_SD * n100 } };
     let cycles = r.quantity_or("battery.cycles_at_full_depth", Some(cycles_rule));
@@ -46,12 +47,38 @@ pub(in crate::design) fn battery(r: &mut DesignReader<'_>) -> Option<Battery<Unc
         self_discharge_month: self_discharge?,
         temperature_lag_h: temperature_lag?,
         kept_above_freezing: kept_above_freezing?,
+        frost_lock_c: frost_lock?,
+        frost_unlock_c: frost_unlock?,
         cycles_at_full_depth: cycles?,
         cycle_exponent: exponent?,
         calendar_life_y: life?,
         kibam_c: kibam_c?,
         kibam_k_per_h: kibam_k?,
     })
+}
+
+/// Temperatures at which frost locks and unlocks charging.
+fn frost_lock(r: &mut DesignReader<'_>) -> (Option<Uncertain>, Option<Uncertain>) {
+    const LOCK: &str = "battery.frost_lock";
+    const UNLOCK: &str = "battery.frost_unlock";
+    let lock = r.quantity(LOCK);
+    let rule = lock.map(|c| Uncertain::exact(c.nominal + FROST_UNLOCK_K));
+    let unlock = r.quantity_or(UNLOCK, rule);
+    if let Some((lock, unlock)) = lock.zip(unlock)
+        && unlock.nominal < lock.nominal
+    {
+        let title = "charging must not be allowed again at a lower temperature than it is forbidden at";
+        r.contradiction(title, &[(UNLOCK, "below ..."), (LOCK, "... this")], "leave `frost_unlock` out");
+    }
+    if lock.is_some_and(|c| c.nominal <= NO_FROST_LOCK_C)
+        && let Some(span) = r.value(LOCK).map(|v| v.span())
+    {
+        let title =
+            "without a frost lock lithium cells are charged in frost, which harms most of them for good";
+        let help = "only for cells whose data sheet allows it; else keep the battery above freezing";
+        r.warn(span, title, "charged in any frost", help);
+    }
+    (lock, unlock)
 }
 
 /// Cells in series, from the nominal voltage of the pack.

@@ -2,7 +2,7 @@
 #![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
 
 use super::kibam::Kibam;
-use super::pack::{Batteries, BatteryUnit, CHARGE_AGAIN_C, Thermal};
+use super::pack::{Batteries, BatteryUnit, Thermal};
 use super::rest_curve::Segment;
 use crate::design::{Charging, Chemistry};
 use crate::lanes::{Compensated, Lane, Mask, RowF64};
@@ -111,13 +111,12 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
     /// A new hour: the battery's temperature follows the air, and frost forbids or allows charging.
     #[inline(always)]
     pub(crate) fn hour(&mut self, now: &mut StateLanes<V>, air_c: V) {
-        let c = V::splat;
         now.battery_c = self.all.follow(&self.unit, now.battery_c, air_c, 1.0);
         self.thermal = self.all.at(&self.unit, now.battery_c);
         self.shelf_h = self.shelf_h + self.thermal.ageing;
         if self.all.is_lithium() {
-            let frozen = now.battery_c.lt(c(0.0));
-            let thawed = now.battery_c.ge(c(CHARGE_AGAIN_C));
+            let frozen = now.battery_c.lt(self.unit.frost_lock_c);
+            let thawed = now.battery_c.ge(self.unit.frost_unlock_c);
             now.frozen = frozen | now.frozen & !thawed;
         }
     }

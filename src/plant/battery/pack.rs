@@ -13,8 +13,6 @@ use crate::plant::record::rows::rows;
 
 /// Hours in the month that self-discharge is given for.
 const MONTH_H: f64 = 730.5;
-/// Lithium is charged again from this temperature on, °C (common practice, no source).
-pub(crate) const CHARGE_AGAIN_C: f64 = 3.0;
 /// A battery kept above freezing stays at least this warm, °C.
 const KEPT_C: f64 = 5.0;
 /// Resistance at -20 and 0 °C over that at 25 °C; share of the capacity at -20 and 0 °C (common practice).
@@ -48,6 +46,9 @@ rows! {
         reconnect_v,
         /// Largest charging current of charger and chemistry, A.
         charge_max_a,
+        /// Frost forbids charging below this temperature and allows it again from this one on, °C (lithium).
+        frost_lock_c,
+        frost_unlock_c,
         /// Share of the power an MPPT charger passes on.
         charger_efficiency,
         /// The pump is cut off below this share of the charge at hand, so that no minute takes more than there is ...
@@ -112,6 +113,8 @@ impl Batteries {
                     cut_off_v: e.cut_off_v,
                     reconnect_v: e.reconnect_v,
                     charge_max_a: e.charge_current_max_a.min(acid_max_a).min(1e6),
+                    frost_lock_c: b.frost_lock_c,
+                    frost_unlock_c: b.frost_unlock_c.max(b.frost_lock_c),
                     charger_efficiency: e.charge_efficiency,
                     floor_share,
                     reserve_share: (0.5 * floor_share).max(share(others_a)),

@@ -114,6 +114,7 @@ impl<V: Lane> DayLanes<'_, V> {
             aim: light.aim,
             target: seeks.then_some(light.target),
             plane_w_m2: light.plane_w_m2,
+            open_v: light.cells.open_bound().min(light.cells.shunt_bound()),
             point,
             battery_v_soc: battery,
             wanted: wish.share,

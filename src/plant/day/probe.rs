@@ -22,6 +22,8 @@ pub(crate) struct MinuteView<'a, V: Lane> {
     pub aim: Direction<V>,
     pub target: Option<Direction<V>>,
     pub plane_w_m2: V,
+    /// Voltage of the panel without load, at most, V.
+    pub open_v: V,
     pub point: &'a OperatingPoint<V>,
     /// Terminal voltage, V, and state of charge.
     pub battery_v_soc: Option<(V, V)>,
@@ -75,7 +77,11 @@ impl Probe for TraceProbe {
             aim_azimuth_deg: compass(e, n),
             off_aim_deg: m.target.map(|t| degrees(get(angle_between(m.aim, t)))),
             plane_w_m2: get(m.plane_w_m2),
-            panel_v: get(m.point.panel_v),
+            // A panel that gives nothing is not held at the bus: in the dark it has no voltage at all.
+            panel_v: match get(m.point.panel_a) > 0.0 {
+                true => get(m.point.panel_v),
+                false => get(m.point.panel_v).min(get(m.open_v)),
+            },
             panel_a: get(m.point.panel_a),
             battery_v: m.battery_v_soc.map(|b| get(b.0)),
             soc: m.battery_v_soc.map(|b| get(b.1)),

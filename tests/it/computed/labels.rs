@@ -4,7 +4,7 @@ use crate::check_file::{Check, relative};
 use std::path::Path;
 use stilldays::design::{CellTechnology, Design, Ideal, Panel, parse};
 use stilldays::plant::single_unit::panel_powers_w;
-use stilldays::units::Uncertain;
+use stilldays::units::{Spread, Uncertain};
 
 #[test]
 fn fill_factors_of_ideal_cells() {
@@ -64,6 +64,11 @@ fn numbers(seed: u64) -> impl FnMut() -> f64 {
     }
 }
 
+/// Anything between two values.
+fn evenly(lo: f64, hi: f64) -> Uncertain {
+    Uncertain { nominal: 0.5 * (lo + hi), spread: Spread::Rectangular { lo, hi } }
+}
+
 /// A drawn label with ranges: fill factors, voltages and currents of all that is accepted, and beyond.
 fn label(base: &Design, pick: &mut impl FnMut() -> f64) -> Panel<Uncertain> {
     let mut between = |lo: f64, hi: f64| lo + (hi - lo) * pick();
@@ -77,8 +82,8 @@ fn label(base: &Design, pick: &mut impl FnMut() -> f64) -> Panel<Uncertain> {
     let power_w = libm::exp(between(libm::log(0.1), libm::log(300.0)));
     let mut uncertain = |nominal: f64, spread: f64| match (between(0.0, 3.0)) as u8 {
         0 => Uncertain::exact(nominal),
-        1 => Uncertain::between(nominal * (1.0 - spread), nominal),
-        _ => Uncertain::between(nominal * (1.0 - spread), nominal * (1.0 + 0.5 * spread)),
+        1 => evenly(nominal * (1.0 - spread), nominal),
+        _ => evenly(nominal * (1.0 - spread), nominal * (1.0 + 0.5 * spread)),
     };
     let share = uncertain(1.0, 0.2).nominal;
     Panel {
@@ -89,7 +94,7 @@ fn label(base: &Design, pick: &mut impl FnMut() -> f64) -> Panel<Uncertain> {
         max_power_voltage_v: Uncertain::exact(open_v * (0.6 + 0.35 * share.fract().max(pick()))),
         cells,
         ideality: Uncertain::exact(1.0 + 0.5 * pick()),
-        low_light: Uncertain::between(0.0, 1.0),
+        low_light: evenly(0.0, 1.0),
         ..base.panel.clone()
     }
 }

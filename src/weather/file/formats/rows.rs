@@ -124,14 +124,14 @@ pub(crate) struct Table {
 
 /// The mean of a column that is no more than that.
 #[derive(Clone, Copy, Debug, Default)]
-pub struct MeanOf {
+pub(crate) struct MeanOf {
     sum: f64,
     count: u32,
 }
 
 impl MeanOf {
     /// Takes a field in, times a factor, if it is a number within limits; else it counts as missing.
-    pub fn take(&mut self, field: Option<&Field>, factor: f64, (lo, hi): (f64, f64)) {
+    pub(crate) fn take(&mut self, field: Option<&Field>, factor: f64, (lo, hi): (f64, f64)) {
         let value = field.and_then(|f| f.text.parse::<f64>().ok()).map(|v| v * factor);
         if let Some(value) = value.filter(|v| (lo..=hi).contains(v)) {
             self.sum += value;
@@ -140,13 +140,13 @@ impl MeanOf {
     }
 
     /// The mean; `None` of fewer than 500.
-    pub fn get(self) -> Option<f64> {
+    pub(crate) fn get(self) -> Option<f64> {
         (self.count >= 500).then(|| self.sum / f64::from(self.count))
     }
 }
 
 /// Pressures of the air that there are where people live, kPa.
-pub const PRESSURES_KPA: (f64, f64) = (40.0, 110.0);
+pub(crate) const PRESSURES_KPA: (f64, f64) = (40.0, 110.0);
 
 /// Path for messages and the problems found so far.
 pub(crate) struct Reading<'p> {
