@@ -157,11 +157,6 @@ fn design(r: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
     let prices = tables::prices(r);
     if let Some(pump) = &pump {
         tables::flow_agrees(r, pump);
-        if let (Some(wish), Some(electronics)) = (&wish, &electronics)
-            && has_battery == battery.is_some()
-        {
-            tables::jet_in_reach(r, wish, pump, battery.as_ref().map(|_| electronics));
-        }
     }
     if has_battery && battery.is_none() {
         return None;

@@ -63,7 +63,11 @@ fn every_word_of_the_key_table_is_read_as_itself() {
                     }
                 }
                 // A battery of any chemistry is far above this panel.
-                let (path, lines) = (Path::new("x.toml"), super::tests::text(&text));
+                let mut lines = super::tests::text(&text);
+                if table == "panel" {
+                    lines = lines.replace("[panel]\n", &format!("[panel]\n{name} = \"{spelling}\"\n"));
+                }
+                let path = Path::new("x.toml");
                 let read = file::parse_alone("x.toml", path, lines, file::Fit::Open);
                 let inputs = read.unwrap_or_else(|p| panic!("{p}")).0.inputs;
                 let input = inputs.iter().find(|i| i.key == key.path).unwrap();

@@ -425,7 +425,7 @@ impl Tally {
 
 const MAGIC: &[u8; 8] = b"stltally";
 /// Raised whenever the meaning of a byte changes.
-const FORMAT: u32 = 2;
+const FORMAT: u32 = 3;
 
 impl TallyField for Tally {
     fn add(&mut self, o: &Self) {

@@ -323,7 +323,7 @@ fn units_of_light_and_worn_sensors() {
     refused("one sensor in kW/m²", &scaled(&good, &[GHI], 1e-3), "in kW/m²");
     for (a, b, names) in [(GHI, DNI, "GHI and DNI"), (GHI, DHI, "GHI and DHI"), (DNI, DHI, "DNI and DHI")] {
         let exchanged = with_rows(&good, EPW_HEAD, |_, f| f.swap(a, b));
-        refused(names, exchanged.as_bytes(), &format!("{names} look exchanged"));
+        refused(names, exchanged.as_bytes(), "the columns of GHI, DNI and DHI are in the wrong order");
     }
 }
 

@@ -24,7 +24,7 @@ pub(super) use mount::mount;
 pub(super) use panel::panel;
 pub(super) use prices::{price, prices};
 pub(super) use pump::pump;
-pub(super) use reach::{flow_agrees, jet_in_reach};
+pub(super) use reach::flow_agrees;
 pub(super) use site::site;
 pub(super) use water::water;
 pub(super) use wish::wish;

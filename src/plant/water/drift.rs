@@ -193,6 +193,7 @@ pub(crate) fn lost_shares<V: Lane>(basins: &[LostShare], rim_m: V, jet_m: V, win
     let (mut rows, mut winds, mut lost) = (RowF64::default(), RowF64::default(), RowF64::default());
     row.put(&mut rows, at);
     a.put(&mut winds, at);
+    #[expect(clippy::needless_range_loop, reason = "rows side by side")]
     for lane in at..at + V::N {
         lost.0[lane] = basins[lane].between(rows.0[lane], winds.0[lane]);
     }

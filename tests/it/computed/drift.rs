@@ -38,7 +38,7 @@ fn distance_m(jet_m: f64, drop_mm: f64, wind_m_s: f64) -> f64 {
     let launch = (2.0 * GRAVITY * jet_m).sqrt();
     let slope = |s: [f64; 4]| {
         let (aside, up) = (s[2] - wind_m_s, s[3]);
-        let speed = aside.hypot(up).max(1e-12);
+        let speed = libm::hypot(aside, up).max(1e-12);
         let re = 1.204 * speed * d / 1.81e-5;
         let coefficient = if re < 1000.0 { 24.0 / re * (1.0 + 0.15 * libm::pow(re, 0.687)) } else { 0.44 };
         let drag = 0.75 * coefficient * 1.204 * speed / (998.0 * d);
@@ -80,7 +80,7 @@ impl Case {
         }
         const SIZES: usize = 200;
         let size = |k: usize| self.drop_mm * 0.03 * libm::pow(100.0, k as f64 / SIZES as f64);
-        let below = |d: f64| 1.0 - libm::exp(-std::f64::consts::LN_2 * (d / self.drop_mm).powi(3));
+        let below = |d: f64| 1.0 - libm::exp(-std::f64::consts::LN_2 * libm::pow(d / self.drop_mm, 3.0));
         let over = |k: usize| libm::log(distance_m(self.jet_m, size(k), self.wind_m_s) / self.rim_m);
         let mut before = over(0);
         let mut lost = if before > 0.0 { below(size(0)) } else { 0.0 };

@@ -89,8 +89,6 @@ fn significant(factor: f64) -> f64 {
 /// Closure error of a file whose three irradiances contradict one another, W/m²; what exchanged columns must come down to; and by what
 /// part.
 const CONTRADICTION_W_M2: f64 = 150.0;
-const EXCHANGED_W_M2: f64 = 40.0;
-const EXCHANGED_PART: f64 = 0.3;
 
 /// Looks for two exchanged columns, or one of another scale, behind irradiances that do not add up; `None` if the file is refused.
 pub(super) fn check_columns(
@@ -108,33 +106,10 @@ pub(super) fn check_columns(
         })
         .collect();
     let as_it_is = closure.map(|c| c.rms_w_m2);
-    if as_it_is.is_some_and(|rms| rms < EXCHANGED_W_M2) {
-        return Some(());
-    }
     let mut refuse = |title: String, help: &str| {
         reading.problems.push(Problem::error(title).in_file(reading.path).help(help));
         None
     };
-    for (a, b, names) in [(0, 1, "GHI and DNI"), (0, 2, "GHI and DHI"), (1, 2, "DNI and DHI")] {
-        let exchanged: Vec<ClosureHour> = parts
-            .iter()
-            .map(|&(slot, mut values)| {
-                values.swap(a, b);
-                (slot, values)
-            })
-            .collect();
-        let Some(found) = closure::test(sun, &exchanged) else { continue };
-        // A column of beams taken for the diffuse light leaves no hour to test as it is.
-        let before = as_it_is.unwrap_or(f64::INFINITY);
-        if found.rms_w_m2 < EXCHANGED_W_M2 && found.rms_w_m2 < EXCHANGED_PART * before {
-            let title = format!("{names} look exchanged");
-            let help = format!(
-                "GHI = DHI + DNI cos Z holds to {:.0} W/m² with the two columns exchanged, to {before:.0} W/m² as they are",
-                found.rms_w_m2
-            );
-            return refuse(title, &help);
-        }
-    }
     match as_it_is {
         Some(rms) if rms > CONTRADICTION_W_M2 => {
             let offset_min = closure.map_or(closure::MIDDLE_MIN, |c| c.offset_min);
