@@ -4,10 +4,21 @@
 //!
 //! `cargo run --release --example battery_sizes [DESIGN.toml]`
 
+use std::process::ExitCode;
 use stilldays::report::number;
 use stilldays::{Effort, Error, Fountain};
 
-fn main() -> Result<(), Error> {
+fn main() -> ExitCode {
+    match run() {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("{error}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn run() -> Result<(), Error> {
     let path =
         std::env::args().nth(1).unwrap_or_else(|| "scenarios/mill-3-seeking-small-battery.toml".to_owned());
     let fountain = Fountain::read(path)?;

@@ -2,11 +2,22 @@
 //!
 //! `cargo run --release --example one_run [DESIGN.toml]`
 
+use std::process::ExitCode;
 use stilldays::fountain::Pick;
 use stilldays::report::{Style, number, text};
 use stilldays::{Effort, Error, Fountain};
 
-fn main() -> Result<(), Error> {
+fn main() -> ExitCode {
+    match run() {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => {
+            eprintln!("{error}");
+            ExitCode::FAILURE
+        }
+    }
+}
+
+fn run() -> Result<(), Error> {
     let path =
         std::env::args().nth(1).unwrap_or_else(|| "scenarios/mill-3-seeking-small-battery.toml".to_owned());
     let fountain = Fountain::read(path)?;
