@@ -5,6 +5,7 @@ use super::block_history::BlockHistory;
 use super::block_weather::BlockWeather;
 use super::parts;
 use super::plan::Plan;
+use crate::design::TopUp;
 use crate::lanes::{BLOCK, Isa};
 use crate::plant::{self, DayBlock, DayInput, Light, State, UnitBlock};
 use crate::tally::{Tally, Trial, TrialOutcome};
@@ -19,6 +20,10 @@ pub const WAVE_BLOCKS: u64 = 8;
 
 /// Trials of one wave.
 pub const WAVE_TRIALS: u64 = WAVE_BLOCKS * BLOCK as u64;
+
+/// Blocks whose trials are followed for how long a full basin lasts. Where its basin falls low, a block is simulated once more with
+/// a basin that is kept full, so there are few of them.
+const FULL_BASIN_BLOCKS: u64 = WAVE_BLOCKS;
 
 /// One block done; passed to the caller's progress function.
 #[derive(Clone, Copy, Debug)]
@@ -83,8 +88,12 @@ impl Engine<'_> {
             blocks
                 .par_iter()
                 .map_init(ThreadBuffers::default, |buffers, &block| {
-                    let keep_history = block == 0 && plans.len() == 1;
-                    let (results, done) = self.block(plans, block, trials, keep_history, buffers);
+                    let keep = Keep {
+                        trials: kept_trials(block, trials),
+                        history: block == 0 && plans.len() == 1,
+                        full_basin: block < FULL_BASIN_BLOCKS,
+                    };
+                    let (results, done) = self.block(plans, block, keep, buffers);
                     (self.progress)(done);
                     results
                 })
@@ -99,7 +108,9 @@ impl Engine<'_> {
             tasks
                 .par_iter()
                 .map_init(ThreadBuffers::default, |buffers, task| {
-                    let (results, done) = self.block(&task.plans, task.block, trials, false, buffers);
+                    let trials = kept_trials(task.block, trials);
+                    let keep = Keep { trials, history: false, full_basin: false };
+                    let (results, done) = self.block(&task.plans, task.block, keep, buffers);
                     // Every plan counts its own trials.
                     let trials = done.trials * task.plans.len() as u64;
                     (self.progress)(Progress { trials, ..done });
@@ -111,31 +122,47 @@ impl Engine<'_> {
 
     /// The days of one block of a plan.
     pub(super) fn history(&self, plan: &Plan, block: u64) -> BlockHistory {
-        let (mut results, _) = self.block(&[plan], block, u64::MAX, true, &mut ThreadBuffers::default());
+        let keep = Keep { trials: BLOCK, history: true, full_basin: false };
+        let (mut results, _) = self.block(&[plan], block, keep, &mut ThreadBuffers::default());
         let history = results.pop().and_then(|r| r.history);
         history.unwrap_or_else(|| unreachable!("a block whose history is kept has one"))
     }
 
-    /// Simulates one block for all plans, without the trials from number `trials` on.
+    /// Simulates one block for all plans.
     fn block(
         &self,
         plans: &[&Plan],
         block: u64,
-        trials: u64,
-        keep_history: bool,
+        keep: Keep,
         buffers: &mut ThreadBuffers,
     ) -> (Vec<BlockResult>, Progress) {
-        let keep = trials.saturating_sub(block * BLOCK as u64).min(BLOCK as u64) as usize;
-        let days: usize = plans.iter().map(|p| p.scene.days.len() * keep).sum();
-        let done = Progress { trials: keep as u64, days: days as u64 };
-        let Some(first) = plans.first() else { return (Vec::new(), done) };
+        let days: usize = plans.iter().map(|p| p.scene.days.len() * keep.trials).sum();
+        let done = Progress { trials: keep.trials as u64, days: days as u64 };
         let first_trial = block * BLOCK as u64;
+        let start = |plan| BlockRun::start(self, plan, first_trial, keep);
+        let mut runs: Vec<BlockRun> = plans.iter().map(|plan| start(*plan)).collect();
+        self.through_days(&mut runs, first_trial, buffers);
+        // A basin that falls low no longer tells how long a full one lasts: those builds go through the days again, kept full.
+        let again = |run: &BlockRun<'_>| keep.full_basin && run.fell_low();
+        let mut full: Vec<BlockRun> =
+            runs.iter().filter(|run| again(run)).map(|run| start(run.plan).kept_full()).collect();
+        self.through_days(&mut full, first_trial, buffers);
+        let mut full = full.into_iter();
+        let results = runs.into_iter().map(|run| {
+            let kept_full = if again(&run) { full.next() } else { None };
+            run.finish(keep.full_basin, kept_full)
+        });
+        (results.collect(), done)
+    }
+
+    /// Takes builds at one place through the days of their block.
+    fn through_days(&self, runs: &mut [BlockRun<'_>], first_trial: u64, buffers: &mut ThreadBuffers) {
+        let plans: Vec<&Plan> = runs.iter().map(|run| run.plan).collect();
+        let Some(first) = plans.first() else { return };
         let chain_days = plans.iter().map(|p| p.chain_days()).max().unwrap_or(0);
         let start_at = plans.iter().map(|p| p.chain_offset()).min().unwrap_or(0);
         let weather = BlockWeather::new(&first.site.sampler, self.seed, first_trial, chain_days);
-        let mut runs: Vec<BlockRun> =
-            plans.iter().map(|plan| BlockRun::start(self, plan, first_trial, keep, keep_history)).collect();
-        let order = order_by_light(&runs);
+        let order = order_by_light(runs);
         for k in start_at..chain_days {
             weather.fill(self.isa, k, &mut buffers.weather);
             buffers.lit_for = None;
@@ -143,8 +170,23 @@ impl Engine<'_> {
                 runs[i].day(self.isa, k, light, buffers);
             }
         }
-        (runs.into_iter().map(BlockRun::finish).collect(), done)
     }
+}
+
+/// What is kept of a block.
+#[derive(Clone, Copy)]
+struct Keep {
+    /// Its first trials.
+    trials: usize,
+    /// Its days, for the report.
+    history: bool,
+    /// How long a full basin lasts.
+    full_basin: bool,
+}
+
+/// Trials of a block, in a run of `trials` trials.
+fn kept_trials(block: u64, trials: u64) -> usize {
+    trials.saturating_sub(block * BLOCK as u64).min(BLOCK as u64) as usize
 }
 
 /// Buffers that a thread uses again for each day.
@@ -178,22 +220,34 @@ fn order_by_light(runs: &[BlockRun<'_>]) -> Vec<(usize, usize)> {
 }
 
 impl<'p> BlockRun<'p> {
-    fn start(engine: &Engine<'_>, plan: &'p Plan, first_trial: u64, keep: usize, keep_history: bool) -> Self {
+    fn start(engine: &Engine<'_>, plan: &'p Plan, first_trial: u64, keep: Keep) -> Self {
         let Engine { seed, isa, .. } = *engine;
         let (designs, luck): (Vec<_>, Vec<_>) =
             (0..BLOCK as u64).map(|lane| parts::draw(&plan.file.design, seed, first_trial + lane)).unzip();
         let units = UnitBlock::new(&designs);
         let state = units.start_state();
-        let trials = designs[..keep]
+        let trials = designs[..keep.trials]
             .iter()
             .map(|unit| {
                 let mut trial = Trial::new(&plan.layout, isa);
-                trial.set_battery_life(unit);
+                trial.set_drawn_parts(unit);
                 trial
             })
             .collect();
-        let history = keep_history.then(|| BlockHistory::new(first_trial, &units));
+        let history = keep.history.then(|| BlockHistory::new(first_trial, &units));
         BlockRun { plan, units, state, trials, luck, history, offset: plan.chain_offset() }
+    }
+
+    /// The same build with a basin that is kept full.
+    fn kept_full(mut self) -> Self {
+        self.units.basins.top_up = TopUp::Always;
+        self.history = None;
+        self
+    }
+
+    /// Whether the basin of a trial fell to its low-water mark.
+    fn fell_low(&self) -> bool {
+        self.units.basins.top_up != TopUp::Always && self.trials.iter().any(Trial::fell_low)
     }
 
     /// Whether both get the same light from the same weather.
@@ -226,12 +280,18 @@ impl<'p> BlockRun<'p> {
         }
     }
 
-    fn finish(self) -> BlockResult {
+    /// `full_basin`: whether to tell how long a full basin lasts; from `kept_full`, the same build with a basin that is kept full, where
+    /// its own fell low.
+    fn finish(self, full_basin: bool, kept_full: Option<BlockRun<'_>>) -> BlockResult {
         let mut tally = Tally::new(&self.plan.layout);
         let mut outcomes = Vec::with_capacity(self.trials.len());
         for (trial, luck) in self.trials.iter().zip(&self.luck) {
             tally.add_trial(&self.plan.layout, trial, luck);
             outcomes.push(trial.outcome(&self.plan.layout));
+        }
+        let followed = kept_full.as_ref().map_or(&self.trials, |full| &full.trials);
+        for trial in followed.iter().filter(|_| full_basin) {
+            tally.add_full_basin(&self.plan.layout, trial);
         }
         BlockResult { tally, outcomes, history: self.history }
     }

@@ -37,15 +37,18 @@ fn upper_tail(confidence: f64) -> f64 {
 
 /// Wilson's interval (1927) of a proportion, `x` of `n` > 0.
 pub fn wilson(x: u64, n: u64, confidence: f64) -> Interval {
-    let z = normal_quantile(upper_tail(confidence));
-    let (n_, p) = (n as f64, x as f64 / n as f64);
-    let denominator = 1.0 + z * z / n_;
-    let centre = (p + z * z / (2.0 * n_)) / denominator;
-    let half = z * (p * (1.0 - p) / n_ + z * z / (4.0 * n_ * n_)).sqrt() / denominator;
+    wilson_of_share(x as f64 / n as f64, n as f64, normal_quantile(upper_tail(confidence)))
+}
+
+/// The same of a share `p`, 0..=1, known as well as from `n` > 0 independent trials; `z`: half-width in standard errors.
+pub(crate) fn wilson_of_share(p: f64, n: f64, z: f64) -> Interval {
+    let denominator = 1.0 + z * z / n;
+    let centre = (p + z * z / (2.0 * n)) / denominator;
+    let half = z * (p * (1.0 - p) / n + z * z / (4.0 * n * n)).sqrt() / denominator;
     // At the ends the limit is 0 or 1 exactly; rounding must not say otherwise.
     Interval {
-        lo: if x == 0 { 0.0 } else { (centre - half).max(0.0) },
-        hi: if x == n { 1.0 } else { (centre + half).min(1.0) },
+        lo: if p <= 0.0 { 0.0 } else { (centre - half).max(0.0) },
+        hi: if p >= 1.0 { 1.0 } else { (centre + half).min(1.0) },
     }
 }
 

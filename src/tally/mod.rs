@@ -10,6 +10,7 @@
 
 mod codec;
 mod fixed_point;
+mod full_basin;
 pub mod intervals;
 mod life;
 mod rainflow;
@@ -24,6 +25,7 @@ mod tally;
 mod trial;
 mod variance_shares;
 pub mod verdict;
+mod week_litres;
 
 pub use codec::Damage;
 pub use fixed_point::Moments;

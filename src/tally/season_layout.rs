@@ -165,6 +165,11 @@ impl SeasonLayout {
         self.days.len().div_ceil(7)
     }
 
+    /// Of a sum over the season, what falls on a week.
+    pub(crate) fn of_a_week(&self) -> f64 {
+        7.0 / self.days.len().max(1) as f64
+    }
+
     /// Index of a month in [`SeasonLayout::months`].
     pub(crate) fn month_slot(&self, month: u8) -> Option<usize> {
         self.months.iter().position(|&m| m == month)

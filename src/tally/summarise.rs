@@ -316,13 +316,13 @@ fn hour_map(tally: &Tally, layout: &SeasonLayout) -> HourMap {
 
 fn water_use(tally: &Tally, layout: &SeasonLayout) -> Option<WaterUse> {
     let s = &tally.season;
-    let week = 7.0 * per_day(layout);
-    let lost_l_day = mean(&s.lost_l, per_day(layout))?;
+    let week = layout.of_a_week();
     Some(WaterUse {
         litres_per_week: estimate(&s.lost_l, week)?,
+        litres_per_week_spread: s.week_l.spread()?,
         evaporated_l_per_week: mean(&s.evaporated_l, week)?,
         drifted_l_per_week: mean(&s.drifted_l, week)?,
-        days_to_low_water: (lost_l_day > 0.0).then(|| layout.usable_l / lost_l_day),
+        full_basin: tally.full_basin.summary(layout, week),
     })
 }
 

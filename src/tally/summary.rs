@@ -347,12 +347,69 @@ pub struct HourRow {
 pub struct WaterUse {
     /// All of it, L a week.
     pub litres_per_week: Estimate,
+    /// All of it by season, over years and drawn parts, L a week.
+    pub litres_per_week_spread: LitreSpread,
     /// What evaporates, L a week.
     pub evaporated_l_per_week: f64,
     /// What the wind carries away, L a week.
     pub drifted_l_per_week: f64,
-    /// Days from full to low water at the season's mean loss.
-    pub days_to_low_water: Option<f64>,
+    /// How long a full basin lasts without a refill; `None` where no trial was followed.
+    pub full_basin: Option<FullBasin>,
+}
+
+/// Litres a week of a season, over trials: years and drawn parts.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
+pub struct LitreSpread {
+    /// In one season of ten so much or less, L a week.
+    pub p10: f64,
+    /// Its 95 % interval.
+    pub p10_95: [f64; 2],
+    /// In half of the seasons so much or less.
+    pub p50: f64,
+    /// Its 95 % interval.
+    pub p50_95: [f64; 2],
+    /// In nine seasons of ten so much or less.
+    pub p90: f64,
+    /// Its 95 % interval.
+    pub p90_95: [f64; 2],
+}
+
+/// How long a basin, filled to the brim on a morning and left alone, lasts until it is low: over each day of a month as the day
+/// of filling, and over trials. Rain of the following days counts.
+#[derive(Clone, Debug, Serialize, Deserialize)]
+pub struct FullBasin {
+    /// Trials that were followed: the first ones of the run.
+    pub trials: u64,
+    /// Days that each filling was followed, at most; none goes on past the season.
+    pub most_days: u32,
+    /// The months of filling.
+    pub months: Vec<FullBasinMonth>,
+    /// What a basin that is never low loses, L a week.
+    pub litres_per_week: Estimate,
+}
+
+/// Of basins filled in one month.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
+pub struct FullBasinMonth {
+    /// 1..=12.
+    pub month: u8,
+    /// One filling in ten is low by this day at the latest.
+    pub p10: LowWaterDay,
+    /// Half of them.
+    pub p50: LowWaterDay,
+    /// Nine in ten.
+    pub p90: LowWaterDay,
+}
+
+/// A day after a filling: 1 is the day of the filling. `None`: later than `most_days` or than the season's last day.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub struct LowWaterDay {
+    /// The day.
+    pub day: Option<u32>,
+    /// Lower end of its 95 % interval.
+    pub earliest_95: Option<u32>,
+    /// Upper end.
+    pub latest_95: Option<u32>,
 }
 
 /// What pump and mount do, and where the energy goes.

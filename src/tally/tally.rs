@@ -3,11 +3,13 @@
 
 use super::codec::{ByteReader, Damage, TallyField, tally_field};
 use super::fixed_point::{Moments, Peak};
+use super::full_basin::FullBasinTally;
 use super::season_layout::SeasonLayout;
 use super::summary::Estimate;
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, earlier_end, ratio};
 use super::variance_shares::Binned;
 use super::verdict::{WishPart, YearsMet};
+use super::week_litres::WeekLitres;
 use crate::plant::{Cause, Flow};
 use sha2::{Digest, Sha256};
 use std::fmt;
@@ -31,6 +33,7 @@ pub struct Tally {
     pub(super) battery: Option<BatteryTally>,
     pub(super) unknown: Vec<Binned>,
     pub(super) ledger: LedgerTally,
+    pub(super) full_basin: FullBasinTally,
 }
 
 /// One month, over trials.
@@ -88,6 +91,8 @@ pub(super) struct SeasonTally {
     pub evaporated_l: Moments,
     pub drifted_l: Moments,
     pub lost_l: Moments,
+    /// Trials by what the basin loses a week.
+    pub week_l: WeekLitres,
     pub pump_h: Moments,
     pub moves: Moments,
     pub travel_deg: Moments,
@@ -124,6 +129,7 @@ tally_field!(SeasonTally {
     evaporated_l,
     drifted_l,
     lost_l,
+    week_l,
     pump_h,
     moves,
     travel_deg
@@ -224,6 +230,7 @@ impl Tally {
                 evaporated_l: none,
                 drifted_l: none,
                 lost_l: none,
+                week_l: WeekLitres::default(),
                 pump_h: none,
                 moves: none,
                 travel_deg: none,
@@ -244,6 +251,7 @@ impl Tally {
             }),
             unknown: vec![Binned::default(); layout.unknown.len()],
             ledger: LedgerTally::default(),
+            full_basin: FullBasinTally::new(layout.months.len()),
         }
     }
 
@@ -273,6 +281,12 @@ impl Tally {
         if !trial.all_finite() {
             self.not_finite = self.not_finite.wrapping_add(1);
         }
+    }
+
+    /// Adds a trial whose basin was never low: how long a full basin lasts. Not all trials of a tally need to be followed.
+    pub(crate) fn add_full_basin(&mut self, layout: &SeasonLayout, trial: &Trial) {
+        debug_assert!(!trial.fell_low());
+        self.full_basin.add(layout, &trial.marks, trial.usable_l);
     }
 
     fn add_months(&mut self, trial: &Trial) {
@@ -322,6 +336,7 @@ impl Tally {
         season.evaporated_l.push(sums.evaporated_l);
         season.drifted_l.push(sums.drifted_l);
         season.lost_l.push(sums.evaporated_l + sums.drifted_l);
+        season.week_l.count((sums.evaporated_l + sums.drifted_l) * layout.of_a_week());
         season.pump_h.push(sums.pump_h);
         season.moves.push(sums.moves);
         season.travel_deg.push(sums.travel_deg);
@@ -425,7 +440,7 @@ impl Tally {
 
 const MAGIC: &[u8; 8] = b"stltally";
 /// Raised whenever the meaning of a byte changes.
-const FORMAT: u32 = 3;
+const FORMAT: u32 = 4;
 
 impl TallyField for Tally {
     fn add(&mut self, o: &Self) {
@@ -437,6 +452,7 @@ impl TallyField for Tally {
         self.battery.add(&o.battery);
         self.unknown.add(&o.unknown);
         self.ledger.add(&o.ledger);
+        TallyField::add(&mut self.full_basin, &o.full_basin);
     }
     fn same_shape(&self, o: &Self) -> bool {
         self.months.same_shape(&o.months)
@@ -444,6 +460,7 @@ impl TallyField for Tally {
             && self.hours.same_shape(&o.hours)
             && self.battery.same_shape(&o.battery)
             && self.unknown.same_shape(&o.unknown)
+            && self.full_basin.same_shape(&o.full_basin)
     }
     fn write(&self, out: &mut Vec<u8>) {
         self.trials.write(out);
@@ -454,6 +471,7 @@ impl TallyField for Tally {
         self.battery.write(out);
         self.unknown.write(out);
         self.ledger.write(out);
+        self.full_basin.write(out);
     }
     fn read(from: &mut ByteReader<'_>) -> Result<Self, Damage> {
         Ok(Tally {
@@ -466,6 +484,7 @@ impl TallyField for Tally {
             battery: TallyField::read(from)?,
             unknown: TallyField::read(from)?,
             ledger: TallyField::read(from)?,
+            full_basin: TallyField::read(from)?,
         })
     }
 }

@@ -3,6 +3,7 @@
 //! The sums of a trial are floating-point numbers, because its days always come in the same order. They are rounded to
 //! integer steps once, when the trial is finished (`Tally::add_trial`).
 
+use super::full_basin::DayWater;
 use super::life::CycleLife;
 use super::rainflow::Rainflow;
 use super::season_layout::{DAYS_PER_ROW, ROUNDING, SeasonLayout};
@@ -28,6 +29,10 @@ pub struct Trial {
     pub(super) sums: Sums,
     pub(super) longest_spell: u32,
     pub(super) calendar_life_y: Option<f64>,
+    /// Water above the low-water mark when full, L.
+    pub(super) usable_l: f64,
+    /// Whether the basin was at its low-water mark at the end of a day of the season.
+    fell_low: bool,
     spell: u32,
     rainflow: Rainflow,
     cycles: CycleCounter,
@@ -60,12 +65,20 @@ pub(super) struct DayMark {
     pub soc_low: u8,
     /// Largest fall of the state of charge within the day, steps of 1 %.
     pub depth: u8,
+    /// Water lost and rained.
+    pub water: DayWater,
 }
 
 /// Mark of a day without a sunset.
 pub(super) const NONE: u16 = u16::MAX;
 
-const UNMARKED: DayMark = DayMark { dusk_run: NONE, soc_at_sunset: 0, soc_low: 0, depth: 0 };
+const UNMARKED: DayMark = DayMark {
+    dusk_run: NONE,
+    soc_at_sunset: 0,
+    soc_low: 0,
+    depth: 0,
+    water: DayWater { lost_l: 0.0, rain_l: 0.0 },
+};
 
 /// Sums over the season.
 #[derive(Clone, Copy, Debug, Default)]
@@ -155,6 +168,9 @@ impl CycleCounter {
     }
 }
 
+/// Share of its usable water below which a basin is low at the end of a day; above what the plant rounds.
+const LOW_WATER: f64 = 1e-4;
+
 /// Depth below which a reversal of the state of charge is only rounding in single precision.
 const NO_CYCLE: f64 = 1e-6;
 
@@ -200,6 +216,8 @@ impl Trial {
             sums: Sums::default(),
             longest_spell: 0,
             calendar_life_y: layout.calendar_life_y,
+            usable_l: layout.usable_l,
+            fell_low: false,
             spell: 0,
             rainflow: Rainflow::new(),
             cycles: CycleCounter::new(layout.life, isa),
@@ -207,8 +225,9 @@ impl Trial {
         }
     }
 
-    /// Uses the battery life of this trial's draw of parts instead of the nominal one. Call it before the first day.
-    pub(crate) fn set_battery_life(&mut self, design: &Design<f64>) {
+    /// Uses the battery life and the basin of this trial's draw of parts instead of the nominal ones. Call it before the first day.
+    pub(crate) fn set_drawn_parts(&mut self, design: &Design<f64>) {
+        self.usable_l = design.water.usable_l;
         if let Some(b) = &design.battery {
             self.cycles.life =
                 Some(CycleLife { at_full_depth: b.cycles_at_full_depth, exponent: b.cycle_exponent });
@@ -261,6 +280,11 @@ impl Trial {
             mark.dusk_run = (dusk + 0.5) as u16;
         }
 
+        let mark = &mut self.marks[index];
+        mark.water =
+            DayWater { lost_l: at(&block.evaporated_l) + at(&block.drifted_l), rain_l: at(&block.rain_l) };
+        self.fell_low |= at(&block.water_l) <= LOW_WATER * self.usable_l;
+
         let hours = &mut self.hours[index / DAYS_PER_ROW];
         for (sum, row) in hours.iter_mut().zip(&block.jet_by_hour_min) {
             *sum += at(row);
@@ -312,6 +336,11 @@ impl Trial {
     pub(super) fn life_years(&self) -> Option<f64> {
         let used = self.battery.then(|| self.cycles().used)?;
         self.calendar_life().map(|calendar| earlier_end(calendar, used))
+    }
+
+    /// Whether the basin fell to its low-water mark in the season: from then on it lost less than a full one would have.
+    pub(crate) fn fell_low(&self) -> bool {
+        self.fell_low
     }
 
     /// Still days of the season.

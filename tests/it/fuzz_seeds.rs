@@ -96,3 +96,28 @@ fn the_seeds_are_small() {
     println!("{all} bytes of seeds");
     assert!((10_000..500_000).contains(&all), "{all}");
 }
+
+/// Writes the seeds that hold a tally, after its format has changed:
+/// `cargo test --test it -- --ignored seeds_that_hold_a_tally`.
+#[test]
+#[ignore = "writes files of the repository"]
+fn renews_the_seeds_that_hold_a_tally() {
+    use stilldays::study::batch::{Checkpoint, Identity};
+    use stilldays::study::run::Stride;
+    let plan = targets::plan();
+    let (tally, _) = crate::common::summed_up(plan, 32, 1, 2, stilldays::lanes::Isa::detect());
+    let body = |bytes: Vec<u8>, head: usize| bytes[head..bytes.len() - 32].to_vec();
+    let seeds = fuzz().join("seeds");
+    std::fs::write(seeds.join("tally/thirty-two-trials"), body(tally.to_bytes(), 44)).unwrap();
+    let text = |s: &str| s.to_owned();
+    let identity = Identity {
+        version: text("0.1.0"),
+        file: text("basin.toml"),
+        design_sha256: text("00"),
+        weather_sha256: text("00"),
+        seed: 1,
+        until: text("with 48 trials"),
+    };
+    let half = Checkpoint { identity, stride: Stride { first: 0, step: 1 }, done: 2, tally };
+    std::fs::write(seeds.join("checkpoint/half-done"), body(half.to_bytes(), 12)).unwrap();
+}

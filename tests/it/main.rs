@@ -32,6 +32,7 @@ mod report;
 mod repro;
 mod scenarios;
 mod trade_facts;
+mod water;
 mod weather_command;
 mod weather_corpus;
 mod weather_damage;

@@ -163,6 +163,7 @@ impl<'a, V: Lane> DayLanes<'a, V> {
     pub(crate) fn close(self, state: &mut State, out: &mut DayBlock) {
         let at = self.given.at;
         self.water.close(&self.state, out);
+        self.given.rain_l().put(&mut out.rain_l, at);
         if let Some(battery) = &self.battery {
             battery.close(&self.state, out);
             let soc = battery.soc(&self.state);

@@ -18,6 +18,12 @@ impl<V: Lane> Given<'_, V> {
         self.basin.area_m2 * self.basin.evaporation_factor * self.evaporation_mm() * V::splat(1.0 / 24.0)
     }
 
+    /// Rain of the day on the basin, L.
+    #[inline(always)]
+    pub(super) fn rain_l(&self) -> V {
+        V::of(&self.input.weather.rain_mm, self.at) * self.basin.area_m2
+    }
+
     /// Evaporation of open water on this day, mm.
     #[inline(always)]
     fn evaporation_mm(&self) -> V {
@@ -49,10 +55,9 @@ impl<V: Lane> DayLanes<'_, V> {
     /// Rain, and top-up on its days; what does not fit runs over.
     #[inline(always)]
     pub(super) fn morning_water(&mut self) {
-        let Given { input, at, day, basin, .. } = &self.given;
+        let Given { input, day, basin, .. } = &self.given;
         let zero = V::splat(0.0);
-        let rain_l = (V::of(&input.weather.rain_mm, *at) * basin.area_m2)
-            .min((basin.usable_l - self.state.water_l).max(zero));
+        let rain_l = self.given.rain_l().min((basin.usable_l - self.state.water_l).max(zero));
         self.water.fill(&mut self.state, rain_l);
         if let TopUp::Every(days) = input.units.basins.top_up
             && day.season_day.rem_euclid(i32::from(days.max(1))) == 0

@@ -66,6 +66,8 @@ pub struct DayBlock {
     pub evaporated_l: RowF64,
     /// Water that left the basin, L: drops over the rim.
     pub drifted_l: RowF64,
+    /// Rain on the basin, L: what runs over, too.
+    pub rain_l: RowF64,
     /// Water in the basin above the low-water mark at the end of the day, L.
     pub water_l: RowF64,
     /// Hours the pump ran (wanted or not, counted or not; by duty).
@@ -112,6 +114,7 @@ impl DayBlock {
             over_label_wh: zero,
             evaporated_l: zero,
             drifted_l: zero,
+            rain_l: zero,
             water_l: zero,
             pump_h: zero,
             moves: zero,

@@ -24,8 +24,10 @@ pub fn months(s: &Summary) -> Vec<u8> {
     for p in &s.season.wish.parts {
         t.share_of_years(&format!("wish_{}", p.part.key()), p.years_met, p.years_met_95);
     }
+    t.water(s);
     for m in &s.months {
         t.scope = format!("{:02}", m.month);
+        t.low_water(s, m.month);
         t.put("days", "count", Some(f64::from(m.days)), "d");
         t.put("wanted", "mean", Some(m.wanted_min), "min");
         t.estimate("jet", m.jet_min, "min");
@@ -90,6 +92,37 @@ impl LongTable {
     fn estimate(&mut self, quantity: &str, e: Estimate, unit: &str) {
         self.put(quantity, "mean", Some(e.mean), unit);
         self.put(quantity, "se", e.se, unit);
+    }
+
+    fn water(&mut self, s: &Summary) {
+        let (name, unit) = ("water_lost", "L/week");
+        self.estimate(name, s.water.litres_per_week, unit);
+        let spread = &s.water.litres_per_week_spread;
+        for (p, l, [lo, hi]) in [
+            ("p10", spread.p10, spread.p10_95),
+            ("p50", spread.p50, spread.p50_95),
+            ("p90", spread.p90, spread.p90_95),
+        ] {
+            self.put(name, p, Some(l), unit);
+            self.put(name, &format!("{p}_low_95"), Some(lo), unit);
+            self.put(name, &format!("{p}_high_95"), Some(hi), unit);
+        }
+        if let Some(full) = &s.water.full_basin {
+            self.estimate("water_lost_if_never_low", full.litres_per_week, unit);
+        }
+    }
+
+    /// Of basins filled in a month: the day on which they are low; empty where that is later than they are followed.
+    fn low_water(&mut self, s: &Summary, month: u8) {
+        let full = s.water.full_basin.iter().flat_map(|f| &f.months);
+        for m in full.filter(|m| m.month == month) {
+            for (p, day) in [("p10", m.p10), ("p50", m.p50), ("p90", m.p90)] {
+                let ends = [("", day.day), ("_low_95", day.earliest_95), ("_high_95", day.latest_95)];
+                for (end, day) in ends {
+                    self.put("full_basin_low_on_day", &format!("{p}{end}"), day.map(f64::from), "d");
+                }
+            }
+        }
     }
 
     fn share_of_years(&mut self, quantity: &str, share: f64, [lo, hi]: [f64; 2]) {

@@ -3,7 +3,7 @@
 use super::parts::{Section, Table, table};
 use crate::report::{number, style, words};
 use crate::tally::Summary;
-use crate::tally::summary::Estimate;
+use crate::tally::summary::{Estimate, FullBasin};
 use crate::units::System;
 use maud::html;
 
@@ -17,11 +17,19 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
         t.row([name.to_owned(), format!("{value}{gap}{unit}")]);
     };
     let unit_week = format!("{unit} a week");
+    let spread = &s.water.litres_per_week_spread;
     row("Water lost", number::estimate(week, 1, "±"), &unit_week);
+    for (name, l, ends) in [
+        ("in one season of ten, at most", spread.p10, spread.p10_95),
+        ("in half of the seasons, at most", spread.p50, spread.p50_95),
+        ("in nine seasons of ten, at most", spread.p90, spread.p90_95),
+    ] {
+        let [lo, hi] = ends.map(|l| number::two_digits(volume(l).0));
+        row(name, format!("{} ({lo} to {hi})", number::two_digits(volume(l).0)), &unit_week);
+    }
     row("of that, evaporated", number::two_digits(volume(s.water.evaporated_l_per_week).0), &unit_week);
     row("of that, blown over the rim", number::two_digits(volume(s.water.drifted_l_per_week).0), &unit_week);
     let maybe = |v: Option<f64>| v.map_or(number::NOT_COMPUTABLE.to_owned(), number::two_digits);
-    row("From full to low water, without rain", maybe(s.water.days_to_low_water), "days");
     row("Pump runs", number::estimate(s.wear.pump_h_per_year, 0, "±"), "h a season");
     if s.wear.pump_life_years.is_some() {
         row("Pump lasts, by its rated hours", maybe(s.wear.pump_life_years), "years");
@@ -41,14 +49,34 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
         };
         row(&name, number::two_digits(wh), "Wh a day");
     }
-    let low = match s.water.days_to_low_water {
-        Some(days) => format!("A full basin reaches its low-water mark in {} days.", number::fixed(days, 0)),
-        None => format!("The time to the low-water mark is {}.", number::NOT_COMPUTABLE),
-    };
     let body = html! {
-        p { "The basin loses " (number::estimate(week, 1, "±")) " " (unit) " a week in the season’s mean weather. " (low) " These figures leave rain out." }
+        p { (words::water::lost(s, units, "±")) " " (words::water::low_water(s)) }
+        @if let Some(full) = &s.water.full_basin {
+            h3 { "How long a full basin lasts" }
+            (table(&low_water_days(full)))
+            p class="note" {
+                "Each day of the month is taken as the day of filling, in the first " (number::grouped(full.trials))
+                " trials; then nobody fills it, and rain counts. Day 1 is the day of filling; "
+                (words::water::LATER) " means more than " (full.most_days)
+                " days, or not before the season ends. In brackets: the 95 % interval."
+            }
+        }
         details open="" { summary { "Water, wear and energy in numbers" } (table(&t)) }
     };
     let remark = html! { "Evaporation from the basin, and drops that the wind carries over the rim." };
     Section::new("water", "Water and wear", remark, body)
+}
+
+/// By month of filling: the day on which a full basin is low.
+fn low_water_days(full: &FullBasin) -> Table {
+    let mut t = Table::new(&["filled in", "one in ten is low by day", "half by day", "nine in ten by day"]);
+    for m in &full.months {
+        t.row([
+            words::month(m.month).to_owned(),
+            words::water::day_with_interval(m.p10),
+            words::water::day_with_interval(m.p50),
+            words::water::day_with_interval(m.p90),
+        ]);
+    }
+    t
 }

@@ -2,10 +2,10 @@
 
 use super::screen::{Screen, WATER};
 use super::wrap::{cut, pad, right};
-use crate::report::style::{Style, volume};
+use crate::report::style::Style;
 use crate::report::{number, words};
 use crate::tally::Summary;
-use crate::tally::summary::{BatteryUse, Estimate, Month};
+use crate::tally::summary::{BatteryUse, Month};
 use std::time::Duration;
 
 /// A run in a dozen lines and a table, ending in a newline; `took`: how long it took, if that is to be said.
@@ -137,16 +137,7 @@ fn causes_line(s: &Summary) -> String {
 }
 
 fn water_line(s: &Summary, style: Style) -> String {
-    let (mean, unit) = volume(s.water.litres_per_week.mean, style.units);
-    let se = s.water.litres_per_week.se.map(|se| volume(se, style.units).0);
-    let lost = number::estimate(Estimate { mean, se }, usize::from(mean < 10.0), style.pm());
-    let low = match s.water.days_to_low_water {
-        Some(days) => {
-            format!("a full basin reaches low water in {} days without a refill", number::fixed(days, 0))
-        }
-        None => format!("the time to low water is {}", number::NOT_COMPUTABLE),
-    };
-    format!("the basin loses {lost} {unit} a week; {low}.")
+    format!("{} {}", words::water::lost(s, style.units, style.pm()), words::water::low_water(s))
 }
 
 fn ledger_line(s: &Summary, took: Option<Duration>) -> String {

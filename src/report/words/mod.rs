@@ -7,6 +7,7 @@ mod key_figures;
 mod names;
 pub mod remedies;
 mod run;
+pub(crate) mod water;
 
 pub use key_figures::key_figures;
 pub use names::{

@@ -77,9 +77,10 @@ fn csv_holds_every_number_once() {
     let s = fixture::with_battery();
     let months = rows(&csv::months(&s));
     // Season: days, wanted, jet 2, per month 2, three counts of 8 and the worst month, dusk run 7, causes 5, bearable 2, years that meet the wish and
-    // each of its three parts 3.
-    let season = 1 + 1 + 2 + 2 + 4 * 8 + 7 + 5 + 2 + 4 * 3;
-    let month = 1 + 1 + 2 + 2 * 8 + 7 + 5 + 5 + 2;
+    // each of its three parts 3, water lost 2 and three percentiles of 3, water lost if never low 2.
+    let season = 1 + 1 + 2 + 2 + 4 * 8 + 7 + 5 + 2 + 4 * 3 + 2 + 3 * 3 + 2;
+    // Month: also three percentiles of the day on which a full basin is low, each with its interval.
+    let month = 1 + 1 + 2 + 2 * 8 + 7 + 5 + 5 + 2 + 3 * 3;
     assert_eq!(months.len(), season + 7 * month);
     let distributions = rows(&csv::distributions(&s));
     assert_eq!(distributions.len(), 60 + 32 + 80 + 32 + 37 + 20 + 20 + 7 * (32 + 32 + 37));

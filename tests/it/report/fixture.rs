@@ -61,9 +61,10 @@ pub fn with_battery() -> Summary {
         hours: hours(),
         water: WaterUse {
             litres_per_week: est(23.4, 0.11),
+            litres_per_week_spread: spread(),
             evaporated_l_per_week: 15.2,
             drifted_l_per_week: 8.2,
-            days_to_low_water: Some(17.9),
+            full_basin: Some(full_basin()),
         },
         wear: wear(),
         shares: vec![
@@ -518,4 +519,29 @@ fn verdict() -> WishVerdict {
         fails_most: Some(WishPart::StillDays),
         evenings: Some(0.9),
     }
+}
+
+fn spread() -> LitreSpread {
+    LitreSpread {
+        p10: 12.1,
+        p10_95: [11.6, 12.5],
+        p50: 21.8,
+        p50_95: [21.1, 22.6],
+        p90: 37.9,
+        p90_95: [36.2, 39.4],
+    }
+}
+
+fn full_basin() -> FullBasin {
+    let day = |day, earliest_95, latest_95| LowWaterDay { day, earliest_95, latest_95 };
+    let months = (4..=10).map(|month: u8| {
+        let early = u32::from(month.abs_diff(7));
+        FullBasinMonth {
+            month,
+            p10: day(Some(6 + early), Some(6 + early), Some(7 + early)),
+            p50: day(Some(11 + early), Some(11 + early), Some(11 + early)),
+            p90: day((month < 10).then_some(19), Some(18), (month < 9).then_some(20)),
+        }
+    });
+    FullBasin { trials: 128, most_days: 60, months: months.collect(), litres_per_week: est(23.6, 0.2) }
 }
