@@ -10,12 +10,14 @@ use super::days::variability::Variability;
 use super::file::year::{TypicalYear, YearKind};
 use super::minutes::block_day::{BlockDay, TEN_MINUTE_STEPS};
 use super::minutes::block_hours::{BlockHours, PrepareHours};
+use super::minutes::broken_sky::UNBROKEN_LAG_1_H;
 use super::minutes::cloud_laws::CLOUD_LAWS;
-use super::minutes::clouds::{self, CHANGES, CloudState};
+use super::minutes::clouds::{self, CHANGES, CloudState, GAPS_PER_MIN};
 use super::minutes::noise::{NOISE, PULL};
 use super::minutes::split::{ClearMinute, SplitHour};
+use super::quantile_table::NORMAL;
 use crate::design::YearSpread;
-use crate::lanes::{self, BLOCK, Isa, RowF32};
+use crate::lanes::{self, BLOCK, Isa, RowF32, RowF64};
 use crate::seed::{Purpose, stream};
 use crate::sky::Calendar;
 use crate::sky::air::saturation_kpa;
@@ -266,17 +268,28 @@ impl BlockClouds {
         let noise = &NOISE.rows[noise_at..noise_at + 1440];
         let states = std::array::from_fn(|lane| CloudState {
             speed_m_s: CLOUD_LAWS.speed_m_s.at(streams[lane].random::<u32>()),
+            gaps_per_min: GAPS_PER_MIN,
             sunny: None,
         });
         (noise, BlockClouds { streams, states })
     }
 
-    /// One uniform number in (0, 1) for the amplitude of each hour.
+    /// One draw for each hour: of its lowest bits a uniform number in (0, 1) for the amplitude, of its highest a normal one, correlated
+    /// from hour to hour, for whether the sky is unbroken.
     fn draw_amplitudes(&mut self, clear: &ClearDay, hours: &mut BlockHours) {
+        const LOW_BITS: u32 = 22;
+        let fresh = (1.0 - UNBROKEN_LAG_1_H * UNBROKEN_LAG_1_H).sqrt();
+        let mut before: Option<RowF64> = None;
         for h in slots_with_sun(clear) {
-            for (amplitude_draw, rng) in hours.amplitude_draw[h].0.iter_mut().zip(&mut self.streams) {
-                *amplitude_draw = (f64::from(rng.random::<u32>()) + 0.5) / 4_294_967_296.0;
+            for (lane, rng) in self.streams.iter_mut().enumerate() {
+                let draw = rng.random::<u32>();
+                let low = draw & ((1 << LOW_BITS) - 1);
+                hours.amplitude_draw[h].0[lane] = (f64::from(low) + 0.5) / f64::from(1 << LOW_BITS);
+                let normal = NORMAL.at(draw);
+                hours.unbroken_draw[h].0[lane] =
+                    before.map_or(normal, |b| UNBROKEN_LAG_1_H * b.0[lane] + fresh * normal);
             }
+            before = Some(hours.unbroken_draw[h]);
         }
     }
 

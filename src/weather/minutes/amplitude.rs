@@ -2,16 +2,24 @@
 //!
 //! The expected standard deviation of the 5-minute clear-sky index within an hour follows from its
 //! mean k and those of its neighbours; the actual one is Weibull about it. Clouds that only switch
-//! the beam on and off would vary too much, since many hours have a thin, even veil.
+//! the beam on and off would vary too much, since many hours have a thin veil.
+//!
+//! The law is for all hours together. Those whose sky stays as it is through the hour vary much less, the others
+//! somewhat more ([`super::broken_sky`]).
 
 use crate::lanes::{Lane, math};
 
-/// σ* = 0.87 k² (1 - k) + 0.39 √k σ₃, σ₃ the rms difference to the hours before and after over √2.
+/// σ₃: rms difference of an hour's index k to the hours before and after.
 #[inline(always)]
-pub fn expected_sd<V: Lane>(before: V, k: V, after: V) -> V {
-    let c = V::splat;
+pub fn difference_to_neighbours<V: Lane>(before: V, k: V, after: V) -> V {
     let (a, b) = (k - before, k - after);
-    let sigma3 = (c(0.5) * (a * a + b * b)).sqrt();
+    (V::splat(0.5) * (a * a + b * b)).sqrt()
+}
+
+/// σ* = 0.87 k² (1 - k) + 0.39 √k σ₃.
+#[inline(always)]
+pub fn expected_sd<V: Lane>(k: V, sigma3: V) -> V {
+    let c = V::splat;
     // The formula is for indices up to 1; beyond it the first term would be negative.
     let first = c(0.87) * k * k * (c(1.0) - k).max(c(0.0));
     first + c(0.39) * k.max(c(0.0)).sqrt() * sigma3

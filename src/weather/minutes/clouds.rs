@@ -13,11 +13,17 @@ pub(crate) const HIDDEN_BELOW: f64 = 0.02;
 /// Most clouds in an hour (at 100 m and 20 m/s, 60 would make five minutes); the last is stretched.
 const CLOUDS_MAX: usize = 64;
 
+/// Most gaps in a minute of sun: clouds that would leave shorter ones between them are one. Calibrated on Graz 2017 (see
+/// [`super::split`]).
+pub const GAPS_PER_MIN: f64 = 0.4;
+
 /// The clouds over one trial on one day, carried from hour to hour.
 #[derive(Clone, Copy, Debug)]
 pub struct CloudState {
     /// Speed of clouds, m/s.
     pub speed_m_s: f64,
+    /// Most gaps in a minute of sun ([`GAPS_PER_MIN`]).
+    pub gaps_per_min: f64,
     /// Whether the sun is out; `None` before the first hour with clouds.
     pub sunny: Option<bool>,
 }
@@ -66,6 +72,12 @@ pub fn pass(
     if left > 0.0 {
         cloud[clouds - 1] += left;
     }
+    // Clouds that leave only short gaps between them are one.
+    let most = ((share * length * state.gaps_per_min) as usize).saturating_add(1).min(clouds);
+    for i in most..clouds {
+        cloud[i % most] += cloud[i];
+    }
+    clouds = most;
     // The last cloud was trimmed: swap it to a random position, or every hour would end with a short cloud.
     cloud[..clouds].swap(clouds - 1, (draw >> 16) as usize % clouds);
     let mut gaps = clouds + usize::from(begins_sunny) + usize::from(ends_sunny) - 1;

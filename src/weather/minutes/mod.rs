@@ -6,6 +6,7 @@
 //! noise         fixed tables of correlated noise
 //! clouds        when the sun is out within an hour
 //! amplitude     how much the light of an hour varies
+//! broken_sky    which hours have clouds, and what their light is like
 //! block_hours   indices of the hours; sunlit share and variation of each
 //! split         one hour -> minutes of beam and diffuse, with the means of the hour kept
 //! ```
@@ -15,6 +16,7 @@
 pub mod amplitude;
 pub mod block_day;
 pub mod block_hours;
+pub mod broken_sky;
 pub mod cloud_laws;
 pub mod clouds;
 pub mod noise;

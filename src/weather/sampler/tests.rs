@@ -90,6 +90,37 @@ fn minutes_keep_the_means_of_their_hours_and_stay_in_bounds() {
     assert!(worst < 1e-5, "{worst:e}");
 }
 
+/// Days whose beam falls by 2 % an hour on either side of noon, as haze or an error of the clear sky makes it fall, have few clouds: by the
+/// law two thirds to four fifths of their hours are unbroken.
+#[test]
+fn clear_days_stay_clear() {
+    let calendar = testing::calendar();
+    let mut year = testing::year(&calendar, 3);
+    for (date, sun) in calendar.days.iter().enumerate() {
+        let clear = ClearDay::new(sun);
+        for h in 0..24 {
+            let beam = 1.0 - 0.02 * (h as f64 - 10.0).abs();
+            let hour = year.hours[calendar.hour_index(date, h)].as_mut().unwrap();
+            hour.dni_w_m2 = beam * clear.dni_w_m2[h];
+            hour.dhi_w_m2 = clear.dhi_w_m2[h];
+            hour.ghi_w_m2 = beam * clear.beam_horizontal_w_m2[h] + clear.dhi_w_m2[h];
+        }
+    }
+    let sampler = Sampler::new(&[year], calendar.clone(), YearSpread::None);
+    let (mut unbroken, mut all) = (0, 0);
+    for (t, day) in block(&sampler, Isa::detect(), 0, 365).iter().enumerate() {
+        let clear = ClearDay::new(&calendar.days[t]);
+        for h in (0..24).filter(|&h| clear.high[h]) {
+            unbroken += day.patchy[h].0.iter().filter(|&&p| p == 0.0).count();
+            all += BLOCK;
+        }
+    }
+    let share = f64::from(unbroken as u32) / f64::from(all as u32);
+    println!("unbroken: {share:.3} of {all} hours");
+    // Hours of a day are correlated, days are not: 5,840 days know the share to 0.005 (one sigma).
+    assert!((0.6..0.9).contains(&share), "{share}");
+}
+
 #[test]
 fn every_processor_gives_the_same_bytes() {
     let sampler = sampler();
@@ -187,4 +218,4 @@ fn values_are_pinned() {
     assert_eq!(values, PINNED_W_M2);
 }
 const PINNED_CHAIN: [u32; 8] = [70, 128, 107, 117, 102, 122, 87, 126];
-const PINNED_W_M2: [f32; 3] = [487.36478, 125.950356, 342.1451];
+const PINNED_W_M2: [f32; 3] = [325.2165, 125.2651, 357.68378];

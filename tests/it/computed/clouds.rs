@@ -63,7 +63,8 @@ fn speeds() {
 fn amplitude_of_an_hour() {
     let mut check = Check::open("computed/10f_skartveit_olseth.csv");
     check.compare(|row| {
-        let sd = amplitude::expected_sd(row.number("k_prev"), row.number("k"), row.number("k_next"));
+        let (before, k, after) = (row.number("k_prev"), row.number("k"), row.number("k_next"));
+        let sd = amplitude::expected_sd(k, amplitude::difference_to_neighbours(before, k, after));
         let shape = amplitude::weibull_shape(sd);
         let mut errors = vec![
             ("sigma*".into(), sd - row.number("sigma_star")),
@@ -101,7 +102,7 @@ fn hours_split_into_minutes() {
         let f = row.number("f_sunlit");
         let levels = row.number("k_out") - row.number("k_obs");
         let mut rng = stream(3, Purpose::Resample, 0, 0);
-        let mut sky = CloudState { speed_m_s: row.number("v_ms"), sunny: None };
+        let mut sky = CloudState { speed_m_s: row.number("v_ms"), gaps_per_min: f64::INFINITY, sunny: None };
         let mut out = [0.0; 60];
         let (mut sd_1, mut sd_5, mut turns) = (0.0, 0.0, 0.0);
         for _ in 0..HOURS {

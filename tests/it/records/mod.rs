@@ -10,18 +10,11 @@
 mod climates;
 mod minutes;
 
-use flate2::read::GzDecoder;
-use std::fs::File;
-use std::io::Read;
 use std::path::PathBuf;
 
-/// The text of a gzipped record, by its path in the folder.
-fn record(name: &str) -> String {
+/// A folder of records.
+fn folder_of(name: &str) -> PathBuf {
     let folder =
         std::env::var_os("STILLDAYS_RECORDS").expect("STILLDAYS_RECORDS names the folder of records");
-    let path = PathBuf::from(folder).join(name);
-    let mut text = String::new();
-    let file = File::open(&path).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
-    GzDecoder::new(file).read_to_string(&mut text).unwrap_or_else(|e| panic!("{}: {e}", path.display()));
-    text
+    PathBuf::from(folder).join(name)
 }
