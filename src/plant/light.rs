@@ -111,15 +111,15 @@ impl Kernel for LightKernel<'_> {
                     light.ghi_w_m2_min.add(at, ghi_w_m2_min);
                     ghi_w_m2_min = V::splat(0.0);
                 }
-                match units.mounts.kind {
-                    MountKind::Fixed => lanes.on_fixed(&sky, &terms).put(&mut light.plane_w_m2[k], at),
-                    MountKind::SunFollowing => {
-                        lanes.on_sun_following(&sky, &terms).put(&mut light.on_mount[k], at);
+                let on_mount = match units.mounts.kind {
+                    MountKind::Fixed => {
+                        lanes.on_fixed(&sky, &terms).put(&mut light.plane_w_m2[k], at);
+                        continue;
                     }
-                    MountKind::LightSeeking => {
-                        lanes.on_light_seeking(&sky, &terms, weather, minute).put(&mut light.on_mount[k], at);
-                    }
-                }
+                    MountKind::SunFollowing => lanes.on_sun_following(&sky, &terms),
+                    MountKind::LightSeeking => lanes.on_light_seeking(&sky, &terms, weather, minute),
+                };
+                on_mount.put(&mut light.on_mount[k], at);
             }
         }
     }

@@ -130,24 +130,29 @@ impl<'a, V: Lane> Given<'a, V> {
     fn light(&self, aim: Direction<V>, hour: &mut HourLanes<V>, minute: usize) -> MinuteLight<'a, V> {
         let DayInput { scene, units, light, .. } = self.input;
         let k = minute.wrapping_sub(self.calendar.first);
-        let mut plane_w_m2 = V::splat(0.0);
-        // In the dark a moving mount goes to its waiting position.
-        let (mut on_mount, mut target, mut band_rad) = (None, self.mount.rest(), self.mount.step_rad);
         let Some(sun) = self.calendar.minutes.get(k) else {
-            let (cells, label_w) = (self.panel.dark(), V::splat(0.0));
-            return MinuteLight { sun: None, on_mount, aim, target, band_rad, plane_w_m2, cells, label_w };
+            let zero = V::splat(0.0);
+            return MinuteLight {
+                sun: None,
+                on_mount: None,
+                aim,
+                // In the dark a moving mount goes to its waiting position.
+                target: self.mount.rest(),
+                band_rad: self.mount.step_rad,
+                plane_w_m2: zero,
+                cells: self.panel.dark(),
+                label_w: zero,
+            };
         };
-        match units.mounts.kind {
-            MountKind::Fixed => plane_w_m2 = V::of(&light.plane_w_m2[k], self.at),
+        let (on_mount, target, band_rad, plane_w_m2) = match units.mounts.kind {
+            MountKind::Fixed => (None, aim, V::splat(0.0), V::of(&light.plane_w_m2[k], self.at)),
             MountKind::SunFollowing | MountKind::LightSeeking => {
                 let l = MountLight::<V>::of(&light.on_mount[k], self.at);
                 let towards = [sun.east, sun.north, sun.up];
-                plane_w_m2 =
-                    on_plane(&l.sky(), towards, aim, self.panel.b0, self.albedo, &scene.open).total_w_m2();
-                (target, band_rad) = ([l.to_e, l.to_n, l.to_u], l.band_rad);
-                on_mount = Some(l);
+                let on_panel = on_plane(&l.sky(), towards, aim, self.panel.b0, self.albedo, &scene.open);
+                (Some(l), [l.to_e, l.to_n, l.to_u], l.band_rad, on_panel.total_w_m2())
             }
-        }
+        };
         hour.sums.plane_w_m2_min = hour.sums.plane_w_m2_min + plane_w_m2;
         let cells = self.cells(hour, plane_w_m2);
         let cell_c = hour.air_c + hour.heating_k_m2_w * plane_w_m2;

@@ -45,9 +45,9 @@ rows! {
         u1,
         /// Incidence-angle loss b0.
         b0,
-        /// Power of the label, W, and how it changes with the temperature, share per K.
-        rated_w,
-        power_per_k,
+        /// The most it may give for each W/m² on its cells at 0 °C, W, and how that changes with the temperature: see [`PanelUnit::label_w`].
+        label_w_per_w_m2,
+        label_w_per_w_m2_k,
     }
 }
 
@@ -67,8 +67,12 @@ impl PanelUnit<f64> {
         };
         let diode = label.diode(p.ideality);
         let power_per_k = PanelUnit::bare(&diode).power_per_k();
-        let unit = PanelUnit::from_diode(&diode, p, ISC_PER_K * label.i_sc);
-        PanelUnit { rated_w: p.rated_power_w, power_per_k, ..unit }
+        let at_25_c = HEADROOM * 1e-3 * p.rated_power_w;
+        PanelUnit {
+            label_w_per_w_m2: at_25_c * (1.0 - 25.0 * power_per_k),
+            label_w_per_w_m2_k: at_25_c * power_per_k,
+            ..PanelUnit::from_diode(&diode, p, ISC_PER_K * label.i_sc)
+        }
     }
 
     /// A diode alone: clean, its shunt following the light.
@@ -86,8 +90,8 @@ impl PanelUnit<f64> {
             u0: 1.0,
             u1: 0.0,
             b0: 0.0,
-            rated_w: 0.0,
-            power_per_k: 0.0,
+            label_w_per_w_m2: 0.0,
+            label_w_per_w_m2_k: 0.0,
         }
     }
 
@@ -129,9 +133,7 @@ impl<V: Lane> PanelUnit<V> {
     /// for light.
     #[inline(always)]
     pub fn label_w(&self, light_w_m2: V, cell_c: V) -> V {
-        let c = V::splat;
-        let warmth = c(1.0) + self.power_per_k * (cell_c - c(25.0));
-        c(1e-3 * HEADROOM) * self.rated_w * light_w_m2 * warmth.max(c(0.0))
+        light_w_m2 * (self.label_w_per_w_m2 + self.label_w_per_w_m2_k * cell_c).max(V::splat(0.0))
     }
 
     /// The panel in the dark: nothing but its resistances.
