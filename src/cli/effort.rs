@@ -3,13 +3,27 @@
 use super::failure::Failure;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::io::IsTerminal;
-use std::sync::Arc;
 use std::sync::atomic::AtomicBool;
+use std::sync::{Arc, OnceLock};
 use stilldays::lanes::Isa;
 use stilldays::report::words::escaped;
 use stilldays::study::default_trials;
 use stilldays::study::run::Until;
 use stilldays::study::{Engine, Progress};
+
+/// The instruction set of this process, once it is decided.
+static ISA: OnceLock<Isa> = OnceLock::new();
+
+/// The instruction set to compute with: the widest that this processor has, unless another was asked for.
+pub fn isa() -> Isa {
+    *ISA.get_or_init(Isa::detect)
+}
+
+/// Computes with this one from now on.
+pub fn force(isa: Isa) {
+    // Nothing has been computed yet: this is the first call.
+    let _ = ISA.set(isa);
+}
 
 /// How much to simulate, and how.
 #[derive(clap::Args, Clone)]
@@ -73,7 +87,7 @@ impl Effort {
         progress: &'a (dyn Fn(Progress) + Sync),
         stop: &'a AtomicBool,
     ) -> Engine<'a> {
-        Engine { seed: self.seed, isa: Isa::detect(), pool: Arc::clone(pool), progress, stop }
+        Engine { seed: self.seed, isa: isa(), pool: Arc::clone(pool), progress, stop }
     }
 
     /// What `work` gives on an engine whose trials move `bar` along; the bar is cleared at the end.

@@ -21,15 +21,20 @@ mod weather;
 use clap::{Parser, Subcommand};
 use failure::report_failure;
 use std::process::ExitCode;
+use std::sync::LazyLock;
+use stilldays::lanes::Isa;
 
 /// On how many days a month will a small solar fountain stand still, how long will it run after
 /// sunset, how fast will its battery wear, and what would help most?
 #[derive(Parser)]
-#[command(name = "stilldays", version, max_term_width = 80)]
+#[command(name = "stilldays", version, long_version = long_version(), max_term_width = 80)]
 #[command(
     after_help = "Exit codes: 0 success, 1 an input was refused or something failed, 2 invalid command line."
 )]
 struct Cli {
+    /// Instruction set to compute with, for tests: results do not depend on it
+    #[arg(long, global = true, hide = true, value_name = "NAME", value_parser = Isa::named)]
+    isa: Option<Isa>,
     #[command(subcommand)]
     command: Command,
 }
@@ -62,9 +67,23 @@ enum Command {
     New(check::NewArgs),
 }
 
+/// What `--version` says: the version, and which instruction set this processor computes with.
+fn long_version() -> &'static str {
+    static TEXT: LazyLock<String> = LazyLock::new(|| {
+        let names: Vec<_> = Isa::available().map(Isa::name).collect();
+        let (version, widest) = (stilldays::VERSION, Isa::detect().name());
+        format!("{version}\ncomputes with {widest} (this processor has {})", names.join(", "))
+    });
+    &TEXT
+}
+
 /// Parses, runs, and turns the outcome into an exit code.
 pub fn main() -> ExitCode {
-    let outcome = match Cli::parse().command {
+    let cli = Cli::parse();
+    if let Some(isa) = cli.isa {
+        effort::force(isa);
+    }
+    let outcome = match cli.command {
         Command::Run(args) => run::run(&args),
         Command::Compare(args) => compare::run(&args),
         Command::Remedies(args) => remedies::run(&args),

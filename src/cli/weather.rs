@@ -6,7 +6,6 @@ use super::output::terminal;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use stilldays::design::YearSpread;
-use stilldays::lanes::Isa;
 use stilldays::report::csv::MinutesCsv;
 use stilldays::report::weather::{Described, FileAndSampled, SCHEMA};
 use stilldays::report::{self, json};
@@ -84,7 +83,7 @@ pub fn run(args: &Args) -> Outcome {
 
 /// Describes a file, holds sampled years against it, and writes minutes where asked for.
 fn one(path: &Path, args: &Args) -> Result<(FileAndSampled, Option<PathBuf>), Failure> {
-    let isa = Isa::detect();
+    let isa = super::effort::isa();
     let site = SiteModel::load(&[path.to_owned()], YearSpread::ByClimate)?;
     let mut file = describe::describe(&site.years[0]);
     file.warnings = site.warnings();

@@ -17,6 +17,8 @@ pub(super) enum Kind {
     Avx2,
     #[cfg(target_arch = "x86_64")]
     Avx512,
+    #[cfg(target_arch = "aarch64")]
+    Neon,
     Double,
 }
 
@@ -33,7 +35,7 @@ impl Isa {
     }
 
     /// Those this processor has that give the same bits, narrowest first: plain; four lanes a vector (SSE2), eight (AVX2),
-    /// sixteen (AVX-512).
+    /// sixteen (AVX-512). On 64-bit ARM: plain; four (NEON).
     pub fn available() -> impl Iterator<Item = Isa> {
         #[cfg(target_arch = "x86_64")]
         let vectors = [
@@ -47,9 +49,39 @@ impl Isa {
                     && std::arch::is_x86_feature_detected!("avx2"),
             ),
         ];
-        #[cfg(not(target_arch = "x86_64"))]
+        // Every 64-bit ARM processor has it.
+        #[cfg(target_arch = "aarch64")]
+        let vectors = [(Kind::Neon, true)];
+        #[cfg(not(any(target_arch = "x86_64", target_arch = "aarch64")))]
         let vectors: [(Kind, bool); 0] = [];
         [(Kind::Plain, true)].into_iter().chain(vectors).filter(|(_, has)| *has).map(|(kind, _)| Isa(kind))
+    }
+
+    /// Its name on the command line and in messages.
+    pub fn name(self) -> &'static str {
+        match self.0 {
+            Kind::Plain => "plain",
+            #[cfg(target_arch = "x86_64")]
+            Kind::Sse2 => "sse2",
+            #[cfg(target_arch = "x86_64")]
+            Kind::Avx2 => "avx2",
+            #[cfg(target_arch = "x86_64")]
+            Kind::Avx512 => "avx-512",
+            #[cfg(target_arch = "aarch64")]
+            Kind::Neon => "neon",
+            Kind::Double => "double",
+        }
+    }
+
+    /// The instruction set of this name, if this processor has it and it gives the same bits as the others.
+    ///
+    /// # Errors
+    /// Which ones there are.
+    pub fn named(name: &str) -> Result<Isa, String> {
+        Isa::available().find(|isa| isa.name() == name).ok_or_else(|| {
+            let names: Vec<_> = Isa::available().map(Isa::name).collect();
+            format!("this processor has no instruction set `{name}`; it has: {}", names.join(", "))
+        })
     }
 
     /// Which one it is: the processor has it.

@@ -11,7 +11,7 @@
 //! ```text
 //! lane         what a lane, a mask, a row and a kernel is
 //! row          values of a block in memory          compensated   sums that keep their digits
-//! plain, pair, x86   one number; two vectors in step; the vectors of x86-64
+//! plain, pair, x86, neon   one number; two vectors in step; the vectors of x86-64 and of 64-bit ARM
 //! isa, run     which instruction sets this processor has, and the way to run a kernel on one
 //! math         exponential, logarithm, angles
 //! ```
@@ -23,6 +23,8 @@ mod compensated;
 mod isa;
 mod lane;
 pub mod math;
+#[cfg(target_arch = "aarch64")]
+mod neon;
 mod pair;
 mod plain;
 mod row;

@@ -2,6 +2,8 @@
 
 use super::isa::{Isa, Kind};
 use super::lane::Kernel;
+#[cfg(target_arch = "aarch64")]
+use super::neon;
 #[cfg(target_arch = "x86_64")]
 use super::x86;
 
@@ -12,5 +14,7 @@ pub fn run<K: Kernel>(isa: Isa, kernel: K) -> K::Out {
         Kind::Double => kernel.run::<f64>(),
         #[cfg(target_arch = "x86_64")]
         Kind::Sse2 | Kind::Avx2 | Kind::Avx512 => x86::run(isa, kernel),
+        #[cfg(target_arch = "aarch64")]
+        Kind::Neon => neon::run(kernel),
     }
 }

@@ -50,11 +50,67 @@ fn values() -> Vec<f64> {
         .collect()
 }
 
+/// The instruction sets to be compared; prints them. `STILLDAYS_REQUIRE_TIERS` names those (with commas between) without which the
+/// test fails.
+fn tiers() -> Vec<Isa> {
+    let tiers: Vec<Isa> = Isa::available().collect();
+    let names: Vec<_> = tiers.iter().map(|isa| isa.name()).collect();
+    println!("instruction sets compared: {}", names.join(", "));
+    let required = std::env::var("STILLDAYS_REQUIRE_TIERS").unwrap_or_default();
+    for name in required.split(',').map(str::trim).filter(|name| !name.is_empty()) {
+        assert!(names.contains(&name), "{name} is required, and this processor has only {names:?}");
+    }
+    tiers
+}
+
+#[test]
+fn an_instruction_set_is_found_by_its_name_or_the_others_are_named() {
+    for isa in Isa::available() {
+        assert_eq!(Isa::named(isa.name()), Ok(isa));
+    }
+    for missing in ["double", "abacus", ""] {
+        assert!(Isa::named(missing).unwrap_err().contains("it has: plain"), "{missing}");
+    }
+}
+
+/// Zeros of either sign and what is no number, in all pairs: the smaller and the larger of two are the second operand wherever
+/// neither is smaller.
+struct Pairs<'a>(&'a [f64]);
+
+impl Kernel for Pairs<'_> {
+    type Out = Vec<u64>;
+    #[inline(always)]
+    fn run<V: Lane>(self) -> Vec<u64> {
+        let mut buffer = [0.0; BLOCK];
+        let mut out = Vec::new();
+        for a in self.0 {
+            for b in self.0 {
+                let (a, b) = (V::splat(*a), V::splat(*b));
+                let yes = V::one_if(a.lt(b)) + V::splat(2.0) * V::one_if(a.ge(b));
+                for y in [a.min(b), a.max(b), b.clamp(a, a), yes] {
+                    y.store(&mut buffer);
+                    out.push(if buffer[0].is_nan() { 1 } else { buffer[0].to_bits() });
+                }
+            }
+        }
+        out
+    }
+}
+
+#[test]
+fn odd_values_are_compared_alike_on_every_width() {
+    let odd = [0.0, -0.0, f64::NAN, f64::INFINITY, f64::NEG_INFINITY, 1.0, -1.0, 1e-40, f64::from(f32::MAX)];
+    let plain = run(Isa::PLAIN, Pairs(&odd));
+    for isa in tiers() {
+        assert_eq!(run(isa, Pairs(&odd)), plain, "{isa:?} differs from plain");
+    }
+}
+
 #[test]
 fn every_width_gives_the_same_bits() {
     let x = values();
     let plain = run(Isa::PLAIN, All(&x));
-    for isa in Isa::available() {
+    for isa in tiers() {
         assert!(run(isa, All(&x)) == plain, "{isa:?} differs from plain");
     }
 }
@@ -148,7 +204,7 @@ fn tables_and_rows_are_alike_on_every_width() {
         // Added in double precision: nothing of it is lost beside a thousand million.
         assert!((plain[1].0[k] - 1e9 - 1e-3 * (k % 8) as f64).abs() < 2e-7);
     }
-    for isa in Isa::available() {
+    for isa in tiers() {
         assert!(run(isa, Stores(&table)) == plain, "{isa:?} differs from plain");
     }
 }
