@@ -114,23 +114,50 @@ fn minutes_name(path: &Path, trial: u64) -> String {
 pub struct InventArgs {
     /// Climate file: position and twelve monthly means
     climate: PathBuf,
-    /// File to write (plain CSV; gzipped if its name ends in .gz); default: beside the climate file
+    /// First file to write (plain CSV; gzipped if its name ends in .gz); further years get -2, -3, … before the ending; default:
+    /// beside the climate file
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     /// Random seed
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
+    /// Years to make: several are a pool, whose years differ as those of such a place do; one is a typical year
+    #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u8).range(1..=40))]
+    years: u8,
 }
 
 pub fn invent(args: &InventArgs) -> Outcome {
     let climate = invent::read(&args.climate)?;
-    let year = invent::year(&climate, args.seed);
-    let out = args.out.clone().unwrap_or_else(|| args.climate.with_extension("csv.gz"));
-    report::write::one(&out, invent::file_bytes(&year, &out))?;
+    let years = invent::years(&climate, args.seed, args.years.into());
+    let first = args.out.clone().unwrap_or_else(|| args.climate.with_extension("csv.gz"));
+    let files: Vec<PathBuf> = (1..=years.len()).map(|year| numbered(&first, year)).collect();
+    for (year, file) in years.iter().zip(&files) {
+        report::write::one(file, invent::file_bytes(year, file))?;
+        print(&format!(
+            "Wrote {}: an invented year, {:.0} kWh/m² global and {:.0} kWh/m² beam.\n",
+            file.display(),
+            year.ghi_kwh_m2(),
+            year.dni_kwh_m2()
+        ))?;
+    }
+    if files.len() == 1 {
+        return Ok(());
+    }
+    let list: Vec<String> = files.iter().map(|f| format!("{:?}", f.display().to_string())).collect();
     print(&format!(
-        "Wrote {}: an invented year, {:.0} kWh/m² global and {:.0} kWh/m² beam.\n",
-        out.display(),
-        year.ghi_kwh_m2(),
-        year.dni_kwh_m2()
+        "The years belong together: only over all of them does each month have its mean. In the design:\nweather = [{}]\n",
+        list.join(", ")
     ))
+}
+
+/// `fenholm-2.csv.gz` for the second year of `fenholm.csv.gz`; the first has the name itself.
+fn numbered(first: &Path, year: usize) -> PathBuf {
+    if year == 1 {
+        return first.to_owned();
+    }
+    let name = first.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let lower = name.to_ascii_lowercase();
+    let ending = [".csv.gz", ".csv", ".gz"].into_iter().find(|e| lower.ends_with(e)).map_or(0, str::len);
+    let (stem, ending) = name.split_at(name.len() - ending);
+    first.with_file_name(format!("{stem}-{year}{ending}"))
 }

@@ -9,7 +9,7 @@
 //! days             donor days and the chain that orders them; how much years differ
 //! minutes          the hours of a day -> minutes of beam and diffuse light, with clouds
 //! sampler          all of it: trial, day -> [`BlockDay`]
-//! invent           twelve monthly means -> a typical year, where there is no file
+//! invent           twelve monthly means -> years, where there is no file
 //! ```
 //!
 //! Not here: the sun and the clear sky (`sky`), what a panel makes of the light (`plant::light`), sampled years

@@ -47,8 +47,8 @@ capacity = "3 Ah ± 10 %"
 fn short_design() -> String {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
     let text = std::fs::read_to_string(folder.join("mill-3-seeking-small-battery.toml")).unwrap();
-    let weather = format!("{:?}", folder.join("../weather/fenholm.csv.gz").to_str().unwrap());
-    text.replace("\"../weather/fenholm.csv.gz\"", &weather)
+    let weather = format!("\"{}/", folder.join("../weather").display());
+    text.replace("\"../weather/", &weather)
         .replace("04-01 to 10-31", "10-01 to 10-06")
         .replace("jet = \"250 mm\"", "jet = \"250 mm\"\nstill_days = 1\nconfidence = \"70 %\"")
 }

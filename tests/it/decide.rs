@@ -105,9 +105,8 @@ fn two_designs_at_one_place_are_compared_trial_by_trial() {
 fn other_wishes_are_named_and_one_wish_can_be_asked_of_all() {
     let dir = tempfile::tempdir().unwrap();
     let text = std::fs::read_to_string(demo("mill-6-fixed-battery")).unwrap();
-    let weather = format!("{:?}", demo("../weather/fenholm").with_extension("csv.gz").to_str().unwrap());
-    let text =
-        text.replace("\"../weather/fenholm.csv.gz\"", &weather).replace("04-01 to 10-31", "05-01 to 05-12");
+    let weather = format!("\"{}", demo("../weather/fenholm").with_extension("").display());
+    let text = text.replace("\"../weather/fenholm", &weather).replace("04-01 to 10-31", "05-01 to 05-12");
     std::fs::write(dir.path().join("a.toml"), &text).unwrap();
     let other = text
         .replace("jet = \"250 mm\"", "jet = \"120 mm\"")
@@ -140,9 +139,8 @@ fn remedies_are_ranked_by_what_the_wish_lacks() {
     let dir = tempfile::tempdir().unwrap();
     // Without a battery no evening reaches an hour after sunset.
     let text = std::fs::read_to_string(demo("mill-1-fixed-direct")).unwrap();
-    let weather = format!("{:?}", demo("../weather/fenholm").with_extension("csv.gz").to_str().unwrap());
-    let text =
-        text.replace("\"../weather/fenholm.csv.gz\"", &weather).replace("04-01 to 10-31", "10-01 to 10-08");
+    let weather = format!("\"{}", demo("../weather/fenholm").with_extension("").display());
+    let text = text.replace("\"../weather/fenholm", &weather).replace("04-01 to 10-31", "10-01 to 10-08");
     let without = text.replace("dusk_run = \"60 min\"", "still_days = 0");
     for (text, by) in [(text, "dusk-run"), (without, "still-days")] {
         std::fs::write(dir.path().join("a.toml"), text).unwrap();
@@ -291,8 +289,9 @@ fn remedies_are_ranked_with_interval_price_and_reason() {
     let args = ["remedies", path.to_str().unwrap(), "--by", "still-days", "--trials", "64"];
     let said = stilldays(&args, dir.path(), "C");
     fits(&said, true);
-    // Hardly any frost from April to October.
-    assert!(said.contains("same in all 64 trials (at most 4.6 % differ)"), "{said}");
+    // Hardly any frost from April to October: no trial differs, or so few that it may be chance.
+    let same = said.contains("same in all 64 trials (at most 4.6 % differ)");
+    assert!(same || said.contains("No clear difference from the design as it is."), "{said}");
     let folder = dir.path().join("results/mill-3-seeking-small-battery");
     let r = json(&folder.join("remedies.json"));
     assert_eq!((&r["schema"], &r["by"]), (&"stilldays.remedies/1".into(), &"still-days".into()));

@@ -23,6 +23,14 @@ pub struct Climate {
     pub rain_mm: Option<[f64; 12]>,
 }
 
+impl Climate {
+    /// Mean temperature of the warmest month less that of the coldest, °C.
+    pub(crate) fn seasons_c(&self) -> f64 {
+        let warmest = self.air_c.iter().fold(f64::MIN, |a, &b| a.max(b));
+        warmest - self.air_c.iter().fold(f64::MAX, |a, &b| a.min(b))
+    }
+}
+
 /// How the daily range of temperature depends on clearness.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Setting {

@@ -16,8 +16,10 @@ use rand::rngs::ChaCha8Rng;
 const SAMPLES: usize = 12;
 /// Linke turbidity of the cleanest air over land; no hour is brighter than its clear sky.
 const CLEANEST_TURBIDITY: f64 = 2.0;
-/// Least clearness of an hour, under the thickest cloud.
-const CLEARNESS_MIN: f64 = 0.01;
+/// Least clearness of an hour: of six published typical years, no hour with the sun above 20° is below 0.062.
+const CLEARNESS_MIN: f64 = 0.065;
+/// The same as a share of the day's.
+const DAY_SHARE_MIN: f64 = 0.8;
 
 /// The sun of one hour.
 #[derive(Clone, Copy, Debug, Default)]
@@ -115,13 +117,17 @@ pub(crate) fn hours_of_day(
         return ghi;
     }
     let sum = k_day * extraterrestrial;
-    for (g, h) in ghi.iter_mut().zip(day).filter(|(_, h)| h.up_share > 0.0) {
+    let mut floor = [0.0; 24];
+    for ((g, floor), h) in ghi.iter_mut().zip(&mut floor).zip(day).filter(|(_, h)| h.up_share > 0.0) {
         let k_mean = sum * h.course / course / h.extraterrestrial_w_m2;
         let k = k_mean + noise_sd(k_day, h.up / h.up_share) * noise.next(k_day, rng);
-        *g = k.max(CLEARNESS_MIN) * h.extraterrestrial_w_m2;
+        let least = CLEARNESS_MIN.min(DAY_SHARE_MIN * k_day);
+        *floor = least * h.extraterrestrial_w_m2;
+        // Every hour keeps a little above the floor, or there might be nothing to scale.
+        *g = k.max(least + 0.02 * k_mean) * h.extraterrestrial_w_m2;
     }
     let ceiling: Vec<f64> = day.iter().map(|h| h.ceiling_w_m2).collect();
-    scale_below(&mut ghi, &ceiling, sum);
+    scale_between(&mut ghi, &floor, &ceiling, sum);
     ghi
 }
 
@@ -164,6 +170,16 @@ pub(crate) fn scale_below(values: &mut [f64], ceiling: &[f64], sum: f64) {
     }
 }
 
+/// The same with a floor for each value, at most its ceiling: what exceeds the floors is scaled. The floors must not sum to more
+/// than `sum`.
+pub(crate) fn scale_between(values: &mut [f64], floor: &[f64], ceiling: &[f64], sum: f64) {
+    let floor: Vec<f64> = floor.iter().zip(ceiling).map(|(f, c)| f.min(*c)).collect();
+    let room: Vec<f64> = floor.iter().zip(ceiling).map(|(f, c)| c - f).collect();
+    values.iter_mut().zip(&floor).for_each(|(v, f)| *v = (*v - f).max(0.0));
+    scale_below(values, &room, sum - floor.iter().sum::<f64>());
+    values.iter_mut().zip(&floor).for_each(|(v, f)| *v += f);
+}
+
 /// Beam normal and diffuse horizontal irradiance of an hour, W/m² (Erbs, Klein & Duffie 1982),
 /// such that `ghi = dhi + dni cos Z` with the
 /// mean cosine of the part of the hour that has sun.
@@ -195,6 +211,14 @@ mod tests {
         assert_eq!(v, [3.0, 4.0, 5.0, 0.0]);
         scale_below(&mut v, &[1.0, 1.0, 1.0, 0.0], 12.0);
         assert_eq!(v, [1.0, 1.0, 1.0, 0.0]);
+    }
+
+    #[test]
+    fn between_floors_and_ceilings_the_sum_is_kept() {
+        let mut v = [0.5, 2.0, 3.0, 0.0];
+        scale_between(&mut v, &[1.0, 1.0, 1.0, 0.0], &[10.0, 4.0, 5.0, 0.0], 9.0);
+        assert!((v.iter().sum::<f64>() - 9.0).abs() < 1e-12, "{v:?}");
+        assert_eq!(v, [1.0, 3.0, 5.0, 0.0]);
     }
 
     #[test]

@@ -8,7 +8,6 @@ mod clouds;
 pub mod cycles;
 mod drift;
 mod labels;
-mod markov;
 mod plane;
 mod plant_links;
 mod pointing;

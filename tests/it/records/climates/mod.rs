@@ -5,6 +5,7 @@
 //! The lines of `weather::days::aims` are fitted again and the scores printed and held.
 
 mod figures;
+mod invented;
 mod record;
 mod score;
 

@@ -53,7 +53,7 @@ fn compare(record: &Record, beam: Beam) -> (Minutes, Minutes, usize) {
         let sun = &calendar.days[date];
         // Hours whole: align chunks of 60 to the clock.
         let pad = vec![f64::NAN; sun.first % 60];
-        let mut add = |to: &mut Minutes, ghi: &dyn Fn(usize) -> f64, dni: &dyn Fn(usize) -> f64| {
+        let add = |to: &mut Minutes, ghi: &dyn Fn(usize) -> f64, dni: &dyn Fn(usize) -> f64| {
             let index = sun.minutes.iter().enumerate().map(|(k, m)| {
                 let clear = m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2;
                 if m.up > HIGH { ghi(k) / clear } else { f64::NAN }
