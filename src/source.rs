@@ -10,6 +10,8 @@ use annotate_snippets::{AnnotationKind, Group, Level, Renderer, Snippet};
 
 /// Problems shown before the rest is only counted.
 const SHOWN: usize = 50;
+/// Problems of one kind from which they are told as one.
+const ALIKE_MIN: usize = 4;
 /// Bytes of a line kept beyond the end of what is pointed at.
 const KEPT_BEYOND: usize = 160;
 /// Bytes of a title, label or help that are shown.
@@ -219,6 +221,27 @@ impl Problems {
         self.list.sort_by(|a, b| a.place().cmp(&b.place()));
     }
 
+    /// Makes one of many that differ only in their line and their numbers: the first, with how many more there are.
+    pub(crate) fn gather_alike(&mut self) {
+        let number = |c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+');
+        let kind = |p: &Problem| (p.title.replace(number, ""), p.helps.clone());
+        let kinds: Vec<_> = self.list.iter().map(kind).collect();
+        let alike = |k: &(String, Vec<String>)| kinds.iter().filter(|other| *other == k).count();
+        let mut kept: Vec<Problem> = Vec::new();
+        let mut told: Vec<&(String, Vec<String>)> = Vec::new();
+        for (problem, kind) in self.list.drain(..).zip(&kinds) {
+            let n = alike(kind);
+            if n < ALIKE_MIN {
+                kept.push(problem);
+            } else if !told.contains(&kind) {
+                told.push(kind);
+                let title = format!("{}; the same in at least {} more lines", problem.title, n - 1);
+                kept.push(Problem { title, ..problem });
+            }
+        }
+        self.list = kept;
+    }
+
     /// As text with ANSI colours, for a terminal.
     pub fn render_styled(&self) -> String {
         self.render(&Renderer::styled())
@@ -338,6 +361,22 @@ mod tests {
         let column = |text: &str, mark: &str| text.find(mark).map(|at| text[..at].chars().count());
         let (source, carets) = (lines[3], lines[4]);
         assert_eq!(column(source, "wrong"), column(carets, "^^^^^"), "{shown}");
+    }
+
+    #[test]
+    fn many_of_one_kind_become_one() {
+        let mut problems = Problems::new();
+        for line in 1..=60 {
+            let title = format!("humidity {}.5 is out of range", line % 7);
+            problems.push(Problem::error(title).at_line("w", line, "x", 0..1, "").help("divide by 100"));
+            if line <= 3 {
+                problems.push(Problem::error("another").at_line("w", line, "x", 0..1, ""));
+            }
+        }
+        problems.gather_alike();
+        let titles: Vec<&str> = problems.list.iter().map(|p| p.title.as_str()).collect();
+        let first = "humidity 1.5 is out of range; the same in at least 59 more lines";
+        assert_eq!(titles, [first, "another", "another", "another"]);
     }
 
     #[test]

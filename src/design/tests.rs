@@ -139,6 +139,9 @@ fn what_the_battery_does_not_say_follows_from_its_chemistry() {
     assert!(near(lithium.resistance_ohm.lowest(), 0.12) && near(lithium.resistance_ohm.highest(), 0.18));
     assert_eq!(lithium.kibam_c, Uncertain::exact(1.0));
     of("lithium ion", "7.2 V", 2, 6.0, 6.7, 8.4);
+    // Pouch cells have the voltages of lithium ion, not those of iron phosphate.
+    of("LiPo", "7.4 V", 2, 6.0, 6.7, 8.4);
+    of("lithium polymer", "7.4 V", 2, 6.0, 6.7, 8.4);
     of("LiFePO4", "6.4 V", 2, 5.8, 6.4, 7.2);
     let lead = of("lead-acid", "6 V", 3, 5.76, 6.3, 7.2);
     assert_eq!(lead.kibam_k_per_h, Uncertain::between(0.3, 1.5));

@@ -85,6 +85,10 @@ impl Sites {
     /// # Errors
     /// The problems of its weather files.
     pub fn of(&self, file: &DesignFile) -> Result<Arc<SiteModel>, Problems> {
+        // Said with the design that names it: another design may name the same file.
+        if let Some(problem) = missing_file(file) {
+            return Err(problem.into());
+        }
         let key = Sites::name(file);
         if let Ok(known) = self.known.lock()
             && let Some(found) = known.get(&key)
@@ -97,4 +101,59 @@ impl Sites {
         }
         fresh
     }
+}
+
+/// How alike (Jaro-Winkler) a name must be to be the one that was meant.
+const LIKENESS_MIN: f64 = 0.8;
+/// Names of weather files that are offered.
+const OFFERED: usize = 5;
+
+/// A weather file of a design that is not there: where the design names it, and what there is instead.
+fn missing_file(file: &DesignFile) -> Option<Problem> {
+    let missing = file.weather_paths().into_iter().find(|p| !p.exists())?;
+    let named = missing.file_name().unwrap_or_default().to_string_lossy().into_owned();
+    let title = format!("the weather file {} does not exist", missing.display());
+    let design = file.path.display().to_string();
+    let problem = match place_of_weather(&file.text) {
+        Some(span) => Problem::error(title).at(&design, &file.text, span, "named here"),
+        None => Problem::error(format!("{title}; {design} names it")).in_file(&design),
+    };
+    let there = weather_files(missing.parent()?);
+    let alike = |name: &&String| strsim::jaro_winkler(name, &named) > LIKENESS_MIN;
+    let problem = match there
+        .iter()
+        .filter(alike)
+        .max_by(|a, b| strsim::jaro_winkler(a, &named).total_cmp(&strsim::jaro_winkler(b, &named)))
+    {
+        Some(meant) => problem.help(format!("did you mean `{meant}`?")),
+        None if there.is_empty() => {
+            problem.help("there is no weather file in that folder; paths start at the design's folder")
+        }
+        None => problem
+            .help(format!("weather files in that folder: {}", there[..there.len().min(OFFERED)].join(", "))),
+    };
+    Some(problem.help(
+        "national weather services and building simulation projects give typical years away (EPW, TMY3); twelve monthly means will \
+         do, too: stilldays invent",
+    ))
+}
+
+/// Bytes of the value of `site.weather` in a design's text.
+fn place_of_weather(text: &str) -> Option<std::ops::Range<usize>> {
+    let root = toml::de::DeTable::parse(text).ok()?;
+    let site = root.get_ref().get("site")?.get_ref().as_table()?;
+    Some(site.get("weather")?.span())
+}
+
+/// Names in a folder that end as weather files do, in order.
+fn weather_files(folder: &std::path::Path) -> Vec<String> {
+    let folder = if folder.as_os_str().is_empty() { std::path::Path::new(".") } else { folder };
+    let Ok(entries) = std::fs::read_dir(folder) else { return Vec::new() };
+    let ends = [".epw", ".csv", ".epw.gz", ".csv.gz"];
+    let mut names: Vec<String> = entries
+        .filter_map(|entry| Some(entry.ok()?.file_name().to_string_lossy().into_owned()))
+        .filter(|name| ends.iter().any(|end| name.to_lowercase().ends_with(end)))
+        .collect();
+    names.sort();
+    names
 }

@@ -173,7 +173,14 @@ fn place_and_clock_must_agree_with_the_sun() {
     refused(
         "longitude sign",
         &swap("-87.92", "87.92"),
-        "longitude -87.92° would fit: check the sign of the longitude",
+        "check the sign of the hours from UTC (+6 h from UTC would fit) and that of the longitude (longitude -87.92° would fit)",
+    );
+    refused("sign of the clock", &swap(",-6.0,", ",6.0,"), "check the sign of the hours from UTC (-6 h");
+    // The longitude's sign alone, where the clock's would not mend it.
+    refused(
+        "longitude sign, clock in UTC",
+        &swap("-87.92,-6.0", "87.92,0.0"),
+        "the clock disagrees with the sun",
     );
     refused(
         "latitude sign",

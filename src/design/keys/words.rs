@@ -67,7 +67,9 @@ words!(CellTechnology {
 });
 
 words!(Chemistry {
-    LithiumIon = "lithium ion" or "lithium-ion" or "li-ion" or "NMC" or "LCO",
+    // Pouch cells of the trade are lithium ion cells: the same voltages, another case (common practice, no source).
+    LithiumIon = "lithium ion"
+        or "lithium-ion" or "li-ion" or "NMC" or "LCO" or "LiPo" or "Li-Po" or "lithium polymer" or "lithium-polymer",
     LithiumIronPhosphate = "lithium iron phosphate" or "LiFePO4" or "LFP",
     LeadAcid = "lead-acid" or "lead acid" or "AGM" or "gel",
     NickelMetalHydride = "nickel-metal hydride" or "nickel metal hydride" or "NiMH",

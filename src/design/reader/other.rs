@@ -7,6 +7,11 @@ use crate::design::keys::words::WordList;
 use crate::design::keys::{self, Fallback, Kind};
 use crate::design::values::{LIKENESS_MIN, Value, as_written};
 
+/// By how much a word must be more like another than like all others to be suggested.
+const LEAD_MIN: f64 = 0.1;
+/// Likeness from which a word is another one misspelt, whatever else is like it.
+const MISSPELT_MIN: f64 = 0.95;
+
 impl<'a> DesignReader<'a> {
     /// A whole number; `None` if not given.
     pub fn count(&mut self, path: &str) -> Option<i64> {
@@ -56,10 +61,14 @@ impl<'a> DesignReader<'a> {
             return Some(T::ALL[k]);
         }
         let likeness = |word: &str| strsim::jaro_winkler(&word.to_lowercase(), &text.to_lowercase());
-        let meant = (0..T::WORDS.len())
-            .flat_map(|k| spellings(k).map(move |spelling| (likeness(spelling), T::WORDS[k].word)))
-            .filter(|(likeness, _)| *likeness > LIKENESS_MIN)
-            .max_by(|a, b| a.0.total_cmp(&b.0));
+        let of_word = |k: usize| spellings(k).map(&likeness).fold(0.0, f64::max);
+        let mut meant: Vec<(f64, &str)> =
+            (0..T::WORDS.len()).map(|k| (of_word(k), T::WORDS[k].word)).collect();
+        meant.sort_by(|a, b| b.0.total_cmp(&a.0));
+        // Of two that are meant about as likely none is named: which battery it is must not be guessed.
+        let runner_up = meant.get(1).map_or(0.0, |second| second.0);
+        let meant =
+            meant.first().filter(|m| m.0 > MISSPELT_MIN || m.0 > LIKENESS_MIN.max(runner_up + LEAD_MIN));
         let known: Vec<&str> = T::WORDS.iter().map(|w| w.word).collect();
         let mut help = format!("possible values: {}", known.join(", "));
         if let Some((_, meant)) = meant {

@@ -102,7 +102,12 @@ impl<'a> DesignReader<'a> {
         } else {
             format!("this is {}", shown(q.nominal))
         };
-        self.error(value.span(), title, &label, "");
+        let help = if dimension == Dimension::Angle && name.ends_with("azimuth") && q.nominal < 0.0 {
+            azimuth_help(q.nominal)
+        } else {
+            String::new()
+        };
+        self.error(value.span(), title, &label, &help);
         None
     }
 
@@ -137,4 +142,14 @@ impl<'a> DesignReader<'a> {
         let title = format!("`{name}` must be a single exact value");
         self.error(value.span(), title, "no uncertainty allowed here", "");
     }
+}
+
+/// What a negative azimuth may mean: some count from north, others from south.
+fn azimuth_help(deg: f64) -> String {
+    format!(
+        "azimuth counts clockwise from north: 0 is north, 90 east, 180 south, 270 west. {deg} deg counted from north is {} deg, \
+         counted from south (east negative) {} deg",
+        360.0 + deg,
+        180.0 + deg
+    )
 }

@@ -93,7 +93,8 @@ fn limits_suit(r: &mut DesignReader<'_>, usual: &Usual, n: f64, limits: Limits) 
         let title =
             format!("a charge voltage of {:.2} V a cell would damage this battery", charge.highest() / n);
         let help = format!(
-            "{n} cells of this chemistry: at most {:.2} V, usual is {:.2} V",
+            "{}: at most {:.2} V, usual is {:.2} V",
+            of_cells(n),
             usual.charge_v_max * n,
             usual.charge_v * n
         );
@@ -107,12 +108,18 @@ fn limits_suit(r: &mut DesignReader<'_>, usual: &Usual, n: f64, limits: Limits) 
             cut_off.lowest() / n
         );
         let help = format!(
-            "{n} cells of this chemistry: at least {:.2} V, usual is {:.2} V",
+            "{}: at least {:.2} V, usual is {:.2} V",
+            of_cells(n),
             usual.empty_v * n,
             usual.cut_off_v * n
         );
         r.error(value.span(), title, "too low", &help);
     }
+}
+
+/// `1 cell of this chemistry`, `2 cells of this chemistry`.
+fn of_cells(n: f64) -> String {
+    format!("{n} cell{} of this chemistry", if n == 1.0 { "" } else { "s" })
 }
 
 /// Checks that the battery lasts some minutes with the pump, and that the pump's draw does not make it chatter.

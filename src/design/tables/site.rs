@@ -69,8 +69,13 @@ fn year_spread(r: &mut DesignReader<'_>) -> Option<YearSpread> {
         return given_year_spread(r, path, value, table);
     }
     let named = value.get_ref().as_str().and_then(named_year_spread);
-    if named.is_none() {
-        r.wrong_form(path, value);
+    match (named, value.get_ref().as_str()) {
+        (None, Some(word)) => {
+            let help = "possible: \"by climate\", \"none\", or your own figures: { monthly = \"12 %\", annual = \"4 %\" }";
+            r.error(value.span(), format!("`{path}` cannot be \"{word}\""), "unknown word", help);
+        }
+        (None, None) => r.wrong_form(path, value),
+        (Some(_), _) => {}
     }
     named
 }

@@ -42,7 +42,7 @@ fn sentence(other: &str, first: &str, a: &Against) -> String {
 
 fn title(c: &Comparison, i: usize) -> String {
     let title = c.designs.get(i).map_or("", |s| s.design.title.as_str());
-    format!("“{}”", words::escaped(title))
+    words::quoted(title)
 }
 
 fn alone(c: &Comparison) -> Markup {

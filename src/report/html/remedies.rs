@@ -112,9 +112,9 @@ fn finding(r: &Remedies) -> String {
     match r.ranked.iter().find(|w| helps(&w.against)) {
         None => format!("None of {of} remedies clearly {one}"),
         Some(best) => format!(
-            "{count} of {of} remedies clearly {}; the first is “{}”",
+            "{count} of {of} remedies clearly {}; the first is {}",
             if count == 1 { one } else { many },
-            words::escaped(&best.name)
+            words::quoted(&best.name)
         ),
     }
 }

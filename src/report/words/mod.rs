@@ -11,7 +11,8 @@ pub(crate) mod water;
 
 pub use key_figures::key_figures;
 pub use names::{
-    cause, clock, closure_offset, count, date, escaped, key_in_words, month, month_short, ranked, trials,
+    cause, clock, closure_offset, count, date, escaped, key_in_words, month, month_short, quoted, ranked,
+    trials,
 };
 pub use run::{
     battery_verdict, chief_cause, dusk_verdict, mean_minutes, mean_of, season, still_verdict, wish_part,

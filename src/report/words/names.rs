@@ -84,6 +84,23 @@ pub fn escaped(text: &str) -> Cow<'_, str> {
     Cow::Owned(out)
 }
 
+/// A title in quotes; quotes inside become single ones.
+pub fn quoted(title: &str) -> String {
+    let (mut inner, mut open) = (String::with_capacity(title.len()), false);
+    for c in escaped(title).chars() {
+        inner.push(match c {
+            '“' => '‘',
+            '”' => '’',
+            '"' => {
+                open = !open;
+                if open { '‘' } else { '’' }
+            }
+            other => other,
+        });
+    }
+    format!("“{inner}”")
+}
+
 /// `12 builds`, `1 build`.
 pub fn count(n: usize, what: &str) -> String {
     format!("{} {what}{}", number::grouped(n as u64), if n == 1 { "" } else { "s" })
@@ -110,6 +127,13 @@ mod tests {
     fn what_could_hide_or_turn_text_is_shown() {
         assert_eq!(escaped("plain ä"), "plain ä");
         assert_eq!(escaped("a\u{202e}b\u{1b}[2Jc"), "a[U+202E]b[U+001B][2Jc");
+    }
+
+    #[test]
+    fn quotes_in_a_title_become_single() {
+        assert_eq!(quoted("Basin"), "“Basin”");
+        assert_eq!(quoted("The \"blue\" basin"), "“The ‘blue’ basin”");
+        assert_eq!(quoted("The “blue” basin\u{1b}"), "“The ‘blue’ basin[U+001B]”");
     }
 
     #[test]

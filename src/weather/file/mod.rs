@@ -63,6 +63,7 @@ pub fn load_from_bytes(path: &Path, bytes: &[u8]) -> Result<TypicalYear, Problem
         }
         _ => {
             reading.problems.sort();
+            reading.problems.gather_alike();
             Err(reading.problems)
         }
     }

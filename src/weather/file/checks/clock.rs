@@ -51,8 +51,18 @@ pub(super) fn disagreement(place: &Place, late_min: f64) -> (String, String) {
         place.longitude_deg,
         place.utc_offset_h,
     );
-    let help = if wrap_deg(longitude + place.longitude_deg).abs() < 11.0 {
-        format!("longitude {}° would fit: check the sign of the longitude", -place.longitude_deg)
+    let longitude_sign = wrap_deg(longitude + place.longitude_deg).abs() < 11.0;
+    let clock_sign = place.utc_offset_h != 0.0 && (clock + place.utc_offset_h).abs() < 0.75;
+    let of_longitude = format!("longitude {}° would fit", -place.longitude_deg);
+    let of_clock = format!("{:+} h from UTC would fit", -place.utc_offset_h);
+    let help = if longitude_sign && clock_sign {
+        format!(
+            "check the sign of the hours from UTC ({of_clock}) and that of the longitude ({of_longitude}): west is negative in both"
+        )
+    } else if clock_sign {
+        format!("{of_clock}: check the sign of the hours from UTC, west is negative")
+    } else if longitude_sign {
+        format!("{of_longitude}: check the sign of the longitude")
     } else {
         let label = if (late_min + 60.0).abs() < 16.0 {
             "; hours labelled by their start would explain this"

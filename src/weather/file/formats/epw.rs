@@ -3,9 +3,10 @@
 //! Columns and codes after the format's public description (EnergyPlus, Auxiliary Programs, chapter
 //! on weather data; from memory, checked on four real files).
 
-use super::fields::{TextLine, lines, split, unwrap_quotes};
+use super::fields::{TextLine, lines, other_separator, split, unwrap_quotes};
 use super::rows::{
-    Column, FileRow, MeanOf, PRESSURES_KPA, QUANTITIES, Quantity, Reading, SUN_YEARS, Table, says_invented,
+    Column, FileRow, MeanOf, PRESSURES_KPA, QUANTITIES, Quantity, Reading, SUN_YEARS, Table, fields_text,
+    says_invented, with_commas,
 };
 use crate::sky::Place;
 use crate::source::Problem;
@@ -149,8 +150,10 @@ fn read_head_lines<'t>(
 fn read_row(reading: &mut Reading, line: TextLine, pressure: &mut MeanOf) -> Option<FileRow> {
     let fields = split(line.text).unwrap_or_default();
     if fields.len() < FIELDS_MIN {
-        let title = format!("the row has {} fields; an EPW row has 35", fields.len());
-        reading.refuse_line(line, title, "was the file cut short, or changed by a spreadsheet?");
+        let title = format!("the row has {}; an EPW row has 35", fields_text(fields.len()));
+        let help = other_separator(line.text)
+            .map_or("was the file cut short, or changed by a spreadsheet?".to_owned(), with_commas);
+        reading.refuse_line(line, title, help);
         return None;
     }
     let month = reading.whole(line, &fields[1], "month", 1, 12);

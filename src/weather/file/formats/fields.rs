@@ -50,6 +50,17 @@ pub(crate) fn split(line: &str) -> Option<Vec<Field<'_>>> {
     (!quoted).then_some(fields)
 }
 
+/// What separates the columns of a line that has no commas, or fewer: `semicolons` or `tabs`.
+pub(crate) fn other_separator(line: &str) -> Option<&'static str> {
+    let count = |c: char| line.matches(c).count();
+    let (commas, semicolons, tabs) = (count(','), count(';'), count('\t'));
+    match () {
+        () if semicolons > commas && semicolons >= tabs => Some("semicolons"),
+        () if tabs > commas => Some("tabs"),
+        () => None,
+    }
+}
+
 /// The line without quotes around the whole of it.
 pub(crate) fn unwrap_quotes(line: TextLine) -> TextLine {
     let trimmed = line.text.trim();

@@ -32,11 +32,15 @@ pub(crate) fn read_table(reading: &mut Reading, text: &str) -> Option<Table> {
     } else if tmy3::recognise(text) {
         tmy3::read(reading, text)
     } else {
-        reading.problems.push(
-            Problem::error("unknown weather file format")
-                .in_file(reading.path)
-                .help("supported: EPW (first line LOCATION,…), TMY3 CSV (second line Date (MM/DD/YYYY),…), and plain CSV (first line # stilldays weather 1)"),
-        );
+        let mut problem = Problem::error("unknown weather file format")
+            .in_file(reading.path)
+            .help("supported: EPW (first line LOCATION,…), TMY3 CSV (second line Date (MM/DD/YYYY),…), and plain CSV (first line # stilldays weather 1)");
+        if let Some(separator) =
+            fields::lines(text).take(3).find_map(|line| fields::other_separator(line.text))
+        {
+            problem = problem.help(rows::with_commas(separator));
+        }
+        reading.problems.push(problem);
         None
     };
     table.filter(|_| !reading.problems.any_error())

@@ -1,8 +1,10 @@
 //! Reads our plain CSV (`weather/README.md`).
 
-use super::fields::{Field, TextLine, lines, split};
+use super::fields::{Field, TextLine, lines, other_separator, split};
 use super::plain_words::{COLUMNS, FIRST_LINE, KEYS, WHEN};
-use super::rows::{Column, FileRow, QUANTITIES, Quantity, Reading, Table, shortened};
+use super::rows::{
+    Column, FileRow, QUANTITIES, Quantity, Reading, Table, fields_text, shortened, with_commas,
+};
 use crate::source::Problem;
 
 /// Similarity (Jaro-Winkler) above which a word counts as a misspelling of another.
@@ -126,6 +128,14 @@ struct Layout {
 }
 
 fn read_columns(reading: &mut Reading, line: TextLine) -> Option<Layout> {
+    if let Some(separator) = other_separator(line.text) {
+        reading.refuse_line(
+            line,
+            format!("the columns are separated by {separator}"),
+            with_commas(separator),
+        );
+        return None;
+    }
     let Some(fields) = split(line.text) else {
         reading.refuse_line(line, "unclosed quote", "add the missing quote");
         return None;
@@ -179,8 +189,17 @@ fn read_row(reading: &mut Reading, line: TextLine, layout: &Layout) -> Option<Fi
         return None;
     };
     if fields.len() != layout.width {
-        let title = format!("the row has {} fields, not {}", fields.len(), layout.width);
-        reading.refuse_line(line, title, "each row has as many fields as there are column names");
+        let title = format!("the row has {}, not {}", fields_text(fields.len()), layout.width);
+        let help = match (other_separator(line.text), fields.len() > layout.width) {
+            (Some(separator), _) => with_commas(separator),
+            (None, true) => {
+                "each row has as many fields as there are column names; decimal commas cut a number in two: \
+                             write decimal points"
+                    .to_owned()
+            }
+            (None, false) => "each row has as many fields as there are column names".to_owned(),
+        };
+        reading.refuse_line(line, title, help);
         return None;
     }
     let [month, day, hour] = layout.when;

@@ -65,6 +65,51 @@ impl Quantity {
     }
 }
 
+impl Quantity {
+    /// What brings a value that is out of range, in the base unit, into it: the likely other unit and its factor.
+    fn cure(self, value: f64) -> Option<&'static str> {
+        match self {
+            Quantity::Humidity if (1.1..=100.0).contains(&value) => {
+                Some("per cent, where shares of 1 are wanted? divide by 100")
+            }
+            Quantity::SkyCover if (1.0..=10.0).contains(&value) => {
+                Some("tenths, where shares of 1 are wanted? divide by 10")
+            }
+            Quantity::SkyCover if (10.0..=100.0).contains(&value) => {
+                Some("per cent, where shares of 1 are wanted? divide by 100")
+            }
+            Quantity::Air if (183.0..=333.0).contains(&value) => Some("kelvin? subtract 273.15"),
+            Quantity::Air if (60.0..=140.0).contains(&value) => {
+                Some("degrees Fahrenheit? subtract 32 and divide by 1.8")
+            }
+            Quantity::Wind if (110.0..=400.0).contains(&value) => Some("km/h? divide by 3.6"),
+            Quantity::Ghi | Quantity::Dni | Quantity::Dhi if value > 1200.0 && value < 6500.0 => {
+                Some("kJ/m² in the hour? divide by 3.6")
+            }
+            Quantity::Humidity
+            | Quantity::SkyCover
+            | Quantity::Air
+            | Quantity::Wind
+            | Quantity::Ghi
+            | Quantity::Dni
+            | Quantity::Dhi
+            | Quantity::Rain => None,
+        }
+    }
+}
+
+/// How to make a file readable whose columns something else than commas separates.
+pub(crate) fn with_commas(separator: &str) -> String {
+    format!(
+        "the columns are separated by {separator}: save the file with commas between them, and with decimal points"
+    )
+}
+
+/// `1 field`, `35 fields`.
+pub(crate) fn fields_text(n: usize) -> String {
+    format!("{n} field{}", if n == 1 { "" } else { "s" })
+}
+
 /// Codes for "no value", whatever the format says: none is a plausible value.
 const MISSING_CODES: [f64; 8] = [-9999.0, 9999.0, 99990.0, 99999.0, -9900.0, 9900.0, -99990.0, 999_999.0];
 
@@ -188,7 +233,14 @@ impl Reading<'_> {
             Ok(v) if v.is_finite() => Some(v),
             _ => {
                 let title = format!("{what}: `{}` is not a number", shortened(&field.text));
-                self.refuse(line, field, title, "write a number such as 12 or -3.5: decimal point, no unit");
+                let pointed = field.text.replace(',', ".");
+                let help = match pointed.parse::<f64>() {
+                    Ok(_) if pointed != field.text => {
+                        format!("a decimal comma? write {pointed}, with a decimal point")
+                    }
+                    _ => "write a number such as 12 or -3.5: decimal point, no unit".to_owned(),
+                };
+                self.refuse(line, field, title, help);
                 None
             }
         }
@@ -248,8 +300,9 @@ impl Reading<'_> {
                 let title = format!("{} {} is out of range", column.quantity.name(), shortened(&field.text));
                 let in_column = |limit: f64| (limit / column.scale).round();
                 let limits = if column.scale == 1.0 { (lo, hi) } else { (in_column(lo), in_column(hi)) };
+                let cure = column.quantity.cure(base).map_or(String::new(), |cure| format!("{cure}; "));
                 let help = format!(
-                    "allowed in this column: {} to {}; leave the field empty if there is no value",
+                    "{cure}allowed in this column: {} to {}; leave the field empty if there is no value",
                     limits.0, limits.1
                 );
                 self.refuse(line, field, title, help);
