@@ -27,12 +27,15 @@ fn run() -> Result<(), Error> {
     println!("still days a month: {}", number::estimate(simulation.still_days_a_month(), 2, "±"));
     for month in simulation.months() {
         println!(
-            "  month {:2}: {:4.1}, in one year of ten {} or more",
+            "  month {:2}: {:4.1}, in nine years of ten at most {}",
             month.month, month.still_days.mean, month.still_days.p90
         );
     }
 
     let dull = simulation.trace(0, Pick::Dull)?;
-    println!("\n{}", text::day(&dull, Style { unicode: true, ..Style::PLAIN }));
+    println!(
+        "\n{}",
+        text::day(&dull, &simulation.summary().cautions, Style { unicode: true, ..Style::PLAIN })
+    );
     Ok(())
 }

@@ -67,8 +67,21 @@ pub fn run(args: &Args) -> Outcome {
     };
     let folder = results_folder(&args.out, &args.design);
     let name = format!("day-{}-trial-{}.csv", dates::month_day(trace.day_of_year), trace.trial);
-    report::write::all(&folder, &[(&name, report::csv::day(&trace))])?;
-    print(&report::text::day(&trace, args.show.style()))?;
+    let invented = plan.site.years.iter().any(|y| y.invented);
+    let origin = report::csv::Origin {
+        version: stilldays::VERSION,
+        seed: args.seed,
+        trials: &format!("trial {}", trace.trial),
+        design_sha256: &plan.file.sha256,
+        weather_sha256: &plan.site.sha256,
+        invented,
+    };
+    report::write::all(&folder, &[(&name, report::csv::day(&trace, &origin))])?;
+    if invented {
+        print("The weather is invented: the figures describe no real place.\n")?;
+    }
+    let cautions = design::cautions(&plan.file.design);
+    print(&report::text::day(&trace, &cautions, args.show.style()))?;
     print(&format!("\nEvery minute: {}\n", folder.join(name).display()))
 }
 

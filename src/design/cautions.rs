@@ -9,6 +9,27 @@ use crate::units::Uncertain;
 /// the local code decides).
 const TOUCH_V: f64 = 30.0;
 
+const EXTRA_LOW: &str = "Use only extra-low voltage in and near the basin. Pump, cable glands and splices must be rated for \
+         immersion; give cables drip loops, and make connections above the highest water level.";
+const CANNOT_BE_SWITCHED: &str = "Panels and batteries cannot be switched off: cover the panel before wiring. Its voltage is \
+         highest in cold, sunny weather.";
+const MAINS: &str = "Anything connected to the mains, chargers included, needs a residual-current device and a place outside \
+         the zones around water that your code defines, and must be installed by a licensed electrician.";
+const DIGGING: &str = "Before digging, have buried pipes and cables located. Protect your own cable from spades and \
+         mowers, and mark where it runs.";
+const RUN_DRY: &str = "The pump must not run dry. Drain it or take it out before frost: ice blocks the impeller and \
+         cracks the housing.";
+const CHILDREN: &str = "Open water is dangerous to small children, even if it is shallow.";
+const NOT_COMPLETE: &str = "These cautions are not complete. Follow your local code, and leave work to licensed persons where it \
+         requires them.";
+
+/// Cautions that hold whatever the design, most pressing first.
+pub fn general_cautions() -> Vec<String> {
+    [EXTRA_LOW, CANNOT_BE_SWITCHED, MAINS, DIGGING, RUN_DRY, CHILDREN, NOT_COMPLETE]
+        .map(str::to_owned)
+        .to_vec()
+}
+
 /// Cautions for this design, most pressing first. They do not replace the local code.
 pub fn cautions(design: &Design<Uncertain>) -> Vec<String> {
     let mut list: Vec<&str> = Vec::new();
@@ -26,43 +47,25 @@ pub fn cautions(design: &Design<Uncertain>) -> Vec<String> {
     if design.battery.is_some() {
         list.push("Install a fuse directly at the battery terminal, rated for the wire that it protects.");
     }
-    list.push(
-        "Use only extra-low voltage in and near the basin. Pump, cable glands and splices must be rated for \
-         immersion; give cables drip loops, and make connections above the highest water level.",
-    );
+    list.push(EXTRA_LOW);
     if design.panel.open_circuit_voltage_v.highest() > TOUCH_V {
         list.push(
             "The open-circuit voltage of this panel is high enough to be dangerous in wet places: have a \
              licensed electrician check the installation.",
         );
     }
-    list.push(
-        "Panels and batteries cannot be switched off: cover the panel before wiring. Its voltage is \
-         highest in cold, sunny weather.",
-    );
-    list.push(
-        "Anything connected to the mains, chargers included, needs a residual-current device and a place outside \
-         the zones around water that your code defines, and must be installed by a licensed electrician.",
-    );
-    list.push(
-        "Before digging, have buried pipes and cables located. Protect your own cable from spades and \
-         mowers, and mark where it runs.",
-    );
+    list.push(CANNOT_BE_SWITCHED);
+    list.push(MAINS);
+    list.push(DIGGING);
     if design.mount.kind != MountKind::Fixed {
         list.push(
             "A moving mount can pinch fingers, and a stalled motor heats up: keep hands away, limit the current of \
              the motors, and park the mount flat in strong wind.",
         );
     }
-    list.push(
-        "The pump must not run dry. Drain it or take it out before frost: ice blocks the impeller and \
-         cracks the housing.",
-    );
-    list.push("Open water is dangerous to small children, even if it is shallow.");
-    list.push(
-        "These cautions are not complete. Follow your local code, and leave work to licensed persons where it \
-         requires them.",
-    );
+    list.push(RUN_DRY);
+    list.push(CHILDREN);
+    list.push(NOT_COMPLETE);
     list.into_iter().map(str::to_owned).collect()
 }
 

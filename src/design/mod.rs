@@ -52,7 +52,7 @@ mod whole;
 
 pub mod shelf;
 
-pub use cautions::cautions;
+pub use cautions::{cautions, general_cautions};
 pub use file::{DesignFile, SIZE_MAX};
 pub use fit::{Misfit, Rule, misfit};
 pub use label::Ideal;

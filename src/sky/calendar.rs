@@ -41,7 +41,8 @@ pub struct Calendar {
     /// the middles of two months it is interpolated.
     pub turbidity: [f64; 12],
     /// Local standard hour at which days begin: the whole hour nearest to 02:00 mean solar time,
-    /// so that wanted hours may run past midnight in high summer. May be negative or above 23.
+    /// so that wanted hours may run past midnight in high summer. From -10 to 13: a clock far from the sun's, as west of the
+    /// date line, must not give a day the date of its neighbour.
     /// Hour slot h (0..24) of day d is hour `24 d + h + day_start_h` of the year (0-based, mod 8760).
     pub day_start_h: i32,
     /// 365 days, 0 = 1 January; 29 February is left out.
@@ -153,7 +154,8 @@ pub(crate) fn turbidity_on(monthly: &[f64; 12], day: usize) -> f64 {
 
 /// See [`Calendar::day_start_h`].
 fn day_start_h(place: &Place) -> i32 {
-    (2.0 - place.longitude_deg / 15.0 + place.utc_offset_h).round() as i32
+    let hour = (2.0 - place.longitude_deg / 15.0 + place.utc_offset_h).round() as i32;
+    (hour + 10).rem_euclid(24) - 10
 }
 
 /// One day of the calendar.

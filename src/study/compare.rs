@@ -1,6 +1,7 @@
 //! `compare`: designs side by side under the same weather. How two designs are paired trial by trial: [`super::paired`].
 
 use super::engine::Engine;
+pub(crate) use super::paired::CONFIDENCE;
 use super::paired::{Alone, Difference, Paired, Pairs, independent_means};
 use super::paired_run::{PairedBuild, PairedRun};
 use super::plan::Plan;
@@ -62,9 +63,6 @@ pub struct MonthAgainst {
     pub still_days: Difference,
 }
 
-/// Confidence of all intervals of a comparison.
-pub(crate) const CONFIDENCE: f64 = 0.95;
-
 /// Simulates the designs and compares each with the first.
 ///
 /// Designs at the place of the first one meet the same weather and are compared trial by trial; others are simulated on
@@ -104,6 +102,9 @@ pub fn compare(engine: &Engine<'_>, plans: Vec<Plan>, until: Until, command: &st
         .filter_map(|(k, at)| {
             let (one, two) = (&here.builds[0], build(at));
             let mut against = against(k, (&designs[0], one), (&designs[k], two), at.0)?;
+            let trials = here.trials();
+            let found = (&against.still_days, against.jet_min.as_ref());
+            against.notes.extend(reconnect_note::tried(engine, [&one.plan, &two.plan], found, trials));
             against.notes.extend(wish_note(&one.plan, &two.plan));
             Some(against)
         })
@@ -191,12 +192,6 @@ pub(super) fn against(
                 .to_owned(),
         );
     }
-    notes.extend(reconnect_note::note(
-        &one.plan.file.design,
-        &two.plan.file.design,
-        &still,
-        jet_min.as_ref(),
-    ));
     Some(Against {
         design: k,
         paired,

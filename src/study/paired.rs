@@ -4,6 +4,9 @@
 use crate::tally::{Mismatch, Moments, TrialOutcome, intervals};
 use serde::Serialize;
 
+/// Confidence of all intervals of a comparison.
+pub(crate) const CONFIDENCE: f64 = 0.95;
+
 /// Differences (second minus first) of one quantity, over trials.
 #[derive(Clone, Debug, Default)]
 pub struct Pairs {

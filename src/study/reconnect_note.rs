@@ -5,24 +5,52 @@
 //! and so more days, to get there. With a lower reconnect voltage, chosen so that as many Wh are needed as before, it does
 //! not wait longer.
 
-use super::paired::Difference;
-use crate::design::{Battery, Design};
+use super::engine::Engine;
+use super::paired::{CONFIDENCE, Difference};
+use super::paired_run::PairedRun;
+use super::plan::Plan;
+use crate::design::{Battery, Change, Design};
 use crate::plant::single_unit;
 use crate::units::Uncertain;
 use std::cmp::Ordering;
+use std::sync::Arc;
 
 /// The reason, for the user.
 pub(super) const WAITS: &str = "after a cut-off the pump waits for the reconnect voltage, which corresponds to a fixed state of \
                                 charge, and a larger battery takes longer to reach it";
 
-/// The note, if `other` has a larger battery than `first` and significantly more jet minutes, but not significantly fewer
-/// still days.
-pub(super) fn note(
+/// Most and fewest trials in which the cure is tried.
+const TRIALS: (u64, u64) = (128, 512);
+
+/// The note, if the second design has a larger battery than the first and significantly more jet minutes, but not significantly
+/// fewer still days, and if the cure that it names, applied to it, avoids still days.
+pub(super) fn tried(
+    engine: &Engine<'_>,
+    [first, other]: [&Plan; 2],
+    (still, jet_min): (&Difference, Option<&Difference>),
+    trials: u64,
+) -> Option<String> {
+    let (text, volts) = note(&first.file.design, &other.file.design, still, jet_min)?;
+    let sooner = toml::Value::String(format!("{volts:.2} V"));
+    let changes = [("electronics.reconnect".to_owned(), Change::Set(sooner))];
+    let cured = other.file.patched("reconnected sooner", &changes).ok()?;
+    let mut run = PairedRun::new(vec![other.beside(other.file.clone()), other.beside(cured)]);
+    let quiet = Engine { pool: Arc::clone(&engine.pool), progress: &|_| (), ..*engine };
+    let trials = trials.clamp(TRIALS.0, TRIALS.1);
+    while run.trials() < trials && !quiet.stopped() {
+        run.wave(&quiet, trials);
+    }
+    let cure = run.builds[1].against_first.still_days.difference(CONFIDENCE)?;
+    (cure.told_apart() == Some(Ordering::Less)).then_some(text)
+}
+
+/// The note and the reconnect voltage that it names, V.
+fn note(
     first: &Design<Uncertain>,
     other: &Design<Uncertain>,
     still: &Difference,
     jet_min: Option<&Difference>,
-) -> Option<String> {
+) -> Option<(String, f64)> {
     let (small, big) = (first.battery.as_ref()?, other.battery.as_ref()?);
     let more_jet = jet_min?.told_apart() == Some(Ordering::Greater);
     let fewer_still = still.told_apart() == Some(Ordering::Less);
@@ -34,13 +62,12 @@ pub(super) fn note(
         Some(Ordering::Greater) => "More still days, although there are more jet minutes",
         _ => "More jet minutes, but not significantly fewer still days",
     };
-    let cure = match held_v(first, other, small, big) {
-        Some(v) => {
-            format!("electronics.reconnect = \"{v:.2} V\" reconnects the pump after as many Wh as before")
-        }
-        None => "a lower electronics.reconnect reconnects the pump sooner".to_owned(),
-    };
-    Some(format!("{found}: {WAITS}. Remedy: {cure}."))
+    let volts = held_v(first, other, small, big)?;
+    let text = format!(
+        "{found}: {WAITS}. Remedy: electronics.reconnect = \"{volts:.2} V\" reconnects the pump after as many Wh as before; tried, it \
+         avoids still days."
+    );
+    Some((text, volts))
 }
 
 /// Reconnect voltage, V, at which the larger battery has regained as many Wh since its cut-off as the smaller one at its

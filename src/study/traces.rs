@@ -26,7 +26,15 @@ pub enum Pick {
 /// One day of one trial; `None` if the season does not have that day.
 pub fn one(engine: &Engine<'_>, plan: &Plan, trial: u64, pick: Pick) -> Option<DayTrace> {
     let history = engine.history(plan, trial / BLOCK as u64);
-    let chosen = choose(plan, &history.lane((trial % BLOCK as u64) as usize), pick)?;
+    let lane = (trial % BLOCK as u64) as usize;
+    let chosen = match pick {
+        // Any day of the season, also one on which nothing is wanted or the sun does not rise.
+        Pick::Date(day) => {
+            let index = plan.scene.days.iter().position(|d| d.season_day >= 0 && d.day_of_year == day)?;
+            DayFeatures { lane, index, jet_share: 0.0, clearness: 0.0 }
+        }
+        Pick::Bright | Pick::Typical | Pick::Dull | Pick::Still => choose(plan, &history.lane(lane), pick)?,
+    };
     Some(DayTracer::of(engine, plan, &history).trace(chosen, pick))
 }
 

@@ -9,7 +9,7 @@ use super::fixed_point::Moments;
 use super::intervals;
 use super::season_layout::SeasonLayout;
 use super::summary::{FullBasin, FullBasinMonth, LowWaterDay};
-use super::trial::DayMark;
+use super::trial::{DayMark, DayWater};
 
 /// A start is followed for at most so many days.
 pub(crate) const MOST_DAYS: usize = 60;
@@ -40,13 +40,6 @@ pub(super) struct FullBasinTally {
     pub lost_l: Moments,
 }
 tally_field!(FullBasinTally { trials, months, lost_l });
-
-/// The water of one day: what leaves a basin that is never low, and the rain that falls on it, L.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct DayWater {
-    pub lost_l: f64,
-    pub rain_l: f64,
-}
 
 /// The day on which a basin of `usable_l`, filled on the morning of day `start`, falls to its low-water mark: 1 is the day
 /// itself. `None` if it is not low within [`MOST_DAYS`] or before the days end. `around`: the days go on from the last to

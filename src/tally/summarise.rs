@@ -359,10 +359,12 @@ fn shares(tally: &Tally, layout: &SeasonLayout) -> (Vec<Share>, Option<Share>) {
     }
     let (still, dusk) = (&tally.season.still_days, &tally.season.dusk_run_min);
     let as_estimate = |p: super::variance_shares::Portion| Estimate { mean: p.share, se: Some(p.se) };
+    let low_water: i128 = tally.months.iter().map(|m| m.cause_min[Cause::LowWater as usize]).sum();
     let mut shares: Vec<Share> = layout
         .unknown
         .iter()
         .zip(&tally.unknown)
+        .filter(|(key, _)| acts(key, low_water > 0))
         .map(|(key, binned)| Share {
             key: key.clone(),
             still_days: binned.of_still_days(still).map(as_estimate),
@@ -390,6 +392,14 @@ fn shares(tally: &Tally, layout: &SeasonLayout) -> (Vec<Share>, Option<Share>) {
     shares.sort_by(|a, b| size(b).total_cmp(&size(a)).then_with(|| a.key.cmp(&b.key)));
     shares.push(weather);
     (shares, Some(sum))
+}
+
+/// Whether a quantity can act on still days and dusk run at all: how long a battery lives does not stop a jet, and water does only
+/// where the basin was low.
+fn acts(key: &str, low_water: bool) -> bool {
+    const OF_LIFE: [&str; 3] =
+        ["battery.cycles_at_full_depth", "battery.cycle_exponent", "battery.calendar_life"];
+    !OF_LIFE.contains(&key) && (low_water || !key.starts_with("water."))
 }
 
 /// The handbook's figures, in the month in which the panel gives least for what is asked; none where nothing is asked.

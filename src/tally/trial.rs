@@ -3,7 +3,6 @@
 //! The sums of a trial are floating-point numbers, because its days always come in the same order. They are rounded to
 //! integer steps once, when the trial is finished (`Tally::add_trial`).
 
-use super::full_basin::DayWater;
 use super::life::CycleLife;
 use super::rainflow::Rainflow;
 use super::season_layout::{DAYS_PER_ROW, ROUNDING, SeasonLayout};
@@ -67,6 +66,13 @@ pub(super) struct DayMark {
     pub depth: u8,
     /// Water lost and rained.
     pub water: DayWater,
+}
+
+/// The water of one day: what leaves the basin, and the rain that falls on it, L.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct DayWater {
+    pub lost_l: f64,
+    pub rain_l: f64,
 }
 
 /// Mark of a day without a sunset.

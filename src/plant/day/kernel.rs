@@ -35,11 +35,14 @@ impl<P: Probe> Kernel for DayKernel<'_, P> {
                 let (from, to) = (60 * hour, 60 * hour + 60);
                 let (step_from, step_to) = (day.step_from.clamp(from, to), day.step_to.clamp(from, to));
                 let mut now = lanes.hour(hour);
-                lanes.rest(from, step_from, out);
+                if P::ON {
+                    probe.hour(at, &lanes.hour_view(&now));
+                }
+                rest(&mut lanes, from, step_from, out, probe);
                 for minute in step_from..step_to {
                     lanes.minute(&mut now, minute, out, probe);
                 }
-                lanes.rest(step_to, to, out);
+                rest(&mut lanes, step_to, to, out, probe);
                 lanes.hour_water(&now, out);
                 now.sums.close(hour, out, at);
             }
@@ -47,4 +50,22 @@ impl<P: Probe> Kernel for DayKernel<'_, P> {
         }
         ledger::close(out);
     }
+}
+
+/// The battery over minutes that are not stepped, seen by the probe at both ends.
+#[inline(always)]
+fn rest<V: Lane, P: Probe>(
+    lanes: &mut DayLanes<'_, V>,
+    from: usize,
+    to: usize,
+    out: &mut DayBlock,
+    probe: &mut P,
+) {
+    if !P::ON || from >= to {
+        lanes.rest(from, to, out);
+        return;
+    }
+    let before = lanes.rest_view();
+    lanes.rest(from, to, out);
+    probe.rest(lanes.given.at, from..to, &before, &lanes.rest_view());
 }

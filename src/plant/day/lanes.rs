@@ -6,6 +6,7 @@
 use super::dusk::DuskRun;
 use super::input::DayInput;
 use super::ledger::{self, HourSums};
+use super::probe::{HourView, RestView};
 use crate::lanes::{Lane, Mask};
 use crate::plant::battery::BatteryDay;
 use crate::plant::bus::LoadUnit;
@@ -155,6 +156,32 @@ impl<'a, V: Lane> DayLanes<'a, V> {
         for minute in (from.next_multiple_of(every)..to).step_by(every) {
             let part = V::splat((minute - from) as f64 / (to - from) as f64);
             (before + (after - before) * part).put(&mut out.soc[minute / every], at);
+        }
+    }
+
+    /// The air, battery and water of an hour, for a probe.
+    #[inline(always)]
+    pub(crate) fn hour_view(&self, hour: &HourLanes<V>) -> HourView<V> {
+        HourView {
+            air_c: hour.air_c,
+            wind_m_s: hour.wind_m_s,
+            water_l: self.state.water_l,
+            battery_c_frozen: match &self.battery {
+                Some(_) => Some((self.state.battery_c, V::one_if(self.state.frozen))),
+                None => None,
+            },
+        }
+    }
+
+    /// What a probe sees of minutes that are not stepped, at one of their ends.
+    #[inline(always)]
+    pub(crate) fn rest_view(&self) -> RestView<V> {
+        RestView {
+            aim: self.state.aim(),
+            battery_v_soc: match &self.battery {
+                Some(battery) => Some((self.state.bus_v, battery.soc(&self.state))),
+                None => None,
+            },
         }
     }
 

@@ -5,13 +5,35 @@ use crate::plant::bus::OperatingPoint;
 use crate::plant::mount::Direction;
 use crate::plant::record::{Cause, TraceMinute};
 use crate::sky::{SunMinute, angle_between};
+use std::ops::Range;
 
 /// Something that reads minutes.
 pub(crate) trait Probe {
     /// Whether it reads them at all.
     const ON: bool;
+    /// Reads the air, battery and water of an hour that begins.
+    fn hour<V: Lane>(&mut self, at: usize, h: &HourView<V>);
     /// Reads a minute of some lanes.
     fn minute<V: Lane>(&mut self, at: usize, m: &MinuteView<'_, V>);
+    /// Reads minutes that are not stepped, by what holds before and after them.
+    fn rest<V: Lane>(&mut self, at: usize, minutes: Range<usize>, before: &RestView<V>, after: &RestView<V>);
+}
+
+/// An hour at its beginning.
+pub(crate) struct HourView<V> {
+    pub air_c: V,
+    pub wind_m_s: V,
+    /// Water above the low-water mark, L.
+    pub water_l: V,
+    /// Temperature of the battery, °C, and 1 if frost forbids charging.
+    pub battery_c_frozen: Option<(V, V)>,
+}
+
+/// Either end of minutes that are not stepped.
+pub(crate) struct RestView<V> {
+    pub aim: Direction<V>,
+    /// Terminal voltage, V, and state of charge.
+    pub battery_v_soc: Option<(V, V)>,
 }
 
 /// A minute at its end, before the mount turns.
@@ -40,31 +62,58 @@ pub(crate) struct NoProbe;
 impl Probe for NoProbe {
     const ON: bool = false;
     #[inline(always)]
+    fn hour<V: Lane>(&mut self, _at: usize, _h: &HourView<V>) {}
+    #[inline(always)]
     fn minute<V: Lane>(&mut self, _at: usize, _m: &MinuteView<'_, V>) {}
+    #[inline(always)]
+    fn rest<V: Lane>(&mut self, _at: usize, _: Range<usize>, _before: &RestView<V>, _after: &RestView<V>) {}
+}
+
+/// The air, battery and water of an hour of one lane.
+#[derive(Clone, Copy, Default)]
+pub(crate) struct HourOfLane {
+    air_c: f64,
+    wind_m_s: f64,
+    water_l: f64,
+    battery_c_frozen: Option<(f64, bool)>,
 }
 
 /// Records the minutes of one lane.
 pub(crate) struct TraceProbe {
     pub lane: usize,
+    pub hour: HourOfLane,
     pub minutes: Vec<TraceMinute>,
+}
+
+impl TraceProbe {
+    /// For this lane of the block.
+    pub(crate) fn new(lane: usize) -> TraceProbe {
+        TraceProbe { lane, hour: HourOfLane::default(), minutes: Vec::with_capacity(1440) }
+    }
+
+    /// The value of the lane, if it is among those from place `at` on.
+    fn value<V: Lane>(&self, at: usize) -> Option<impl Fn(V) -> f64 + use<V>> {
+        let lane = (at..at + V::N).contains(&self.lane).then(|| self.lane - at)?;
+        Some(move |v: V| {
+            let mut buffer = [0.0; BLOCK];
+            v.store(&mut buffer);
+            buffer[lane]
+        })
+    }
+}
+
+fn compass(east: f64, north: f64) -> f64 {
+    libm::atan2(east, north).to_degrees().rem_euclid(360.0)
 }
 
 impl Probe for TraceProbe {
     const ON: bool = true;
 
     fn minute<V: Lane>(&mut self, at: usize, m: &MinuteView<'_, V>) {
-        if !(at..at + V::N).contains(&self.lane) {
-            return;
-        }
-        let lane = self.lane - at;
-        let get = |v: V| {
-            let mut buffer = [0.0; BLOCK];
-            v.store(&mut buffer);
-            buffer[lane]
-        };
+        let Some(get) = self.value::<V>(at) else { return };
         let degrees = |rad: f64| rad.to_degrees();
-        let compass = |e: f64, n: f64| degrees(libm::atan2(e, n)).rem_euclid(360.0);
-        let [e, n, u] = m.aim.map(get);
+        let [e, n, u] = m.aim.map(&get);
+        let now = self.hour;
         let counted = get(m.counted_min) > 0.0;
         let missing = m.wanted > 0.0 && !counted;
         self.minutes.push(TraceMinute {
@@ -91,6 +140,58 @@ impl Probe for TraceProbe {
             wanted: m.wanted > 0.0,
             counted,
             cause: missing.then(|| Cause::ALL[get(m.cause) as usize]),
+            air_c: now.air_c,
+            wind_m_s: now.wind_m_s,
+            battery_c: now.battery_c_frozen.map(|b| b.0),
+            frost_lock: now.battery_c_frozen.map(|b| b.1),
+            water_l: now.water_l,
         });
+    }
+
+    fn hour<V: Lane>(&mut self, at: usize, h: &HourView<V>) {
+        let Some(get) = self.value::<V>(at) else { return };
+        self.hour = HourOfLane {
+            air_c: get(h.air_c),
+            wind_m_s: get(h.wind_m_s),
+            water_l: get(h.water_l),
+            battery_c_frozen: h.battery_c_frozen.map(|(c, frozen)| (get(c), get(frozen) > 0.5)),
+        };
+    }
+
+    fn rest<V: Lane>(&mut self, at: usize, minutes: Range<usize>, before: &RestView<V>, after: &RestView<V>) {
+        let Some(get) = self.value::<V>(at) else { return };
+        let [e, n, u] = before.aim.map(&get);
+        let (now, length) = (self.hour, minutes.len() as f64);
+        for minute in minutes.clone() {
+            let share = (minute - minutes.start + 1) as f64 / length;
+            let between = |a: V, b: V| get(a) + share * (get(b) - get(a));
+            self.minutes.push(TraceMinute {
+                minute: minute as u16,
+                sun_elevation_deg: None,
+                sun_azimuth_deg: None,
+                dni_w_m2: 0.0,
+                dhi_w_m2: 0.0,
+                aim_tilt_deg: libm::acos(u.clamp(-1.0, 1.0)).to_degrees(),
+                aim_azimuth_deg: compass(e, n),
+                off_aim_deg: None,
+                plane_w_m2: 0.0,
+                panel_v: 0.0,
+                panel_a: 0.0,
+                // The voltage at rest falls with the charge; what it was under load before does not belong here.
+                battery_v: after.battery_v_soc.map(|b| get(b.0)),
+                soc: before.battery_v_soc.zip(after.battery_v_soc).map(|(a, b)| between(a.1, b.1)),
+                pump_v: 0.0,
+                duty: 0.0,
+                jet_m: 0.0,
+                wanted: false,
+                counted: false,
+                cause: None,
+                air_c: now.air_c,
+                wind_m_s: now.wind_m_s,
+                battery_c: now.battery_c_frozen.map(|b| b.0),
+                frost_lock: now.battery_c_frozen.map(|b| b.1),
+                water_l: now.water_l,
+            });
+        }
     }
 }

@@ -20,7 +20,7 @@ pub fn trace_day(input: DayInput<'_>, lane: usize, state: &mut State) -> DayTrac
 
 /// [`trace_day`] that also gives the day's outcome.
 pub fn trace_day_into(input: DayInput<'_>, lane: usize, state: &mut State, out: &mut DayBlock) -> DayTrace {
-    let mut watch = TraceProbe { lane, minutes: Vec::new() };
+    let mut watch = TraceProbe::new(lane);
     // On plain numbers: a probed kernel for each instruction set is not needed, the bits are the same.
     DayKernel { input, state, out, probe: &mut watch }.run::<f32>();
     let day = &input.scene.days[input.index];
@@ -32,6 +32,8 @@ pub fn trace_day_into(input: DayInput<'_>, lane: usize, state: &mut State, out: 
         sunrise_min: calendar.days[usize::from(day.day_of_year)].sunrise_min,
         sunset_min: day.sunset_min,
         day_start_h: calendar.day_start_h,
+        rain_mm: input.weather.rain_mm.0[lane],
+        usable_l: input.units.basins.rows.usable_l.0[lane],
         minutes: watch.minutes,
     }
 }

@@ -17,8 +17,26 @@ pub struct DayTrace {
     pub sunset_min: Option<f64>,
     /// Local standard hour at which the day begins.
     pub day_start_h: i32,
-    /// The minutes stepped, in order.
+    /// Rain of the day, mm; the model pours it in the morning.
+    pub rain_mm: f64,
+    /// Water above the low-water mark when the basin is full, L.
+    pub usable_l: f64,
+    /// All 1,440 minutes, in order.
     pub minutes: Vec<TraceMinute>,
+}
+
+impl DayTrace {
+    /// The minutes from the first to the last in which the sun is up, something is wanted or the pump runs; all of them if there is
+    /// none.
+    pub fn waking(&self) -> &[TraceMinute] {
+        let awake = |m: &TraceMinute| m.sun_elevation_deg.is_some() || m.wanted || m.duty > 0.0;
+        let first = self.minutes.iter().position(awake);
+        let last = self.minutes.iter().rposition(awake);
+        match first.zip(last) {
+            Some((first, last)) => &self.minutes[first..=last],
+            None => &self.minutes,
+        }
+    }
 }
 
 /// One minute; `None` where the build or the hour has no such thing.
@@ -62,4 +80,14 @@ pub struct TraceMinute {
     pub counted: bool,
     /// Why not, if wanted and not counted.
     pub cause: Option<Cause>,
+    /// Air temperature, °C (of the hour).
+    pub air_c: f64,
+    /// Wind at 10 m, m/s (of the hour).
+    pub wind_m_s: f64,
+    /// Temperature of the battery, °C (of the hour).
+    pub battery_c: Option<f64>,
+    /// Whether frost forbids charging the battery.
+    pub frost_lock: Option<bool>,
+    /// Water above the low-water mark at the start of the hour, L.
+    pub water_l: f64,
 }

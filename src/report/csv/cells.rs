@@ -35,15 +35,45 @@ pub(super) fn number_cell(value: Option<f64>) -> String {
     value.filter(|v| v.is_finite()).map(|v| v.to_string()).unwrap_or_default()
 }
 
-/// The comment line every CSV starts with.
+/// The comment lines every CSV starts with.
 pub(super) fn provenance(s: &Summary) -> String {
+    head(&Origin {
+        version: &s.run.version,
+        seed: s.run.seed,
+        trials: &format!("{} trials", s.run.trials),
+        design_sha256: &s.design.sha256,
+        weather_sha256: &s.weather.sha256,
+        invented: s.weather.invented,
+    })
+}
+
+/// What the numbers of a CSV come from.
+pub struct Origin<'a> {
+    /// Of the program.
+    pub version: &'a str,
+    /// Seed.
+    pub seed: u64,
+    /// `400 trials`, `trial 3`.
+    pub trials: &'a str,
+    /// Of the design's text, hex.
+    pub design_sha256: &'a str,
+    /// Of the weather files, hex.
+    pub weather_sha256: &'a str,
+    /// Whether the weather is invented.
+    pub invented: bool,
+}
+
+/// The comment lines that say so.
+pub(super) fn head(o: &Origin<'_>) -> String {
+    let invented =
+        if o.invented { "# the weather is invented: the figures describe no real place\n" } else { "" };
     format!(
-        "# stilldays {} · seed {} · {} trials · design sha256 {} · weather sha256 {}\n",
-        text_cell(&s.run.version),
-        s.run.seed,
-        s.run.trials,
-        text_cell(&s.design.sha256),
-        text_cell(&s.weather.sha256)
+        "# stilldays {} · seed {} · {} · design sha256 {} · weather sha256 {}\n{invented}",
+        text_cell(o.version),
+        o.seed,
+        o.trials,
+        text_cell(o.design_sha256),
+        text_cell(o.weather_sha256)
     )
 }
 

@@ -1,12 +1,12 @@
 //! One day of one trial, minute by minute.
 
-use super::cells::{Rows, number_cell};
+use super::cells::{Origin, Rows, head, number_cell};
 use crate::plant::DayTrace;
 use crate::report::words::clock;
 
 /// Minute by minute, one row a minute; what the build or the hour does not have is empty.
-pub fn day(trace: &DayTrace) -> Vec<u8> {
-    let mut out = Rows::with_comment(String::new());
+pub fn day(trace: &DayTrace, origin: &Origin<'_>) -> Vec<u8> {
+    let mut out = Rows::with_comment(head(origin));
     let header = [
         "minute_of_day",
         "clock",
@@ -28,6 +28,12 @@ pub fn day(trace: &DayTrace) -> Vec<u8> {
         "wanted",
         "jet_counts",
         "cause",
+        "air_c",
+        "wind_m_s",
+        "battery_c",
+        "frost_lock",
+        "water_l",
+        "rain_of_day_mm",
     ];
     out.row(header);
     for m in &trace.minutes {
@@ -53,6 +59,12 @@ pub fn day(trace: &DayTrace) -> Vec<u8> {
             flag(m.wanted),
             flag(m.counted),
             m.cause.map(|c| c.key().to_owned()).unwrap_or_default(),
+            number_cell(Some(m.air_c)),
+            number_cell(Some(m.wind_m_s)),
+            number_cell(m.battery_c),
+            m.frost_lock.map(flag).unwrap_or_default(),
+            number_cell(Some(m.water_l)),
+            number_cell(Some(trace.rain_mm)),
         ];
         out.row(row);
     }

@@ -14,6 +14,7 @@ mod run;
 mod weather;
 
 pub use batch::ranking;
+pub use cells::Origin;
 pub use choose::choose;
 pub use compare::compare;
 pub use day::day;

@@ -1,7 +1,7 @@
 //! The page of a batch: failures first, then every design, the best first.
 
 use super::page;
-use super::parts::{Section, column_names, sections, untrusted};
+use super::parts::{Section, bullets, column_names, sections, untrusted};
 use crate::report::{number, words};
 use crate::study::batch::BatchSummary;
 use crate::study::batch::batch_summary::DesignRow;
@@ -39,6 +39,9 @@ pub fn batch(m: &BatchSummary) -> String {
         let remark = html! { "These files are not designs." };
         list.push(Section::new("passed-over", "Skipped", remark, passed_over(m)).full_width());
     }
+    let remark = html! { "For any fountain. The page of each design has those for its parts. Local codes and licensed practice take precedence." };
+    let cautions = bullets("warn", &crate::design::general_cautions());
+    list.push(Section::new("cautions", "Cautions", remark, cautions));
     let body = html! {
         style { (PreEscaped(STYLE)) }
         (sections(&list))

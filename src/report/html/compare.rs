@@ -32,6 +32,7 @@ pub fn compare(c: &Comparison) -> String {
         let heading = format!("Design {other} against design 1");
         Section::new(&format!("against-{other}"), &heading, remark(a), against(c, a))
     }));
+    list.extend(super::inputs::cautions_of(&words::all_cautions(&c.designs)));
     page::page("Side by side", &header, &sections(&list), &serde_json::to_vec(c).unwrap_or_default())
 }
 

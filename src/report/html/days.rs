@@ -109,8 +109,9 @@ fn minute_of(m: &TraceMinute) -> f64 {
 
 /// First and last minute, on whole hours.
 fn whole_hours(t: &DayTrace) -> (f64, f64) {
-    let first = t.minutes.first().map_or(0, |m| m.minute) / 60 * 60;
-    let last = (t.minutes.last().map_or(0, |m| m.minute) / 60 + 1) * 60;
+    let shown = t.waking();
+    let first = shown.first().map_or(0, |m| m.minute) / 60 * 60;
+    let last = (shown.last().map_or(0, |m| m.minute) / 60 + 1) * 60;
     (f64::from(first), f64::from(last))
 }
 
@@ -119,7 +120,7 @@ fn largest(t: &DayTrace, value: impl Fn(&TraceMinute) -> f64) -> f64 {
 }
 
 fn every_nth(t: &DayTrace, every: usize) -> impl Iterator<Item = &TraceMinute> {
-    t.minutes.iter().step_by(every)
+    t.waking().iter().step_by(every)
 }
 
 /// A line; a point in the midst of three alike is left out, which changes nothing one can see.

@@ -65,10 +65,15 @@ fn place(s: &Summary, units: System) -> String {
 }
 
 pub(super) fn cautions(s: &Summary) -> Option<Section> {
-    if s.cautions.is_empty() {
+    cautions_of(&s.cautions)
+}
+
+/// The same of a list: that of several designs, for example.
+pub(super) fn cautions_of(list: &[String]) -> Option<Section> {
+    if list.is_empty() {
         return None;
     }
-    let body = bullets("warn", &s.cautions);
-    let remark = html! { "For this design. Local codes and licensed practice take precedence over anything said here." };
+    let body = bullets("warn", list);
+    let remark = html! { "For what is shown here. Local codes and licensed practice take precedence over anything said here." };
     Some(Section::new("cautions", "Cautions", remark, body))
 }

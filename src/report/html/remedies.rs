@@ -37,6 +37,7 @@ pub fn remedies(r: &Remedies) -> String {
         };
         list.push(Section::new("refused", "Refused", remark, body));
     }
+    list.extend(super::inputs::cautions(s));
     page::page(
         &format!("Remedies: {}", s.design.title),
         &header,

@@ -71,6 +71,12 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
             text x=(coordinate(plot.right)) y=(coordinate(y + 4.0)) text-anchor="end" { (number::percent_estimate(*e, "±")) }
             rect class=(if *key == "weather" { "bar pale" } else { "bar" }) x=(left) y=(coordinate(y + 9.0)) height="9" width=(coordinate(wide(e.mean).max(0.5))) {}
             line class="base" x1=(left) x2=(left) y1=(coordinate(y + 7.0)) y2=(coordinate(y + 20.0)) {}
+            @if let Some(se) = e.se {
+                @let half = number::COVERAGE * se;
+                @let (from, to) = (coordinate(left + wide(e.mean - half)), coordinate(left + wide(e.mean + half)));
+                path class="spread" d=(format!("M{from} {y}H{to}M{from} {a}V{b}M{to} {a}V{b}",
+                    y = coordinate(y + 13.5), a = coordinate(y + 10.5), b = coordinate(y + 16.5))) {}
+            }
         }
     };
     let hits: Vec<Hit> = shown
@@ -88,19 +94,9 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
             ),
         })
         .collect();
-    let part = shown.iter().find(|(k, _)| *k != "weather");
-    let finding = match part {
-        // Told from nothing by twice its error, and large enough to be worth a meter.
-        Some((key, e)) if e.mean > 0.02 && e.se.is_none_or(|se| e.mean > number::COVERAGE * se) => {
-            format!(
-                "For {of}, measure the {} first: it accounts for {} of the spread",
-                words::key_in_words(key),
-                number::percent_estimate(*e, "±")
-            )
-        }
-        Some(_) => format!("For {of}, no part clearly accounts for any of the spread"),
-        None => format!("For {of} the shares are {}", number::NOT_COMPUTABLE),
-    };
+    let parts: Vec<(&str, Estimate)> =
+        list.iter().filter(|(k, _)| *k != "weather").filter_map(|(k, e)| Some((*k, (*e)?))).collect();
+    let finding = words::shares::leading(of, &parts);
     let height = height - 20.0;
     figure(&finding, &svg(height, &format!("Bars of variance shares. {finding}"), &drawing, &hits), None, &t)
 }

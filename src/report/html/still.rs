@@ -57,6 +57,9 @@ fn mean(c: &DayCount) -> String {
 }
 
 fn point_text(m: &Month) -> String {
+    if m.wanted_min <= 0.0 {
+        return format!("{}: nothing is wanted.", words::month(m.month));
+    }
     format!(
         "{}: {} still days of {}; P10 to P90 {} to {}.",
         words::month(m.month),
@@ -68,9 +71,12 @@ fn point_text(m: &Month) -> String {
 }
 
 fn finding(s: &Summary) -> String {
+    let wanted: Vec<&Month> = s.months.iter().filter(|m| m.wanted_min > 0.0).collect();
     let by_mean = |a: &&Month, b: &&Month| a.still_days.mean.total_cmp(&b.still_days.mean);
-    let (Some(worst), Some(best)) = (s.months.iter().max_by(by_mean), s.months.iter().min_by(by_mean)) else {
-        return "No month lies in the season".to_owned();
+    let (Some(worst), Some(best)) =
+        (wanted.iter().copied().max_by(by_mean), wanted.iter().copied().min_by(by_mean))
+    else {
+        return "Nothing is wanted in any month".to_owned();
     };
     let short = |m: &Month| match number::mean(words::mean_of(&m.still_days), 1) {
         _ if m.still_days.mean == 0.0 => "none".to_owned(),
@@ -114,6 +120,13 @@ fn numbers(s: &Summary) -> Table {
         row(words::month(m.month), m.days, &m.still_days, &m.short_days);
     }
     row("Season", s.season.days, &s.season.still_days, &s.season.short_days);
+    // Zeros would say that the jet runs.
+    for (cells, m) in t.rows.iter_mut().zip(&s.months).filter(|(_, m)| m.wanted_min <= 0.0) {
+        cells.truncate(2);
+        cells.push("nothing wanted".to_owned());
+        cells.resize(t.head.len(), String::new());
+        debug_assert_eq!(cells[0], words::month(m.month));
+    }
     t
 }
 
@@ -142,7 +155,9 @@ fn worst(s: &Summary) -> Markup {
         t.row([d.to_string(), number::grouped(n(worst)), number::grouped(n(spell))]);
     }
     let note = html! {
-        "Longest still spell of a season: " (mean(spell)) " days; in one year in ten " (number::fixed(spell.p90, 0)) " or more. "
+        "Longest still spell of a season: " (mean(spell)) " days; "
+        @if spell.p90 < 0.5 { "nine years in ten have none. " }
+        @else { "in one year in ten " (number::fixed(spell.p90, 0)) " or more. " }
         "Short days, not still but with less jet than asked for: " (mean(&s.season.short_days)) " a season."
     };
     figure_noted(&finding, &chart, None, &t, Some(&note))

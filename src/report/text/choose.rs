@@ -46,9 +46,7 @@ pub fn choose(c: &Choice, style: Style) -> String {
     for note in &c.notes {
         screen.flagged("Note", note);
     }
-    for caution in &c.summary.cautions {
-        screen.flagged("Caution", caution);
-    }
+    screen.cautions(&c.summary.cautions);
     screen.out
 }
 

@@ -26,6 +26,7 @@ pub fn compare(c: &Comparison, style: Style) -> String {
     for a in &c.differences {
         screen.against(a);
     }
+    screen.cautions(&words::all_cautions(&c.designs));
     screen.out
 }
 

@@ -8,14 +8,15 @@ use crate::report::{number, words};
 use crate::units::System;
 
 /// The day as rows of marks over a clock, one column for a few minutes.
-pub fn day(trace: &DayTrace, style: Style) -> String {
-    let Some((first, last)) = trace.minutes.first().zip(trace.minutes.last()) else {
+pub fn day(trace: &DayTrace, cautions: &[String], style: Style) -> String {
+    let shown = trace.waking();
+    let Some((first, last)) = shown.first().zip(shown.last()) else {
         return "No minute of this day was simulated.\n".to_owned();
     };
     let (from, to) = (usize::from(first.minute), usize::from(last.minute) + 1);
     let room = style.columns().saturating_sub(NAME_COLUMNS + NOTE_COLUMNS).max(12);
     let every = (to - from).div_ceil(room).max(1);
-    let strip = Strip { trace, style, from, every, columns: (to - from).div_ceil(every) };
+    let strip = Strip { trace, shown, style, from, every, columns: (to - from).div_ceil(every) };
     let mut screen = Screen::new(style);
     let title = words::escaped(&trace.label);
     let head = format!("{title}: {}, trial {}", words::date(trace.day_of_year), trace.trial);
@@ -52,6 +53,10 @@ pub fn day(trace: &DayTrace, style: Style) -> String {
         screen.blank();
         screen.wrapped("", &format!("Causes: {}.", legend.join(", ")));
     }
+    if !cautions.is_empty() {
+        screen.blank();
+        screen.cautions(cautions);
+    }
     screen.out
 }
 
@@ -71,15 +76,17 @@ fn sun_line(trace: &DayTrace) -> String {
     let at = |m: Option<f64>| m.map_or("none".to_owned(), |m| words::clock(trace, m));
     let wanted = trace.minutes.iter().filter(|m| m.wanted).count();
     let counted = trace.minutes.iter().filter(|m| m.counted && m.wanted).count();
-    format!(
-        "Sunrise {}, sunset {} (standard time). Jet in {counted} of {wanted} wanted minutes.",
-        at(trace.sunrise_min),
-        at(trace.sunset_min)
-    )
+    let jet = match wanted {
+        0 => "Nothing is wanted on this day.".to_owned(),
+        _ => format!("Jet in {counted} of {wanted} wanted minutes."),
+    };
+    format!("Sunrise {}, sunset {} (standard time). {jet}", at(trace.sunrise_min), at(trace.sunset_min))
 }
 
 struct Strip<'a> {
     trace: &'a DayTrace,
+    /// The minutes that are shown.
+    shown: &'a [TraceMinute],
     style: Style,
     from: usize,
     every: usize,
@@ -89,8 +96,8 @@ struct Strip<'a> {
 impl Strip<'_> {
     fn cell(&self, column: usize) -> &[TraceMinute] {
         let start = column * self.every;
-        let end = (start + self.every).min(self.trace.minutes.len());
-        self.trace.minutes.get(start..end).unwrap_or(&[])
+        let end = (start + self.every).min(self.shown.len());
+        self.shown.get(start..end).unwrap_or(&[])
     }
 
     fn clock_row(&self) -> String {

@@ -77,6 +77,7 @@ pub fn grid(g: &Grid, style: Style) -> String {
     for warning in g.warnings.iter().chain(&g.design.warnings) {
         screen.flagged("Warning", warning);
     }
+    screen.cautions(&g.design.cautions);
     screen.out
 }
 

@@ -53,6 +53,7 @@ pub fn remedies(r: &Remedies, style: Style) -> String {
     for refused in &r.refused {
         screen.flagged("Refused", &format!("{}: {}", refused.name, refused.why));
     }
+    screen.cautions(&r.design.cautions);
     screen.out
 }
 

@@ -23,9 +23,7 @@ pub fn run(summary: &Summary, took: Option<Duration>, style: Style) -> String {
     for warning in &summary.warnings {
         screen.flagged("Warning", warning);
     }
-    for caution in &summary.cautions {
-        screen.flagged("Caution", caution);
-    }
+    screen.cautions(&summary.cautions);
     screen.out
 }
 
@@ -62,6 +60,10 @@ impl Screen {
         self.dim(&head);
         let most = months.iter().map(|m| m.still_days.p90.max(m.still_days.mean)).fold(1.0, f64::max);
         for m in months {
+            if m.wanted_min <= 0.0 {
+                self.line(&format!("{:4} nothing is wanted in this month", words::month_short(m.month)));
+                continue;
+            }
             let still = number::estimate_to(words::mean_of(&m.still_days), decimals, self.style.pm());
             let bar = bar(m.still_days.mean / most, m.still_days.p90 / most, columns.bar, self.style.unicode);
             let spread =

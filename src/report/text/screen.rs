@@ -86,6 +86,26 @@ impl Screen {
         }
     }
 
+    /// Cautions in short, in five lines at most: the first sentence of each, most pressing first. The page has them in full.
+    pub(super) fn cautions(&mut self, list: &[String]) {
+        const LINES: usize = 5;
+        const REST: &str = "All of them, in full: on the page, or by stilldays check. Local codes and licensed practice come first.";
+        let columns = self.style.columns() - 11;
+        let fits = |text: &str| wrap(&self.encoded(text), columns).len() <= LINES;
+        let mut told = String::new();
+        for caution in list {
+            let sentence = caution.split_once(". ").map_or(caution.as_str(), |(first, _)| first);
+            let longer = format!("{told}{}. ", words::escaped(sentence.trim_end_matches('.')));
+            if !fits(&format!("{longer}{REST}")) {
+                break;
+            }
+            told = longer;
+        }
+        if !list.is_empty() {
+            self.flagged("Caution", &format!("{told}{REST}"));
+        }
+    }
+
     /// A paragraph behind a hanging name of eleven columns.
     pub(super) fn wrapped(&mut self, name: &str, text: &str) {
         let indent = if name.is_empty() { 0 } else { 11 };

@@ -7,9 +7,11 @@ mod key_figures;
 mod names;
 pub mod remedies;
 mod run;
+pub(crate) mod shares;
 pub(crate) mod water;
 
 pub use key_figures::key_figures;
+pub(crate) use names::all_cautions;
 pub use names::{
     cause, clock, closure_offset, count, date, escaped, key_in_words, month, month_short, quoted, ranked,
     trials,

@@ -3,6 +3,7 @@
 use crate::plant::{Cause, DayTrace};
 use crate::report::number::{self, NOT_COMPUTABLE};
 use crate::source::is_terminal_control;
+use crate::tally::Summary;
 use crate::units::dates::{self, MONTHS};
 use std::borrow::Cow;
 use std::collections::BTreeMap;
@@ -99,6 +100,17 @@ pub fn quoted(title: &str) -> String {
         });
     }
     format!("“{inner}”")
+}
+
+/// The cautions of several designs, each once.
+pub(crate) fn all_cautions(designs: &[Summary]) -> Vec<String> {
+    let mut all: Vec<String> = Vec::new();
+    for caution in designs.iter().flat_map(|s| &s.cautions) {
+        if !all.contains(caution) {
+            all.push(caution.clone());
+        }
+    }
+    all
 }
 
 /// `12 builds`, `1 build`.

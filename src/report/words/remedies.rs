@@ -23,6 +23,7 @@ pub(crate) fn verdict(r: &Remedies, pm: &str) -> String {
     let now = number::estimate(r.design.season.still_days_per_month, 2, pm);
     let now =
         format!("{} The design as it is has {now} still days a month.", super::run::wish_verdict(&r.design));
+    let lead = if r.settled { "Best" } else { "Ahead so far" };
     let Some(best) = r.ranked.first() else { return format!("{now} No remedy applies to it.") };
     let name = escaped(&best.name);
     let better = |d: Option<&Difference>, wanted| d.and_then(|d| d.told_apart()) == Some(wanted);
@@ -32,7 +33,7 @@ pub(crate) fn verdict(r: &Remedies, pm: &str) -> String {
             format!("{now} No remedy clearly lengthens the dusk run.")
         }
         By::DuskRun => match &best.against.dusk_run_min {
-            Some(d) => format!("{now} Best: {name}, {} min of dusk run.", difference::mean(d, 1)),
+            Some(d) => format!("{now} {lead}: {name}, {} min of dusk run.", difference::mean(d, 1)),
             None => now,
         },
         By::StillDays | By::Money if !better(Some(&best.against.still_days), less) => {
@@ -43,7 +44,7 @@ pub(crate) fn verdict(r: &Remedies, pm: &str) -> String {
         }
         By::StillDays | By::Money => {
             format!(
-                "{now} Best: {name}. {}",
+                "{now} {lead}: {name}. {}",
                 difference::still_sentence("It", "the design as it is", &best.against)
             )
         }

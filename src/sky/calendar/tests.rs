@@ -46,12 +46,29 @@ fn days_hold_their_sun_and_their_hours() {
 #[test]
 fn a_day_starts_near_two_in_the_morning_of_the_sun() {
     // Western China keeps the clock of the coast; the Aleutians are far behind theirs.
-    for (longitude, offset, start) in [(0.0, 0.0, 2), (76.0, 8.0, 5), (-160.5, -9.0, 4), (179.0, -11.0, -21)]
-    {
+    for (longitude, offset, start) in [(0.0, 0.0, 2), (76.0, 8.0, 5), (-160.5, -9.0, 4), (179.0, -11.0, 3)] {
         assert_eq!(at(20.0, longitude, offset).day_start_h, start, "{longitude} {offset}");
     }
     let far = at(20.0, 179.0, -11.0);
-    assert_eq!(far.hour_index(0, 0), HOURS - 21);
+    assert_eq!(far.hour_index(0, 0), 3);
+    let early = at(20.0, 85.0, 0.0);
+    assert_eq!((early.day_start_h, early.hour_index(0, 0)), (-4, HOURS - 4));
+}
+
+/// Samoa, Chatham and the Line Islands keep the date of the other side of the date line: noon of a day must lie on its own date.
+#[test]
+fn west_of_the_date_line_a_day_has_its_own_date() {
+    for (longitude, offset) in [(-171.8, 13.0), (-176.5, 12.75), (-157.4, 14.0), (0.0, 0.0), (178.0, 12.0)] {
+        let c = at(-13.8, longitude, offset);
+        let noon_min = {
+            let day = &c.days[10];
+            0.5 * (day.sunrise_min.unwrap() + day.sunset_min.unwrap())
+        };
+        let local_h = f64::from(c.day_start_h) + noon_min / 60.0;
+        assert!((10.0..15.0).contains(&local_h), "{longitude} {offset}: noon at {local_h} h of its date");
+        let at_noon = c.hour_index(10, (noon_min / 60.0) as usize);
+        assert_eq!(at_noon / 24, 10, "{longitude} {offset}");
+    }
 }
 
 #[test]

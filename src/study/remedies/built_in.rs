@@ -1,11 +1,14 @@
 //! The built-in remedies: changes that are tried for every design that they fit.
 
-use crate::design::{Change, Charging, Chemistry, DayTime, DesignFile, FedFirst, MountKind, Remedy};
+use crate::design::{
+    Change, Charging, Chemistry, DayTime, Design, DesignFile, FedFirst, MountKind, Remedy, TopUp,
+};
+use crate::units::Uncertain;
 
-/// The built-in remedies that fit a design.
-pub fn built_in(file: &DesignFile) -> Vec<Remedy> {
+/// The built-in remedies that fit a design. `runs_low`: its basin falls to low water; what helps against that comes first.
+pub fn built_in(file: &DesignFile, runs_low: bool) -> Vec<Remedy> {
     let d = &file.design;
-    let mut list = Vec::new();
+    let mut list = if runs_low { against_low_water(file) } else { Vec::new() };
     let mut add = |name: &str, price: Option<f64>, changes: Vec<(String, Change)>| {
         list.push(Remedy { name: name.to_owned(), price, changes });
     };
@@ -68,6 +71,45 @@ pub fn built_in(file: &DesignFile) -> Vec<Remedy> {
         add("wanted one hour less in the evening", Some(0.0), vec![set("wish.hours", &hours)]);
     }
     list
+}
+
+/// What keeps a basin from falling low: more water, or less of it lost.
+fn against_low_water(file: &DesignFile) -> Vec<Remedy> {
+    let d = &file.design;
+    let set = |key: &str, value: String| (key.to_owned(), Change::Set(toml::Value::String(value)));
+    let scale = |key: &str, factor: f64| (key.to_owned(), Change::Scale(factor));
+    let mut list =
+        vec![("basin kept full by a float valve", None, vec![set("water.top_up", "always".to_owned())])];
+    match d.water.top_up {
+        TopUp::Always => return Vec::new(),
+        TopUp::Every(1) => {}
+        TopUp::Every(days) => {
+            let half = format!("every {} days", (days / 2).max(1));
+            list.push(("basin filled twice as often", Some(0.0), vec![set("water.top_up", half)]));
+        }
+        TopUp::Rain => {
+            let week = "every 7 days".to_owned();
+            list.push(("basin filled every week", Some(0.0), vec![set("water.top_up", week)]));
+        }
+    }
+    list.push(("rim half as far again from the jet", None, vec![scale("water.rim", 1.5)]));
+    let lower = vec![scale("wish.jet", 0.8), scale("pump.highest_voltage", 0.9)];
+    list.push(("jet a fifth lower, and wished so", Some(0.0), lower));
+    let still_air_m_s = drops_reach_the_rim_m_s(d);
+    if d.water.wind_cut_off_m_s.is_none_or(|now| still_air_m_s < now) {
+        let cut_off = vec![set("water.wind_cut_off", format!("{still_air_m_s} m/s"))];
+        list.push(("pump stopped in wind that carries drops away", None, cut_off));
+    }
+    list.into_iter().map(|(name, price, changes)| Remedy { name: name.to_owned(), price, changes }).collect()
+}
+
+/// Wind of the weather file at which drops that fall from the top of the wished jet begin to reach the rim, m/s, to half a metre per
+/// second, from 1 to 12: rim/sqrt(2 h/g) at the basin.
+fn drops_reach_the_rim_m_s(d: &Design<Uncertain>) -> f64 {
+    const G_M_S2: f64 = 9.81;
+    let fall_s = (2.0 * d.wish.jet_m.nominal.max(0.01) / G_M_S2).sqrt();
+    let at_10_m = d.water.rim_m.nominal / fall_s / d.water.wind_share.nominal.max(0.01);
+    ((2.0 * at_10_m).floor() / 2.0).clamp(1.0, 12.0)
 }
 
 fn one_hour_shorter(from: DayTime, to: DayTime) -> Option<String> {

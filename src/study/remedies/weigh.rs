@@ -9,6 +9,7 @@ use crate::study::compare::{self, Against};
 use crate::study::engine::Engine;
 use crate::study::paired_run::{PairedBuild, PairedRun};
 use crate::study::plan::Plan;
+use crate::study::reconnect_note;
 use crate::study::run::{LEAST_TRIALS, Until};
 use crate::study::simulate::simulate;
 use crate::study::summary;
@@ -94,8 +95,11 @@ pub fn weigh(
     budget: u64,
     command: &str,
 ) -> Option<Remedies> {
-    let by = by.unwrap_or_else(|| lacking(engine, &plan));
-    let Field { remedies, plans, refused } = Field::of(plan);
+    let as_it_is = simulate(engine, &plan, Until::Trials(LACKING_TRIALS), String::new())?;
+    let by = by.unwrap_or_else(|| lacking(&as_it_is));
+    let low_water_min = as_it_is.season.causes_min.get(Cause::LowWater.key());
+    let runs_low = low_water_min.is_some_and(|min| *min > 0.0);
+    let Field { remedies, plans, refused } = Field::of(plan, runs_low);
     let mut ranking = SequentialRanking::new(remedies.len(), AT_LEAST);
     let mut paired_run = PairedRun::new(plans);
     let settled = run(&mut paired_run, &mut ranking, by, engine, budget);
@@ -106,11 +110,17 @@ pub fn weigh(
         .map(|e| summary::summarise(&e.plan, &e.tally, engine.seed, command.to_owned()))
         .collect();
     let mut summaries = summaries?;
-    let weighed = remedies
+    let mut weighed: Vec<(usize, Weighed)> = remedies
         .into_iter()
         .enumerate()
         .filter_map(|(k, remedy)| Some((k, weighed(remedy, k + 1, &summaries, &paired_run)?)))
         .collect();
+    for (k, w) in &mut weighed {
+        let plans = [&paired_run.builds[0].plan, &paired_run.builds[*k + 1].plan];
+        let pair = (&w.against.still_days, w.against.jet_min.as_ref());
+        let found = reconnect_note::tried(engine, plans, pair, paired_run.trials());
+        w.against.notes.extend(found);
+    }
     Some(Remedies {
         schema: SCHEMA,
         trials: paired_run.trials(),
@@ -127,9 +137,8 @@ pub fn weigh(
 const LACKING_TRIALS: u64 = 64;
 
 /// What remedies should mend: the dusk run if that is the part of the wish that most years miss, else still days.
-fn lacking(engine: &Engine<'_>, plan: &Plan) -> By {
-    let run = simulate(engine, plan, Until::Trials(LACKING_TRIALS), String::new());
-    match run.and_then(|s| s.season.wish.fails_most) {
+fn lacking(as_it_is: &Summary) -> By {
+    match as_it_is.season.wish.fails_most {
         Some(WishPart::DuskRun) => By::DuskRun,
         Some(WishPart::StillDays | WishPart::Water) | None => By::StillDays,
     }
@@ -152,10 +161,10 @@ struct Field {
 }
 
 impl Field {
-    fn of(plan: Plan) -> Field {
+    fn of(plan: Plan, runs_low: bool) -> Field {
         let own = plan.file.remedies.len();
         // A built-in remedy that the design file has, too, is not tried twice.
-        let more = built_in(&plan.file)
+        let more = built_in(&plan.file, runs_low)
             .into_iter()
             .filter(|offered| plan.file.remedies.iter().all(|own| own.changes != offered.changes));
         let list: Vec<Remedy> = plan.file.remedies.iter().cloned().chain(more).collect();

@@ -95,8 +95,22 @@ fn csv_holds_every_number_once() {
 #[test]
 fn a_trace_has_a_row_a_minute() {
     let trace = &fixture::traces()[0];
-    let bytes = csv::day(trace);
-    let mut reader = ::csv::Reader::from_reader(bytes.as_slice());
+    let origin = csv::Origin {
+        version: "0.1.0",
+        seed: 7,
+        trials: "trial 3",
+        design_sha256: "ab",
+        weather_sha256: "cd",
+        invented: true,
+    };
+    let bytes = csv::day(trace, &origin);
+    let text = String::from_utf8(bytes.clone()).unwrap();
+    let head = "# stilldays 0.1.0 · seed 7 · trial 3 · design sha256 ab · weather sha256 cd\n# the weather is invented";
+    assert!(text.starts_with(head), "{text}");
+    for column in ["air_c", "wind_m_s", "battery_c", "frost_lock", "water_l", "rain_of_day_mm"] {
+        assert!(text.contains(column), "{column}");
+    }
+    let mut reader = ::csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(bytes.as_slice());
     assert_eq!(reader.records().map(Result::unwrap).count(), trace.minutes.len());
 }
 

@@ -457,6 +457,8 @@ fn trace(label: &str, day_of_year: u16, clear: f64, soc_start: f64) -> DayTrace 
         sunrise_min: Some(rise),
         sunset_min: Some(set),
         day_start_h: 2,
+        rain_mm: 0.0,
+        usable_l: 40.0,
         minutes,
     }
 }
@@ -499,6 +501,11 @@ impl From<DayTraceMinute> for TraceMinute {
             } else {
                 Cause::BatteryFlat
             }),
+            air_c: 14.0 + 6.0 * m.up,
+            wind_m_s: 2.0,
+            battery_c: Some(13.0 + 5.0 * m.up),
+            frost_lock: Some(false),
+            water_l: 30.0,
         }
     }
 }
