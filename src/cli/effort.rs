@@ -30,7 +30,7 @@ pub fn force(isa: Isa) {
 pub struct Effort {
     #[arg(long, help = format!("Trials (simulated seasons); default {}", default_trials::RUN), value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000_000))]
     pub trials: Option<u64>,
-    /// Continue until the 95 % confidence interval of still days a month is at most ± DAYS
+    /// Continue until still days a month are known to ± DAYS (95 %); where none occur, until there are surely fewer than DAYS
     #[arg(long, value_name = "DAYS", conflicts_with = "trials", value_parser = positive)]
     pub until: Option<f64>,
     /// Random seed; the same seed gives the same numbers

@@ -4,7 +4,7 @@
 //! writer takes the finished [`Summary`] or
 //! [`DayTrace`] and gives back text or bytes; only [`mod@write`] touches files.
 //!
-//! `±` is twice the standard error everywhere (about 95 %), as it is in design files.
+//! `±` is the larger half of a 95 % interval everywhere (in design files: two standard deviations).
 
 pub mod chart;
 pub mod csv;

@@ -5,9 +5,6 @@ use crate::tally::summary::Estimate;
 /// What is said in place of a number that cannot be computed.
 pub(crate) const NOT_COMPUTABLE: &str = "not computable";
 
-/// Coverage factor of every `±` shown: twice the standard error, about 95 %.
-pub(crate) const COVERAGE: f64 = 2.0;
-
 /// Decimals at which an error of this size shows one significant digit, at most `most`.
 pub(crate) fn decimals(error: f64, most: usize) -> usize {
     let mut d = 0;
@@ -19,53 +16,72 @@ pub(crate) fn decimals(error: f64, most: usize) -> usize {
     d
 }
 
-/// `1.8 ± 0.1`: the mean to the place its error supports, the error rounded up. Without an error
-/// the mean stands alone, to one decimal.
+/// The larger half of an interval, if it has one of some width.
+fn half(e: Estimate) -> Option<f64> {
+    e.half_width().filter(|half| half.is_finite() && *half > 0.0 && e.mean.is_finite())
+}
+
+/// `1.8 ± 0.1`: the mean to the place its error supports, the error rounded up. Where the error is lopsided, its ends:
+/// `0.04 (0.01 to 0.25)`; where nothing was seen, its bound: `below 0.3`. Without an error the mean stands alone, to one
+/// decimal.
 pub fn estimate(e: Estimate, most: usize, pm: &str) -> String {
     if !e.mean.is_finite() {
         return NOT_COMPUTABLE.to_owned();
     }
-    match e.se.filter(|se| se.is_finite() && *se > 0.0) {
+    match half(e) {
         None => fixed(e.mean, most.min(1)),
-        Some(se) => estimate_to(e, decimals(COVERAGE * se, most), pm),
+        Some(half) => estimate_to(e, decimals(half, most), most, pm),
     }
 }
 
-/// As [`estimate`], with so many decimals whatever the error: for columns of a table.
-pub(crate) fn estimate_to(e: Estimate, decimals: usize, pm: &str) -> String {
-    match e.se.filter(|se| se.is_finite() && *se > 0.0 && e.mean.is_finite()) {
-        None => fixed(e.mean, decimals),
-        Some(se) => {
-            format!(
-                "{} {pm} {}",
-                fixed(e.mean, decimals),
-                fixed(rounded_up(COVERAGE * se, decimals), decimals)
-            )
+/// As [`estimate`], with so many decimals whatever the error, for columns of a table; rare events take the decimals they need,
+/// up to `most`.
+pub(crate) fn estimate_to(e: Estimate, decimals: usize, most: usize, pm: &str) -> String {
+    match (half(e), e.interval_95) {
+        (Some(_), Some([lo, hi])) if e.is_lopsided() => ends(e.mean, lo, hi, decimals, most.max(decimals)),
+        (Some(half), _) => {
+            format!("{} {pm} {}", fixed(e.mean, decimals), fixed(rounded_up(half, decimals), decimals))
         }
+        _ => fixed(e.mean, decimals),
     }
+}
+
+/// A mean by the ends of its interval; the lower end rounded down, the upper up.
+fn ends(mean: f64, lo: f64, hi: f64, least: usize, most: usize) -> String {
+    let digits = decimals(hi - lo, most).max(least);
+    if mean == 0.0 {
+        return format!("below {}", fixed(rounded_up(hi, digits), digits));
+    }
+    let digits = digits.max(decimals(mean.abs(), most));
+    let end = |x: f64| if x == 0.0 { "0".to_owned() } else { fixed(x, digits) };
+    let (lo, hi) = (-rounded_up(-lo, digits), rounded_up(hi, digits));
+    format!("{} ({} to {})", fixed(mean, digits), end(lo), end(hi))
 }
 
 /// Decimals that the largest error of a column supports; 1 where there is none.
 pub(crate) fn column_decimals(column: impl IntoIterator<Item = Estimate>, most: usize) -> usize {
-    let largest = column.into_iter().filter_map(|e| e.se).filter(|se| se.is_finite()).fold(0.0, f64::max);
-    if largest > 0.0 { decimals(COVERAGE * largest, most) } else { most.min(1) }
+    let errors = column.into_iter().filter(|e| !e.is_lopsided()).filter_map(half);
+    let largest = errors.fold(0.0, f64::max);
+    if largest > 0.0 { decimals(largest, most) } else { most.min(1) }
 }
 
-/// The mean alone, to the place its error supports.
+/// The mean alone, to the place its error supports; a bound where nothing was seen.
 pub(crate) fn mean(e: Estimate, most: usize) -> String {
     if !e.mean.is_finite() {
         return NOT_COMPUTABLE.to_owned();
     }
-    let d =
-        e.se.filter(|se| se.is_finite() && *se > 0.0).map_or(most.min(1), |se| decimals(COVERAGE * se, most));
-    fixed(e.mean, d)
+    match (half(e), e.interval_95) {
+        (Some(_), Some([lo, hi])) if e.mean == 0.0 => ends(e.mean, lo, hi, 0, most),
+        (Some(half), _) => fixed(e.mean, decimals(half.min(e.mean.abs()), most)),
+        (None, _) => fixed(e.mean, most.min(1)),
+    }
 }
 
-/// The error alone, `± 0.1`.
+/// The larger half of the error alone, `0.1`.
 pub(crate) fn error(e: Estimate, most: usize) -> Option<String> {
-    let error = COVERAGE * e.se.filter(|se| se.is_finite() && *se > 0.0)?;
-    let d = decimals(error, most);
-    Some(fixed(rounded_up(error, d), d))
+    let half = half(e)?;
+    let d = decimals(half, most);
+    Some(fixed(rounded_up(half, d), d))
 }
 
 /// Text with so many decimals; "not computable" for what is no number; never "-0".
@@ -157,13 +173,26 @@ pub(crate) fn percent_up(share: f64) -> String {
     }
 }
 
-/// A share and its error: `53 ± 2 %`.
+/// A share and its error: `53 ± 2 %`, `0.4 (0.1 to 1.9) %`, `below 3.7 %`.
 pub(crate) fn percent_estimate(e: Estimate, pm: &str) -> String {
-    let hundred = Estimate { mean: e.mean * 100.0, se: e.se.map(|s| s * 100.0) };
-    match hundred.se {
-        Some(se) if se > 0.0 => format!("{} %", estimate(hundred, 1, pm)),
-        _ => percent(e.mean),
+    match half(e) {
+        Some(_) => format!("{} %", estimate(e.times(100.0), 1, pm)),
+        None => percent(e.mean),
     }
+}
+
+/// A share and its 95 % interval: `31 % (29 to 33 %)`; a bound where nothing was seen.
+pub(crate) fn percent_within(share: f64, [lo, hi]: [f64; 2]) -> String {
+    match share {
+        0.0 => format!("below {}", percent_up(hi)),
+        _ => format!("{} ({} to {})", percent(share), percent(lo).trim_end_matches(" %"), percent_up(hi)),
+    }
+}
+
+/// A whole number with its interval, if that is more than the number: `3`, `3 (2 to 5)`.
+pub(crate) fn whole_within(x: f64, [lo, hi]: [f64; 2]) -> String {
+    let (x, lo, hi) = (fixed(x, 0), fixed(lo, 0), fixed(hi, 0));
+    if lo == hi { x } else { format!("{x} ({lo} to {hi})") }
 }
 
 /// Groups of three: `12,345`.
@@ -191,7 +220,7 @@ mod tests {
     use super::*;
 
     fn e(mean: f64, se: f64) -> Estimate {
-        Estimate { mean, se: Some(se) }
+        Estimate::new(mean, Some(se))
     }
 
     #[test]
@@ -205,9 +234,29 @@ mod tests {
 
     #[test]
     fn what_is_not_known_is_said() {
-        assert_eq!(estimate(Estimate { mean: f64::NAN, se: None }, 2, "±"), NOT_COMPUTABLE);
-        assert_eq!(estimate(Estimate { mean: 2.04, se: None }, 2, "±"), "2.0");
+        assert_eq!(estimate(Estimate::alone(f64::NAN), 2, "±"), NOT_COMPUTABLE);
+        assert_eq!(estimate(Estimate::alone(2.04), 2, "±"), "2.0");
         assert_eq!(percent(f64::INFINITY), NOT_COMPUTABLE);
+    }
+
+    #[test]
+    fn rare_events_are_told_by_the_ends_of_their_interval() {
+        let rare = |mean, lo, hi| Estimate { mean, se: Some(mean), interval_95: Some([lo, hi]) };
+        assert_eq!(estimate(rare(0.04, 0.008, 0.241), 2, "±"), "0.04 (0 to 0.25)");
+        assert_eq!(estimate(rare(0.02, 0.0, 0.28), 2, "±"), "0.02 (0 to 0.28)");
+        assert_eq!(estimate(rare(0.0, 0.0, 0.264), 2, "±"), "below 0.3");
+        assert_eq!(estimate(rare(0.0, 0.0, 0.0003), 2, "±"), "below 0.01");
+        assert_eq!(mean(rare(0.0, 0.0, 0.264), 1), "below 0.3");
+        assert_eq!(percent_estimate(rare(0.0, 0.0, 0.0362), "±"), "below 4 %");
+        assert_eq!(percent_within(0.0, [0.0, 0.0362]), "below 3.7 %");
+        assert_eq!(percent_within(0.05, [0.0164, 0.1128]), "5 % (1.6 to 12 %)");
+        assert_eq!(percent_within(1.0, [0.9638, 1.0]), "100 % (96 to 100 %)");
+        assert_eq!(
+            (whole_within(3.0, [2.0, 5.0]).as_str(), whole_within(0.0, [0.0, 0.0]).as_str()),
+            ("3 (2 to 5)", "0")
+        );
+        // A column keeps its decimals for what is not rare.
+        assert_eq!(column_decimals([rare(0.0, 0.0, 0.3), e(3.0, 0.1)], 2), 1);
     }
 
     #[test]

@@ -6,6 +6,7 @@ use super::engine::{Engine, WAVE_BLOCKS, WAVE_TRIALS};
 use super::plan::Plan;
 use crate::lanes::BLOCK;
 use crate::tally::Tally;
+use crate::tally::summary::Estimate;
 
 /// Blocks of a wave per thread, if there are several.
 const BLOCKS_A_THREAD: u64 = 16;
@@ -55,15 +56,16 @@ impl Until {
 
     /// Whether a tally is enough.
     pub(crate) fn met(self, tally: &Tally) -> bool {
-        self.met_by(tally.trials(), tally.still_days_per_month().and_then(|e| e.se))
+        self.met_by(tally.trials(), tally.still_days_per_month().and_then(Estimate::half_width))
     }
 
-    /// The same from the number of trials and the standard error of still days a month.
-    pub fn met_by(self, trials: u64, se: Option<f64>) -> bool {
+    /// The same from the number of trials and the half-width of the 95 % interval of still days a month (the larger half, where
+    /// they differ: after trials without a still day, how many there may be).
+    pub fn met_by(self, trials: u64, half_width: Option<f64>) -> bool {
         match self {
             Until::Trials(n) => trials >= n,
             Until::HalfWidth(goal) => {
-                trials >= LEAST_TRIALS && se.is_some_and(|se| 1.959_964 * se * SEQUENTIAL_MARGIN <= goal)
+                trials >= LEAST_TRIALS && half_width.is_some_and(|half| half * SEQUENTIAL_MARGIN <= goal)
             }
         }
     }

@@ -29,3 +29,41 @@ pub(crate) fn wrong_as_rarely_as_said(
     );
     assert!(wrong as f64 <= error_rate * REPETITIONS as f64, "{name}: {wrong}");
 }
+
+/// Coverage of all figures of a real design, with rare still days in June and July (mill 3, truth 0.005 and 0.02 a month): 200
+/// runs of 100 trials against one of 100,000. Takes a quarter of an hour on two cores:
+/// `cargo test --release --lib -- --ignored figures_of_a_demo_design --nocapture`
+#[test]
+#[ignore = "a quarter of an hour; see its comment"]
+fn figures_of_a_demo_design_are_covered_as_often_as_said() {
+    use crate::study::run::Until;
+    use crate::study::{Engine, Plan, Sites, simulate};
+    use crate::tally::coverage::{Coverage, figures};
+    use std::sync::Arc;
+
+    let path =
+        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/mill-3-seeking-small-battery.toml");
+    let file = crate::design::read(&path).expect("a demo design");
+    let plan = Plan::new(file, &Sites::default()).expect("its weather");
+    let pool = Arc::new(rayon::ThreadPoolBuilder::new().build().expect("threads"));
+    let run = |seed: u64, trials: u64| {
+        simulate(&Engine::new(seed, Arc::clone(&pool)), &plan, Until::Trials(trials), String::new())
+            .expect("trials")
+    };
+    let truth = figures(&run(1_000_000, 100_000));
+    let mut coverage = Coverage::default();
+    for seed in 1..=200 {
+        coverage.add(&truth, &run(seed, 100));
+    }
+    for (k, month) in ["April", "May", "June", "July", "August", "September", "October"].iter().enumerate() {
+        let path = format!("/months/{k}/still_days/mean");
+        for (path, share) in coverage.of(&path) {
+            println!("{month}: truth {:.4}, covered by {:.1} % ({path})", truth[path].0, 100.0 * share);
+            assert!(share >= 0.92, "{month}");
+        }
+    }
+    for (kind, (n, mean, least)) in coverage.by_kind() {
+        println!("{:6.1} % (lowest of {n}: {:.1} %)  {kind}", 100.0 * mean, 100.0 * least);
+        assert!(mean >= 0.92, "{kind}: {mean}");
+    }
+}

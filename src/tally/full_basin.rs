@@ -116,10 +116,7 @@ impl FullBasinTally {
             trials: self.trials,
             most_days: MOST_DAYS as u32,
             months: months?,
-            litres_per_week: super::summary::Estimate {
-                mean: self.lost_l.mean()? * per_week,
-                se: self.lost_l.se().map(|se| se * per_week),
-            },
+            litres_per_week: super::summary::Estimate::of(&self.lost_l)?.times(per_week),
         })
     }
 }

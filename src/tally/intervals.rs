@@ -72,6 +72,49 @@ fn beta_quantile(a: f64, b: f64, p: f64) -> f64 {
     0.5 * (lo + hi)
 }
 
+/// First and last of `bins` that may hold the quantile `p` at this confidence, where `share` gives the share of values up to a
+/// bin and the number of independent values it rests on. `None`: even the end of the range may not reach it. `exact`: covers at
+/// least as often as said (Clopper and Pearson); else as often on average (mid-P), for numbers that are themselves estimates.
+pub(crate) fn quantile_bins(
+    bins: usize,
+    p: f64,
+    (confidence, exact): (f64, bool),
+    share: impl Fn(usize) -> (f64, f64),
+) -> [Option<usize>; 2] {
+    let tail = 0.5 - 0.5 * confidence;
+    // Chance of more values below the quantile than were seen, and of as many or more.
+    let more = |(share, n): (f64, f64)| {
+        if share < 1.0 { beta_reg(share * n + 1.0, n * (1.0 - share), p) } else { 0.0 }
+    };
+    let as_many = |(share, n): (f64, f64)| {
+        if share > 0.0 { beta_reg(share * n, n * (1.0 - share) + 1.0, p) } else { 1.0 }
+    };
+    let middle = |seen| 0.5 * (more(seen) + as_many(seen));
+    let upper_reaches = |seen| if exact { more(seen) } else { middle(seen) } <= 1.0 - tail;
+    let lower_reaches = |seen| if exact { as_many(seen) } else { middle(seen) } <= tail;
+    let first = (0..bins).find(|&bin| upper_reaches(share(bin)));
+    let open_below = first == Some(0) && upper_reaches((0.0, share(0).1));
+    [first.filter(|_| !open_below), (0..bins).find(|&bin| lower_reaches(share(bin)))]
+}
+
+/// First and last value that the quantile `p` (0..1) of independent values may have at this confidence, from the counts of 0, 1,
+/// 2, …: order statistics, free of any distribution. `None` for an end that so few values do not have.
+pub fn quantile_of_counts(counts: &[u64], p: f64, confidence: f64) -> [Option<usize>; 2] {
+    let mut up_to = 0u64;
+    let cumulative: Vec<f64> = counts
+        .iter()
+        .map(|&count| {
+            up_to = up_to.saturating_add(count);
+            up_to as f64
+        })
+        .collect();
+    let total = up_to as f64;
+    if total <= 0.0 {
+        return [None, None];
+    }
+    quantile_bins(counts.len(), p, (confidence, true), |bin| (cumulative[bin] / total, total))
+}
+
 /// Half-width of the interval of a mean of `n` values with this standard error (Student's t); none for fewer than two.
 pub fn half_width(se: Option<f64>, n: u64, confidence: f64) -> Option<f64> {
     let se = se?;

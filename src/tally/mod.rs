@@ -9,15 +9,20 @@
 //! Who simulates which trials is decided in `study`; how numbers are shown, in `report`.
 
 mod codec;
+#[cfg(test)]
+pub(crate) mod coverage;
+mod estimate;
 mod fixed_point;
 mod full_basin;
 pub mod intervals;
 mod life;
 mod rainflow;
+mod rare;
 mod season_layout;
 pub mod sequential_mean;
 pub mod sequential_proportion;
 pub mod sizing;
+mod spread;
 mod summarise;
 pub mod summary;
 #[expect(clippy::module_inception, reason = "the file is named after the type that the room is named after")]
@@ -39,4 +44,4 @@ pub use trial::{Trial, TrialOutcome};
 pub use verdict::{Meets, WishPart, WishVerdict};
 
 #[cfg(test)]
-mod tests;
+pub(crate) mod tests;

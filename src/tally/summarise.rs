@@ -1,8 +1,10 @@
 //! Computes the numbers of a summary from a tally. What they are: [`super::summary`].
 
-use super::fixed_point::{Moments, STEPS_PER_UNIT};
-use super::intervals;
+use super::estimate::share_of_years;
+use super::fixed_point::Moments;
+use super::rare::UNSEEN_DAYS;
 use super::season_layout::{DAYS_PER_ROW, LayoutDay, SeasonLayout};
+use super::spread::{Spread, quantile};
 use super::summary::*;
 use super::tally::{BatteryTally, CHARGE_BINS, MonthTally, Tally};
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS};
@@ -50,10 +52,10 @@ pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Option<Sum
         .months
         .iter()
         .zip(&tally.months)
-        .map(|(&month, sums)| month_summary(month, sums, layout, tally.trials))
+        .map(|(&month, sums)| month_summary(month, sums, layout))
         .collect();
     let battery = match &tally.battery {
-        Some(b) => Some(battery_summary(b, layout, tally.trials)?),
+        Some(b) => Some(battery_summary(b, layout)?),
         None => None,
     };
     let (shares, shares_total) = shares(tally, layout);
@@ -85,9 +87,9 @@ pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Option<Sum
     })
 }
 
-/// Mean and standard error, each times `factor`; none without values.
+/// Mean and errors, each times `factor`; none without values.
 fn estimate(m: &Moments, factor: f64) -> Option<Estimate> {
-    Some(Estimate { mean: mean(m, factor)?, se: m.se().map(|se| se * factor) })
+    Some(Estimate::of(m)?.times(factor))
 }
 
 /// Mean times `factor`; none without values.
@@ -95,134 +97,112 @@ fn mean(m: &Moments, factor: f64) -> Option<f64> {
     Some(m.mean()? * factor)
 }
 
-/// Mean of a trial, from a sum of steps over trials (at least one).
-fn per_trial(sum: i128, trials: u64) -> f64 {
-    sum as f64 / STEPS_PER_UNIT / trials as f64
-}
-
-/// The bin of a quantile (P10, P50, P90): the smallest up to which at least `tenths`/10 of all counts lie; none without
-/// counts. Computed in integers, so that rounding cannot shift it.
-fn quantile_bin(bins: &[u64], tenths: u64) -> Option<usize> {
-    let total: u128 = bins.iter().map(|&b| u128::from(b)).sum();
-    let mut below = 0u128;
-    bins.iter().position(|&b| {
-        below += u128::from(b);
-        below > 0 && 10 * below >= u128::from(tenths) * total
-    })
-}
-
-/// The quantile `tenths`/10 of counts, where `value` gives the value of a bin; none without counts.
-fn quantile(bins: &[u64], tenths: u64, value: impl Fn(usize) -> f64) -> Option<f64> {
-    quantile_bin(bins, tenths).map(value)
-}
-
-/// A number of days over trials, from the counts of trials with 0, 1, 2, … of them; none without trials.
-fn day_count(histogram: &[u64]) -> Option<DayCount> {
-    let n: u128 = histogram.iter().map(|&c| u128::from(c)).sum();
-    let weighted = |f: fn(u128) -> u128| -> u128 {
-        histogram
-            .iter()
-            .enumerate()
-            .map(|(k, &c)| f(k as u128).wrapping_mul(u128::from(c)))
-            .fold(0, u128::wrapping_add)
-    };
-    let (sum, squares) = (weighted(|k| k), weighted(|k| k * k));
-    if n == 0 {
-        return None;
-    }
-    let n_ = n as f64;
-    let mean = sum as f64 / n_;
-    let se = (n >= 2).then(|| {
-        let spread = n.wrapping_mul(squares).saturating_sub(sum.wrapping_mul(sum)) as f64;
-        (spread / (n_ * n_ * (n_ - 1.0))).sqrt()
-    });
-    let at_least = [1usize, 3, 7]
-        .into_iter()
-        .map(|k| {
-            let many: u128 = histogram.iter().skip(k).map(|&c| u128::from(c)).sum();
-            (k.to_string(), many as f64 / n_)
-        })
-        .collect();
-    let q = |tenths| quantile(histogram, tenths, |k| k as f64);
-    Some(DayCount { mean, se, p10: q(1)?, p50: q(5)?, p90: q(9)?, at_least, histogram: histogram.to_vec() })
-}
-
-/// Dusk runs: `dusk` counts evenings by the minute, the moments are over trials.
-fn minutes(dusk: &[u64], mean: &Moments, met: &Moments) -> Option<Minutes> {
-    let met_mean = met.mean()?;
-    let q = |tenths| quantile(dusk, tenths, |k| k as f64);
+/// Dusk runs: `dusk` counts evenings by the minute, the moments are over trials, `evenings` is the number of them a trial.
+fn minutes(dusk: &Spread, mean: &Moments, met: &Moments, evenings: usize) -> Option<Minutes> {
+    let value = |k: usize| k as f64;
+    let q = |tenths| quantile(&dusk.counts, tenths, value);
+    let unseen = UNSEEN_DAYS / evenings.max(1) as f64;
+    let met = Estimate::of_rare(met, 1.0, unseen)?;
+    let longest = (dusk.counts.len().saturating_sub(1)) as f64;
+    let mean = Estimate::of_rare(mean, longest, unseen * UNSEEN_DUSK_MIN)?;
     Some(Minutes {
-        mean: mean.mean()?,
-        se: mean.se(),
+        mean: mean.mean,
+        se: mean.se,
+        mean_95: mean.interval_95?,
         p10: q(1)?,
         p50: q(5)?,
         p90: q(9)?,
-        meets_wish: met_mean,
-        meets_wish_se: met.se(),
+        p10_95: dusk.interval(1, value)?,
+        p50_95: dusk.interval(5, value)?,
+        p90_95: dusk.interval(9, value)?,
+        meets_wish: met.mean,
+        meets_wish_se: met.se,
+        meets_wish_95: met.interval_95?,
         step_min: DUSK_STEP_MIN as f64,
-        histogram: dusk.chunks(DUSK_STEP_MIN).map(|c| c.iter().sum()).collect(),
+        histogram: dusk.counts.chunks(DUSK_STEP_MIN).map(|c| c.iter().sum()).collect(),
     })
 }
 
-fn by_cause<T: Copy>(values: &[T; Cause::COUNT], mean: impl Fn(T) -> f64) -> BTreeMap<String, f64> {
-    Cause::ALL.iter().zip(values).map(|(c, &v)| (c.key().to_owned(), mean(v))).collect()
+/// Dusk run of an evening on which the jet goes on, while nobody has seen one, min. (Own choice.)
+const UNSEEN_DUSK_MIN: f64 = 60.0;
+
+/// Means and 95 % intervals.
+type WithErrors = (BTreeMap<String, f64>, BTreeMap<String, [f64; 2]>);
+
+/// Means by cause and their intervals, of amounts of which `most` are possible and `unseen` are lost in a bad year.
+fn by_cause(values: &[Moments; Cause::COUNT], most: f64, unseen: f64) -> Option<WithErrors> {
+    let mut both: WithErrors = Default::default();
+    for (cause, moments) in Cause::ALL.iter().zip(values) {
+        let e = Estimate::of_rare(moments, most, unseen)?;
+        both.0.insert(cause.key().to_owned(), e.mean);
+        both.1.insert(cause.key().to_owned(), e.interval_95?);
+    }
+    Some(both)
 }
 
-fn month_summary(month: u8, sums: &MonthTally, layout: &SeasonLayout, trials: u64) -> Option<Month> {
+fn month_summary(month: u8, sums: &MonthTally, layout: &SeasonLayout) -> Option<Month> {
     let of_month = || layout.days.iter().filter(|d| d.month == month);
     let days = of_month().count();
     let per_day = 1.0 / days.max(1) as f64;
+    let wanted_min: f64 = of_month().map(LayoutDay::wanted_min).sum();
+    let (causes_min, causes_min_95) =
+        by_cause(&sums.cause_min, wanted_min, UNSEEN_DAYS * per_day * wanted_min)?;
+    let (still_days_by_cause, still_days_by_cause_95) =
+        by_cause(&sums.still_by_cause, days as f64, UNSEEN_DAYS)?;
+    let evenings = of_month().filter(|d| d.sunset_min.is_some()).count();
+    let ghi = estimate(&sums.ghi_kwh_m2, per_day)?;
+    let plane = estimate(&sums.plane_kwh_m2, per_day)?;
     Some(Month {
         month: month + 1,
         days: days as u32,
-        wanted_min: of_month().map(LayoutDay::wanted_min).sum(),
+        wanted_min,
         jet_min: estimate(&sums.jet_min, 1.0)?,
-        still_days: day_count(&sums.still)?,
-        short_days: day_count(&sums.short)?,
-        dusk_run_min: minutes(&sums.dusk, &sums.dusk_run_min, &sums.wish_met),
-        causes_min: by_cause(&sums.cause_min, |s| per_trial(s, trials)),
-        still_days_by_cause: by_cause(&sums.still_by_cause, |d| d as f64 / trials as f64),
-        ghi_kwh_m2_day: mean(&sums.ghi_kwh_m2, per_day)?,
-        plane_kwh_m2_day: mean(&sums.plane_kwh_m2, per_day)?,
+        still_days: DayCount::of(&sums.still, days)?,
+        short_days: DayCount::of(&sums.short, days)?,
+        dusk_run_min: minutes(&sums.dusk, &sums.dusk_run_min, &sums.wish_met, evenings),
+        causes_min,
+        causes_min_95,
+        still_days_by_cause,
+        still_days_by_cause_95,
+        ghi_kwh_m2_day: ghi.mean,
+        ghi_kwh_m2_day_95: ghi.interval_95,
+        plane_kwh_m2_day: plane.mean,
+        plane_kwh_m2_day_95: plane.interval_95,
     })
 }
 
 fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Option<Season> {
     let s = &tally.season;
-    let mut dusk = vec![0u64; super::tally::DUSK_BINS];
-    let mut causes = [0i128; Cause::COUNT];
-    for month in &tally.months {
-        for (total, &count) in dusk.iter_mut().zip(&month.dusk) {
-            *total = total.wrapping_add(count);
-        }
-        for (total, &sum) in causes.iter_mut().zip(&month.cause_min) {
-            *total = total.wrapping_add(sum);
-        }
-    }
-    let n = tally.trials as f64;
+    let days = layout.days.len();
+    let wanted_min: f64 = layout.days.iter().map(LayoutDay::wanted_min).sum();
+    let (causes_min, causes_min_95) =
+        by_cause(&s.cause_min, wanted_min, UNSEEN_DAYS * per_day(layout) * wanted_min)?;
+    let longest_month =
+        layout.months.iter().map(|m| layout.days.iter().filter(|d| d.month == *m).count()).max();
     let keeping = s.years_met.parts[WishPart::StillDays as usize];
-    let bearable = keeping as f64 / n;
+    let (bearable, bearable_95) = share_of_years(keeping, tally.trials);
+    let n = tally.trials as f64;
+    let evenings = layout.days.iter().filter(|d| d.sunset_min.is_some()).count();
     Some(Season {
         from: month_day(layout.season.0),
         to: month_day(layout.season.1),
-        days: layout.days.len() as u32,
-        wanted_min: layout.days.iter().map(LayoutDay::wanted_min).sum(),
+        days: days as u32,
+        wanted_min,
         jet_min: estimate(&s.jet_min, 1.0)?,
-        still_days: day_count(&s.still)?,
+        still_days: DayCount::of(&s.still, days)?,
         still_days_per_month: tally.still_days_per_month()?,
-        worst_month: day_count(&s.worst_month)?,
-        short_days: day_count(&s.short)?,
-        dusk_run_min: minutes(&dusk, &s.dusk_run_min, &s.wish_met),
-        longest_still_spell: day_count(&s.spell)?,
-        causes_min: by_cause(&causes, |sum| per_trial(sum, tally.trials)),
+        worst_month: DayCount::of(&s.worst_month, longest_month.unwrap_or(0))?,
+        short_days: DayCount::of(&s.short, days)?,
+        dusk_run_min: minutes(&s.dusk, &s.dusk_run_min, &s.wish_met, evenings),
+        longest_still_spell: DayCount::of(&s.spell, days)?,
+        causes_min,
+        causes_min_95,
         bearable_years: Estimate {
             mean: bearable,
             se: (tally.trials >= 2).then(|| (bearable * (1.0 - bearable) / (n - 1.0)).max(0.0).sqrt()),
+            interval_95: Some(bearable_95),
         },
-        bearable_years_95: (tally.trials > 0).then(|| {
-            let i = intervals::wilson(keeping.min(tally.trials), tally.trials, 0.95);
-            [i.lo, i.hi]
-        }),
+        bearable_years_95: Some(bearable_95),
         bearable_still_days: layout.still_days_a_month,
         wish_dusk_run_min: layout.dusk_run_min,
         wish: s.years_met.verdict(layout, tally.trials)?,
@@ -234,7 +214,7 @@ const FROST_DECIDES: f64 = 0.2;
 
 /// Whether frost, which forbids charging, decides much of the answer.
 fn frost_decides(tally: &Tally) -> Option<String> {
-    let minutes = |cause: usize| tally.months.iter().map(|m| m.cause_min[cause] as f64).sum::<f64>();
+    let minutes = |cause: usize| tally.season.cause_min[cause].mean().unwrap_or(0.0);
     let missing: f64 = (0..Cause::COUNT).map(minutes).sum();
     let share = minutes(Cause::TooCold as usize) / missing.max(1.0);
     (share > FROST_DECIDES).then(|| {
@@ -246,11 +226,10 @@ fn frost_decides(tally: &Tally) -> Option<String> {
     })
 }
 
-fn battery_summary(b: &BatteryTally, layout: &SeasonLayout, trials: u64) -> Option<BatteryUse> {
+fn battery_summary(b: &BatteryTally, layout: &SeasonLayout) -> Option<BatteryUse> {
     // The middle of a step stands for its days.
     let depth = |k: usize| (k as f64 + 0.5) / DAY_DEPTH_BINS as f64;
     let charge = |k: usize| k as f64 / (CHARGE_BINS - 1) as f64;
-    let n = trials as f64;
     let used = estimate(&b.used, 1.0)?;
     let calendar = b.calendar_life_y.mean();
     let by_cycles = (used.mean > 0.0).then(|| 1.0 / used.mean);
@@ -261,33 +240,66 @@ fn battery_summary(b: &BatteryTally, layout: &SeasonLayout, trials: u64) -> Opti
         (None, None) => (None, None),
     };
     let weeks = b.sunset.iter().zip(&b.low).zip(layout.days.chunks(7)).map(|((sunset, low), days)| {
+        let [sunset_p10, sunset_p50, sunset_p90] = tenths(sunset, charge)?;
+        let [low_p10, low_p50, low_p90] = tenths(low, charge)?;
         Some(WeekCharge {
             day_of_year: days[0].day_of_year,
-            sunset_p10: quantile(sunset, 1, charge)?,
-            sunset_p50: quantile(sunset, 5, charge)?,
-            sunset_p90: quantile(sunset, 9, charge)?,
-            low_p10: quantile(low, 1, charge)?,
-            low_p50: quantile(low, 5, charge)?,
-            low_p90: quantile(low, 9, charge)?,
+            sunset_p10: sunset_p10.0,
+            sunset_p50: sunset_p50.0,
+            sunset_p90: sunset_p90.0,
+            low_p10: low_p10.0,
+            low_p50: low_p50.0,
+            low_p90: low_p90.0,
+            sunset_95: [sunset_p10.1, sunset_p50.1, sunset_p90.1],
+            low_95: [low_p10.1, low_p50.1, low_p90.1],
         })
     });
+    let season_days = layout.days.len() as f64;
+    let by_depth: Option<Vec<Estimate>> = b
+        .half_cycles
+        .iter()
+        .map(|m| {
+            Some(Estimate::of_rare(m, 2.0 * MOST_CYCLES_A_DAY * season_days, 2.0 * UNSEEN_DAYS)?.times(0.5))
+        })
+        .collect();
+    let by_depth = by_depth?;
+    let cycles = estimate(&b.cycles, 1.0)?;
+    let spilled = estimate(&b.spilled_ah, per_day(layout))?;
+    let too_cold = Estimate::of_rare(&b.too_cold_h, 24.0 * season_days, 12.0 * UNSEEN_DAYS)?;
+    let [p10, p50, p90] = tenths(&b.depth, depth)?;
     Some(BatteryUse {
         daily_depth: ShareSpread {
-            p10: quantile(&b.depth, 1, depth)?,
-            p50: quantile(&b.depth, 5, depth)?,
-            p90: quantile(&b.depth, 9, depth)?,
-            histogram: b.depth.chunks(DAY_DEPTH_BINS / DEPTH_BINS).map(|c| c.iter().sum()).collect(),
+            p10: p10.0,
+            p50: p50.0,
+            p90: p90.0,
+            p10_95: p10.1,
+            p50_95: p50.1,
+            p90_95: p90.1,
+            histogram: b.depth.counts.chunks(DAY_DEPTH_BINS / DEPTH_BINS).map(|c| c.iter().sum()).collect(),
         },
-        cycles_per_year: mean(&b.cycles, 1.0)?,
+        cycles_per_year: cycles.mean,
+        cycles_per_year_95: cycles.interval_95,
         equivalent_full_cycles_per_year: estimate(&b.equivalent, 1.0)?,
-        cycle_depth_histogram: b.half_cycles.iter().map(|&h| 0.5 * h as f64 / n).collect(),
+        cycle_depth_histogram: by_depth.iter().map(|e| e.mean).collect(),
+        cycle_depth_histogram_95: by_depth.iter().filter_map(|e| e.interval_95).collect(),
         life_used_per_year: used,
         life_years,
         life_ends_by: ends_by,
         weeks: weeks.collect::<Option<_>>()?,
-        spilled_ah_per_day: mean(&b.spilled_ah, per_day(layout))?,
-        too_cold_h_per_year: mean(&b.too_cold_h, 1.0)?,
+        spilled_ah_per_day: spilled.mean,
+        spilled_ah_per_day_95: spilled.interval_95,
+        too_cold_h_per_year: too_cold.mean,
+        too_cold_h_per_year_95: too_cold.interval_95,
     })
+}
+
+/// More cycles of one step of depth than a battery can make in a day.
+const MOST_CYCLES_A_DAY: f64 = 72.0;
+
+/// P10, P50, P90 of days by value, each with its 95 % interval; none without days.
+fn tenths(spread: &Spread, value: impl Fn(usize) -> f64 + Copy) -> Option<[(f64, [f64; 2]); 3]> {
+    let one = |tenths| Some((quantile(&spread.counts, tenths, value)?, spread.interval(tenths, value)?));
+    Some([one(1)?, one(5)?, one(9)?])
 }
 
 fn per_day(layout: &SeasonLayout) -> f64 {
@@ -298,7 +310,6 @@ fn hour_map(tally: &Tally, layout: &SeasonLayout) -> HourMap {
     let clock = |min: f64| min / 60.0 + f64::from(layout.first_hour);
     let rows = layout.days.chunks(DAYS_PER_ROW).zip(&tally.hours).map(|(days, minutes)| {
         let hours = 60.0 * days.len() as f64;
-        let whole = hours * tally.trials as f64 * STEPS_PER_UNIT;
         let wanted = |slot: usize| {
             let (from, to) = (60.0 * slot as f64, 60.0 * (slot + 1) as f64);
             days.iter().map(|d| (d.wanted_to.min(to) - d.wanted_from.max(from)).max(0.0)).sum::<f64>() / hours
@@ -307,7 +318,12 @@ fn hour_map(tally: &Tally, layout: &SeasonLayout) -> HourMap {
             day_of_year: days[0].day_of_year,
             sunrise_h: days[0].sunrise_min.map(clock),
             sunset_h: days[0].sunset_min.map(clock),
-            jet_share: minutes.iter().map(|&m| m as f64 / whole).collect(),
+            jet_share: minutes.iter().map(|m| mean(m, 1.0 / hours).unwrap_or(0.0)).collect(),
+            // A bad year that nobody has seen: the jet differs on all days of the row.
+            jet_share_95: minutes
+                .iter()
+                .filter_map(|m| Estimate::of_rare(m, hours, hours)?.times(1.0 / hours).interval_95)
+                .collect(),
             wanted_share: (0..24).map(wanted).collect(),
         }
     });
@@ -317,11 +333,14 @@ fn hour_map(tally: &Tally, layout: &SeasonLayout) -> HourMap {
 fn water_use(tally: &Tally, layout: &SeasonLayout) -> Option<WaterUse> {
     let s = &tally.season;
     let week = layout.of_a_week();
+    let (evaporated, drifted) = (estimate(&s.evaporated_l, week)?, estimate(&s.drifted_l, week)?);
     Some(WaterUse {
         litres_per_week: estimate(&s.lost_l, week)?,
         litres_per_week_spread: s.week_l.spread()?,
-        evaporated_l_per_week: mean(&s.evaporated_l, week)?,
-        drifted_l_per_week: mean(&s.drifted_l, week)?,
+        evaporated_l_per_week: evaporated.mean,
+        evaporated_l_per_week_95: evaporated.interval_95,
+        drifted_l_per_week: drifted.mean,
+        drifted_l_per_week_95: drifted.interval_95,
         full_basin: tally.full_basin.summary(layout, week),
     })
 }
@@ -330,8 +349,9 @@ fn wear(tally: &Tally, layout: &SeasonLayout) -> Option<Wear> {
     let s = &tally.season;
     let day = per_day(layout);
     let pump_h = estimate(&s.pump_h, 1.0)?;
-    let flow = |f: Flow| mean(&s.flow_wh[f as usize], day);
-    let of_mount = |m: &Moments| mean(m, day).filter(|_| layout.moving);
+    let of_mount = |m: &Moments| estimate(m, day).filter(|_| layout.moving);
+    let (moves, travel) = (of_mount(&s.moves), of_mount(&s.travel_deg));
+    let motor = of_mount(&s.flow_wh[Flow::Motors as usize]);
     let names = [
         ("panel", Flow::Panel),
         ("pump", Flow::Pump),
@@ -341,14 +361,27 @@ fn wear(tally: &Tally, layout: &SeasonLayout) -> Option<Wear> {
         ("charger", Flow::Charger),
         ("battery", Flow::Battery),
     ];
-    let flows: Option<_> = names.into_iter().map(|(name, f)| Some((name.to_owned(), flow(f)?))).collect();
+    let flows: Option<Vec<(String, Estimate)>> = names
+        .into_iter()
+        .map(|(name, f)| Some((name.to_owned(), estimate(&s.flow_wh[f as usize], day)?)))
+        .collect();
+    let flows = flows?;
+    let rated_h = layout.pump_rated_h.filter(|_| pump_h.mean > 0.0);
     Some(Wear {
         pump_h_per_year: pump_h,
-        pump_life_years: layout.pump_rated_h.filter(|_| pump_h.mean > 0.0).map(|rated| rated / pump_h.mean),
-        mount_moves_per_day: of_mount(&s.moves),
-        mount_travel_deg_per_day: of_mount(&s.travel_deg),
-        motor_wh_per_day: of_mount(&s.flow_wh[Flow::Motors as usize]),
-        flows_wh_per_day: flows?,
+        pump_life_years: rated_h.map(|rated| rated / pump_h.mean),
+        pump_life_years_95: rated_h
+            .zip(pump_h.interval_95)
+            .filter(|(_, [lo, _])| *lo > 0.0)
+            .map(|(rated, [lo, hi])| [rated / hi, rated / lo]),
+        mount_moves_per_day: moves.map(|e| e.mean),
+        mount_moves_per_day_95: moves.and_then(|e| e.interval_95),
+        mount_travel_deg_per_day: travel.map(|e| e.mean),
+        mount_travel_deg_per_day_95: travel.and_then(|e| e.interval_95),
+        motor_wh_per_day: motor.map(|e| e.mean),
+        motor_wh_per_day_95: motor.and_then(|e| e.interval_95),
+        flows_wh_per_day: flows.iter().map(|(name, e)| (name.clone(), e.mean)).collect(),
+        flows_wh_per_day_95: flows.into_iter().filter_map(|(name, e)| Some((name, e.interval_95?))).collect(),
     })
 }
 
@@ -358,8 +391,8 @@ fn shares(tally: &Tally, layout: &SeasonLayout) -> (Vec<Share>, Option<Share>) {
         return (Vec::new(), None);
     }
     let (still, dusk) = (&tally.season.still_days, &tally.season.dusk_run_min);
-    let as_estimate = |p: super::variance_shares::Portion| Estimate { mean: p.share, se: Some(p.se) };
-    let low_water: i128 = tally.months.iter().map(|m| m.cause_min[Cause::LowWater as usize]).sum();
+    let as_estimate = |p: super::variance_shares::Portion| Estimate::new(p.share, Some(p.se));
+    let low_water = tally.season.cause_min[Cause::LowWater as usize].mean().unwrap_or(0.0);
     let mut shares: Vec<Share> = layout
         .unknown
         .iter()
@@ -374,18 +407,16 @@ fn shares(tally: &Tally, layout: &SeasonLayout) -> (Vec<Share>, Option<Share>) {
     let total = |pick: fn(&Share) -> Option<Estimate>| -> Option<Estimate> {
         let parts: Option<Vec<Estimate>> = shares.iter().map(pick).collect();
         let parts = parts?;
-        Some(Estimate {
-            mean: parts.iter().map(|e| e.mean).sum(),
-            // The estimates of different quantities are nearly independent.
-            se: Some(parts.iter().filter_map(|e| e.se).map(|se| se * se).sum::<f64>().sqrt()),
-        })
+        // The estimates of different quantities are nearly independent.
+        let variance = parts.iter().filter_map(|e| e.se).map(|se| se * se).sum::<f64>();
+        Some(Estimate::new(parts.iter().map(|e| e.mean).sum(), Some(variance.sqrt())))
     };
     let sum = Share {
         key: ALL_PARTS.to_owned(),
         still_days: total(|s| s.still_days),
         dusk_run: total(|s| s.dusk_run),
     };
-    let left = |e: Option<Estimate>| e.map(|e| Estimate { mean: 1.0 - e.mean, se: e.se });
+    let left = |e: Option<Estimate>| e.map(|e| Estimate::new(1.0 - e.mean, e.se));
     let weather =
         Share { key: WEATHER.to_owned(), still_days: left(sum.still_days), dusk_run: left(sum.dusk_run) };
     let size = |s: &Share| s.still_days.map_or(0.0, |e| e.mean).max(s.dusk_run.map_or(0.0, |e| e.mean));
@@ -431,7 +462,7 @@ pub fn worksheet(tally: &Tally, layout: &SeasonLayout) -> Option<Sizing> {
         c_a: array / load,
         c_s: storage,
         days_of_autonomy: storage,
-        loss_of_load: estimate(&tally.season.unserved, 1.0),
+        loss_of_load: Estimate::of_rare(&tally.season.unserved, 1.0, UNSEEN_DAYS * per_day(layout)),
     })
 }
 
@@ -445,15 +476,18 @@ fn sampled(tally: &Tally, layout: &SeasonLayout, file: &[Option<f64>; 12]) -> Op
         .map(|pair| {
             let (&month, sums) = pair;
             let ghi = &sums.ghi_kwh_m2;
+            let cov = ghi.variance().zip(ghi.mean()).filter(|&(_, m)| m > 0.0).map(|(v, m)| v.sqrt() / m);
             Some(SampledMonth {
                 month: month + 1,
                 file_ghi_kwh_m2_day: file[usize::from(month)],
                 sampled_ghi_kwh_m2_day: estimate(ghi, 1.0 / of_month(&pair).max(1) as f64)?,
-                sampled_cov: ghi
-                    .variance()
-                    .zip(ghi.mean())
-                    .filter(|&(_, m)| m > 0.0)
-                    .map(|(v, m)| v.sqrt() / m),
+                sampled_cov: cov,
+                // Of normal sums: the error of their spread, and of their mean.
+                sampled_cov_95: cov.map(|c| {
+                    let n = ghi.n() as f64;
+                    let half = 2.0 * c * (0.5 / (n - 1.0) + c * c / n).sqrt();
+                    [(c - half).max(0.0), c + half]
+                }),
             })
         })
         .collect()

@@ -2,6 +2,7 @@
 //!
 //! What cannot be computed is `None` (null in JSON), never 0.
 
+pub use super::estimate::{DayCount, Estimate};
 use super::verdict::WishVerdict;
 use serde::{Deserialize, Serialize};
 use std::collections::BTreeMap;
@@ -119,25 +120,6 @@ pub struct WeatherId {
     pub turbidity: Vec<f64>,
 }
 
-/// A number of days (of a month, of a season) over trials.
-#[derive(Clone, Debug, Serialize, Deserialize)]
-pub struct DayCount {
-    /// Mean over trials.
-    pub mean: f64,
-    /// Standard error of the mean; none below two trials.
-    pub se: Option<f64>,
-    /// In one trial of ten so many or fewer.
-    pub p10: f64,
-    /// In half of the trials so many or fewer.
-    pub p50: f64,
-    /// In nine trials of ten so many or fewer.
-    pub p90: f64,
-    /// Chance of at least so many days (keys "1", "3", "7").
-    pub at_least: BTreeMap<String, f64>,
-    /// Trials with 0, 1, 2, … such days.
-    pub histogram: Vec<u64>,
-}
-
 /// A number of minutes of an evening, over days and trials.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Minutes {
@@ -145,20 +127,42 @@ pub struct Minutes {
     pub mean: f64,
     /// Standard error of the mean (trials are the replicates); none below two trials.
     pub se: Option<f64>,
+    /// 95 % interval of the mean, which holds where the jet hardly ever reaches sunset.
+    pub mean_95: [f64; 2],
     /// On one evening of ten so many or fewer, min.
     pub p10: f64,
     /// On half of the evenings so many or fewer, min.
     pub p50: f64,
     /// On nine evenings of ten so many or fewer, min.
     pub p90: f64,
+    /// 95 % interval of P10 (years are the units, for evenings of a year hang together).
+    pub p10_95: [f64; 2],
+    /// 95 % interval of P50.
+    pub p50_95: [f64; 2],
+    /// 95 % interval of P90.
+    pub p90_95: [f64; 2],
     /// Share of evenings that meet the wish.
     pub meets_wish: f64,
     /// Its standard error; none below two trials.
     pub meets_wish_se: Option<f64>,
+    /// Its 95 % interval, which holds where hardly any evening meets the wish, or hardly any misses it.
+    pub meets_wish_95: [f64; 2],
     /// Width of a step of `histogram`, min.
     pub step_min: f64,
     /// Evenings by steps of `step_min`; the last takes the rest.
     pub histogram: Vec<u64>,
+}
+
+impl Minutes {
+    /// The mean with its error.
+    pub fn estimate(&self) -> Estimate {
+        Estimate { mean: self.mean, se: self.se, interval_95: Some(self.mean_95) }
+    }
+
+    /// The share of evenings that meet the wish, with its error.
+    pub fn met(&self) -> Estimate {
+        Estimate { mean: self.meets_wish, se: self.meets_wish_se, interval_95: Some(self.meets_wish_95) }
+    }
 }
 
 /// The whole season.
@@ -189,9 +193,12 @@ pub struct Season {
     /// Mean minutes a season by cause (key: `Cause::key`).
     #[serde(rename = "causes")]
     pub causes_min: BTreeMap<String, f64>,
+    /// 95 % interval of each of these means.
+    #[serde(rename = "causes_95")]
+    pub causes_min_95: BTreeMap<String, [f64; 2]>,
     /// Share of trials in which every month has at most the bearable number of still days.
     pub bearable_years: Estimate,
-    /// Its 95 % interval (Wilson).
+    /// Its 95 % interval (Clopper and Pearson).
     #[serde(default)]
     pub bearable_years_95: Option<[f64; 2]>,
     /// That number: `wish.still_days`.
@@ -222,15 +229,6 @@ impl LifeEnd {
     }
 }
 
-/// A mean and its standard error.
-#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
-pub struct Estimate {
-    /// The mean.
-    pub mean: f64,
-    /// Its standard error; none if there are too few trials.
-    pub se: Option<f64>,
-}
-
 /// One month of the season.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct Month {
@@ -251,12 +249,21 @@ pub struct Month {
     /// Mean minutes of the month by cause (key: `Cause::key`).
     #[serde(rename = "causes")]
     pub causes_min: BTreeMap<String, f64>,
+    /// 95 % interval of each of these means.
+    #[serde(rename = "causes_95")]
+    pub causes_min_95: BTreeMap<String, [f64; 2]>,
     /// Mean still days of the month by their chief cause.
     pub still_days_by_cause: BTreeMap<String, f64>,
+    /// 95 % interval of each of these means.
+    pub still_days_by_cause_95: BTreeMap<String, [f64; 2]>,
     /// Mean daily irradiation on the horizontal, kWh/m².
     pub ghi_kwh_m2_day: f64,
+    /// Its 95 % interval; none below two trials.
+    pub ghi_kwh_m2_day_95: Option<[f64; 2]>,
     /// Mean daily irradiation on the panel, kWh/m².
     pub plane_kwh_m2_day: f64,
+    /// Its 95 % interval; none below two trials.
+    pub plane_kwh_m2_day_95: Option<[f64; 2]>,
 }
 
 /// How the battery is used. All shares are of the capacity left.
@@ -266,10 +273,14 @@ pub struct BatteryUse {
     pub daily_depth: ShareSpread,
     /// Rainflow cycles (ASTM E1049) of a season, all depths, mean.
     pub cycles_per_year: f64,
+    /// Its 95 % interval; none below two trials.
+    pub cycles_per_year_95: Option<[f64; 2]>,
     /// Sum of the depths of all these cycles: full cycles of a season.
     pub equivalent_full_cycles_per_year: Estimate,
     /// Mean cycles a season by depth, 20 steps of 5 %.
     pub cycle_depth_histogram: Vec<f64>,
+    /// 95 % interval of each of these means.
+    pub cycle_depth_histogram_95: Vec<[f64; 2]>,
     /// Life used by cycling, share a season (Miner).
     pub life_used_per_year: Estimate,
     /// Years until cycling or the calendar ends it, the earlier.
@@ -280,8 +291,24 @@ pub struct BatteryUse {
     pub weeks: Vec<WeekCharge>,
     /// Charge that the full battery could not take, Ah a day.
     pub spilled_ah_per_day: f64,
+    /// Its 95 % interval; none below two trials.
+    pub spilled_ah_per_day_95: Option<[f64; 2]>,
     /// Hours a season in which frost refuses it charge.
     pub too_cold_h_per_year: f64,
+    /// Its 95 % interval, which holds where that is rare.
+    pub too_cold_h_per_year_95: Option<[f64; 2]>,
+}
+
+impl BatteryUse {
+    /// Hours a season in which frost refuses it charge, with their error.
+    pub fn too_cold_h(&self) -> Estimate {
+        Estimate { mean: self.too_cold_h_per_year, se: None, interval_95: self.too_cold_h_per_year_95 }
+    }
+
+    /// Charge that the full battery could not take, Ah a day, with its error.
+    pub fn spilled_ah(&self) -> Estimate {
+        Estimate { mean: self.spilled_ah_per_day, se: None, interval_95: self.spilled_ah_per_day_95 }
+    }
 }
 
 /// Spread of a share, 20 steps of 5 %.
@@ -293,6 +320,12 @@ pub struct ShareSpread {
     pub p50: f64,
     /// On nine days of ten so much or less.
     pub p90: f64,
+    /// 95 % interval of P10 (years are the units, for days of a year hang together).
+    pub p10_95: [f64; 2],
+    /// 95 % interval of P50.
+    pub p50_95: [f64; 2],
+    /// 95 % interval of P90.
+    pub p90_95: [f64; 2],
     /// Days of all trials by steps of 5 %.
     pub histogram: Vec<u64>,
 }
@@ -314,6 +347,10 @@ pub struct WeekCharge {
     pub low_p50: f64,
     /// Lowest of the day, exceeded on one day of ten.
     pub low_p90: f64,
+    /// 95 % intervals of the three at sunset, in their order.
+    pub sunset_95: [[f64; 2]; 3],
+    /// 95 % intervals of the three of the day's lowest, in their order.
+    pub low_95: [[f64; 2]; 3],
 }
 
 /// Chance of the jet by day and hour.
@@ -338,6 +375,8 @@ pub struct HourRow {
     pub sunset_h: Option<f64>,
     /// Mean share of each hour slot with a jet that counts.
     pub jet_share: Vec<f64>,
+    /// 95 % interval of each of these means.
+    pub jet_share_95: Vec<[f64; 2]>,
     /// Share of each hour slot that is wanted.
     pub wanted_share: Vec<f64>,
 }
@@ -351,8 +390,12 @@ pub struct WaterUse {
     pub litres_per_week_spread: LitreSpread,
     /// What evaporates, L a week.
     pub evaporated_l_per_week: f64,
+    /// Its 95 % interval; none below two trials.
+    pub evaporated_l_per_week_95: Option<[f64; 2]>,
     /// What the wind carries away, L a week.
     pub drifted_l_per_week: f64,
+    /// Its 95 % interval; none below two trials.
+    pub drifted_l_per_week_95: Option<[f64; 2]>,
     /// How long a full basin lasts without a refill; `None` where no trial was followed.
     pub full_basin: Option<FullBasin>,
 }
@@ -419,14 +462,24 @@ pub struct Wear {
     pub pump_h_per_year: Estimate,
     /// Years until its rated hours are used up; `None` if they are not given or it never runs.
     pub pump_life_years: Option<f64>,
+    /// Its 95 % interval; none below two trials.
+    pub pump_life_years_95: Option<[f64; 2]>,
     /// Moves of the mount a day; `None` if it is fixed.
     pub mount_moves_per_day: Option<f64>,
+    /// Its 95 % interval; none below two trials.
+    pub mount_moves_per_day_95: Option<[f64; 2]>,
     /// Its travel, ° a day; `None` if it is fixed.
     pub mount_travel_deg_per_day: Option<f64>,
+    /// Its 95 % interval; none below two trials.
+    pub mount_travel_deg_per_day_95: Option<[f64; 2]>,
     /// Energy of its motors, Wh a day; `None` if it is fixed.
     pub motor_wh_per_day: Option<f64>,
+    /// Its 95 % interval; none below two trials.
+    pub motor_wh_per_day_95: Option<[f64; 2]>,
     /// Mean energy by flow, Wh a day (keys: panel, pump, motors, standby, diode, charger, battery).
     pub flows_wh_per_day: BTreeMap<String, f64>,
+    /// 95 % interval of each of these means; empty below two trials.
+    pub flows_wh_per_day_95: BTreeMap<String, [f64; 2]>,
 }
 
 /// First-order share of the variance over trials.
@@ -487,6 +540,8 @@ pub struct SampledMonth {
     pub sampled_ghi_kwh_m2_day: Estimate,
     /// Coefficient of variation of the month's sum between trials.
     pub sampled_cov: Option<f64>,
+    /// Its 95 % interval, as of sums that are about normal.
+    pub sampled_cov_95: Option<[f64; 2]>,
 }
 
 /// One value of the design as used.

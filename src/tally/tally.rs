@@ -2,10 +2,11 @@
 //! ([`super::summarise`](super::summarise())).
 
 use super::codec::{ByteReader, Damage, TallyField, tally_field};
+use super::estimate::Estimate;
 use super::fixed_point::{Moments, Peak};
 use super::full_basin::FullBasinTally;
 use super::season_layout::SeasonLayout;
-use super::summary::Estimate;
+use super::spread::Spread;
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, earlier_end, ratio};
 use super::variance_shares::Binned;
 use super::verdict::{WishPart, YearsMet};
@@ -29,7 +30,8 @@ pub struct Tally {
     pub(super) not_finite: u64,
     pub(super) months: Vec<MonthTally>,
     pub(super) season: SeasonTally,
-    pub(super) hours: Vec<[u64; 24]>,
+    /// Minutes of jet of a trial, by rows of days and hour slots.
+    pub(super) hours: Vec<[Moments; 24]>,
     pub(super) battery: Option<BatteryTally>,
     pub(super) unknown: Vec<Binned>,
     pub(super) ledger: LedgerTally,
@@ -46,15 +48,15 @@ pub(super) struct MonthTally {
     /// Jet minutes of the month.
     pub jet_min: Moments,
     /// Minutes of the month by cause.
-    pub cause_min: [i128; Cause::COUNT],
-    /// Still days by chief cause.
-    pub still_by_cause: [u64; Cause::COUNT],
+    pub cause_min: [Moments; Cause::COUNT],
+    /// Still days of a trial by chief cause.
+    pub still_by_cause: [Moments; Cause::COUNT],
     /// Mean dusk run of a trial's evenings, min.
     pub dusk_run_min: Moments,
     /// Share of a trial's evenings that meet the wish.
     pub wish_met: Moments,
     /// Evenings by whole minutes of dusk run.
-    pub dusk: Vec<u64>,
+    pub dusk: Spread,
     /// Irradiation of the month on the horizontal, kWh/m².
     pub ghi_kwh_m2: Moments,
     /// On the panel, kWh/m².
@@ -85,6 +87,10 @@ pub(super) struct SeasonTally {
     pub jet_min: Moments,
     pub dusk_run_min: Moments,
     pub wish_met: Moments,
+    /// Minutes of the season by cause.
+    pub cause_min: [Moments; Cause::COUNT],
+    /// Evenings by whole minutes of dusk run.
+    pub dusk: Spread,
     /// Share of the wanted minutes without a jet.
     pub unserved: Moments,
     pub flow_wh: [Moments; Flow::COUNT],
@@ -124,6 +130,8 @@ tally_field!(SeasonTally {
     jet_min,
     dusk_run_min,
     wish_met,
+    cause_min,
+    dusk,
     unserved,
     flow_wh,
     evaporated_l,
@@ -139,18 +147,18 @@ tally_field!(SeasonTally {
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct BatteryTally {
     /// Days by depth of discharge.
-    pub depth: [u64; DAY_DEPTH_BINS],
-    /// Half cycles by depth.
-    pub half_cycles: [u64; DEPTH_BINS],
+    pub depth: Spread,
+    /// Half cycles of a trial by depth.
+    pub half_cycles: [Moments; DEPTH_BINS],
     pub cycles: Moments,
     pub equivalent: Moments,
     pub used: Moments,
     pub calendar_life_y: Moments,
     pub life_y: Moments,
     /// Days by state of charge, week by week: at sunset.
-    pub sunset: Vec<[u64; CHARGE_BINS]>,
+    pub sunset: Vec<Spread>,
     /// Lowest of the day.
-    pub low: Vec<[u64; CHARGE_BINS]>,
+    pub low: Vec<Spread>,
     pub spilled_ah: Moments,
     pub too_cold_h: Moments,
 }
@@ -196,20 +204,20 @@ impl Tally {
 
     /// Without trials yet.
     pub fn new(layout: &SeasonLayout) -> Tally {
+        let none = Moments::default();
         let month = MonthTally {
             still: [0; 32],
             short: [0; 32],
-            jet_min: Moments::default(),
-            cause_min: [0; Cause::COUNT],
-            still_by_cause: [0; Cause::COUNT],
-            dusk_run_min: Moments::default(),
-            wish_met: Moments::default(),
-            dusk: vec![0; DUSK_BINS],
-            ghi_kwh_m2: Moments::default(),
-            plane_kwh_m2: Moments::default(),
+            jet_min: none,
+            cause_min: [none; Cause::COUNT],
+            still_by_cause: [none; Cause::COUNT],
+            dusk_run_min: none,
+            wish_met: none,
+            dusk: Spread::new(DUSK_BINS),
+            ghi_kwh_m2: none,
+            plane_kwh_m2: none,
         };
         let days = layout.days.len() + 1;
-        let none = Moments::default();
         Tally {
             fingerprint: layout.fingerprint(),
             trials: 0,
@@ -225,6 +233,8 @@ impl Tally {
                 jet_min: none,
                 dusk_run_min: none,
                 wish_met: none,
+                cause_min: [none; Cause::COUNT],
+                dusk: Spread::new(DUSK_BINS),
                 unserved: none,
                 flow_wh: [none; Flow::COUNT],
                 evaporated_l: none,
@@ -235,17 +245,17 @@ impl Tally {
                 moves: none,
                 travel_deg: none,
             },
-            hours: vec![[0; 24]; layout.rows()],
+            hours: vec![[none; 24]; layout.rows()],
             battery: layout.battery.then(|| BatteryTally {
-                depth: [0; DAY_DEPTH_BINS],
-                half_cycles: [0; DEPTH_BINS],
+                depth: Spread::new(DAY_DEPTH_BINS),
+                half_cycles: [none; DEPTH_BINS],
                 cycles: none,
                 equivalent: none,
                 used: none,
                 calendar_life_y: none,
                 life_y: none,
-                sunset: vec![[0; CHARGE_BINS]; layout.weeks()],
-                low: vec![[0; CHARGE_BINS]; layout.weeks()],
+                sunset: vec![Spread::new(CHARGE_BINS); layout.weeks()],
+                low: vec![Spread::new(CHARGE_BINS); layout.weeks()],
                 spilled_ah: none,
                 too_cold_h: none,
             }),
@@ -295,10 +305,10 @@ impl Tally {
             bump(&mut month.short, sum.short as usize);
             month.jet_min.push(sum.jet_min);
             for (total, &minutes) in month.cause_min.iter_mut().zip(&sum.cause_min) {
-                *total = total.wrapping_add(i128::from(super::fixed_point::steps(minutes)));
+                total.push(minutes);
             }
             for (total, &days) in month.still_by_cause.iter_mut().zip(&sum.still_by_cause) {
-                *total = total.wrapping_add(u64::from(days));
+                total.push(f64::from(days));
             }
             if let Some(mean) = ratio(sum.dusk_run_min, sum.evenings) {
                 month.dusk_run_min.push(mean);
@@ -320,6 +330,9 @@ impl Tally {
         season.years_met.add(trial.verdict(layout));
         season.still_days.push(f64::from(still));
         season.jet_min.push(trial.months.iter().map(|m| m.jet_min).sum());
+        for (cause, total) in season.cause_min.iter_mut().enumerate() {
+            total.push(trial.months.iter().map(|m| m.cause_min[cause]).sum());
+        }
         let wanted: f64 = layout.days.iter().map(super::season_layout::LayoutDay::wanted_min).sum();
         let missed: f64 = trial.months.iter().flat_map(|m| m.cause_min).sum();
         if wanted > 0.0 {
@@ -345,26 +358,29 @@ impl Tally {
     fn add_days(&mut self, layout: &SeasonLayout, trial: &Trial) {
         for (row, minutes) in self.hours.iter_mut().zip(&trial.hours) {
             for (total, &m) in row.iter_mut().zip(minutes) {
-                *total = total.wrapping_add(super::fixed_point::steps(m).max(0) as u64);
+                total.push(m);
             }
         }
-        for (day, mark) in layout.days.iter().zip(&trial.marks) {
-            if mark.dusk_run != NONE
-                && let Some(month) = layout.month_slot(day.month).and_then(|slot| self.months.get_mut(slot))
-            {
-                bump(&mut month.dusk, usize::from(mark.dusk_run));
-            }
+        let evenings = || {
+            let marks = layout.days.iter().zip(&trial.marks).filter(|(_, mark)| mark.dusk_run != NONE);
+            marks.map(|(day, mark)| (day.month, usize::from(mark.dusk_run)))
+        };
+        self.season.dusk.push(evenings().map(|(_, minutes)| minutes));
+        for (month, &name) in self.months.iter_mut().zip(&layout.months) {
+            month.dusk.push(evenings().filter(|(of, _)| *of == name).map(|(_, minutes)| minutes));
         }
         if let Some(battery) = &mut self.battery {
-            for (k, mark) in trial.marks.iter().enumerate() {
-                bump(&mut battery.depth, usize::from(mark.depth));
-                bump(&mut battery.sunset[k / 7], usize::from(mark.soc_at_sunset / 2));
-                bump(&mut battery.low[k / 7], usize::from(mark.soc_low / 2));
+            battery.depth.push(trial.marks.iter().map(|mark| usize::from(mark.depth)));
+            for ((sunset, low), week) in
+                battery.sunset.iter_mut().zip(&mut battery.low).zip(trial.marks.chunks(7))
+            {
+                sunset.push(week.iter().map(|mark| usize::from(mark.soc_at_sunset / 2)));
+                low.push(week.iter().map(|mark| usize::from(mark.soc_low / 2)));
             }
             let cycles = trial.cycles();
             let mut halves = 0;
             for (total, &count) in battery.half_cycles.iter_mut().zip(&cycles.half_cycles) {
-                *total = total.wrapping_add(u64::from(count));
+                total.push(f64::from(count));
                 halves += count;
             }
             battery.cycles.push(0.5 * f64::from(halves));
@@ -388,15 +404,12 @@ impl Tally {
         Ok(())
     }
 
-    /// Still days in a month of 365/12 days, over the season, and the standard error: what `--until` watches. None
-    /// before the first trial.
+    /// Still days in a month of 365/12 days, over the season, with their error: what `--until` watches. None before the
+    /// first trial.
     pub fn still_days_per_month(&self) -> Option<Estimate> {
         // The histogram of the season has one bin more than the season has days.
-        let months = (self.season.still.len().saturating_sub(1)) as f64 * 12.0 / 365.0;
-        Some(Estimate {
-            mean: self.season.still_days.mean()? / months,
-            se: self.season.still_days.se().map(|se| se / months),
-        })
+        let days = self.season.still.len().saturating_sub(1) as f64;
+        Some(Estimate::of_days(&self.season.still_days, days)?.times(365.0 / 12.0 / days.max(1.0)))
     }
 
     /// Its bytes: the same for the same trials, in whatever order they were merged.

@@ -359,7 +359,7 @@ fn the_stopping_rule_covers_as_often_as_it_says() {
                 let p = if luck.random::<f64>() < 1.0 / 3.0 { 0.4 } else { 0.1 };
                 days.push((0..30).filter(|_| luck.random::<f64>() < p).count() as f64);
             }
-            if Until::HalfWidth(0.38).met_by(days.n(), days.se()) {
+            if Until::HalfWidth(0.38).met_by(days.n(), days.se().map(|se| 1.959_964 * se)) {
                 let half = 1.959_964 * days.se().unwrap() * SEQUENTIAL_MARGIN;
                 covered += u64::from((days.mean().unwrap() - truth).abs() <= half);
                 stops.insert(days.n());

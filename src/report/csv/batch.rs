@@ -14,7 +14,7 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
         (None, None) => String::new(),
     };
     let mut out = Rows::with_comment(format!("# stilldays {} · seed {} · {effort}\n", m.version, m.seed));
-    let mut row = |fields: [&str; 21]| out.row(fields);
+    let mut row = |fields: [&str; 23]| out.row(fields);
     row([
         "rank",
         "file",
@@ -23,6 +23,8 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
         "trials",
         "still_days_per_month",
         "still_days_per_month_se",
+        "still_days_per_month_low_95",
+        "still_days_per_month_high_95",
         "still_days_worst_month_p90",
         "dusk_run_min",
         "dusk_run_se_min",
@@ -48,10 +50,12 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
             &d.trials.to_string(),
             &number_cell(Some(still.mean)),
             &number_cell(still.se),
+            &number_cell(still.interval_95.map(|i| i[0])),
+            &number_cell(still.interval_95.map(|i| i[1])),
             &number_cell(Some(d.worst_month_p90)),
             &number_cell(d.dusk_run_min.map(|e| e.mean)),
             &number_cell(d.dusk_run_min.and_then(|e| e.se)),
-            &number_cell(d.dusk_run_meets_wish),
+            &number_cell(d.dusk_run_meets_wish.map(|e| e.mean)),
             meets(d.wish_meets),
             &number_cell(Some(d.wish_years_met)),
             d.wish_fails_most.map_or("", WishPart::key),
@@ -66,8 +70,8 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
     }
     let mut rest = |file: &str, state: &str, trials: &str, reason: &str| {
         let (file, reason) = (text_cell(file), text_cell(reason));
-        let mut fields = [""; 21];
-        (fields[1], fields[3], fields[4], fields[20]) = (&file, state, trials, &reason);
+        let mut fields = [""; 23];
+        (fields[1], fields[3], fields[4], fields[22]) = (&file, state, trials, &reason);
         row(fields);
     };
     for u in &m.unfinished {

@@ -24,6 +24,8 @@ pub fn choose(c: &Choice) -> Vec<u8> {
         "good_years_high_95",
         "still_days_per_month",
         "still_days_per_month_se",
+        "still_days_per_month_low_95",
+        "still_days_per_month_high_95",
         "worst_month_still_days",
         "dusk_run_min",
         "dusk_run_min_se",
@@ -33,6 +35,7 @@ pub fn choose(c: &Choice) -> Vec<u8> {
     let listed = |list: &[Candidate], b: &Candidate| list.iter().any(|o| o.place == b.place);
     let mean = |e: Option<Estimate>| number_cell(e.map(|e| e.mean));
     let error = |e: Option<Estimate>| number_cell(e.and_then(|e| e.se));
+    let end = |e: Option<Estimate>, k: usize| number_cell(e.and_then(|e| e.interval_95).map(|i| i[k]));
     for b in &c.builds {
         let part = |kind: Kind| {
             b.parts.iter().find(|(k, _)| *k == kind).map(|(_, name)| text_cell(name)).unwrap_or_default()
@@ -54,6 +57,8 @@ pub fn choose(c: &Choice) -> Vec<u8> {
             number_cell(Some(b.good_years_high)),
             mean(b.still_days_per_month),
             error(b.still_days_per_month),
+            end(b.still_days_per_month, 0),
+            end(b.still_days_per_month, 1),
             mean(b.worst_month_still_days),
             mean(b.dusk_run_min),
             error(b.dusk_run_min),
@@ -63,10 +68,10 @@ pub fn choose(c: &Choice) -> Vec<u8> {
         out.row(fields.each_ref().map(String::as_str));
     }
     for r in &c.refused {
-        let mut fields = [""; 20];
+        let mut fields = [""; 22];
         let (parts, builds) = (text_cell(&r.parts.join(" + ")), r.builds.to_string());
         let why = format!("{parts}: {}", text_cell(&r.why));
-        (fields[6], fields[18], fields[19]) = ("refused", &builds, &why);
+        (fields[6], fields[20], fields[21]) = ("refused", &builds, &why);
         out.row(fields);
     }
     out.bytes()

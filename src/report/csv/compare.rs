@@ -30,18 +30,17 @@ pub fn compare(c: &Comparison) -> Vec<u8> {
     ]);
     for (i, s) in c.designs.iter().enumerate() {
         let (number, file) = ((i + 1).to_string(), text_cell(&s.design.file));
-        let mut row = |scope: &str, quantity: &str, unit: &str, mean: Option<f64>, se: Option<f64>| {
-            let (mean, se) = (number_cell(mean), number_cell(se));
-            out.row([&number, "", &file, "", scope, quantity, unit, &mean, &se, "", "", "", "", "", ""]);
-        };
         let mut put = |scope: &str, quantity: &str, unit: &str, e: Option<Estimate>| {
-            row(scope, quantity, unit, e.map(|e| e.mean), e.and_then(|e| e.se));
+            let ends = e.and_then(|e| e.interval_95);
+            let (mean, se) = (number_cell(e.map(|e| e.mean)), number_cell(e.and_then(|e| e.se)));
+            let (low, high) = (number_cell(ends.map(|i| i[0])), number_cell(ends.map(|i| i[1])));
+            out.row([&number, "", &file, "", scope, quantity, unit, &mean, &se, &low, &high, "", "", "", ""]);
         };
         put("season", "still_days_per_month", "d", Some(s.season.still_days_per_month));
         put("season", "still_days", "d", Some(mean_of(&s.season.still_days)));
         put("season", "dusk_run", "min", s.season.dusk_run_min.as_ref().map(mean_minutes));
         put("season", "jet", "min", Some(s.season.jet_min));
-        let alone = |mean: f64| Estimate { mean, se: None };
+        let alone = |mean: f64| Estimate::alone(mean);
         put("season", "battery_life", "years", s.battery.as_ref().and_then(|b| b.life_years).map(alone));
         put("season", "price", "", s.design.price.map(alone));
         for m in &s.months {

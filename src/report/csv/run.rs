@@ -18,7 +18,7 @@ pub fn months(s: &Summary) -> Vec<u8> {
     t.days("short_days", &s.season.short_days);
     t.days("longest_still_spell", &s.season.longest_still_spell);
     t.minutes("dusk_run", s.season.dusk_run_min.as_ref());
-    t.causes("without_jet", &s.season.causes_min, "min");
+    t.causes("without_jet", &s.season.causes_min, &s.season.causes_min_95, "min");
     t.estimate("bearable_years", s.season.bearable_years, "1");
     t.share_of_years("wish", s.season.wish.years_met, s.season.wish.years_met_95);
     for p in &s.season.wish.parts {
@@ -34,10 +34,12 @@ pub fn months(s: &Summary) -> Vec<u8> {
         t.days("still_days", &m.still_days);
         t.days("short_days", &m.short_days);
         t.minutes("dusk_run", m.dusk_run_min.as_ref());
-        t.causes("without_jet", &m.causes_min, "min");
-        t.causes("still_days_chiefly_by", &m.still_days_by_cause, "d");
+        t.causes("without_jet", &m.causes_min, &m.causes_min_95, "min");
+        t.causes("still_days_chiefly_by", &m.still_days_by_cause, &m.still_days_by_cause_95, "d");
         t.put("ghi", "mean", Some(m.ghi_kwh_m2_day), "kWh/m2/d");
+        t.within("ghi", "", m.ghi_kwh_m2_day_95, "kWh/m2/d");
         t.put("plane", "mean", Some(m.plane_kwh_m2_day), "kWh/m2/d");
+        t.within("plane", "", m.plane_kwh_m2_day_95, "kWh/m2/d");
     }
     t.bytes()
 }
@@ -73,6 +75,9 @@ struct Bin {
     count: f64,
 }
 
+/// 95 % intervals by cause.
+type Intervals = BTreeMap<String, [f64; 2]>;
+
 struct LongTable {
     out: Rows,
     scope: String,
@@ -92,20 +97,20 @@ impl LongTable {
     fn estimate(&mut self, quantity: &str, e: Estimate, unit: &str) {
         self.put(quantity, "mean", Some(e.mean), unit);
         self.put(quantity, "se", e.se, unit);
+        self.within(quantity, "", e.interval_95, unit);
     }
 
     fn water(&mut self, s: &Summary) {
         let (name, unit) = ("water_lost", "L/week");
         self.estimate(name, s.water.litres_per_week, unit);
         let spread = &s.water.litres_per_week_spread;
-        for (p, l, [lo, hi]) in [
+        for (p, l, interval) in [
             ("p10", spread.p10, spread.p10_95),
             ("p50", spread.p50, spread.p50_95),
             ("p90", spread.p90, spread.p90_95),
         ] {
             self.put(name, p, Some(l), unit);
-            self.put(name, &format!("{p}_low_95"), Some(lo), unit);
-            self.put(name, &format!("{p}_high_95"), Some(hi), unit);
+            self.within(name, p, Some(interval), unit);
         }
         if let Some(full) = &s.water.full_basin {
             self.estimate("water_lost_if_never_low", full.litres_per_week, unit);
@@ -125,35 +130,52 @@ impl LongTable {
         }
     }
 
-    fn share_of_years(&mut self, quantity: &str, share: f64, [lo, hi]: [f64; 2]) {
+    /// The ends of a 95 % interval, of the statistic named.
+    fn within(&mut self, quantity: &str, of: &str, interval: Option<[f64; 2]>, unit: &str) {
+        let name = |end: &str| if of.is_empty() { format!("{end}_95") } else { format!("{of}_{end}_95") };
+        self.put(quantity, &name("low"), interval.map(|i| i[0]), unit);
+        self.put(quantity, &name("high"), interval.map(|i| i[1]), unit);
+    }
+
+    fn share_of_years(&mut self, quantity: &str, share: f64, interval: [f64; 2]) {
         self.put(quantity, "years_met", Some(share), "1");
-        self.put(quantity, "years_met_low_95", Some(lo), "1");
-        self.put(quantity, "years_met_high_95", Some(hi), "1");
+        self.within(quantity, "years_met", Some(interval), "1");
     }
 
     fn days(&mut self, quantity: &str, c: &DayCount) {
-        self.estimate(quantity, Estimate { mean: c.mean, se: c.se }, "d");
-        for (name, value) in [("p10", c.p10), ("p50", c.p50), ("p90", c.p90)] {
+        self.estimate(quantity, c.estimate(), "d");
+        for (name, value, interval) in
+            [("p10", c.p10, c.p10_95), ("p50", c.p50, c.p50_95), ("p90", c.p90, c.p90_95)]
+        {
             self.put(quantity, name, Some(value), "d");
+            self.within(quantity, name, Some(interval), "d");
         }
         for (n, chance) in &c.at_least {
-            self.put(quantity, &format!("at_least_{n}"), Some(*chance), "1");
+            let name = format!("at_least_{n}");
+            self.put(quantity, &name, Some(*chance), "1");
+            self.within(quantity, &name, c.at_least_95.get(n).copied(), "1");
         }
     }
 
     fn minutes(&mut self, quantity: &str, m: Option<&Minutes>) {
         self.put(quantity, "mean", m.map(|m| m.mean), "min");
         self.put(quantity, "se", m.and_then(|m| m.se), "min");
-        self.put(quantity, "p10", m.map(|m| m.p10), "min");
-        self.put(quantity, "p50", m.map(|m| m.p50), "min");
-        self.put(quantity, "p90", m.map(|m| m.p90), "min");
+        self.within(quantity, "", m.map(|m| m.mean_95), "min");
+        let tenths: [(&str, fn(&Minutes) -> (f64, [f64; 2])); 3] =
+            [("p10", |m| (m.p10, m.p10_95)), ("p50", |m| (m.p50, m.p50_95)), ("p90", |m| (m.p90, m.p90_95))];
+        for (name, of) in tenths {
+            self.put(quantity, name, m.map(|m| of(m).0), "min");
+            self.within(quantity, name, m.map(|m| of(m).1), "min");
+        }
         self.put(quantity, "meets_wish", m.map(|m| m.meets_wish), "1");
         self.put(quantity, "meets_wish_se", m.and_then(|m| m.meets_wish_se), "1");
+        self.within(quantity, "meets_wish", m.map(|m| m.meets_wish_95), "1");
     }
 
-    fn causes(&mut self, quantity: &str, causes: &BTreeMap<String, f64>, unit: &str) {
+    fn causes(&mut self, quantity: &str, causes: &BTreeMap<String, f64>, errors: &Intervals, unit: &str) {
         for (key, value) in causes {
             self.put(quantity, key, Some(*value), unit);
+            self.within(quantity, key, errors.get(key).copied(), unit);
         }
     }
 

@@ -17,7 +17,7 @@ pub fn batch(m: &BatchSummary) -> String {
     let header = html! {
         p class="file" { (effort(m)) " · seed " (m.seed) }
         p class="verdict" { (verdict(m)) }
-        p class="small" { "± is twice the standard error. Designs at one place get the same weather. Run compare to tell two close designs apart." }
+        p class="small" { "± is the larger half of a 95 % interval. Designs at one place get the same weather. Run compare to tell two close designs apart." }
         @if m.designs.iter().any(|d| d.weather_invented) {
             p class="small invented" { "Some of the weather is invented. Those figures show how the program works; they describe no real place." }
         }
@@ -112,7 +112,7 @@ const COLUMNS: [(&str, bool); 9] = [
     ("design", true),
     ("whole wish", true),
     ("still days a month", false),
-    ("worst month, 1 year in 10", false),
+    ("worst month, 9 years in 10 at most", false),
     ("dusk run, min", false),
     ("battery, years", false),
     ("price", false),
@@ -155,10 +155,10 @@ fn row(d: &DesignRow, most: f64) -> Markup {
                 (number::estimate(d.still_days_per_month, 2, "±"))
                 span class="bar-of" style={ "width:" (number::fixed(share, 1)) "%" } {}
             }
-            td data-key=(key(Some(d.worst_month_p90))) { (number::fixed(d.worst_month_p90, 0)) }
+            td data-key=(key(Some(d.worst_month_p90))) { (number::whole_within(d.worst_month_p90, d.worst_month_p90_95)) }
             td data-key=(key(d.dusk_run_min.map(|e| e.mean))) {
                 @if let Some(e) = d.dusk_run_min { (number::estimate(e, 1, "±")) } @else { "–" }
-                @if let Some(share) = d.dusk_run_meets_wish { small { (number::percent(share)) " reach the wish" } }
+                @if let Some(share) = d.dusk_run_meets_wish { small { (number::percent_estimate(share, "±")) " reach the wish" } }
             }
             td data-key=(key(d.battery_life_years)) {
                 @match d.battery_life_years {

@@ -4,7 +4,7 @@ use super::parts::{Key, Section, Table, figure, figure_noted, key, month_marks};
 use crate::report::chart::{Band, Line, Plot, Scale, area, histogram, line, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
-use crate::tally::summary::BatteryUse;
+use crate::tally::summary::{BatteryUse, Estimate};
 use maud::{Markup, html};
 
 pub(super) fn section(s: &Summary) -> Option<Section> {
@@ -12,8 +12,8 @@ pub(super) fn section(s: &Summary) -> Option<Section> {
     let body = html! {
         p { (words::battery_verdict(s)) " A season takes " (number::estimate(b.equivalent_full_cycles_per_year, 1, "±")) " equivalent full cycles, which use "
             (number::percent_estimate(b.life_used_per_year, "±")) " of its cycle life."
-            @if b.too_cold_h_per_year > 0.0 { " It is too cold to charge in " (number::two_digits(b.too_cold_h_per_year)) " hours of daylight." }
-            @if b.spilled_ah_per_day > 0.0 { " On an average day it refuses " (number::two_digits(b.spilled_ah_per_day)) " Ah of charge because it is full." }
+            @if b.too_cold_h_per_year > 0.0 { " It is too cold to charge in " (number::estimate(b.too_cold_h(), 1, "±")) " hours of daylight." }
+            @if b.spilled_ah_per_day > 0.0 { " On an average day it refuses " (number::estimate(b.spilled_ah(), 3, "±")) " Ah of charge because it is full." }
         }
         div class="figs" { (charge(b)) (depth(b)) (cycles(b)) }
     };
@@ -60,7 +60,12 @@ fn charge(b: &BatteryUse) -> Markup {
     let mut t = Table::new(&["week of", "sunset P10", "P50", "P90", "low P10", "P50", "P90"]);
     for w in &b.weeks {
         let cells = [w.sunset_p10, w.sunset_p50, w.sunset_p90, w.low_p10, w.low_p50, w.low_p90];
-        t.row(std::iter::once(words::date(w.day_of_year)).chain(cells.map(p)));
+        let intervals = w.sunset_95.iter().chain(&w.low_95);
+        let cells = cells.iter().zip(intervals).map(|(share, [lo, hi])| match lo == hi {
+            true => p(*share),
+            false => format!("{} ({:.0} to {})", p(*share), 100.0 * lo, p(*hi)),
+        });
+        t.row(std::iter::once(words::date(w.day_of_year)).chain(cells));
     }
     let finding = match b.weeks.iter().min_by(|a, b| a.low_p50.total_cmp(&b.low_p50)) {
         Some(w) if w.low_p50 <= 0.0 => {
@@ -95,12 +100,12 @@ fn depth(b: &BatteryUse) -> Markup {
         }
         (half, tenth) => {
             format!(
-                "On half of the days it gives up {half} of its capacity or more, on one day in ten {tenth} or more"
+                "On half of the days it gives up {half} of its capacity or more, on nine days in ten at most {tenth}"
             )
         }
     };
     let axis = "depth of discharge in a day, %";
-    let (chart, numbers) = steps(&finding, "days, %", axis, &shares, 0, p);
+    let (chart, numbers) = steps(&finding, "days, %", axis, &shares, 0, |_, share| p(share));
     figure(&finding, &chart, None, &numbers)
 }
 
@@ -119,8 +124,11 @@ fn cycles(b: &BatteryUse) -> Markup {
     };
     let shallow: f64 = b.cycle_depth_histogram.iter().take(SHALLOW).sum();
     let list = &b.cycle_depth_histogram;
-    let (chart, numbers) =
-        steps(&finding, "cycles a season", "depth of cycle, %", list, SHALLOW, number::two_digits);
+    let write = |i: usize, cycles: f64| {
+        let interval_95 = b.cycle_depth_histogram_95.get(i).copied();
+        number::estimate(Estimate { mean: cycles, se: None, interval_95 }, 2, "±")
+    };
+    let (chart, numbers) = steps(&finding, "cycles a season", "depth of cycle, %", list, SHALLOW, write);
     let note = html! { "Not drawn: " (number::two_digits(shallow)) " cycles a season shallower than 5 %." };
     figure_noted(&finding, &chart, None, &numbers, (shallow > 0.0).then_some(&note))
 }
@@ -132,7 +140,7 @@ fn steps(
     axis: &str,
     heights: &[f64],
     undrawn: usize,
-    write: impl Fn(f64) -> String,
+    write: impl Fn(usize, f64) -> String,
 ) -> (Markup, Table) {
     let step = 1.0 / heights.len().max(1) as f64;
     let drawn: Vec<f64> =
@@ -159,13 +167,13 @@ fn steps(
             plot.strip(
                 i as f64 * step,
                 (i + 1) as f64 * step,
-                format!("Depth {}: {} {}", range(i), write(*h), unit_said),
+                format!("Depth {}: {} {}", range(i), write(i, *h), unit_said),
             )
         })
         .collect();
     let mut t = Table::new(&["depth", unit]);
     for (i, h) in heights.iter().enumerate() {
-        t.row([range(i), write(*h)]);
+        t.row([range(i), write(i, *h)]);
     }
     let alternative = format!("Histogram of {axis}. {finding}");
     (svg(250.0, &alternative, &drawing, &hits), t)

@@ -15,10 +15,10 @@ pub(super) fn section(s: &Summary) -> Section {
     } else {
         html! {
             div class="figs" {
-                (chart(s, "hours without a jet", 60.0, &s.season.causes_min, |i| &s.months[i].causes_min, time_finding))
+                (chart(s, "hours without a jet", 60.0, &s.season.causes_min, |i| (&s.months[i].causes_min, &s.months[i].causes_min_95), time_finding))
                 @let by_day = still_days(s);
                 @if !by_day.is_empty() {
-                    (chart(s, "still days", 1.0, &by_day, |i| &s.months[i].still_days_by_cause, days_finding))
+                    (chart(s, "still days", 1.0, &by_day, |i| (&s.months[i].still_days_by_cause, &s.months[i].still_days_by_cause_95), days_finding))
                 }
             }
         }
@@ -76,17 +76,21 @@ fn capital(text: &str) -> String {
     chars.next().map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
 }
 
+/// Means by cause, and their 95 % intervals.
+type Means = BTreeMap<String, f64>;
+type Intervals = BTreeMap<String, [f64; 2]>;
+
 fn chart<'a>(
     s: &'a Summary,
     unit: &str,
     per: f64,
     season: &BTreeMap<String, f64>,
-    month: impl Fn(usize) -> &'a BTreeMap<String, f64>,
+    month: impl Fn(usize) -> (&'a Means, &'a Intervals),
     finding: impl Fn(&[(&str, f64)], f64) -> String,
 ) -> maud::Markup {
     let list = words::ranked(season);
     let total: f64 = list.iter().map(|(_, v)| v).sum();
-    let value = |i: usize, cause: &str| month(i).get(cause).copied().unwrap_or(0.0) / per;
+    let value = |i: usize, cause: &str| month(i).0.get(cause).copied().unwrap_or(0.0) / per;
     let n = s.months.len();
     let sum = |i: usize| list.iter().map(|(c, _)| value(i, c)).sum::<f64>();
     let top = (0..n).map(sum).fold(0.0, f64::max);
@@ -123,7 +127,11 @@ fn chart<'a>(
     let mut t = Table::new(&[unit]);
     t.head.extend(s.months.iter().map(|m| words::month_short(m.month).to_owned()));
     for (c, _) in &list {
-        t.row(std::iter::once(words::cause(c)).chain((0..n).map(|i| number::two_digits(value(i, c)))));
+        let cell = |i: usize| {
+            let (means, errors) = month(i);
+            number::estimate(words::within(means, errors, c).times(1.0 / per), 2, "±")
+        };
+        t.row(std::iter::once(words::cause(c)).chain((0..n).map(cell)));
     }
     let finding = finding(&list, total);
     let alternative = format!("Stacked columns of {unit} by month and cause. {finding}");

@@ -25,7 +25,7 @@ pub fn compare(c: &Comparison) -> String {
             p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
         }
     };
-    let alone_remark = html! { "± is twice the standard error. The paired differences below are more certain than these errors suggest." };
+    let alone_remark = html! { "± is the larger half of a 95 % interval. The paired differences below are more certain than these errors suggest." };
     let mut list = vec![Section::new("alone", "Each design alone", alone_remark, alone(c))];
     list.extend(c.differences.iter().map(|a| {
         let other = a.design + 1;
@@ -52,7 +52,7 @@ fn alone(c: &Comparison) -> Markup {
         "whole wish",
         "years that meet it",
         "still days a month",
-        "worst month, 1 year in 10",
+        "worst month, 9 years in 10 at most",
         "dusk run, min",
         "battery, years",
         "price",
@@ -65,7 +65,7 @@ fn alone(c: &Comparison) -> Markup {
             words::wish_short(s.season.wish.meets, s.season.wish.fails_most),
             words::years_share(s.season.wish.years_met, s.season.wish.years_met_95),
             number::estimate(s.season.still_days_per_month, 2, "±"),
-            number::fixed(s.season.worst_month.p90, 0),
+            number::whole_within(s.season.worst_month.p90, s.season.worst_month.p90_95),
             dusk.map_or("no sunset".to_owned(), |m| number::estimate(words::mean_minutes(m), 1, "±")),
             match &s.battery {
                 None => "no battery".to_owned(),

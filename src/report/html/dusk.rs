@@ -122,7 +122,7 @@ fn finding(s: &Summary, season: &Minutes) -> String {
     match season.meets_wish {
         0.0 => format!("{run}; none reaches the {wish} asked for"),
         1.0 => format!("{run}; all reach the {wish} asked for"),
-        share => format!("{run}; {} reach the {wish} asked for", number::percent(share)),
+        _ => format!("{run}; {} reach the {wish} asked for", number::percent_estimate(season.met(), "±")),
     }
 }
 
@@ -150,14 +150,13 @@ fn by_month(s: &Summary) -> maud::Markup {
     };
     let mut t = Table::new(&["", "mean, min", "P10", "P50", "P90", "reach the wish"]);
     let mut row = |name: &str, d: &Minutes| {
-        let meets = crate::tally::summary::Estimate { mean: d.meets_wish, se: d.meets_wish_se };
         t.row([
             name.to_owned(),
             number::estimate(words::mean_minutes(d), 1, "±"),
-            number::fixed(d.p10, 0),
-            number::fixed(d.p50, 0),
-            number::fixed(d.p90, 0),
-            number::percent_estimate(meets, "±"),
+            number::whole_within(d.p10, d.p10_95),
+            number::whole_within(d.p50, d.p50_95),
+            number::whole_within(d.p90, d.p90_95),
+            number::percent_estimate(d.met(), "±"),
         ]);
     };
     for (_, m, d) in &list {

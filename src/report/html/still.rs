@@ -20,7 +20,8 @@ pub(super) fn section(s: &Summary) -> Section {
     let remark = html! {
         "A day is still when its jet runs for less than " (least.as_deref().unwrap_or("the design’s minutes"))
         " within the wanted hours" @if let Some(hours) = hours { " (" (hours) ")" }
-        ". Bars are means. The line over each bar runs from P10 to P90: one trial in ten has fewer still days, one in ten has more."
+        ". Bars are means. The line over each bar runs from P10 to P90: at least one trial in ten has no more still days than its lower end, at least nine in ten no more than its upper end. "
+        "In brackets: 95 % intervals, with whole years as the units, because still days come in spells. Where a trial has not shown any, the bound allows for a week of them in one year."
     };
     Section::new("still", "Still days by month", remark, body)
 }
@@ -102,14 +103,17 @@ fn numbers(s: &Summary) -> Table {
     let mut t =
         Table::new(&["", "days", "still, mean", "P10", "P50", "P90", "≥ 1", "≥ 3", "≥ 7", "short, mean"]);
     let mut row = |name: &str, days: u32, still: &DayCount, short: &DayCount| {
-        let chance = |k: &str| still.at_least.get(k).map_or(String::new(), |p| number::percent(*p));
+        let chance = |k: &str| match (still.at_least.get(k), still.at_least_95.get(k)) {
+            (Some(share), Some(interval)) => number::percent_within(*share, *interval),
+            _ => String::new(),
+        };
         t.row([
             name.to_owned(),
             days.to_string(),
             mean(still),
-            number::fixed(still.p10, 0),
-            number::fixed(still.p50, 0),
-            number::fixed(still.p90, 0),
+            number::whole_within(still.p10, still.p10_95),
+            number::whole_within(still.p50, still.p50_95),
+            number::whole_within(still.p90, still.p90_95),
             chance("1"),
             chance("3"),
             chance("7"),
@@ -133,7 +137,8 @@ fn numbers(s: &Summary) -> Table {
 /// The worst month of a year, and how long a still spell gets.
 fn worst(s: &Summary) -> Markup {
     let worst = &s.season.worst_month;
-    let share = number::percent_estimate(s.season.bearable_years, "±");
+    let years = s.season.bearable_years;
+    let share = years.interval_95.map_or(number::percent(years.mean), |i| words::years_share(years.mean, i));
     let bearable = number::given(s.season.bearable_still_days);
     let finding = match s.season.bearable_years.mean {
         0.0 => format!("Every simulated year has a month of more than {bearable} still days"),
@@ -157,7 +162,7 @@ fn worst(s: &Summary) -> Markup {
     let note = html! {
         "Longest still spell of a season: " (mean(spell)) " days; "
         @if spell.p90 < 0.5 { "nine years in ten have none. " }
-        @else { "in one year in ten " (number::fixed(spell.p90, 0)) " or more. " }
+        @else { "in nine years in ten at most " (number::whole_within(spell.p90, spell.p90_95)) ". " }
         "Short days, not still but with less jet than asked for: " (mean(&s.season.short_days)) " a season."
     };
     figure_noted(&finding, &chart, None, &t, Some(&note))
@@ -189,7 +194,7 @@ fn distribution(c: &DayCount, height: f64, unit: &str, axis: &str, said: &str) -
         .map(|(d, p)| plot.strip(d as f64, d as f64 + 1.0, format!("{said} {d}: {}", number::percent(*p))))
         .collect();
     let alternative = format!(
-        "Histogram, {axis}: half at most {}, one in ten {} or more.",
+        "Histogram, {axis}: half at most {}, nine in ten at most {}.",
         number::fixed(c.p50, 0),
         number::fixed(c.p90, 0)
     );

@@ -48,7 +48,7 @@ fn measures(s: &Summary) -> Table {
     // Against trials: as the square root of their number.
     let of_now = s.season.still_days_per_month;
     for (times, root) in [(4, 2.0), (100, 10.0)] {
-        let then = Estimate { se: of_now.se.map(|se| se / root), ..of_now };
+        let then = Estimate::new(of_now.mean, of_now.se.map(|se| se / root));
         if let Some(e) = number::error(then, 4) {
             row(
                 &format!("… with {} trials, about", number::grouped(times * s.run.trials)),

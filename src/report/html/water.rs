@@ -9,8 +9,9 @@ use maud::html;
 
 pub(super) fn section(s: &Summary, units: System) -> Section {
     let volume = |l: f64| style::volume(l, units);
-    let (mean, unit) = volume(s.water.litres_per_week.mean);
-    let week = Estimate { mean, se: s.water.litres_per_week.se.map(|se| volume(se).0) };
+    let (litre, unit) = volume(1.0);
+    let week = s.water.litres_per_week.times(litre);
+    let of_week = |mean: f64, interval_95| number::estimate(with(mean, interval_95).times(litre), 1, "±");
     let mut t = Table { words: true, ..Table::new(&["", "mean"]) };
     let mut row = |name: &str, value: String, unit: &str| {
         let gap = if unit.starts_with('°') { "" } else { " " };
@@ -27,17 +28,29 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
         let [lo, hi] = ends.map(|l| number::two_digits(volume(l).0));
         row(name, format!("{} ({lo} to {hi})", number::two_digits(volume(l).0)), &unit_week);
     }
-    row("of that, evaporated", number::two_digits(volume(s.water.evaporated_l_per_week).0), &unit_week);
-    row("of that, blown over the rim", number::two_digits(volume(s.water.drifted_l_per_week).0), &unit_week);
+    row(
+        "of that, evaporated",
+        of_week(s.water.evaporated_l_per_week, s.water.evaporated_l_per_week_95),
+        &unit_week,
+    );
+    row(
+        "of that, blown over the rim",
+        of_week(s.water.drifted_l_per_week, s.water.drifted_l_per_week_95),
+        &unit_week,
+    );
     let maybe = |v: Option<f64>| v.map_or(number::NOT_COMPUTABLE.to_owned(), number::two_digits);
     row("Pump runs", number::estimate(s.wear.pump_h_per_year, 0, "±"), "h a season");
-    if s.wear.pump_life_years.is_some() {
-        row("Pump lasts, by its rated hours", maybe(s.wear.pump_life_years), "years");
+    let w = &s.wear;
+    let worn = |v: Option<f64>, interval_95, most| {
+        v.map_or(number::NOT_COMPUTABLE.to_owned(), |v| number::estimate(with(v, interval_95), most, "±"))
+    };
+    if w.pump_life_years.is_some() {
+        row("Pump lasts, by its rated hours", worn(w.pump_life_years, w.pump_life_years_95, 1), "years");
     }
-    if let Some(moves) = s.wear.mount_moves_per_day {
-        row("Mount moves", number::two_digits(moves), "times a day");
-        row("Mount travels", maybe(s.wear.mount_travel_deg_per_day), "° a day");
-        row("Motors take", maybe(s.wear.motor_wh_per_day), "Wh a day");
+    if w.mount_moves_per_day.is_some() {
+        row("Mount moves", worn(w.mount_moves_per_day, w.mount_moves_per_day_95, 1), "times a day");
+        row("Mount travels", worn(w.mount_travel_deg_per_day, w.mount_travel_deg_per_day_95, 0), "° a day");
+        row("Motors take", worn(w.motor_wh_per_day, w.motor_wh_per_day_95, 3), "Wh a day");
     }
     for (flow, wh) in words::ranked(&s.wear.flows_wh_per_day) {
         let name = match flow {
@@ -47,7 +60,8 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
             "standby" => "Energy to the electronics".to_owned(),
             other => format!("Energy lost in the {}", words::escaped(other)),
         };
-        row(&name, number::two_digits(wh), "Wh a day");
+        let errors = s.wear.flows_wh_per_day_95.get(flow).copied();
+        row(&name, number::estimate(with(wh, errors), 2, "±"), "Wh a day");
     }
     let body = html! {
         p { (words::water::lost(s, units, "±")) " " (words::water::low_water(s)) }
@@ -79,4 +93,9 @@ fn low_water_days(full: &FullBasin) -> Table {
         ]);
     }
     t
+}
+
+/// A mean with its interval.
+fn with(mean: f64, interval_95: Option<[f64; 2]>) -> Estimate {
+    Estimate { mean, se: None, interval_95 }
 }

@@ -62,7 +62,7 @@ impl Screen {
         for (i, s) in designs.iter().enumerate() {
             self.wrapped("", &format!("{}: {}", i + 1, words::wish_verdict(s)));
         }
-        self.wrapped("", "* One year in ten has this many still days or more in its worst month.");
+        self.wrapped("", "* In nine years in ten, the worst month has at most this many still days.");
     }
 
     fn against(&mut self, a: &Against) {

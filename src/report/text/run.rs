@@ -17,7 +17,7 @@ pub fn run(summary: &Summary, took: Option<Duration>, style: Style) -> String {
     if let Some(battery) = &summary.battery {
         screen.wrapped("Battery", &battery_line(battery, style.pm()));
     }
-    screen.wrapped("No jet", &causes_line(summary));
+    screen.wrapped("No jet", &causes_line(summary, style.pm()));
     screen.wrapped("Water", &water_line(summary, style));
     screen.wrapped("Check", &ledger_line(summary, took));
     for warning in &summary.warnings {
@@ -44,10 +44,16 @@ impl Screen {
     /// Month, mean still days and its error, a bar (full to the mean, light on to P90), P10 to
     /// P90, short days, median dusk run, chief cause.
     fn months(&mut self, months: &[Month]) {
-        let columns = Columns::new(self.style.columns());
         let decimals = number::column_decimals(months.iter().map(|m| words::mean_of(&m.still_days)), 2);
+        let still: Vec<String> = months
+            .iter()
+            .map(|m| number::estimate_to(words::mean_of(&m.still_days), decimals, 2, self.style.pm()))
+            .map(|text| text.replace(" to ", ".."))
+            .collect();
+        let wide = still.iter().map(|text| text.chars().count()).fold(12, usize::max) + 1;
+        let columns = Columns::new(self.style.columns(), wide);
         let head = format!(
-            "{:4}{:>13} {:bar$}  {:>8} {:>6} {:>8}  {}",
+            "{:4}{:>wide$} {:bar$}  {:>8} {:>6} {:>8}  {}",
             "",
             "still days",
             "",
@@ -59,12 +65,11 @@ impl Screen {
         );
         self.dim(&head);
         let most = months.iter().map(|m| m.still_days.p90.max(m.still_days.mean)).fold(1.0, f64::max);
-        for m in months {
+        for (m, still) in months.iter().zip(&still) {
             if m.wanted_min <= 0.0 {
                 self.line(&format!("{:4} nothing is wanted in this month", words::month_short(m.month)));
                 continue;
             }
-            let still = number::estimate_to(words::mean_of(&m.still_days), decimals, self.style.pm());
             let bar = bar(m.still_days.mean / most, m.still_days.p90 / most, columns.bar, self.style.unicode);
             let spread =
                 format!("{}..{}", number::fixed(m.still_days.p10, 0), number::fixed(m.still_days.p90, 0));
@@ -78,7 +83,7 @@ impl Screen {
             let line = format!(
                 "{:4}{} {}  {spread:>8} {short:>6} {dusk:>8}  {cause}",
                 words::month_short(m.month),
-                right(&still, 13),
+                right(still, wide),
                 self.style.paint(WATER, &bar),
             );
             self.line(&line);
@@ -93,9 +98,9 @@ struct Columns {
 }
 
 impl Columns {
-    /// What the other columns leave (46), shared between bar and cause.
-    fn new(width: usize) -> Self {
-        let left = width.saturating_sub(46);
+    /// What the other columns leave (33, and `still` for the still days), shared between bar and cause.
+    fn new(width: usize, still: usize) -> Self {
+        let left = width.saturating_sub(33 + still);
         let cause = if left >= 16 { (left - 8).min(26) } else { 0 };
         Columns { bar: (left - cause).clamp(2, 30), cause }
     }
@@ -108,17 +113,17 @@ fn battery_line(b: &BatteryUse, pm: &str) -> String {
         number::percent(b.daily_depth.p10),
         number::percent(b.daily_depth.p90),
         number::estimate(b.equivalent_full_cycles_per_year, 0, pm),
-        number::percent(b.life_used_per_year.mean),
+        number::percent_estimate(b.life_used_per_year, pm),
     );
     if b.too_cold_h_per_year > 0.0 {
-        let hours = number::fixed(b.too_cold_h_per_year, usize::from(b.too_cold_h_per_year < 10.0));
+        let hours = number::estimate(b.too_cold_h(), usize::from(b.too_cold_h_per_year < 10.0), pm);
         line.push_str(&format!("; too cold to charge in {hours} h of daylight a year"));
     }
     line.push('.');
     line
 }
 
-fn causes_line(s: &Summary) -> String {
+fn causes_line(s: &Summary, pm: &str) -> String {
     let list = words::ranked(&s.season.causes_min);
     let missing: f64 = list.iter().map(|(_, min)| min).sum();
     if list.is_empty() {
@@ -127,12 +132,23 @@ fn causes_line(s: &Summary) -> String {
     let parts: Vec<String> = list
         .iter()
         .take(4)
-        .map(|(key, min)| format!("{} {}", words::cause(key), number::percent(min / missing)))
+        .map(|(key, _)| {
+            let share =
+                words::within(&s.season.causes_min, &s.season.causes_min_95, key).times(1.0 / missing);
+            format!("{} {}", words::cause(key), number::percent_estimate(share, pm))
+        })
         .collect();
     let rest = if list.len() > 4 { ", and others" } else { "" };
+    // Wanted minutes are certain, so what is missing is as uncertain as the jet.
+    let jet = s.season.jet_min;
+    let gone = Estimate {
+        mean: missing,
+        interval_95: jet.interval_95.map(|[lo, hi]| [missing - (hi - jet.mean), missing + (jet.mean - lo)]),
+        ..jet
+    };
     format!(
         "in {} of {} wanted hours. Causes: {}{rest}.",
-        number::grouped((missing / 60.0).round() as u64),
+        number::estimate(gone.times(1.0 / 60.0), 0, pm),
         number::grouped((s.season.wanted_min / 60.0).round().max(0.0) as u64),
         parts.join(", ")
     )

@@ -18,5 +18,5 @@ pub use names::{
 };
 pub use run::{
     battery_verdict, chief_cause, dusk_verdict, mean_minutes, mean_of, season, still_verdict, wish_part,
-    wish_short, wish_verdict, years_share, years_text,
+    wish_short, wish_verdict, within, years_share, years_text,
 };

@@ -5,6 +5,7 @@ use crate::report::number::{self, NOT_COMPUTABLE};
 use crate::tally::summary::{DayCount, Estimate, LifeEnd, Minutes, Month};
 use crate::tally::{Meets, Summary, WishPart};
 use crate::units::dates::{self, MONTHS};
+use std::collections::BTreeMap;
 
 /// Why most of a month's still days were still; if none were, why minutes went missing.
 pub fn chief_cause(month: &Month) -> Option<String> {
@@ -15,12 +16,12 @@ pub fn chief_cause(month: &Month) -> Option<String> {
 
 /// The mean of a count with its error.
 pub fn mean_of(c: &DayCount) -> Estimate {
-    Estimate { mean: c.mean, se: c.se }
+    c.estimate()
 }
 
 /// The mean of minutes with its error.
 pub fn mean_minutes(m: &Minutes) -> Estimate {
-    Estimate { mean: m.mean, se: m.se }
+    m.estimate()
 }
 
 /// `From April to October`, `From 15 April to 3 October`, `Over the year`.
@@ -47,16 +48,17 @@ pub fn still_verdict(s: &Summary, pm: &str) -> String {
     let season = season(s);
     let worst = &s.season.worst_month;
     if s.season.still_days.histogram.iter().skip(1).all(|n| *n == 0) && s.season.still_days.mean == 0.0 {
+        let bound = number::estimate(s.season.still_days_per_month, 2, pm);
         return format!(
-            "{season}, expect no still days: none occurred in {} trials.",
-            number::grouped(s.run.trials)
+            "{season}, expect no still days: none occurred in {}, which leaves {bound} a month (95 %).",
+            super::trials(s.run.trials)
         );
     }
     let mean = number::estimate(s.season.still_days_per_month, 2, pm);
     let tail = if worst.p90 < 0.5 {
         "nine years in ten have none at all".to_owned()
     } else {
-        format!("in one year in ten, the worst month has {} or more", number::fixed(worst.p90, 0))
+        format!("in nine years in ten, the worst month has at most {}", number::fixed(worst.p90, 0))
     };
     let noun = if mean == "1" || mean == "1.0" { "day" } else { "days" };
     format!("{season}, expect {mean} still {noun} a month; {tail}.")
@@ -76,10 +78,13 @@ pub fn dusk_verdict(s: &Summary, pm: &str) -> String {
         )
     };
     if s.season.wish_dusk_run_min > 0.0 {
-        let meets = Estimate { mean: d.meets_wish, se: d.meets_wish_se };
+        let meets = d.met();
         let wish = number::fixed(s.season.wish_dusk_run_min, 0);
         match meets.mean {
-            0.0 => format!("{run}; no evening reaches the {wish} minutes asked for."),
+            0.0 => format!(
+                "{run}; no evening reaches the {wish} minutes asked for ({} do, with 95 % confidence).",
+                number::percent_estimate(meets, pm)
+            ),
             _ => format!(
                 "{run}; {} of evenings reach the {wish} minutes asked for.",
                 number::percent_estimate(meets, pm)
@@ -119,8 +124,17 @@ pub fn wish_verdict(s: &Summary) -> String {
 }
 
 /// A share of years with its 95 % interval: `31 % (29 to 33 %)`.
-pub fn years_share(share: f64, [lo, hi]: [f64; 2]) -> String {
-    format!("{} ({:.0} to {})", number::percent(share), 100.0 * lo, number::percent(hi))
+pub fn years_share(share: f64, interval: [f64; 2]) -> String {
+    number::percent_within(share, interval)
+}
+
+/// The mean of a cause with its interval.
+pub fn within(means: &BTreeMap<String, f64>, intervals: &BTreeMap<String, [f64; 2]>, key: &str) -> Estimate {
+    Estimate {
+        mean: means.get(key).copied().unwrap_or(0.0),
+        se: None,
+        interval_95: intervals.get(key).copied(),
+    }
 }
 
 /// A part of the wish with what is asked for.

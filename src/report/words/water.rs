@@ -4,7 +4,7 @@ use super::names::month;
 use crate::report::number;
 use crate::report::style::volume;
 use crate::tally::Summary;
-use crate::tally::summary::{Estimate, FullBasinMonth, LowWaterDay};
+use crate::tally::summary::{FullBasinMonth, LowWaterDay};
 use crate::units::System;
 
 /// A day beyond those that were followed.
@@ -12,9 +12,9 @@ pub(crate) const LATER: &str = "later";
 
 /// What the basin loses, by season: `The basin loses 26 ± 1 L a week; in one season of ten more than 40 L.`
 pub(crate) fn lost(s: &Summary, units: System, pm: &str) -> String {
-    let (mean, unit) = volume(s.water.litres_per_week.mean, units);
-    let se = s.water.litres_per_week.se.map(|se| volume(se, units).0);
-    let mean = number::estimate(Estimate { mean, se }, usize::from(mean < 10.0), pm);
+    let (litre, unit) = volume(1.0, units);
+    let mean = s.water.litres_per_week.times(litre);
+    let mean = number::estimate(mean, usize::from(mean.mean < 10.0), pm);
     let p90 = number::two_digits(volume(s.water.litres_per_week_spread.p90, units).0);
     format!("The basin loses {mean} {unit} a week; in one season of ten, more than {p90} {unit}.")
 }

@@ -1,7 +1,7 @@
 //! The summary of a batch: every design, the best first; what failed, and what is left to do.
 
 use super::find::PassedOver;
-use crate::tally::summary::{Estimate, LifeEnd};
+use crate::tally::summary::{Estimate, LifeEnd, Minutes};
 use crate::tally::{Meets, Summary, WishPart};
 use serde::Serialize;
 
@@ -45,11 +45,12 @@ pub struct DesignRow {
     pub report: String,
     pub trials: u64,
     pub still_days_per_month: Estimate,
-    /// Still days of the worst month that one year in ten exceeds or equals.
+    /// Still days of the worst month that nine years in ten do not exceed.
     pub worst_month_p90: f64,
+    pub worst_month_p90_95: [f64; 2],
     pub dusk_run_min: Option<Estimate>,
     /// Share of evenings that meet the wish.
-    pub dusk_run_meets_wish: Option<f64>,
+    pub dusk_run_meets_wish: Option<Estimate>,
     /// Whether the whole wish is met, in which share of years, and which part most years miss.
     pub wish_meets: Meets,
     pub wish_years_met: f64,
@@ -92,8 +93,9 @@ impl DesignRow {
             trials: s.run.trials,
             still_days_per_month: s.season.still_days_per_month,
             worst_month_p90: s.season.worst_month.p90,
-            dusk_run_min: dusk.map(|m| Estimate { mean: m.mean, se: m.se }),
-            dusk_run_meets_wish: dusk.map(|m| m.meets_wish),
+            worst_month_p90_95: s.season.worst_month.p90_95,
+            dusk_run_min: dusk.map(Minutes::estimate),
+            dusk_run_meets_wish: dusk.map(Minutes::met),
             wish_meets: s.season.wish.meets,
             wish_years_met: s.season.wish.years_met,
             wish_years_met_95: s.season.wish.years_met_95,

@@ -170,9 +170,7 @@ fn candidate(field: &Field, selection: &SequentialSelection, i: usize) -> Candid
     let (contender, test) = (&field.contenders[i], selection.test(i));
     let limits = test.interval(compare::CONFIDENCE);
     let months = contender.plan.layout.months_long();
-    let estimate = |m: &crate::tally::Moments, part: f64| {
-        m.mean().map(|mean| Estimate { mean: mean / part, se: m.se().map(|se| se / part) })
-    };
+    let days = contender.plan.layout.days.len() as f64;
     Candidate {
         place: i + 1,
         parts: contender.parts.clone(),
@@ -182,9 +180,9 @@ fn candidate(field: &Field, selection: &SequentialSelection, i: usize) -> Candid
         good_years: test.estimate(),
         good_years_low: limits.lo,
         good_years_high: limits.hi,
-        still_days_per_month: estimate(&contender.still_days, months),
-        worst_month_still_days: estimate(&contender.worst_month, 1.0),
-        dusk_run_min: estimate(&contender.dusk_run_min, 1.0),
+        still_days_per_month: Estimate::of_days(&contender.still_days, days).map(|e| e.times(1.0 / months)),
+        worst_month_still_days: Estimate::of_days(&contender.worst_month, days.min(31.0)),
+        dusk_run_min: Estimate::of(&contender.dusk_run_min),
     }
 }
 

@@ -170,7 +170,7 @@ impl CellRuns {
                 continue;
             };
             let n = build.tally.trials();
-            let half = intervals::half_width(e.se, n, 0.95).map_or(f64::INFINITY, |h| h * SEQUENTIAL_MARGIN);
+            let half = e.half_width().map_or(f64::INFINITY, |h| h * SEQUENTIAL_MARGIN);
             let on = match goal {
                 Some(days) => half > days || n < LEAST_TRIALS,
                 // Cells are compared with the unchanged design: it needs all trials.

@@ -74,9 +74,8 @@ impl ControlVariate {
     pub(crate) fn own(&self, of: usize) -> Option<Estimate> {
         let s = self.pairs[self.at(of, of)];
         let n = s.n as f64;
-        (s.n > 0).then(|| Estimate {
-            mean: s.y / n,
-            se: (s.n > 1).then(|| (spread(s.yy, s.y, s.n) / (n - 1.0) / n).sqrt()),
+        (s.n > 0).then(|| {
+            Estimate::new(s.y / n, (s.n > 1).then(|| (spread(s.yy, s.y, s.n) / (n - 1.0) / n).sqrt()))
         })
     }
 
@@ -114,7 +113,7 @@ impl ControlVariate {
         let about_line = (syy - slope * sxy).max(0.0) / (n - 2.0);
         let along_line = (syy / (n - 1.0) - about_line).max(0.0);
         let variance = about_line / n + along_line / self.trials(helper) as f64;
-        Some(Estimate { mean: s.y / n + slope * (all.mean - s.x / n), se: Some(variance.sqrt()) })
+        Some(Estimate::new(s.y / n + slope * (all.mean - s.x / n), Some(variance.sqrt())))
     }
 }
 

@@ -235,15 +235,16 @@ impl Cell {
 fn fill(cell: &mut Cell, runs: &CellRuns, build: usize) {
     let e = &runs.paired_run.builds[build];
     let months = e.plan.layout.months_long();
-    let per_month = |e: Estimate| Estimate { mean: (e.mean / months).max(0.0), se: e.se.map(|s| s / months) };
+    let per_month = |e: Estimate| Estimate::new((e.mean / months).max(0.0), e.se.map(|s| s / months));
+    // The regression cannot tell the error of a rare event; the cell's own trials can.
+    let rare = e.tally.still_days_per_month().filter(|own| own.is_lopsided());
     let (good, n) = (runs.years_met[build], e.tally.trials());
     cell.trials = n;
-    cell.still_days_per_month = runs.still_days.estimate(build).map(per_month);
-    cell.dusk_wish_met =
-        runs.wish_met.estimate(build).map(|e| Estimate { mean: e.mean.clamp(0.0, 1.0), ..e });
+    cell.still_days_per_month = rare.or_else(|| runs.still_days.estimate(build).map(per_month));
+    cell.dusk_wish_met = runs.wish_met.estimate(build).map(|e| Estimate::new(e.mean.clamp(0.0, 1.0), e.se));
     cell.loss_of_load = worksheet(&e.tally, &e.plan.layout).and_then(|s| s.loss_of_load);
     if n > 0 {
-        let i = intervals::wilson(good, n, 0.95);
+        let i = intervals::clopper_pearson(good, n, 0.95);
         cell.years_met = Some(good as f64 / n as f64);
         cell.years_met_95 = Some([i.lo, i.hi]);
         cell.meets_wish = Some(runs.meets[build]);

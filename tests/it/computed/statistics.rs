@@ -23,6 +23,27 @@ fn intervals_of_proportions() {
         .report(2e-14, "of 1");
 }
 
+/// Ranks of the limits of a quantile: one value of each rank makes them its bins.
+#[test]
+fn limits_of_quantiles_by_order_statistics() {
+    Check::open("computed/11b_quantile_order_stats.csv")
+        .compare(|row| {
+            let (n, p) = (row.number("n"), row.number("p"));
+            let mut counts = vec![1u64; n as usize + 1];
+            counts[0] = 0;
+            let [lower, upper] = quantile_of_counts(&counts, p, row.number("conf"));
+            let place = format!("{p} of {n}");
+            let rank = |bin: Option<usize>| bin.map_or(f64::NAN, |bin| bin as f64);
+            let mut errors = vec![(format!("lower, {place}"), rank(lower) - row.number("l"))];
+            match row.text("u") {
+                "none" => errors.push((format!("no upper, {place}"), f64::from(u8::from(upper.is_some())))),
+                _ => errors.push((format!("upper, {place}"), rank(upper) - row.number("u"))),
+            }
+            errors
+        })
+        .report(0.0, "ranks");
+}
+
 #[test]
 fn trials_without_an_event() {
     Check::open("computed/11c_min_n.csv")
@@ -106,7 +127,7 @@ fn stopping_when_sure_enough_costs_little_coverage() {
             }
             let count = n as f64;
             let se = ((squares - sum * sum / count) / (count * (count - 1.0))).sqrt();
-            if rule.met_by(n, Some(se)) {
+            if rule.met_by(n, Some(normal_quantile(0.975) * se)) {
                 let printed = normal_quantile(0.975) * se;
                 covered += u64::from((sum / count - 1.0).abs() <= printed);
                 total += n;

@@ -49,6 +49,7 @@ pub fn with_battery() -> Summary {
             short_days: count(38.4, 6.5, 80),
             dusk_run_min: Some(minutes(60.0)),
             longest_still_spell: count(3.8, 1.6, 32),
+            causes_min_95: around(&causes, 0.02),
             causes_min: causes,
             bearable_years: est(0.31, 0.0103),
             bearable_years_95: Some([0.29, 0.33]),
@@ -63,7 +64,9 @@ pub fn with_battery() -> Summary {
             litres_per_week: est(23.4, 0.11),
             litres_per_week_spread: spread(),
             evaporated_l_per_week: 15.2,
+            evaporated_l_per_week_95: Some([15.0, 15.4]),
             drifted_l_per_week: 8.2,
+            drifted_l_per_week_95: Some([8.0, 8.4]),
             full_basin: Some(full_basin()),
         },
         wear: wear(),
@@ -113,9 +116,14 @@ fn wear() -> Wear {
     Wear {
         pump_h_per_year: est(1630.0, 9.0),
         pump_life_years: Some(4.9),
+        pump_life_years_95: Some([4.85, 4.95]),
         mount_moves_per_day: Some(46.0),
+        mount_moves_per_day_95: Some([45.6, 46.4]),
         mount_travel_deg_per_day: Some(420.0),
+        mount_travel_deg_per_day_95: Some([416.0, 424.0]),
         motor_wh_per_day: Some(0.31),
+        motor_wh_per_day_95: Some([0.305, 0.315]),
+        flows_wh_per_day_95: BTreeMap::new(),
         flows_wh_per_day: [
             ("panel", 21.3),
             ("pump", 14.2),
@@ -196,9 +204,9 @@ pub fn never_still() -> Summary {
     let mut s = with_battery();
     s.run.trials = 1;
     s.season.still_days = certain(0, 60);
-    s.season.still_days_per_month = Estimate { mean: 0.0, se: None };
+    s.season.still_days_per_month = Estimate { interval_95: Some([0.0, 0.98]), ..Estimate::alone(0.0) };
     s.season.worst_month = certain(0, 32);
-    s.season.bearable_years = Estimate { mean: 1.0, se: None };
+    s.season.bearable_years = Estimate { interval_95: Some([0.025, 1.0]), ..Estimate::alone(1.0) };
     s.season.causes_min.clear();
     for m in &mut s.months {
         m.still_days = certain(0, 32);
@@ -214,7 +222,7 @@ pub fn traces() -> Vec<DayTrace> {
 }
 
 fn est(mean: f64, se: f64) -> Estimate {
-    Estimate { mean, se: Some(se) }
+    Estimate::new(mean, Some(se))
 }
 
 fn input(key: &str, value: &str, origin: &str) -> Input {
@@ -231,6 +239,7 @@ fn sampled(month: u8, sun: f64) -> SampledMonth {
         file_ghi_kwh_m2_day: Some(sun),
         sampled_ghi_kwh_m2_day: est(sun * 1.004, 0.004),
         sampled_cov: Some(0.09),
+        sampled_cov_95: Some([0.088, 0.092]),
     }
 }
 
@@ -250,45 +259,16 @@ fn count(mean: f64, sd: f64, n: usize) -> DayCount {
 fn certain(value: usize, n: usize) -> DayCount {
     let mut histogram = vec![0; n];
     histogram[value] = 1;
-    let mut c = from_histogram(histogram);
-    c.se = None;
-    c
+    from_histogram(histogram)
 }
 
 fn from_histogram(histogram: Vec<u64>) -> DayCount {
-    let n: u64 = histogram.iter().sum();
-    let mean = histogram.iter().enumerate().map(|(k, c)| k as f64 * *c as f64).sum::<f64>() / n as f64;
-    let var = histogram
-        .iter()
-        .enumerate()
-        .map(|(k, c)| (k as f64 - mean) * (k as f64 - mean) * *c as f64)
-        .sum::<f64>()
-        / n as f64;
-    let quantile = |q: f64| {
-        let mut sum = 0;
-        for (k, c) in histogram.iter().enumerate() {
-            sum += c;
-            if sum as f64 >= q * n as f64 {
-                return k as f64;
-            }
-        }
-        0.0
-    };
-    let at_least = ["1", "3", "7"]
-        .map(|k| {
-            let from: usize = k.parse().unwrap();
-            (k.to_owned(), histogram.iter().skip(from).sum::<u64>() as f64 / n as f64)
-        })
-        .into();
-    DayCount {
-        mean,
-        se: Some((var / n as f64).sqrt()),
-        p10: quantile(0.1),
-        p50: quantile(0.5),
-        p90: quantile(0.9),
-        at_least,
-        histogram,
-    }
+    DayCount::of(&histogram, histogram.len() - 1).expect("trials")
+}
+
+/// Intervals of so much of each mean to either side.
+fn around(means: &BTreeMap<String, f64>, share: f64) -> BTreeMap<String, [f64; 2]> {
+    means.iter().map(|(k, v)| (k.clone(), [v * (1.0 - share), v * (1.0 + share)])).collect()
 }
 
 fn minutes(median: f64) -> Minutes {
@@ -305,11 +285,16 @@ fn minutes(median: f64) -> Minutes {
     Minutes {
         mean: median * 0.96,
         se: Some(0.32),
+        mean_95: [median * 0.96 - 0.64, median * 0.96 + 0.64],
         p10: (median * 0.2).round(),
         p50: median,
         p90: median * 1.7,
+        p10_95: [(median * 0.2).round(), (median * 0.2).round() + 1.0],
+        p50_95: [median - 1.0, median + 1.0],
+        p90_95: [median * 1.7 - 1.0, median * 1.7 + 1.0],
         meets_wish: above,
         meets_wish_se: Some(0.004),
+        meets_wish_95: [above - 0.008, above + 0.008],
         step_min: step,
         histogram,
     }
@@ -322,11 +307,16 @@ fn zero_minutes() -> Minutes {
     Minutes {
         mean: 0.02,
         se: Some(0.001),
+        mean_95: [0.018, 0.022],
         p10: 0.0,
         p50: 0.0,
         p90: 0.0,
+        p10_95: [0.0, 0.0],
+        p50_95: [0.0, 0.0],
+        p90_95: [0.0, 0.0],
         meets_wish: 0.0,
         meets_wish_se: Some(0.0),
+        meets_wish_95: [0.0, 0.0001],
         step_min: 5.0,
         histogram,
     }
@@ -349,13 +339,17 @@ fn month(number: u8, days: u32, still: f64, sun: f64, dusk: Option<f64>) -> Mont
         days,
         wanted_min: wanted,
         jet_min: est(wanted - missing, 30.0),
+        still_days_by_cause_95: around(&of(still_days.mean), 0.05),
         still_days_by_cause: of(still_days.mean),
         still_days,
         short_days: count(still * 1.9 + 1.0, 2.0, 32),
         dusk_run_min: dusk.map(minutes),
+        causes_min_95: around(&of(missing), 0.03),
         causes_min: of(missing),
         ghi_kwh_m2_day: sun,
+        ghi_kwh_m2_day_95: Some([sun * 0.998, sun * 1.002]),
         plane_kwh_m2_day: sun * 1.22,
+        plane_kwh_m2_day_95: Some([sun * 1.217, sun * 1.223]),
     }
 }
 
@@ -373,9 +367,19 @@ fn battery() -> BatteryUse {
         })
         .collect();
     BatteryUse {
-        daily_depth: ShareSpread { p10: 0.18, p50: 0.41, p90: 0.72, histogram: depth },
+        daily_depth: ShareSpread {
+            p10: 0.18,
+            p50: 0.41,
+            p90: 0.72,
+            p10_95: [0.17, 0.19],
+            p50_95: [0.4, 0.42],
+            p90_95: [0.71, 0.73],
+            histogram: depth,
+        },
         cycles_per_year: cycles.iter().sum(),
+        cycles_per_year_95: Some([cycles.iter().sum::<f64>() - 1.0, cycles.iter().sum::<f64>() + 1.0]),
         equivalent_full_cycles_per_year: est(88.2, 0.24),
+        cycle_depth_histogram_95: cycles.iter().map(|c| [0.97 * c, 1.03 * c]).collect(),
         cycle_depth_histogram: cycles,
         life_used_per_year: est(0.061, 0.0002),
         life_years: Some(9.6),
@@ -392,11 +396,17 @@ fn battery() -> BatteryUse {
                     low_p10: (mid - 0.5).max(0.05),
                     low_p50: (mid - 0.32).max(0.08),
                     low_p90: mid - 0.18,
+                    sunset_95: [mid - 0.28, mid, (mid + 0.12).min(1.0)]
+                        .map(|q| [q - 0.02, (q + 0.02).min(1.0)]),
+                    low_95: [(mid - 0.5).max(0.05), (mid - 0.32).max(0.08), mid - 0.18]
+                        .map(|q| [q - 0.02, q + 0.02]),
                 }
             })
             .collect(),
         spilled_ah_per_day: 0.21,
+        spilled_ah_per_day_95: Some([0.206, 0.214]),
         too_cold_h_per_year: 3.4,
+        too_cold_h_per_year_95: Some([3.2, 3.6]),
     }
 }
 
@@ -409,7 +419,7 @@ fn hours() -> HourMap {
             let overlap = |h: f64, from: f64, to: f64| ((h + 1.0).min(to) - h.max(from)).clamp(0.0, 1.0);
             let wanted: Vec<f64> =
                 (0..24).map(|k| overlap(f64::from(k + 2), rise + 0.5, set + 2.0)).collect();
-            let jet = wanted
+            let jet: Vec<f64> = wanted
                 .iter()
                 .enumerate()
                 .map(|(k, w)| {
@@ -422,6 +432,7 @@ fn hours() -> HourMap {
                 day_of_year: 90 + 7 * r,
                 sunrise_h: Some(rise),
                 sunset_h: Some(set),
+                jet_share_95: jet.iter().map(|j| [(j - 0.01).max(0.0), (j + 0.01).min(1.0)]).collect(),
                 jet_share: jet,
                 wanted_share: wanted,
             }
