@@ -11,7 +11,7 @@ pub(super) const FROST_UNLOCK_K: f64 = 3.0;
 /// A battery that frost never locks, as a temperature, °C.
 pub(super) const NO_FROST_LOCK_C: f64 = -100.0;
 /// Battery: relative standard deviation of the cycles to end of life.
-pub(super) const CYCLES_SD: f64 = 0.15;
+pub(super) const CYCLES_SD: f64 = 0.25;
 
 /// Pump: highest voltage over voltage of the last bench row.
 pub(super) const HIGHEST_OVER_LAST_BENCH_V: f64 = 1.2;

@@ -61,8 +61,9 @@ impl Simulation {
     }
 
     /// Years the battery will last; `None` without a battery, or if not computable.
-    pub fn battery_life_years(&self) -> Option<f64> {
-        self.summary.battery.as_ref()?.life_years
+    pub fn battery_life_years(&self) -> Option<[f64; 3]> {
+        let life = self.summary.battery.as_ref()?.life?;
+        Some([life.p10, life.p50, life.p90])
     }
 
     /// The months of the season.

@@ -9,6 +9,7 @@
 //! panel        single diode          pump   bench curve, jet          mount   reach and turn
 //! water        evaporation, drift, the basin's account
 //! bus          the voltage at which panel, battery, pump and mount agree
+//! ageing       how fast a battery wears on the shelf and by cycles
 //! battery      rest curve, cold, two wells, a battery through its day
 //! scene        the days of a season: which minutes are wanted and stepped, what the skyline leaves
 //! units        sixteen drawn designs side by side
@@ -19,6 +20,7 @@
 //!
 //! A folder or file uses only those above it in this list.
 
+pub(crate) mod ageing;
 mod battery;
 mod bus;
 mod day;

@@ -195,6 +195,11 @@ pub(crate) fn whole_within(x: f64, [lo, hi]: [f64; 2]) -> String {
     if lo == hi { x } else { format!("{x} ({lo} to {hi})") }
 }
 
+/// Years with their interval: `7.1 (6.8 to 7.4)`.
+pub(crate) fn years_within(years: f64, [lo, hi]: [f64; 2]) -> String {
+    format!("{} ({} to {})", fixed(years, 1), fixed(lo, 1), fixed(hi, 1))
+}
+
 /// Groups of three: `12,345`.
 pub(crate) fn grouped(n: u64) -> String {
     let s = n.to_string();

@@ -6,7 +6,8 @@ use super::rare::UNSEEN_DAYS;
 use super::season_layout::{DAYS_PER_ROW, LayoutDay, SeasonLayout};
 use super::spread::{Spread, quantile};
 use super::summary::*;
-use super::tally::{BatteryTally, CHARGE_BINS, MonthTally, Tally};
+use super::intervals;
+use super::tally::{BatteryTally, CHARGE_BINS, LIFE_BINS_A_YEAR, MonthTally, Tally};
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS};
 use super::verdict::WishPart;
 use crate::plant::{Cause, Flow};
@@ -231,14 +232,8 @@ fn battery_summary(b: &BatteryTally, layout: &SeasonLayout) -> Option<BatteryUse
     let depth = |k: usize| (k as f64 + 0.5) / DAY_DEPTH_BINS as f64;
     let charge = |k: usize| k as f64 / (CHARGE_BINS - 1) as f64;
     let used = estimate(&b.used, 1.0)?;
-    let calendar = b.calendar_life_y.mean();
-    let by_cycles = (used.mean > 0.0).then(|| 1.0 / used.mean);
-    let (life_years, ends_by) = match (by_cycles, calendar) {
-        (Some(cycles), Some(calendar)) if cycles < calendar => (Some(cycles), Some(LifeEnd::Cycles)),
-        (_, Some(calendar)) => (Some(calendar), Some(LifeEnd::Calendar)),
-        (Some(cycles), None) => (Some(cycles), Some(LifeEnd::Cycles)),
-        (None, None) => (None, None),
-    };
+    let life = battery_life(b);
+    let ends_by = life.map(|l| if l.by_cycles.mean > 0.5 { LifeEnd::Cycles } else { LifeEnd::Calendar });
     let weeks = b.sunset.iter().zip(&b.low).zip(layout.days.chunks(7)).map(|((sunset, low), days)| {
         let [sunset_p10, sunset_p50, sunset_p90] = tenths(sunset, charge)?;
         let [low_p10, low_p50, low_p90] = tenths(low, charge)?;
@@ -283,13 +278,35 @@ fn battery_summary(b: &BatteryTally, layout: &SeasonLayout) -> Option<BatteryUse
         cycle_depth_histogram: by_depth.iter().map(|e| e.mean).collect(),
         cycle_depth_histogram_95: by_depth.iter().filter_map(|e| e.interval_95).collect(),
         life_used_per_year: used,
-        life_years,
+        life,
         life_ends_by: ends_by,
+        empty_days_per_year: Estimate::of_days(&b.empty_days, season_days)?,
         weeks: weeks.collect::<Option<_>>()?,
         spilled_ah_per_day: spilled.mean,
         spilled_ah_per_day_95: spilled.interval_95,
         too_cold_h_per_year: too_cold.mean,
         too_cold_h_per_year_95: too_cold.interval_95,
+    })
+}
+
+/// Life of the battery over trials; none if no trial knows it.
+fn battery_life(b: &BatteryTally) -> Option<BatteryLife> {
+    let years = |bin: usize| (bin as f64 + 0.5) / LIFE_BINS_A_YEAR;
+    let last = b.life.len().saturating_sub(1);
+    let tenth = |tenths: u64| {
+        let [lo, hi] = intervals::quantile_of_counts(&b.life, tenths as f64 / 10.0, 0.95);
+        let ends = [years(lo.unwrap_or(0)), years(hi.unwrap_or(last))];
+        Some((quantile(&b.life, tenths, years)?, ends))
+    };
+    let [p10, p50, p90] = [tenth(1)?, tenth(5)?, tenth(9)?];
+    Some(BatteryLife {
+        p10: p10.0,
+        p50: p50.0,
+        p90: p90.0,
+        p10_95: p10.1,
+        p50_95: p50.1,
+        p90_95: p90.1,
+        by_cycles: estimate(&b.by_cycles, 1.0)?,
     })
 }
 

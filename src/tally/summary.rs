@@ -209,13 +209,13 @@ pub struct Season {
     pub wish: WishVerdict,
 }
 
-/// What ends the life of a battery.
+/// What wears a battery most.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 #[serde(rename_all = "lowercase")]
 pub enum LifeEnd {
-    /// Cycles wear it out.
+    /// Cycles wear it more than age.
     Cycles,
-    /// It ages on the shelf.
+    /// Age wears it more than cycles.
     Calendar,
 }
 
@@ -283,10 +283,12 @@ pub struct BatteryUse {
     pub cycle_depth_histogram_95: Vec<[f64; 2]>,
     /// Life used by cycling, share a season (Miner).
     pub life_used_per_year: Estimate,
-    /// Years until cycling or the calendar ends it, the earlier.
-    pub life_years: Option<f64>,
-    /// Which ends it: "cycles" or "calendar".
+    /// Years until cycles and calendar together end it (shares of life add up: Miner), over trials with their drawn parts.
+    pub life: Option<BatteryLife>,
+    /// Which does more of that: "cycles" or "calendar".
     pub life_ends_by: Option<LifeEnd>,
+    /// Days a season on which it lies empty. What harm that does is not counted.
+    pub empty_days_per_year: Estimate,
     /// State of charge by week of the season, in order.
     pub weeks: Vec<WeekCharge>,
     /// Charge that the full battery could not take, Ah a day.
@@ -297,6 +299,25 @@ pub struct BatteryUse {
     pub too_cold_h_per_year: f64,
     /// Its 95 % interval, which holds where that is rare.
     pub too_cold_h_per_year_95: Option<[f64; 2]>,
+}
+
+/// Life of a battery, years.
+#[derive(Clone, Copy, Debug, Serialize, Deserialize)]
+pub struct BatteryLife {
+    /// In one trial of ten no longer than this.
+    pub p10: f64,
+    /// In half of the trials no longer than this.
+    pub p50: f64,
+    /// In nine trials of ten no longer than this.
+    pub p90: f64,
+    /// 95 % interval of P10 (order statistics).
+    pub p10_95: [f64; 2],
+    /// 95 % interval of P50.
+    pub p50_95: [f64; 2],
+    /// 95 % interval of P90.
+    pub p90_95: [f64; 2],
+    /// Share of the wear that cycles do.
+    pub by_cycles: Estimate,
 }
 
 impl BatteryUse {

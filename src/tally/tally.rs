@@ -7,7 +7,7 @@ use super::fixed_point::{Moments, Peak};
 use super::full_basin::FullBasinTally;
 use super::season_layout::SeasonLayout;
 use super::spread::Spread;
-use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, earlier_end, ratio};
+use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, ratio};
 use super::variance_shares::Binned;
 use super::verdict::{WishPart, YearsMet};
 use super::week_litres::WeekLitres;
@@ -19,6 +19,10 @@ use std::fmt;
 pub(crate) const DUSK_BINS: usize = 601;
 /// Number of bins of the state of charge, 2 % each.
 pub(crate) const CHARGE_BINS: usize = 51;
+/// Number of bins of the life of a battery, a tenth of a year each; the last takes the rest.
+const LIFE_BINS: usize = 601;
+/// Bins of a year.
+pub(super) const LIFE_BINS_A_YEAR: f64 = 10.0;
 
 /// The tally of all finished trials. Its size does not depend on their number, and tallies of any groups of trials merge to
 /// the same bytes.
@@ -153,8 +157,12 @@ pub(super) struct BatteryTally {
     pub cycles: Moments,
     pub equivalent: Moments,
     pub used: Moments,
-    pub calendar_life_y: Moments,
-    pub life_y: Moments,
+    /// Trials by years of life.
+    pub life: Vec<u64>,
+    /// Share of the wear that cycles do, the calendar the rest.
+    pub by_cycles: Moments,
+    /// Days on which it lies empty.
+    pub empty_days: Moments,
     /// Days by state of charge, week by week: at sunset.
     pub sunset: Vec<Spread>,
     /// Lowest of the day.
@@ -168,8 +176,9 @@ tally_field!(BatteryTally {
     cycles,
     equivalent,
     used,
-    calendar_life_y,
-    life_y,
+    life,
+    by_cycles,
+    empty_days,
     sunset,
     low,
     spilled_ah,
@@ -252,8 +261,9 @@ impl Tally {
                 cycles: none,
                 equivalent: none,
                 used: none,
-                calendar_life_y: none,
-                life_y: none,
+                life: vec![0; LIFE_BINS],
+                by_cycles: none,
+                empty_days: none,
                 sunset: vec![Spread::new(CHARGE_BINS); layout.weeks()],
                 low: vec![Spread::new(CHARGE_BINS); layout.weeks()],
                 spilled_ah: none,
@@ -386,10 +396,13 @@ impl Tally {
             battery.cycles.push(0.5 * f64::from(halves));
             battery.equivalent.push(cycles.equivalent);
             battery.used.push(cycles.used);
-            if let Some(calendar) = trial.calendar_life() {
-                battery.calendar_life_y.push(calendar);
-                battery.life_y.push(earlier_end(calendar, cycles.used));
+            if let Some(wear) = trial.wear(cycles.used)
+                && let Some(years) = wear.years()
+            {
+                bump(&mut battery.life, (years * LIFE_BINS_A_YEAR) as usize);
+                battery.by_cycles.push(wear.cycles / wear.total());
             }
+            battery.empty_days.push(f64::from(trial.sums.empty_days));
             battery.spilled_ah.push(trial.sums.spilled_ah);
             battery.too_cold_h.push(trial.sums.too_cold_h);
         }
@@ -453,7 +466,7 @@ impl Tally {
 
 const MAGIC: &[u8; 8] = b"stltally";
 /// Raised whenever the meaning of a byte changes.
-const FORMAT: u32 = 4;
+const FORMAT: u32 = 5;
 
 impl TallyField for Tally {
     fn add(&mut self, o: &Self) {

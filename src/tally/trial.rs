@@ -4,10 +4,11 @@
 //! integer steps once, when the trial is finished (`Tally::add_trial`).
 
 use super::life::CycleLife;
+use crate::plant::ageing::wear::{Wear, lead_weight};
 use super::rainflow::Rainflow;
 use super::season_layout::{DAYS_PER_ROW, ROUNDING, SeasonLayout};
 use super::verdict::YearVerdict;
-use crate::design::Design;
+use crate::design::{Chemistry, Design};
 use crate::lanes::{BLOCK, Isa, RowF64};
 use crate::plant::SceneDay;
 use crate::plant::{Cause, DayBlock, Flow};
@@ -36,7 +37,45 @@ pub struct Trial {
     rainflow: Rainflow,
     cycles: CycleCounter,
     battery: bool,
+    /// Lead-acid only.
+    since_full: Option<SinceFull>,
 }
+
+/// How long lead-acid has not been full, and how much faster its discharges wear it for that.
+#[derive(Clone, Copy, Debug)]
+struct SinceFull {
+    hours: f64,
+    lowest_soc: f64,
+    last_soc: f64,
+    /// Sum of all falls of the state of charge, plain and weighted.
+    fallen: f64,
+    weighted: f64,
+}
+
+impl SinceFull {
+    const START: SinceFull = SinceFull { hours: 0.0, lowest_soc: 1.0, last_soc: 0.0, fallen: 0.0, weighted: 0.0 };
+
+    fn take(&mut self, soc: f64) {
+        if soc >= FULL {
+            (self.hours, self.lowest_soc) = (0.0, 1.0);
+        } else {
+            self.hours += f64::from(DayBlock::SOC_EVERY_MIN) / 60.0;
+            self.lowest_soc = self.lowest_soc.min(soc);
+        }
+        let fall = (self.last_soc - soc).max(0.0);
+        self.fallen += fall;
+        self.weighted += fall * lead_weight(self.hours, self.lowest_soc);
+        self.last_soc = soc;
+    }
+
+    /// Mean weight of its discharges, at least 1.
+    fn weight(&self) -> f64 {
+        if self.fallen > 0.0 { self.weighted / self.fallen } else { 1.0 }
+    }
+}
+
+/// State of charge from which lead-acid counts as full (Schiffer et al. 2007).
+const FULL: f64 = 0.9999;
 
 /// Sums over the days of a month.
 #[derive(Clone, Copy, Debug, Default)]
@@ -105,7 +144,12 @@ pub(super) struct Sums {
     pub shelf_h: f64,
     pub days: u32,
     pub too_cold_h: f64,
+    /// Days on which it never gets above [`EMPTY`].
+    pub empty_days: u32,
 }
+
+/// A battery lies empty on a day on which its state of charge stays below this (own choice).
+const EMPTY: f64 = 0.05;
 
 /// Counts the cycles of the battery. Depths are collected until a row of lanes is full, so that their powers are computed
 /// side by side.
@@ -207,7 +251,7 @@ pub struct TrialOutcome {
     pub jet_min: f64,
     /// Wanted minutes without a jet that counts, by cause.
     pub causes_min: [f64; Cause::COUNT],
-    /// Years until cycling or the calendar ends the battery, the earlier.
+    /// Years until cycles and calendar together end the battery.
     pub life_years: Option<f64>,
 }
 
@@ -228,6 +272,7 @@ impl Trial {
             rainflow: Rainflow::new(),
             cycles: CycleCounter::new(layout.life, isa),
             battery: layout.battery,
+            since_full: None,
         }
     }
 
@@ -238,6 +283,7 @@ impl Trial {
             self.cycles.life =
                 Some(CycleLife { at_full_depth: b.cycles_at_full_depth, exponent: b.cycle_exponent });
             self.calendar_life_y = Some(b.calendar_life_y);
+            self.since_full = (b.chemistry == Chemistry::LeadAcid).then_some(SinceFull::START);
         }
     }
 
@@ -317,6 +363,9 @@ impl Trial {
             highest = if soc > highest { soc } else { highest };
             fall = if highest - soc > fall { highest - soc } else { fall };
             self.rainflow.push(soc, &mut |depth, count| cycles.count(depth, count));
+            if let Some(since_full) = &mut self.since_full {
+                since_full.take(soc);
+            }
         }
         fall
     }
@@ -325,28 +374,23 @@ impl Trial {
     pub(super) fn cycles(&self) -> Cycles {
         let mut cycles = self.cycles;
         self.rainflow.clone().finish(&mut |depth, count| cycles.count(depth, count));
-        cycles.end()
+        let cycles = cycles.end();
+        let weight = self.since_full.map_or(1.0, |since_full| since_full.weight());
+        Cycles { used: cycles.used * weight, ..cycles }
     }
 
-    /// Calendar life, years, at the temperatures that the battery had, as if all the year were like the season: ageing doubles
-    /// every 10 K. At 25 °C before the first day.
-    pub(super) fn calendar_life(&self) -> Option<f64> {
+    /// Shares of its life that the battery loses a year, by so many cycles' use and by the calendar, as if all the year were like
+    /// the season; none without a battery. At 25 °C before the first day.
+    pub(super) fn wear(&self, by_cycles: f64) -> Option<Wear> {
         let hours = 24.0 * f64::from(self.sums.days);
-        self.calendar_life_y.map(|years| match self.sums.shelf_h > 0.0 {
-            true => years * hours / self.sums.shelf_h,
-            false => years,
-        })
+        let pace = if self.sums.shelf_h > 0.0 { self.sums.shelf_h / hours } else { 1.0 };
+        let years = self.calendar_life_y.filter(|_| self.battery)?;
+        Some(Wear { cycles: by_cycles, calendar: pace / years })
     }
 
-    /// Years until cycling or the calendar ends the battery, the earlier; none without a battery.
+    /// Years until cycles and calendar together end the battery; none without a battery.
     pub(super) fn life_years(&self) -> Option<f64> {
-        let used = self.battery.then(|| self.cycles().used)?;
-        self.calendar_life().map(|calendar| earlier_end(calendar, used))
-    }
-
-    /// Whether the basin fell to its low-water mark in the season: from then on it lost less than a full one would have.
-    pub(crate) fn fell_low(&self) -> bool {
-        self.fell_low
+        self.wear(self.battery.then(|| self.cycles().used)?)?.years()
     }
 
     /// Still days of the season.
@@ -439,6 +483,7 @@ impl Sums {
         self.shelf_h += at(&block.shelf_h);
         self.days += 1;
         self.too_cold_h += at(&block.too_cold_h);
+        self.empty_days += u32::from(at(&block.soc_high) < EMPTY);
     }
 }
 
@@ -450,11 +495,6 @@ fn larger(worst: f64, value: f64) -> f64 {
 /// A share (0..=1) in whole per cent, 0..=100.
 fn per_cent(share: f64) -> u8 {
     (share * 100.0 + 0.5).clamp(0.0, 100.0) as u8
-}
-
-/// Years until the calendar ends a battery, or cycling that uses such a share of its life a season, the earlier.
-pub(super) fn earlier_end(calendar_years: f64, used_a_season: f64) -> f64 {
-    if used_a_season > 0.0 { calendar_years.min(1.0 / used_a_season) } else { calendar_years }
 }
 
 /// A mean; none for a count of 0.

@@ -211,7 +211,7 @@ pub(super) const BATTERY: &[Key] = &[
         "battery.calendar_life",
         Quantity(Years, 0.5, 40.0),
         Numbers(|| by_chemistry(|u| range(u.calendar_life_y)) + " years by chemistry"),
-        "calendar life at 25 °C; halves every 10 K warmer, doubles every 10 K colder",
+        "calendar life at 25 °C (lithium: half charged); shorter when warm or full, longer when cool or empty, by the laws named in `src/plant/ageing`",
     ),
     row(
         "battery.kibam_c",

@@ -32,7 +32,7 @@ pub struct Battery<N> {
     pub cycles_at_full_depth: N,
     /// Exponent p of cycle life N(D) = N100 D^-p.
     pub cycle_exponent: N,
-    /// Calendar life at 25 °C, years.
+    /// Calendar life at 25 °C (lithium: half charged), years.
     pub calendar_life_y: N,
     /// KiBaM share of the charge that is available at once, 0..1 (lead-acid; 1 for others).
     pub kibam_c: N,

@@ -15,8 +15,9 @@ pub enum Chemistry {
     NickelMetalHydride,
 }
 
-/// Usual values of one chemistry, from the tables of common practice; no single source, hence the
-/// wide ranges. Cycle life is fitted to makers' tables.
+/// Usual values of one chemistry, from memory of what is common practice; no single source, hence the wide ranges. Cycle lives
+/// are lines through tables that are from memory too (`tests/computed/data/07i_cycle_life_dod.csv`); calendar lives at 25 °C
+/// are from memory. A maker's figures in the design replace them.
 pub(in crate::design) struct Usual {
     /// Nominal voltage of one cell, V.
     pub cell_v: f64,
@@ -60,7 +61,7 @@ impl Chemistry {
                 charge_rate: 1.0,
                 cycles_at_full_depth: 302.0,
                 cycle_exponent: 1.26,
-                calendar_life_y: (8.0, 12.0),
+                calendar_life_y: (6.0, 14.0),
                 kibam: None,
             },
             Chemistry::LithiumIronPhosphate => Usual {
@@ -77,7 +78,7 @@ impl Chemistry {
                 charge_rate: 1.0,
                 cycles_at_full_depth: 692.0,
                 cycle_exponent: 1.44,
-                calendar_life_y: (8.0, 12.0),
+                calendar_life_y: (6.0, 14.0),
                 kibam: None,
             },
             Chemistry::LeadAcid => Usual {

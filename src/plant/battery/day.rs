@@ -6,6 +6,7 @@ use super::pack::{Batteries, BatteryUnit, Thermal};
 use super::rest_curve::Segment;
 use crate::design::{Charging, Chemistry};
 use crate::lanes::{Compensated, Lane, Mask, RowF64};
+use crate::plant::ageing::calendar;
 use crate::plant::bus::{BatteryPort, OperatingPoint};
 use crate::plant::record::{DayBlock, Flow, MINUTE_H};
 use crate::plant::state::StateLanes;
@@ -113,7 +114,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
     pub(crate) fn hour(&mut self, now: &mut StateLanes<V>, air_c: V) {
         now.battery_c = self.all.follow(&self.unit, now.battery_c, air_c, 1.0);
         self.thermal = self.all.at(&self.unit, now.battery_c);
-        self.shelf_h = self.shelf_h + self.thermal.ageing;
+        self.shelf_h = self.shelf_h + calendar::rate(self.all.chemistry, now.battery_c, self.soc(now));
         if self.all.is_lithium() {
             let frozen = now.battery_c.lt(self.unit.frost_lock_c);
             let thawed = now.battery_c.ge(self.unit.frost_unlock_c);

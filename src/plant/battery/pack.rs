@@ -78,8 +78,6 @@ pub(crate) struct Thermal<V> {
     pub out_of_reach_share: V,
     /// Self-discharge, 1/h.
     pub self_per_h: V,
-    /// Ageing on the shelf relative to 25 °C: doubles every 10 K (common practice, no source).
-    pub ageing: V,
 }
 
 impl Batteries {
@@ -160,7 +158,6 @@ impl Batteries {
                 .clamp(c(0.0), c(0.9))
                 .max(unit.floor_share),
             self_per_h: unit.self_per_h * doubling,
-            ageing: doubling * c(std::f64::consts::FRAC_1_SQRT_2),
         }
     }
 }

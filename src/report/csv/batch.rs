@@ -14,7 +14,7 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
         (None, None) => String::new(),
     };
     let mut out = Rows::with_comment(format!("# stilldays {} · seed {} · {effort}\n", m.version, m.seed));
-    let mut row = |fields: [&str; 23]| out.row(fields);
+    let mut row = |fields: [&str; 25]| out.row(fields);
     row([
         "rank",
         "file",
@@ -32,7 +32,9 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
         "wish_met",
         "wish_years_met",
         "wish_missed_most",
+        "battery_life_years_p10",
         "battery_life_years",
+        "battery_life_years_p90",
         "battery_life_ends_by",
         "price",
         "weather_invented",
@@ -59,7 +61,9 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
             meets(d.wish_meets),
             &number_cell(Some(d.wish_years_met)),
             d.wish_fails_most.map_or("", WishPart::key),
-            &number_cell(d.battery_life_years),
+            &number_cell(d.battery_life.map(|l| l.p10)),
+            &number_cell(d.battery_life.map(|l| l.p50)),
+            &number_cell(d.battery_life.map(|l| l.p90)),
             d.battery_life_ends_by.map_or("", LifeEnd::key),
             &number_cell(d.price),
             yes_no(d.weather_invented),
@@ -70,8 +74,8 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
     }
     let mut rest = |file: &str, state: &str, trials: &str, reason: &str| {
         let (file, reason) = (text_cell(file), text_cell(reason));
-        let mut fields = [""; 23];
-        (fields[1], fields[3], fields[4], fields[22]) = (&file, state, trials, &reason);
+        let mut fields = [""; 25];
+        (fields[1], fields[3], fields[4], fields[24]) = (&file, state, trials, &reason);
         row(fields);
     };
     for u in &m.unfinished {

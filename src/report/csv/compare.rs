@@ -41,7 +41,11 @@ pub fn compare(c: &Comparison) -> Vec<u8> {
         put("season", "dusk_run", "min", s.season.dusk_run_min.as_ref().map(mean_minutes));
         put("season", "jet", "min", Some(s.season.jet_min));
         let alone = |mean: f64| Estimate::alone(mean);
-        put("season", "battery_life", "years", s.battery.as_ref().and_then(|b| b.life_years).map(alone));
+        let life = s.battery.as_ref().and_then(|b| b.life);
+        let tenth = |p: f64, ends: [f64; 2]| Estimate { interval_95: Some(ends), ..Estimate::alone(p) };
+        put("season", "battery_life_p10", "years", life.map(|l| tenth(l.p10, l.p10_95)));
+        put("season", "battery_life", "years", life.map(|l| tenth(l.p50, l.p50_95)));
+        put("season", "battery_life_p90", "years", life.map(|l| tenth(l.p90, l.p90_95)));
         put("season", "price", "", s.design.price.map(alone));
         for m in &s.months {
             let scope = format!("{:02}", m.month);

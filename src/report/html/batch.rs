@@ -160,14 +160,14 @@ fn row(d: &DesignRow, most: f64) -> Markup {
                 @if let Some(e) = d.dusk_run_min { (number::estimate(e, 1, "±")) } @else { "–" }
                 @if let Some(share) = d.dusk_run_meets_wish { small { (number::percent_estimate(share, "±")) " reach the wish" } }
             }
-            td data-key=(key(d.battery_life_years)) {
-                @match d.battery_life_years {
-                    Some(years) => (number::fixed(years, usize::from(years < 3.0))),
+            td data-key=(key(d.battery_life.map(|l| l.p50))) {
+                @match &d.battery_life {
+                    Some(life) => (words::life_short(life)),
                     None => "–",
                 }
                 @match d.battery_life_ends_by {
-                    Some(LifeEnd::Cycles) => small { "by cycling" },
-                    Some(LifeEnd::Calendar) => small { "by age" },
+                    Some(LifeEnd::Cycles) => small { "mostly by cycling" },
+                    Some(LifeEnd::Calendar) => small { "mostly by age" },
                     None => {}
                 }
             }

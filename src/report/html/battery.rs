@@ -10,15 +10,22 @@ use maud::{Markup, html};
 pub(super) fn section(s: &Summary) -> Option<Section> {
     let b = s.battery.as_ref()?;
     let body = html! {
-        p { (words::battery_verdict(s)) " A season takes " (number::estimate(b.equivalent_full_cycles_per_year, 1, "±")) " equivalent full cycles, which use "
+        p { (words::battery_verdict(s, "±")) " A season takes " (number::estimate(b.equivalent_full_cycles_per_year, 1, "±")) " equivalent full cycles, which use "
             (number::percent_estimate(b.life_used_per_year, "±")) " of its cycle life."
+            @if let Some(life) = &b.life {
+                " Years of life, each with its 95 % interval: P10 " (number::years_within(life.p10, life.p10_95)) ", P50 " (number::years_within(life.p50, life.p50_95))
+                ", P90 " (number::years_within(life.p90, life.p90_95)) "; share of the wear by cycling " (number::percent_estimate(life.by_cycles, "±")) "."
+            }
             @if b.too_cold_h_per_year > 0.0 { " It is too cold to charge in " (number::estimate(b.too_cold_h(), 1, "±")) " hours of daylight." }
             @if b.spilled_ah_per_day > 0.0 { " On an average day it refuses " (number::estimate(b.spilled_ah(), 3, "±")) " Ah of charge because it is full." }
         }
         div class="figs" { (charge(b)) (depth(b)) (cycles(b)) }
     };
     let remark = html! {
-        "Depths are shares of the usable capacity. Cycles are counted by rainflow (ASTM E1049); wear adds up over shallow and deep cycles (Miner’s rule)."
+        "Depths are shares of the usable capacity. Cycles are counted by rainflow (ASTM E1049); shares of life used by shallow cycles, deep cycles and age add up (Miner’s rule) over drawn parts, as if all the year were like the season. "
+        "Cycle and calendar lives are from memory unless the design gives them. Age follows temperature and, of lithium, charge (Naumann et al. 2018 for iron phosphate, Schmalstieg et al. 2014 for others, "
+        "held where they were not measured); other kinds age twice as fast for each 10 K, and lead-acid wears faster the longer it has not been full (Schiffer et al. 2007). "
+        "Not counted: what lying empty or frozen does beside that."
     };
     Some(Section::new("battery", "Battery", remark, body))
 }

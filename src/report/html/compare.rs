@@ -69,7 +69,7 @@ fn alone(c: &Comparison) -> Markup {
             dusk.map_or("no sunset".to_owned(), |m| number::estimate(words::mean_minutes(m), 1, "±")),
             match &s.battery {
                 None => "no battery".to_owned(),
-                Some(b) => b.life_years.map_or(number::NOT_COMPUTABLE.to_owned(), |y| number::fixed(y, 1)),
+                Some(b) => b.life.as_ref().map_or(number::NOT_COMPUTABLE.to_owned(), words::life_short),
             },
             difference::money(s.design.price),
         ]);

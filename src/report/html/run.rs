@@ -28,7 +28,7 @@ pub fn run_with_remedies(
             " · " (words::trials(summary.run.trials)) " · seed " (summary.run.seed)
         }
         p class="verdict" { (sentences([words::wish_verdict(summary), words::still_verdict(summary, "±")])) }
-        p class="lead" { (sentences([words::dusk_verdict(summary, "±"), words::battery_verdict(summary)])) }
+        p class="lead" { (sentences([words::dusk_verdict(summary, "±"), words::battery_verdict(summary, "±")])) }
         p class="small" { "± is the larger half of a 95 % interval; a rare event shows the interval’s ends, one that never occurred a bound. It tells how well these trials know the number, not how well the model fits your parts." }
         p class="small hint" { "Point at a chart to see its values, or tab to it and use the arrow keys. Its numbers are below it." }
         @if summary.weather.invented {

@@ -35,7 +35,7 @@ impl Screen {
         let pm = self.style.pm();
         let row = |cells: [&str; 6]| {
             let [i, still, worst, dusk, life, price] = cells;
-            format!("{i:3}{}{worst:>14}{}{life:>12}{price:>12}", right(still, 20), right(dusk, 16))
+            format!("{i:3}{}{worst:>14}{}{life:>14}{price:>10}", right(still, 20), right(dusk, 16))
         };
         let head = row(["", "still days a month", "worst month*", "dusk run, min", "battery, y", "price"]);
         self.dim(&head);
@@ -47,7 +47,7 @@ impl Screen {
                 .map_or("no sunset".to_owned(), |m| number::estimate(words::mean_minutes(m), 1, pm));
             let life = match &s.battery {
                 None => "none".to_owned(),
-                Some(b) => b.life_years.map_or("unknown".to_owned(), |y| number::fixed(y, 1)),
+                Some(b) => b.life.as_ref().map_or("unknown".to_owned(), words::life_short),
             };
             let line = row([
                 &(i + 1).to_string(),

@@ -35,7 +35,7 @@ impl Screen {
             words::wish_verdict(s),
             words::still_verdict(s, pm),
             words::dusk_verdict(s, pm),
-            words::battery_verdict(s)
+            words::battery_verdict(s, pm)
         );
         self.bold(&text);
         self.blank();

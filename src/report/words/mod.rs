@@ -17,6 +17,6 @@ pub use names::{
     trials,
 };
 pub use run::{
-    battery_verdict, chief_cause, dusk_verdict, mean_minutes, mean_of, season, still_verdict, wish_part,
+    battery_verdict, chief_cause, dusk_verdict, life_range, life_short, mean_minutes, mean_of, season, still_verdict, wish_part,
     wish_short, wish_verdict, within, years_share, years_text,
 };

@@ -2,7 +2,7 @@
 
 use super::names::{cause, ranked};
 use crate::report::number::{self, NOT_COMPUTABLE};
-use crate::tally::summary::{DayCount, Estimate, LifeEnd, Minutes, Month};
+use crate::tally::summary::{BatteryLife, DayCount, Estimate, Minutes, Month};
 use crate::tally::{Meets, Summary, WishPart};
 use crate::units::dates::{self, MONTHS};
 use std::collections::BTreeMap;
@@ -170,19 +170,41 @@ pub fn wish_short(meets: Meets, fails_most: Option<WishPart>) -> String {
 }
 
 /// Q6 in one sentence: how long will the battery last.
-pub fn battery_verdict(s: &Summary) -> String {
+pub fn battery_verdict(s: &Summary, pm: &str) -> String {
     let Some(b) = &s.battery else {
         return "There is no battery: the jet runs only while the sun drives it.".to_owned();
     };
-    let Some(years) = b.life_years.filter(|y| y.is_finite()) else {
+    let Some(life) = b.life else {
         return format!("The life of the battery is {NOT_COMPUTABLE}.");
     };
-    let by = match b.life_ends_by {
-        Some(LifeEnd::Cycles) => "; cycling wears it out",
-        Some(LifeEnd::Calendar) => "; age ends it before cycling does",
-        None => "",
-    };
-    format!("The battery should last {}{by}.", years_text(years))
+    let by = number::percent(life.by_cycles.mean);
+    let mut text = format!(
+        "The battery should last {} ({}); {by} of its wear is by cycling, the rest by age.",
+        years_text(life.p50),
+        life_range(&life)
+    );
+    if b.empty_days_per_year.mean >= EMPTY_DAYS {
+        let days = number::estimate(b.empty_days_per_year, 0, pm);
+        text.push_str(&format!(" Not counted: harm from lying empty, on {days} days a season."));
+    }
+    text
+}
+
+/// Days a season on which a battery may lie empty without a word on it.
+const EMPTY_DAYS: f64 = 3.0;
+
+/// P10 and P90 of the life of a battery: `5 to 10 in eight cases of ten`.
+pub fn life_range(life: &BatteryLife) -> String {
+    let decimals = usize::from(life.p50 < 3.0);
+    let (from, to) = (number::fixed(life.p10, decimals), number::fixed(life.p90, decimals));
+    format!("{from} to {to} in eight cases of ten")
+}
+
+/// The life of a battery in a cell: `7 (5 to 10)`.
+pub fn life_short(life: &BatteryLife) -> String {
+    let decimals = usize::from(life.p50 < 3.0);
+    let text = |years| number::fixed(years, decimals);
+    format!("{} ({} to {})", text(life.p50), text(life.p10), text(life.p90))
 }
 
 /// `about 7 years`, `about 0.8 years`.

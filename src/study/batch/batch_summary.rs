@@ -1,7 +1,7 @@
 //! The summary of a batch: every design, the best first; what failed, and what is left to do.
 
 use super::find::PassedOver;
-use crate::tally::summary::{Estimate, LifeEnd, Minutes};
+use crate::tally::summary::{BatteryLife, Estimate, LifeEnd, Minutes};
 use crate::tally::{Meets, Summary, WishPart};
 use serde::Serialize;
 
@@ -56,7 +56,7 @@ pub struct DesignRow {
     pub wish_years_met: f64,
     pub wish_years_met_95: [f64; 2],
     pub wish_fails_most: Option<WishPart>,
-    pub battery_life_years: Option<f64>,
+    pub battery_life: Option<BatteryLife>,
     pub battery_life_ends_by: Option<LifeEnd>,
     pub price: Option<f64>,
     pub weather_invented: bool,
@@ -100,7 +100,7 @@ impl DesignRow {
             wish_years_met: s.season.wish.years_met,
             wish_years_met_95: s.season.wish.years_met_95,
             wish_fails_most: s.season.wish.fails_most,
-            battery_life_years: s.battery.as_ref().and_then(|b| b.life_years),
+            battery_life: s.battery.as_ref().and_then(|b| b.life),
             battery_life_ends_by: s.battery.as_ref().and_then(|b| b.life_ends_by),
             price: s.design.price,
             weather_invented: s.weather.invented,

@@ -382,7 +382,16 @@ fn battery() -> BatteryUse {
         cycle_depth_histogram_95: cycles.iter().map(|c| [0.97 * c, 1.03 * c]).collect(),
         cycle_depth_histogram: cycles,
         life_used_per_year: est(0.061, 0.0002),
-        life_years: Some(9.6),
+        life: Some(BatteryLife {
+            p10: 7.1,
+            p50: 9.6,
+            p90: 12.5,
+            p10_95: [6.8, 7.4],
+            p50_95: [9.4, 9.8],
+            p90_95: [12.1, 12.9],
+            by_cycles: est(0.38, 0.002),
+        }),
+        empty_days_per_year: est(0.4, 0.02),
         life_ends_by: Some(LifeEnd::Calendar),
         weeks: (0..31)
             .map(|w| {
