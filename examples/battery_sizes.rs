@@ -31,7 +31,9 @@ fn run() -> Result<(), Error> {
         let still = number::estimate(simulation.still_days_a_month(), 2, "±");
         let evenings =
             simulation.dusk_run_min().map_or("-".to_owned(), |m| format!("{:.0} %", 100.0 * m.meets_wish));
-        let life = simulation.battery_life_years().map_or("-".to_owned(), |[p10, p50, p90]| format!("{p50:.0} ({p10:.0} to {p90:.0})"));
+        let life = simulation
+            .battery_life_years()
+            .map_or("-".to_owned(), |[p10, p50, p90]| format!("{p50:.0} ({p10:.0} to {p90:.0})"));
         println!("{capacity_ah:5.1} Ah {still:>20} {evenings:>29} {life:>15}");
     }
     Ok(())

@@ -17,6 +17,7 @@ mod output;
 mod remedies;
 mod run;
 mod weather;
+mod years;
 
 use clap::{Parser, Subcommand};
 use failure::report_failure;
@@ -57,6 +58,8 @@ enum Command {
     Weather(weather::Args),
     /// Make up a typical year from twelve monthly means
     Invent(weather::InventArgs),
+    /// Let a design age: still days, wish and money year by year, and what can be promised
+    Years(years::Args),
     /// Run every design in a folder
     Batch(batch::Args),
     /// Combine the parts that `batch --part` made on several machines
@@ -92,6 +95,7 @@ pub fn main() -> ExitCode {
         Command::Day(args) => day::run(&args),
         Command::Weather(args) => weather::run(&args),
         Command::Invent(args) => weather::invent(&args),
+        Command::Years(args) => years::run(&args),
         Command::Batch(args) => batch::run(&args),
         Command::Gather(args) => gather::run(&args),
         Command::Check(args) => check::run(&args),

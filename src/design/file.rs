@@ -154,6 +154,7 @@ fn design(r: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
     let draw_a = pump.as_ref().and_then(|p| p.bench.last()).map(|p| p.current_a.nominal);
     let electronics = tables::electronics(r, battery.as_ref(), draw_a);
     let water = tables::water(r);
+    let care = tables::care(r);
     let prices = tables::prices(r);
     if let Some(pump) = &pump {
         tables::flow_agrees(r, pump);
@@ -171,6 +172,7 @@ fn design(r: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
         electronics: electronics?,
         pump: pump?,
         water: water?,
+        care: care?,
         prices,
     })
 }

@@ -1,7 +1,7 @@
 //! One build at one place, whole; and one unit built from one draw of its parts.
 
 use super::label::bring_together;
-use super::parts::{Battery, Electronics, Mount, Panel, Pump, PumpKind, Site, Water, Wish};
+use super::parts::{Battery, Care, Electronics, Mount, Panel, Pump, PumpKind, Site, Water, Wish};
 use crate::units::Uncertain;
 
 /// One build at one place, every value checked. `N` is [`Uncertain`] as read, `f64` as drawn.
@@ -25,6 +25,8 @@ pub struct Design<N = Uncertain> {
     pub pump: Pump<N>,
     /// The basin.
     pub water: Water<N>,
+    /// Who looks after it over the years.
+    pub care: Care,
     /// What the parts cost, in the builder's currency; by name, in file order.
     pub prices: Vec<(String, f64)>,
 }
@@ -43,6 +45,7 @@ impl<N> Design<N> {
             electronics: self.electronics.map(f),
             pump: self.pump.map(f),
             water: self.water.map(f),
+            care: self.care,
             prices: self.prices.clone(),
         }
     }

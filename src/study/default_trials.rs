@@ -3,6 +3,9 @@
 /// `run`, `compare` and `batch`: the bundled demo takes seconds.
 pub const RUN: u64 = 400;
 
+/// `years`: lives.
+pub const YEARS: u64 = RUN;
+
 /// `grid`: maximum for each cell, and the number for the design itself.
 pub const GRID_CELL: u64 = RUN;
 

@@ -5,6 +5,7 @@ use super::block_history::BlockHistory;
 use super::block_weather::BlockWeather;
 use super::parts;
 use super::plan::Plan;
+use crate::design::Design;
 use crate::design::TopUp;
 use crate::lanes::{BLOCK, Isa};
 use crate::plant::{self, DayBlock, DayInput, Light, State, UnitBlock};
@@ -126,6 +127,45 @@ impl Engine<'_> {
         let (mut results, _) = self.block(&[plan], block, keep, &mut ThreadBuffers::default());
         let history = results.pop().and_then(|r| r.history);
         history.unwrap_or_else(|| unreachable!("a block whose history is kept has one"))
+    }
+
+    /// One season of sixteen units that are given instead of drawn, under the weather of the sixteen trials from `first_trial`
+    /// on; the trials of the first `keep` of them. `after_day` sees every day (and its place in the season, negative in the run-in)
+    /// before it is added, and may change it: a part has failed.
+    pub(super) fn season(
+        &self,
+        plan: &Plan,
+        units: &[Design<f64>],
+        first_trial: u64,
+        keep: usize,
+        after_day: &mut dyn FnMut(i32, &mut DayBlock),
+    ) -> Vec<Trial> {
+        let isa = self.isa;
+        let block = UnitBlock::new(units);
+        let mut state = block.start_state();
+        let mut trials: Vec<Trial> = units
+            .iter()
+            .take(keep)
+            .map(|unit| {
+                let mut trial = Trial::new(&plan.layout, isa);
+                trial.set_drawn_parts(unit);
+                trial
+            })
+            .collect();
+        let weather = BlockWeather::new(&plan.site.sampler, self.seed, first_trial, plan.chain_days());
+        let mut buffers = ThreadBuffers::default();
+        for (index, scene_day) in plan.scene.days.iter().enumerate() {
+            weather.fill(isa, plan.chain_offset() + index, &mut buffers.weather);
+            buffers.light.compute(isa, &plan.scene, index, &block, &buffers.weather);
+            let ThreadBuffers { weather, light, out, .. } = &mut buffers;
+            let input = DayInput { scene: &plan.scene, index, units: &block, weather, light };
+            plant::step_day(isa, input, &mut state, out);
+            after_day(scene_day.season_day, out);
+            for (lane, trial) in trials.iter_mut().enumerate() {
+                trial.add_day(&plan.layout, scene_day, out, lane);
+            }
+        }
+        trials
     }
 
     /// Simulates one block for all plans.

@@ -1,4 +1,4 @@
-//! Trials in parallel, stopping rules, and the studies built on them: run, compare, remedies, grid, choose, batch.
+//! Trials in parallel, stopping rules, and the studies built on them: run, compare, remedies, grid, choose, years, batch.
 //!
 //! The unit of parallel work is a block of sixteen trials. Its weather is drawn once, and every design of a study meets
 //! it (common random numbers). Blocks give exact tallies, so neither the number of threads nor the split over machines
@@ -29,6 +29,7 @@ pub mod simulate;
 pub mod site;
 pub mod summary;
 pub mod traces;
+pub mod years;
 
 pub use engine::{Engine, Progress};
 pub use plan::Plan;

@@ -120,6 +120,7 @@ fn pair(path: &str, value: &Value, interval: &Value, found: &mut Figures) {
     }
 }
 
+#[cfg(test)]
 mod tests {
     use super::super::tests::{day, layout, meta, scene};
     use super::super::{SeasonLayout, Tally, Trial, summarise};

@@ -41,7 +41,7 @@ pub use summarise::{Meta, summarise, worksheet};
 pub use summary::Summary;
 pub use tally::{Mismatch, Tally};
 pub use trial::{Trial, TrialOutcome};
-pub use verdict::{Meets, WishPart, WishVerdict};
+pub use verdict::{Meets, WishPart, WishVerdict, YearVerdict};
 
 #[cfg(test)]
 pub(crate) mod tests;

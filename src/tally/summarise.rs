@@ -2,11 +2,11 @@
 
 use super::estimate::share_of_years;
 use super::fixed_point::Moments;
+use super::intervals;
 use super::rare::UNSEEN_DAYS;
 use super::season_layout::{DAYS_PER_ROW, LayoutDay, SeasonLayout};
 use super::spread::{Spread, quantile};
 use super::summary::*;
-use super::intervals;
 use super::tally::{BatteryTally, CHARGE_BINS, LIFE_BINS_A_YEAR, MonthTally, Tally};
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS};
 use super::verdict::WishPart;
@@ -414,7 +414,7 @@ fn shares(tally: &Tally, layout: &SeasonLayout) -> (Vec<Share>, Option<Share>) {
         .unknown
         .iter()
         .zip(&tally.unknown)
-        .filter(|(key, _)| acts(key, low_water > 0))
+        .filter(|(key, _)| acts(key, low_water > 0.0))
         .map(|(key, binned)| Share {
             key: key.clone(),
             still_days: binned.of_still_days(still).map(as_estimate),

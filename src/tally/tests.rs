@@ -164,7 +164,11 @@ fn days_come_to_what_they_should() {
     assert!((b.equivalent_full_cycles_per_year.mean - 30.5).abs() < 1e-6);
     assert!((b.life_used_per_year.mean - 30.5 / 500.0).abs() < 1e-6);
     assert!((b.cycle_depth_histogram[9] - 61.0).abs() < 1e-9, "{:?}", b.cycle_depth_histogram);
-    assert_eq!((b.life_years, b.life_ends_by), (Some(8.0), Some(super::summary::LifeEnd::Calendar)));
+    // Shares of life add up: 61 days of half depth at 500 full cycles, and a year of 8. In steps of a tenth of a year.
+    let life = b.life.expect("it has a battery");
+    assert_eq!((life.p10, life.p50, life.p90), (5.35, 5.35, 5.35));
+    assert!((life.by_cycles.mean - 0.061 / 0.186).abs() < 1e-3, "{life:?}");
+    assert_eq!((b.life_ends_by, b.empty_days_per_year.mean), (Some(super::summary::LifeEnd::Calendar), 0.0));
     assert_eq!(b.daily_depth.histogram[9], 122);
     assert_eq!((b.weeks.len(), b.weeks[0].low_p50, b.weeks[0].sunset_p50), (9, 0.5, 0.9));
 

@@ -4,13 +4,13 @@
 //! integer steps once, when the trial is finished (`Tally::add_trial`).
 
 use super::life::CycleLife;
-use crate::plant::ageing::wear::{Wear, lead_weight};
 use super::rainflow::Rainflow;
 use super::season_layout::{DAYS_PER_ROW, ROUNDING, SeasonLayout};
 use super::verdict::YearVerdict;
 use crate::design::{Chemistry, Design};
 use crate::lanes::{BLOCK, Isa, RowF64};
 use crate::plant::SceneDay;
+use crate::plant::ageing::wear::{Wear, lead_weight};
 use crate::plant::{Cause, DayBlock, Flow};
 
 /// Number of bins of the depth of cycles, 5 % each.
@@ -53,13 +53,14 @@ struct SinceFull {
 }
 
 impl SinceFull {
-    const START: SinceFull = SinceFull { hours: 0.0, lowest_soc: 1.0, last_soc: 0.0, fallen: 0.0, weighted: 0.0 };
+    const START: SinceFull =
+        SinceFull { hours: 0.0, lowest_soc: 1.0, last_soc: 0.0, fallen: 0.0, weighted: 0.0 };
 
     fn take(&mut self, soc: f64) {
         if soc >= FULL {
             (self.hours, self.lowest_soc) = (0.0, 1.0);
         } else {
-            self.hours += f64::from(DayBlock::SOC_EVERY_MIN) / 60.0;
+            self.hours += DayBlock::SOC_EVERY_MIN as f64 / 60.0;
             self.lowest_soc = self.lowest_soc.min(soc);
         }
         let fall = (self.last_soc - soc).max(0.0);
@@ -388,9 +389,19 @@ impl Trial {
         Some(Wear { cycles: by_cycles, calendar: pace / years })
     }
 
+    /// Shares of its life that the battery loses in this year; none without a battery.
+    pub(crate) fn wear_of_year(&self) -> Option<Wear> {
+        self.wear(self.battery.then(|| self.cycles().used)?)
+    }
+
     /// Years until cycles and calendar together end the battery; none without a battery.
     pub(super) fn life_years(&self) -> Option<f64> {
         self.wear(self.battery.then(|| self.cycles().used)?)?.years()
+    }
+
+    /// Whether the basin fell to its low-water mark in the season: from then on it lost less than a full one would have.
+    pub(crate) fn fell_low(&self) -> bool {
+        self.fell_low
     }
 
     /// Still days of the season.

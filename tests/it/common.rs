@@ -53,6 +53,7 @@ pub fn with_battery() -> Design {
             blocked_from_day: None,
         },
         water: water(),
+        care: Default::default(),
         prices: vec![],
     }
 }

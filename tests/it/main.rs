@@ -38,3 +38,4 @@ mod weather_command;
 mod weather_corpus;
 mod weather_damage;
 mod weather_files;
+mod years;

@@ -4,6 +4,7 @@
 //! Words that a key may hold are in [`words`]. Numbers of defaults that follow from other keys are in `rules` and
 //! `parts::chemistry`; all other defaults stand here and nowhere else.
 
+mod care;
 mod key;
 mod machine;
 mod place;

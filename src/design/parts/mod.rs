@@ -6,6 +6,7 @@
 
 mod battery;
 mod bench_curve;
+mod care;
 mod chemistry;
 mod electronics;
 mod mount;
@@ -18,6 +19,7 @@ mod wish;
 
 pub use battery::Battery;
 pub use bench_curve::{BenchCurve, BenchKnot};
+pub use care::Care;
 pub use chemistry::Chemistry;
 pub(in crate::design) use chemistry::Usual;
 pub use electronics::{Charging, Electronics, FedFirst};

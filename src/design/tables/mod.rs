@@ -6,6 +6,7 @@
 
 mod battery;
 mod bench;
+mod care;
 mod electronics;
 mod forms;
 mod mount;
@@ -19,6 +20,7 @@ mod water;
 mod wish;
 
 pub(super) use battery::battery;
+pub(super) use care::care;
 pub(super) use electronics::electronics;
 pub(super) use mount::mount;
 pub(super) use panel::panel;

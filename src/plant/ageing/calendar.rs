@@ -46,7 +46,7 @@ pub(crate) fn rate<V: Lane>(chemistry: Chemistry, battery_c: V, soc: V) -> V {
             let volts = c(OXIDE_EMPTY_V) + c(OXIDE_FULL_V - OXIDE_EMPTY_V) * soc;
             let half = OXIDE_SLOPE * 0.5 * (OXIDE_EMPTY_V + OXIDE_FULL_V) - OXIDE_OFFSET;
             let by_charge = ((c(OXIDE_SLOPE) * volts - c(OXIDE_OFFSET)) * c(1.0 / half)).max(c(1e-3));
-            arrhenius(t, OXIDE_K / 0.75).max(doubling(t)) * math::pow(by_charge, 1.0 / 0.75)
+            arrhenius(t, OXIDE_K / 0.75).max(doubling(t)) * math::pow(by_charge, c(1.0 / 0.75))
         }
         Chemistry::LeadAcid | Chemistry::NickelMetalHydride => doubling(battery_c.clamp(c(10.0), c(50.0))),
     }
@@ -68,6 +68,7 @@ fn doubling<V: Lane>(celsius: V) -> V {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plant::ageing::ALL;
 
     fn at(chemistry: Chemistry, celsius: f64, soc: f64) -> f64 {
         rate::<f64>(chemistry, celsius, soc)
@@ -75,7 +76,7 @@ mod tests {
 
     #[test]
     fn rates_are_one_at_25_degrees_and_half_charge_and_bounded_in_the_cold() {
-        for chemistry in Chemistry::ALL {
+        for &chemistry in ALL {
             assert!((at(chemistry, 25.0, 0.5) - 1.0).abs() < 1e-6, "{chemistry:?}");
             // A year in frost is no better than one at the lower end of what was measured or is common practice.
             assert_eq!(at(chemistry, -30.0, 0.5), at(chemistry, -5.0, 0.5), "{chemistry:?}");

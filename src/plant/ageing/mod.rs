@@ -6,3 +6,12 @@
 
 pub(crate) mod calendar;
 pub(crate) mod wear;
+
+/// Every kind of battery, for the tests of its laws.
+#[cfg(test)]
+const ALL: &[crate::design::Chemistry] = &[
+    crate::design::Chemistry::LithiumIon,
+    crate::design::Chemistry::LithiumIronPhosphate,
+    crate::design::Chemistry::LeadAcid,
+    crate::design::Chemistry::NickelMetalHydride,
+];

@@ -85,6 +85,7 @@ pub(crate) fn resistance_factor(chemistry: Chemistry, wear: Wear) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::plant::ageing::ALL;
 
     #[test]
     fn a_month_without_a_full_charge_doubles_the_wear_of_lead() {
@@ -95,7 +96,7 @@ mod tests {
     #[test]
     fn a_new_battery_is_whole_and_the_end_of_life_is_where_it_is_said() {
         let by = |cycles, calendar| Wear { cycles, calendar };
-        for chemistry in Chemistry::ALL {
+        for chemistry in ALL {
             assert_eq!(capacity_left(*chemistry, Wear::default()), 1.0);
             assert_eq!(resistance_factor(*chemistry, Wear::default()), 1.0);
             // It never rises by wear.

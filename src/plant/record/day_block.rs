@@ -90,6 +90,18 @@ pub struct DayBlock {
 }
 
 impl DayBlock {
+    /// Makes the day of one lane one without a jet: its pump does not work.
+    pub(crate) fn stand_still(&mut self, lane: usize) {
+        let missed: f64 = self.cause_min.iter().map(|row| row.0[lane]).sum();
+        let wanted = self.jet_min.0[lane] + missed;
+        self.cause_min.iter_mut().for_each(|row| row.0[lane] = 0.0);
+        self.cause_min[Cause::Blocked as usize].0[lane] = wanted;
+        self.jet_by_hour_min.iter_mut().for_each(|row| row.0[lane] = 0.0);
+        for row in [&mut self.jet_min, &mut self.dusk_run_min, &mut self.pump_h] {
+            row.0[lane] = 0.0;
+        }
+    }
+
     /// Minutes between two samples of the state of charge.
     pub(crate) const SOC_EVERY_MIN: usize = 10;
     /// Samples of the state of charge in a day.

@@ -12,6 +12,7 @@ mod grid;
 mod remedies;
 mod run;
 mod weather;
+mod years;
 
 pub use batch::ranking;
 pub use cells::Origin;
@@ -22,3 +23,4 @@ pub use grid::grid;
 pub use remedies::remedies;
 pub use run::{distributions, months};
 pub use weather::{MinutesCsv, weather};
+pub use years::years;

@@ -18,6 +18,7 @@ mod shares;
 mod still;
 mod trust;
 mod water;
+mod years;
 
 pub use batch::batch;
 pub use choose::choose;
@@ -25,3 +26,4 @@ pub use compare::compare;
 pub use grid::grid;
 pub use remedies::remedies;
 pub use run::{run, run_with_remedies};
+pub use years::years;

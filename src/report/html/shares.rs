@@ -71,9 +71,8 @@ fn chart(s: &Summary, of: &str, value: impl Fn(&Share) -> Option<Estimate>) -> M
             text x=(coordinate(plot.right)) y=(coordinate(y + 4.0)) text-anchor="end" { (number::percent_estimate(*e, "±")) }
             rect class=(if *key == "weather" { "bar pale" } else { "bar" }) x=(left) y=(coordinate(y + 9.0)) height="9" width=(coordinate(wide(e.mean).max(0.5))) {}
             line class="base" x1=(left) x2=(left) y1=(coordinate(y + 7.0)) y2=(coordinate(y + 20.0)) {}
-            @if let Some(se) = e.se {
-                @let half = number::COVERAGE * se;
-                @let (from, to) = (coordinate(left + wide(e.mean - half)), coordinate(left + wide(e.mean + half)));
+            @if let Some([lo, hi]) = e.interval_95 {
+                @let (from, to) = (coordinate(left + wide(lo)), coordinate(left + wide(hi)));
                 path class="spread" d=(format!("M{from} {y}H{to}M{from} {a}V{b}M{to} {a}V{b}",
                     y = coordinate(y + 13.5), a = coordinate(y + 10.5), b = coordinate(y + 16.5))) {}
             }

@@ -38,7 +38,6 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
         of_week(s.water.drifted_l_per_week, s.water.drifted_l_per_week_95),
         &unit_week,
     );
-    let maybe = |v: Option<f64>| v.map_or(number::NOT_COMPUTABLE.to_owned(), number::two_digits);
     row("Pump runs", number::estimate(s.wear.pump_h_per_year, 0, "±"), "h a season");
     let w = &s.wear;
     let worn = |v: Option<f64>, interval_95, most| {

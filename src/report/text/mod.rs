@@ -9,6 +9,7 @@ mod run;
 mod screen;
 mod weather;
 pub mod wrap;
+mod years;
 
 pub use choose::choose;
 pub use compare::compare;
@@ -17,3 +18,4 @@ pub use grid::grid;
 pub use remedies::remedies;
 pub use run::run;
 pub use weather::weather;
+pub use years::years;

@@ -5,7 +5,7 @@ use super::wrap::{cut, pad, right};
 use crate::report::style::Style;
 use crate::report::{number, words};
 use crate::tally::Summary;
-use crate::tally::summary::{BatteryUse, Month};
+use crate::tally::summary::{BatteryUse, Estimate, Month};
 use std::time::Duration;
 
 /// A run in a dozen lines and a table, ending in a newline; `took`: how long it took, if that is to be said.

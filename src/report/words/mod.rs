@@ -9,6 +9,7 @@ pub mod remedies;
 mod run;
 pub(crate) mod shares;
 pub(crate) mod water;
+pub mod years;
 
 pub use key_figures::key_figures;
 pub(crate) use names::all_cautions;
@@ -17,6 +18,6 @@ pub use names::{
     trials,
 };
 pub use run::{
-    battery_verdict, chief_cause, dusk_verdict, life_range, life_short, mean_minutes, mean_of, season, still_verdict, wish_part,
-    wish_short, wish_verdict, within, years_share, years_text,
+    battery_verdict, chief_cause, dusk_verdict, life_range, life_short, mean_minutes, mean_of, season,
+    still_verdict, wish_part, wish_short, wish_verdict, within, years_share, years_text,
 };

@@ -50,7 +50,7 @@ pub fn still_verdict(s: &Summary, pm: &str) -> String {
     if s.season.still_days.histogram.iter().skip(1).all(|n| *n == 0) && s.season.still_days.mean == 0.0 {
         let bound = number::estimate(s.season.still_days_per_month, 2, pm);
         return format!(
-            "{season}, expect no still days: none occurred in {}, which leaves {bound} a month (95 %).",
+            "{season}, expect no still days: none occurred in {}, so that the mean is {bound} a month (95 %).",
             super::trials(s.run.trials)
         );
     }

@@ -55,7 +55,7 @@ mod tests {
     use rand_distr::{Distribution, Normal};
 
     fn est(mean: f64, se: f64) -> Estimate {
-        Estimate { mean, se: Some(se) }
+        Estimate::new(mean, Some(se))
     }
 
     #[test]

@@ -76,11 +76,14 @@ fn what_cannot_be_computed_is_null_or_empty_never_zero() {
 fn csv_holds_every_number_once() {
     let s = fixture::with_battery();
     let months = rows(&csv::months(&s));
-    // Season: days, wanted, jet 2, per month 2, three counts of 8 and the worst month, dusk run 7, causes 5, bearable 2, years that meet the wish and
-    // each of its three parts 3, water lost 2 and three percentiles of 3, water lost if never low 2.
-    let season = 1 + 1 + 2 + 2 + 4 * 8 + 7 + 5 + 2 + 4 * 3 + 2 + 3 * 3 + 2;
-    // Month: also three percentiles of the day on which a full basin is low, each with its interval.
-    let month = 1 + 1 + 2 + 2 * 8 + 7 + 5 + 5 + 2 + 3 * 3;
+    // A mean takes 4 rows with its error and interval, any other number 3. A count of days: its mean, three percentiles, three
+    // chances. Dusk run: its mean, three percentiles, evenings that meet the wish with their error.
+    let (mean, days, dusk) = (4, 4 + 6 * 3, 4 + 3 * 3 + 4);
+    // Season: days, wanted, jet, per month, four counts, dusk run, causes, bearable, years that meet the wish and each of its three
+    // parts, water lost and three percentiles, water lost if never low.
+    let season = 1 + 1 + mean + mean + 4 * days + dusk + 5 * 3 + mean + 4 * 3 + mean + 3 * 3 + mean;
+    // Month: also causes of still days, two irradiations, three percentiles of the day on which a full basin is low.
+    let month = 1 + 1 + mean + 2 * days + dusk + 5 * 3 + 5 * 3 + 2 * 3 + 3 * 3;
     assert_eq!(months.len(), season + 7 * month);
     let distributions = rows(&csv::distributions(&s));
     assert_eq!(distributions.len(), 60 + 32 + 80 + 32 + 37 + 20 + 20 + 7 * (32 + 32 + 37));

@@ -91,7 +91,7 @@ fn no_part_is_named_whose_share_may_be_chance() {
     );
     for share in &mut s.shares {
         for e in [&mut share.still_days, &mut share.dusk_run].into_iter().flatten() {
-            e.se = Some(0.3);
+            *e = stilldays::tally::summary::Estimate::new(e.mean, Some(0.3));
         }
     }
     has(&titles(&s), "For still days, no part clearly accounts for any of the spread");

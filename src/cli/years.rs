@@ -1,0 +1,43 @@
+//! `stilldays years DESIGN`
+
+use super::failure::Outcome;
+use super::failure::no_trial;
+use super::output::{StudyArgs, write_results};
+use std::path::PathBuf;
+use stilldays::study::default_trials;
+use stilldays::study::years::{self, MOST_YEARS};
+use stilldays::study::{Plan, Sites};
+use stilldays::{design, report};
+
+#[derive(clap::Args)]
+#[command(mut_arg("trials", |a| a.help(format!("Lives to simulate. Default {}", default_trials::YEARS))))]
+#[command(mut_arg("until", |a| a.hide(true)))]
+pub struct Args {
+    /// Design file; its table [care] says who replaces what
+    design: PathBuf,
+    #[arg(long, value_name = "N", default_value_t = 10, value_parser = clap::value_parser!(u16).range(1..=i64::from(MOST_YEARS)), help = format!("Years of each life, 1 to {MOST_YEARS}"))]
+    years: u16,
+    #[command(flatten)]
+    study: StudyArgs,
+}
+
+pub fn run(args: &Args) -> Outcome {
+    let (effort, lives) = args.study.effort.budgeted(
+        default_trials::YEARS,
+        "years does not take --until: say how many lives to simulate with --trials",
+    )?;
+    let plan = Plan::new(design::read(&args.design)?, &Sites::new())?;
+    let command =
+        format!("stilldays years {} --years {} {}", args.design.display(), args.years, effort.as_flags());
+    // Each year of each life is a trial for the bar.
+    let bar = effort.bar(lives * u64::from(args.years), &plan.file.design.title);
+    let lived = effort.simulate(&bar, |engine| years::years(engine, &plan, lives, args.years, command))?;
+    let lived = lived.ok_or_else(no_trial)?;
+    let files = [
+        ("years.html", report::html::years(&lived).into_bytes()),
+        ("years.json", report::json::bytes(&lived)),
+        ("years.csv", report::csv::years(&lived)),
+    ];
+    let folder = args.study.folder(&args.design);
+    write_results(effort.quiet, &args.study.show, &folder, &files, |style| report::text::years(&lived, style))
+}

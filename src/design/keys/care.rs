@@ -1,0 +1,39 @@
+//! Rows of `[care]`.
+
+use super::key::Fallback::{Rule, Text as Is};
+use super::key::Kind::{Count, Exact};
+use super::key::{Key, row};
+use crate::units::Dimension::*;
+
+pub(super) const CARE: &[Key] = &[
+    row(
+        "care.replace_pump_after",
+        Count(0, 3650),
+        Rule("never"),
+        "days from the failure of the pump until a new one runs; meanwhile the fountain stands still",
+    ),
+    row(
+        "care.replace_battery_below",
+        Exact(Share, 0.05, 0.95),
+        Rule("never"),
+        "before a season, the battery is replaced if it holds less than this share of what it held when new",
+    ),
+    row(
+        "care.replace_battery_every",
+        Exact(Years, 1.0, 50.0),
+        Rule("never"),
+        "before a season, the battery is replaced if it is so old",
+    ),
+    row(
+        "care.visit_price",
+        Exact(Number, 0.0, 1e9),
+        Rule("not given"),
+        "price of a visit to replace parts, without the parts, in the currency of [prices]",
+    ),
+    row(
+        "care.interest",
+        Exact(Share, 0.0, 0.5),
+        Is("0 %"),
+        "real rate of interest a year for later expenses",
+    ),
+];

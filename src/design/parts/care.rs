@@ -1,0 +1,16 @@
+//! `[care]`: who looks after the fountain over the years, and what that costs.
+
+/// What is replaced, and when. Only `stilldays years` asks.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Care {
+    /// Days from the failure of the pump until a new one runs; `None`: nobody replaces it.
+    pub replace_pump_after_days: Option<u16>,
+    /// Before a season the battery is replaced if it holds less than this share of what it held when new.
+    pub replace_battery_below: Option<f64>,
+    /// The battery is replaced before it is older than so many years.
+    pub replace_battery_every_years: Option<f64>,
+    /// Price of a visit, in the builder's currency, on top of the parts.
+    pub visit_price: Option<f64>,
+    /// Real rate of interest a year for later expenses, share; 0: constant prices as they are.
+    pub interest: f64,
+}

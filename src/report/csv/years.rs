@@ -1,0 +1,64 @@
+//! The years of a fountain as long CSV: one number a row.
+
+use super::cells::{Rows, number_cell, provenance};
+use crate::study::years::{Tenths, YearsSummary};
+use crate::tally::summary::Estimate;
+
+/// `years.csv`: `year,quantity,statistic,value,low_95,high_95,unit`; an empty year: over all years.
+pub fn years(s: &YearsSummary) -> Vec<u8> {
+    let mut out = Rows::with_comment(provenance(&s.first_year));
+    out.row(["year", "quantity", "statistic", "value", "low_95", "high_95", "unit"]);
+    let mut put = |year: &str, quantity: &str, statistic: &str, e: Estimate, unit: &str| {
+        let ends = e.interval_95;
+        let (value, low, high) =
+            (number_cell(Some(e.mean)), number_cell(ends.map(|i| i[0])), number_cell(ends.map(|i| i[1])));
+        out.row([year, quantity, statistic, &value, &low, &high, unit]);
+    };
+    let with = |value: f64, ends: [f64; 2]| Estimate { interval_95: Some(ends), ..Estimate::alone(value) };
+    let tenths = |t: &Tenths| [("p10", t.p10, t.p10_95), ("p50", t.p50, t.p50_95), ("p90", t.p90, t.p90_95)];
+    for y in &s.years {
+        let year = y.year.to_string();
+        let d = &y.still_days;
+        put(&year, "still_days", "mean", d.estimate(), "d");
+        for (name, value, ends) in
+            [("p10", d.p10, d.p10_95), ("p50", d.p50, d.p50_95), ("p90", d.p90, d.p90_95)]
+        {
+            put(&year, "still_days", name, with(value, ends), "d");
+        }
+        put(&year, "wish_met", "share", with(y.wish_met, y.wish_met_95), "1");
+        put(&year, "wish_met_so_far", "share", with(y.wish_met_so_far, y.wish_met_so_far_95), "1");
+        if let Some(e) = y.evenings_met {
+            put(&year, "evenings_met", "mean", e, "1");
+        }
+        put(&year, "jet", "mean", y.jet_h, "h");
+        put(&year, "pump_broken", "share", with(y.pump_broken, y.pump_broken_95), "1");
+        for (name, value, ends) in y.battery_holds.iter().flat_map(tenths) {
+            put(&year, "battery_holds", name, with(value, ends), "1");
+        }
+        if let Some((share, ends)) = y.battery_worn_out.zip(y.battery_worn_out_95) {
+            put(&year, "battery_worn_out", "share", with(share, ends), "1");
+        }
+    }
+    for p in &s.promise.first_years {
+        if let Some(days) = p.still_days_at_most {
+            put(&p.years.to_string(), "promise_still_days", "at_most", Estimate::alone(f64::from(days)), "d");
+        }
+    }
+    put("", "promise_whole_wish", "years", Estimate::alone(f64::from(s.promise.wish_years)), "years");
+    for p in &s.parts {
+        put("", &format!("{}_replaced", p.part), "mean", p.replaced, "1");
+        put("", &format!("{}_replaced", p.part), "any", with(p.any, p.any_95), "1");
+    }
+    put("", "visits", "mean", s.visits, "1");
+    if let Some(m) = &s.money {
+        put("", "cost", "mean", m.total_mean, "currency");
+        for (name, value, ends) in tenths(&m.total) {
+            put("", "cost", name, with(value, ends), "currency");
+        }
+        put("", "cost_per_year", "mean", m.per_year, "currency");
+        if let Some(e) = m.per_jet_hour {
+            put("", "cost_per_jet_hour", "mean", e, "currency");
+        }
+    }
+    out.bytes()
+}

@@ -1,0 +1,118 @@
+//! Sentences on the years of a fountain: how long it stays as wished, what can be promised, what it costs.
+
+use super::names::count;
+use crate::report::number;
+use crate::study::years::{LivedYear, Money, Promise, YearsSummary};
+use crate::tally::WishPart;
+
+/// How the wish fares over the years, in one or two sentences.
+pub fn verdict(s: &YearsSummary) -> String {
+    let (Some(first), Some(last)) = (s.years.first(), s.years.last()) else { return String::new() };
+    let share = |y: &LivedYear| number::percent_within(y.wish_met, y.wish_met_95);
+    if s.years.len() == 1 {
+        return format!("The whole wish is met in {} of first years.", share(first));
+    }
+    let so_far = number::percent_within(last.wish_met_so_far, last.wish_met_so_far_95);
+    format!(
+        "The whole wish is met in {} of first years and in {} of years number {}. {so_far} of fountains meet it in all {} years.",
+        share(first),
+        share(last),
+        last.year,
+        last.year
+    )
+}
+
+/// What can be promised, in one or two sentences.
+pub fn promise(s: &YearsSummary) -> String {
+    let p = &s.promise;
+    let of = format!("{} gardens of 10 like this", number::fixed(10.0 * p.share, 0));
+    let wish = match p.wish_years {
+        0 => "The whole wish cannot be promised, not even for the first year.".to_owned(),
+        years => format!(
+            "In at least {of}, the whole wish is met in each of the first {}.",
+            count(years.into(), "year")
+        ),
+    };
+    let Some((years, days)) =
+        p.first_years.iter().filter_map(|f| f.still_days_at_most.map(|days| (f.years, days))).next_back()
+    else {
+        return format!(
+            "{wish} Too few lives were simulated to promise a number of still days: at least 29 are needed."
+        );
+    };
+    format!(
+        "{wish} In at least {of}, the water stands still on at most {} of a season in each of the first {}. \
+         Both hold with {} confidence, if it is cared for as said, and if the model is right.",
+        count(days as usize, "day"),
+        count(years.into(), "year"),
+        number::percent(p.confidence)
+    )
+}
+
+/// What is replaced and what it costs, in a few sentences.
+pub fn costs(s: &YearsSummary, pm: &str) -> String {
+    let years = count(s.years.len(), "year");
+    let mut text = format!("In {years}, ");
+    let parts: Vec<String> = s
+        .parts
+        .iter()
+        .map(|p| format!("{} {} are replaced", number::estimate(p.replaced, 2, pm), plural(p.part)))
+        .collect();
+    text.push_str(&parts.join(" and "));
+    text.push_str(&format!(", in {} visits.", number::estimate(s.visits, 2, pm)));
+    if let Some(m) = &s.money {
+        text.push_str(&format!(" {}", money(m, &years, pm)));
+    }
+    text
+}
+
+fn plural(part: &str) -> &'static str {
+    if part == "battery" { "batteries" } else { "pumps" }
+}
+
+fn money(m: &Money, years: &str, pm: &str) -> String {
+    let interest = match m.interest {
+        0.0 => "at today's prices".to_owned(),
+        rate => format!("at today's prices and {} interest", number::percent(rate)),
+    };
+    let hour =
+        m.per_jet_hour.map_or(String::new(), |e| format!(", {} an hour of jet", number::estimate(e, 3, pm)));
+    let unpriced = match m.unpriced.as_slice() {
+        [] => String::new(),
+        list => format!(" Without a price, and not in this: {}.", list.join(", ")),
+    };
+    format!(
+        "Build, parts and visits cost {} over {years} ({} to {} in eight cases of ten), {interest}: {} a year{hour}.{unpriced}",
+        number::estimate(m.total_mean, 2, pm),
+        number::fixed(m.total.p10, 0),
+        number::fixed(m.total.p90, 0),
+        number::estimate(m.per_year, 2, pm)
+    )
+}
+
+/// A part of the wish in two words.
+pub fn part(part: Option<WishPart>) -> &'static str {
+    match part {
+        None => "",
+        Some(WishPart::StillDays) => "still days",
+        Some(WishPart::DuskRun) => "dusk run",
+        Some(WishPart::Water) => "water",
+    }
+}
+
+/// `82 % (74 to 88 %)`: median with P10 and P90.
+pub fn holds(y: &LivedYear) -> String {
+    y.battery_holds.map_or(String::new(), |h| {
+        format!(
+            "{} ({} to {})",
+            number::percent(h.p50),
+            number::percent(h.p10).trim_end_matches(" %"),
+            number::percent(h.p90)
+        )
+    })
+}
+
+/// What a promise is about, for `Promise` shown elsewhere.
+pub fn span(p: &Promise) -> String {
+    format!("{} of gardens, {} confidence", number::percent(p.share), number::percent(p.confidence))
+}

@@ -1,0 +1,181 @@
+//! `years`: year 1 is a season as `run` shows it, ageing goes one way, care replaces what it says, and bad input is refused.
+
+use std::path::{Path, PathBuf};
+use std::process::{Command, Output};
+use std::sync::Arc;
+use stilldays::design;
+use stilldays::study::run::Until;
+use stilldays::study::years::{YearsSummary, years};
+use stilldays::study::{Engine, Plan, Sites, simulate};
+
+/// An invented demo design (mill 3) with a short season, so that a year costs little, and more tables.
+fn short(more: &str) -> String {
+    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
+    let text = std::fs::read_to_string(folder.join("mill-3-seeking-small-battery.toml")).unwrap();
+    let weather = format!("{:?}", folder.join("../weather/fenholm.csv.gz").to_str().unwrap());
+    let text =
+        text.replace("\"../weather/fenholm.csv.gz\"", &weather).replace("04-01 to 10-31", "09-20 to 10-03");
+    format!("{text}\n{more}\n")
+}
+
+fn plan(text: String) -> Plan {
+    let file = design::parse("mill.toml".as_ref(), text).unwrap_or_else(|problems| panic!("{problems}"));
+    Plan::new(file, &Sites::new()).expect("its weather")
+}
+
+fn live(text: String, lives: u64, n: u16, threads: usize) -> YearsSummary {
+    let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap());
+    years(&Engine::new(3, pool), &plan(text), lives, n, "stilldays years mill.toml".into()).expect("lives")
+}
+
+/// A pump that outlives all.
+fn lasting(text: String) -> String {
+    text.replace("\"8000 h\"", "\"900000 h\"")
+}
+
+#[test]
+fn the_first_year_is_a_season_of_run() {
+    let text = lasting(short(""));
+    let lived = live(text.clone(), 40, 1, 2);
+    let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(2).build().unwrap());
+    let run = simulate(&Engine::new(3, pool), &plan(text), Until::Trials(40), String::new()).expect("trials");
+    let (a, b) = (&lived.first_year, &run);
+    assert_eq!(a.season.still_days.histogram, b.season.still_days.histogram);
+    assert_eq!(a.season.jet_min.mean, b.season.jet_min.mean);
+    assert_eq!(serde_json::to_string(&a.months).unwrap(), serde_json::to_string(&b.months).unwrap());
+    assert_eq!(lived.years[0].still_days.histogram, b.season.still_days.histogram);
+    assert_eq!(lived.years[0].wish_met, b.season.wish.years_met);
+}
+
+#[test]
+fn threads_change_nothing() {
+    let of = |threads| serde_json::to_string(&live(short(""), 35, 3, threads)).unwrap();
+    let one = of(1);
+    assert!(one == of(2) && one == of(8));
+}
+
+#[test]
+fn without_care_a_battery_only_loses_and_its_life_is_the_one_that_run_shows() {
+    let lived = live(lasting(short("")), 48, 30, 2);
+    let holds: Vec<f64> =
+        lived.years.iter().map(|y| y.battery_holds.expect("it has a battery").p50).collect();
+    assert_eq!(holds[0], 1.0);
+    assert!(holds.windows(2).all(|pair| pair[1] < pair[0]), "{holds:?}");
+    assert!(lived.parts.iter().all(|p| p.replaced.mean == 0.0));
+    assert_eq!(lived.visits.mean, 0.0);
+    // Half are used up in the year in which the median life ends, give or take what a fading battery wears faster.
+    let life = lived.first_year.battery.as_ref().and_then(|b| b.life).expect("a life");
+    let half =
+        lived.years.iter().find(|y| y.battery_worn_out >= Some(0.5)).expect("thirty years are enough").year;
+    println!("median life {:.1} by the first year, half used up in year {half}", life.p50);
+    assert!((f64::from(half) - life.p50).abs() <= 1.0 + 0.15 * life.p50, "{half} {life:?}");
+    // Still days do not fall as it ages, beyond chance.
+    let (first, last) = (lived.years[0].still_days.mean_95, lived.years[29].still_days.mean_95);
+    assert!(last[1] >= first[0], "{first:?} {last:?}");
+}
+
+#[test]
+fn care_replaces_what_it_says() {
+    let care = "[care]\nreplace_battery_every = \"2 years\"\nreplace_pump_after = 3\nvisit_price = 10\n";
+    let text = short(care).replace("\"8000 h\"", "\"150 h\"");
+    let lived = live(text, 32, 5, 2);
+    let part = |name: &str| lived.parts.iter().find(|p| p.part == name).expect("it is there");
+    // Before years 3 and 5.
+    assert_eq!(part("battery").replaced.mean, 2.0);
+    let holds: Vec<f64> = lived.years.iter().map(|y| y.battery_holds.expect("a battery").p90).collect();
+    assert_eq!((holds[0], holds[2], holds[4]), (1.0, 1.0, 1.0));
+    assert!(holds[1] < 1.0 && holds[3] < 1.0);
+    // Some 14 days of 5 to 12 h a year: most pumps of 150 h fail within five years.
+    assert!(part("pump").any > 0.5, "{:?}", part("pump"));
+    let broken: f64 = lived.years.iter().map(|y| y.pump_broken).sum();
+    assert!(broken > 0.0);
+    // Three days without a pump are still days, and no more than three at a time.
+    let never = live(short("").replace("\"8000 h\"", "\"150 h\""), 32, 5, 2);
+    assert!(never.years[4].still_days.mean > lived.years[4].still_days.mean + 1.0);
+    assert!(never.years[4].pump_broken > lived.years[4].pump_broken);
+}
+
+#[test]
+fn promises_rest_on_enough_lives_and_hold_for_longer_spans_with_more_days() {
+    let lived = live(short(""), 64, 4, 2);
+    let days: Vec<Option<u32>> = lived.promise.first_years.iter().map(|p| p.still_days_at_most).collect();
+    assert!(days.iter().all(Option::is_some));
+    assert!(days.windows(2).all(|pair| pair[0] <= pair[1]), "{days:?}");
+    let few = live(short(""), 16, 1, 2);
+    assert_eq!(few.promise.first_years[0].still_days_at_most, None);
+}
+
+#[test]
+fn money_is_that_of_parts_and_visits() {
+    let text = lasting(short(""));
+    let care = "[care]\nreplace_battery_every = \"2 years\"\nvisit_price = 10\ninterest = \"5 %\"\n";
+    let lived = live(format!("{text}{care}"), 16, 4, 2);
+    let money = lived.money.as_ref().expect("prices");
+    let battery = plan(format!("{text}{care}")).file.design.price_of("battery").unwrap_or(0.0);
+    // One battery and one visit in the third year.
+    let expected = money.first + (battery + 10.0) / 1.05f64.powi(3);
+    assert!(
+        (money.total_mean.mean - expected).abs() < 1e-5 * expected,
+        "{} {expected}",
+        money.total_mean.mean
+    );
+    let annuity = (1.0 - 1.05f64.powi(-4)) / 0.05;
+    assert!((money.per_year.mean - expected / annuity).abs() < 1e-5 * expected);
+}
+
+fn stilldays(args: &[&str], folder: &Path) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_stilldays"))
+        .args(args)
+        .current_dir(folder)
+        .env("NO_COLOR", "1")
+        .output()
+        .unwrap()
+}
+
+#[test]
+fn the_command_writes_its_files_and_refuses_bad_input() {
+    let dir = tempfile::tempdir().unwrap();
+    let write = |name: &str, text: &str| -> PathBuf {
+        let path = dir.path().join(name);
+        std::fs::write(&path, text).unwrap();
+        path
+    };
+    write("mill.toml", &short("[care]\nreplace_battery_below = \"70 %\"\n"));
+    let out = stilldays(&["years", "mill.toml", "--years", "3", "--trials", "32", "--seed", "1"], dir.path());
+    let text = String::from_utf8(out.stdout).unwrap();
+    assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
+    for part in ["year", "Promise", "Costs", "Care", "Left out", "Caution"] {
+        assert!(text.contains(part), "{part} is missing in\n{text}");
+    }
+    assert!(text.lines().all(|line| line.chars().count() <= 80 || line.contains('/')), "{text}");
+    for name in ["years.html", "years.json", "years.csv"] {
+        assert!(dir.path().join("results/mill").join(name).exists(), "{name}");
+    }
+    let json = std::fs::read_to_string(dir.path().join("results/mill/years.json")).unwrap();
+    let json: serde_json::Value = serde_json::from_str(&json).unwrap();
+    assert_eq!(
+        (json["schema"].as_str(), json["years"].as_array().map(Vec::len)),
+        (Some("stilldays.years/1"), Some(3))
+    );
+
+    let refused = |args: &[&str], words: &str| {
+        let out = stilldays(args, dir.path());
+        let shown = String::from_utf8_lossy(&out.stderr).into_owned();
+        assert!(!out.status.success() && shown.contains(words), "expected `{words}` in\n{shown}");
+    };
+    refused(&["years", "mill.toml", "--years", "0"], "0 is not in 1..=30");
+    refused(&["years", "mill.toml", "--until", "0.1"], "years does not take --until");
+    write("odd.toml", &short("[care]\nreplace_battery_below = \"120 %\"\n"));
+    refused(&["years", "odd.toml"], "replace_battery_below");
+    let direct = std::fs::read_to_string(
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/mill-2-seeking-direct.toml"),
+    )
+    .unwrap();
+    let weather = format!(
+        "{:?}",
+        Path::new(env!("CARGO_MANIFEST_DIR")).join("weather/fenholm.csv.gz").to_str().unwrap()
+    );
+    let direct = direct.replace("\"../weather/fenholm.csv.gz\"", &weather);
+    write("direct.toml", &format!("{direct}\n[care]\nreplace_battery_every = \"3 years\"\n"));
+    refused(&["years", "direct.toml"], "cares for a battery, and this design has none");
+}
