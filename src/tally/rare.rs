@@ -42,13 +42,13 @@ impl Years {
     /// 95 % interval of the true mean. Holds at both ends of the range: values near `most` are counted from there.
     pub(crate) fn interval(self) -> Interval {
         if self.mean <= 0.5 * self.most {
-            return self.from_below();
+            return self.counted_up();
         }
-        let mirrored = Years { mean: (self.most - self.mean).max(0.0), ..self }.from_below();
+        let mirrored = Years { mean: (self.most - self.mean).max(0.0), ..self }.counted_up();
         Interval { lo: self.most - mirrored.hi, hi: self.most - mirrored.lo }
     }
 
-    fn from_below(self) -> Interval {
+    fn counted_up(self) -> Interval {
         let n = self.n as f64;
         let most = self.most.max(self.mean);
         let unseen = self.unseen.min(most);

@@ -447,7 +447,7 @@ fn the_error_of_a_share_is_what_it_says() {
     assert!((stated / sd - 1.0).abs() < 0.25);
 }
 
-const PINNED: [u8; 4] = [0, 0, 0, 0];
+const PINNED: [u8; 4] = [19, 23, 201, 44];
 
 #[test]
 fn a_tally_stays_small_and_its_bytes_are_pinned() {

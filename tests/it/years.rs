@@ -113,13 +113,13 @@ fn money_is_that_of_parts_and_visits() {
     let money = lived.money.as_ref().expect("prices");
     let battery = plan(format!("{text}{care}")).file.design.price_of("battery").unwrap_or(0.0);
     // One battery and one visit in the third year.
-    let expected = money.first + (battery + 10.0) / 1.05f64.powi(3);
+    let expected = money.first + (battery + 10.0) / (1.05 * 1.05 * 1.05);
     assert!(
         (money.total_mean.mean - expected).abs() < 1e-5 * expected,
         "{} {expected}",
         money.total_mean.mean
     );
-    let annuity = (1.0 - 1.05f64.powi(-4)) / 0.05;
+    let annuity = (1.0 - 1.0 / (1.05 * 1.05 * 1.05 * 1.05)) / 0.05;
     assert!((money.per_year.mean - expected / annuity).abs() < 1e-5 * expected);
 }
 

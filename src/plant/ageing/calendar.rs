@@ -87,8 +87,8 @@ mod tests {
         assert!((1.0 / at(Chemistry::LithiumIronPhosphate, 10.0, 0.5) - 2.08).abs() < 0.01);
         // Lithium that is kept full ages two to three times as fast as half full, empty more slowly.
         for chemistry in [Chemistry::LithiumIon, Chemistry::LithiumIronPhosphate] {
-            assert!((1.9..2.7).contains(&at(chemistry, 20.0, 1.0)), "{}", at(chemistry, 20.0, 1.0));
-            assert!(at(chemistry, 20.0, 0.0) < 0.3);
+            assert!((1.9..2.7).contains(&at(chemistry, 25.0, 1.0)), "{}", at(chemistry, 25.0, 1.0));
+            assert!(at(chemistry, 25.0, 0.0) < 0.3);
         }
     }
 }

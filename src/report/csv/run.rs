@@ -78,6 +78,9 @@ struct Bin {
 /// 95 % intervals by cause.
 type Intervals = BTreeMap<String, [f64; 2]>;
 
+/// A percentile and its 95 % interval.
+type Tenth = fn(&Minutes) -> (f64, [f64; 2]);
+
 struct LongTable {
     out: Rows,
     scope: String,
@@ -161,7 +164,7 @@ impl LongTable {
         self.put(quantity, "mean", m.map(|m| m.mean), "min");
         self.put(quantity, "se", m.and_then(|m| m.se), "min");
         self.within(quantity, "", m.map(|m| m.mean_95), "min");
-        let tenths: [(&str, fn(&Minutes) -> (f64, [f64; 2])); 3] =
+        let tenths: [(&str, Tenth); 3] =
             [("p10", |m| (m.p10, m.p10_95)), ("p50", |m| (m.p50, m.p50_95)), ("p90", |m| (m.p90, m.p90_95))];
         for (name, of) in tenths {
             self.put(quantity, name, m.map(|m| of(m).0), "min");

@@ -135,6 +135,9 @@ fn causes_line(s: &Summary, pm: &str) -> String {
         .map(|(key, _)| {
             let share =
                 words::within(&s.season.causes_min, &s.season.causes_min_95, key).times(1.0 / missing);
+            // A share of what is missing is no more than all of it.
+            let interval_95 = share.interval_95.map(|[lo, hi]| [lo, hi.min(1.0)]);
+            let share = Estimate { interval_95, ..share };
             format!("{} {}", words::cause(key), number::percent_estimate(share, pm))
         })
         .collect();

@@ -59,7 +59,7 @@ impl Checker {
         if cell.starts_with("below ") {
             return assert!(value == 0.0, "{cell} for {value}");
         }
-        let (text, scale) = cell.strip_suffix(" %").map_or((cell, 1.0), |t| (t, 100.0));
+        let (text, scale) = cell.strip_suffix(" %").map_or((cell.as_str(), 1.0), |t| (t, 100.0));
         let value = value * scale;
         if let Some(bound) = text.strip_prefix("&lt; ") {
             return assert!(value > 0.0 && value < read(bound).0, "{cell} for {value}");
@@ -82,7 +82,10 @@ impl Checker {
             (Some((shown, error)), Some(se)) => {
                 self.number(&format!("{shown}{}", &cell[bare.len()..]), mean.as_f64().unwrap());
                 let ((error, half), exact) = (read(error), 2.0 * se * scale);
-                assert!(error - exact > -0.05 * exact - 1e-6 && error - exact <= 2.0 * half + 0.1 * exact, "{cell} for 2 · {se}");
+                assert!(
+                    error - exact > -0.05 * exact - 1e-6 && error - exact <= 2.0 * half + 0.1 * exact,
+                    "{cell} for 2 · {se}"
+                );
             }
             (None, None) => self.number(cell, mean.as_f64().unwrap()),
             (_, se) => panic!("{cell} for an error of {se:?}"),
