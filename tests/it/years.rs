@@ -12,10 +12,14 @@ use stilldays::study::{Engine, Plan, Sites, simulate};
 fn short(more: &str) -> String {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios");
     let text = std::fs::read_to_string(folder.join("mill-3-seeking-small-battery.toml")).unwrap();
-    let weather = format!("{:?}", folder.join("../weather/fenholm.csv.gz").to_str().unwrap());
-    let text =
-        text.replace("\"../weather/fenholm.csv.gz\"", &weather).replace("04-01 to 10-31", "09-20 to 10-03");
+    let text = in_place(&text).replace("04-01 to 10-31", "09-20 to 10-03");
     format!("{text}\n{more}\n")
+}
+
+/// A demo design with the place of its weather files written out.
+fn in_place(text: &str) -> String {
+    let weather = Path::new(env!("CARGO_MANIFEST_DIR")).join("weather");
+    text.replace("../weather/", &format!("{}/", weather.to_str().unwrap()))
 }
 
 fn plan(text: String) -> Plan {
@@ -171,11 +175,7 @@ fn the_command_writes_its_files_and_refuses_bad_input() {
         Path::new(env!("CARGO_MANIFEST_DIR")).join("scenarios/mill-2-seeking-direct.toml"),
     )
     .unwrap();
-    let weather = format!(
-        "{:?}",
-        Path::new(env!("CARGO_MANIFEST_DIR")).join("weather/fenholm.csv.gz").to_str().unwrap()
-    );
-    let direct = direct.replace("\"../weather/fenholm.csv.gz\"", &weather);
+    let direct = in_place(&direct);
     write("direct.toml", &format!("{direct}\n[care]\nreplace_battery_every = \"3 years\"\n"));
     refused(&["years", "direct.toml"], "cares for a battery, and this design has none");
 }
