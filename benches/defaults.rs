@@ -54,7 +54,7 @@ fn table(file: DesignFile, trials: u64) -> String {
     let plans = plans.map(|file| Plan::at(file, Arc::clone(&site))).collect();
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().build().expect("threads"));
     let (stop, quiet) = (AtomicBool::new(false), |_| ());
-    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &quiet, stop: &stop };
+    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &quiet, journal: None, stop: &stop };
     let c = compare(&engine, plans, Until::Trials(trials), "").expect("some trials");
     written(&title, &labels, &c)
 }

@@ -23,7 +23,7 @@ fn one_block(bencher: divan::Bencher<'_, '_>, name: &str) {
     let plan = plan(name);
     let stop = AtomicBool::new(false);
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(1).build().expect("a thread"));
-    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
+    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), journal: None, stop: &stop };
     bencher
         .counter(divan::counter::ItemsCount::new(16 * plan.scene.days.len()))
         .bench_local(|| engine.blocks(&[&plan], &[0], 16));

@@ -7,10 +7,11 @@ use super::failure::{Failure, print, report_failure};
 use super::output::{Show, UnitsArg};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::Duration;
 use stilldays::disk::{Real, write::File};
 use stilldays::plant::DayTrace;
 use stilldays::report;
-use stilldays::study::batch::{Batch, BatchError, BatchSummary, Ended, ResultWriter, Share};
+use stilldays::study::batch::{Batch, BatchError, BatchSummary, Ended, ResultWriter, Share, scheduler};
 use stilldays::tally::{Summary, Tally};
 
 #[derive(clap::Args)]
@@ -22,11 +23,16 @@ pub struct Args {
     /// Folder for results
     #[arg(long, value_name = "DIR", default_value = "results")]
     out: PathBuf,
-    /// Run only part K of N, to be combined by `gather`
-    #[arg(long, value_name = "K/N")]
+    /// Run only part K of N, to be combined by `gather`. `auto` and `auto/N`: the part with
+    /// the number of this task in a scheduler's array
+    #[arg(long, value_name = "K/N", value_parser = part)]
     part: Option<Share>,
     #[command(flatten)]
     show: Show,
+}
+
+fn part(text: &str) -> Result<Share, String> {
+    scheduler::part(text, &|name| std::env::var(name).ok())
 }
 
 pub fn run(args: &Args) -> Outcome {
@@ -87,7 +93,10 @@ impl ResultWriter for ReportFiles {
     }
 }
 
-/// A flag that the first Ctrl-C raises; the second ends the program at once.
+/// How long the trials in progress are waited for.
+const PATIENCE: Duration = Duration::from_millis(800);
+
+/// A flag that the first Ctrl-C (or a request to end) raises. The second ends the program at once, and so does [`PATIENCE`].
 pub fn interrupt() -> Result<&'static AtomicBool, Failure> {
     static STOP: AtomicBool = AtomicBool::new(false);
     ctrlc::set_handler(|| {
@@ -95,6 +104,12 @@ pub fn interrupt() -> Result<&'static AtomicBool, Failure> {
             std::process::exit(130);
         }
         anstream::eprintln!("stopping after the trials in progress; press Ctrl-C again to stop at once");
+        // Whatever takes longer (a slow disk, very long seasons) is not waited for: files change as a whole or not at all.
+        std::thread::spawn(|| {
+            std::thread::sleep(PATIENCE);
+            anstream::eprintln!("error: stopped; run the same command again to continue");
+            std::process::exit(130);
+        });
     })
     .map_err(|e| Failure::Message(format!("cannot listen for Ctrl-C: {e}")))?;
     Ok(&STOP)

@@ -83,9 +83,19 @@ impl BatchProgress {
                     problems.render_styled()
                 ));
             }
+            Event::Looking { at, of } => {
+                self.all.set_length(of);
+                self.all.set_position(at);
+                self.all.set_message("looking at designs");
+                // Some milliseconds each: worth a word only if there are many.
+                if at == 0 && of >= 1000 {
+                    self.line(&format!("looking at {} designs", number::grouped(of)));
+                }
+            }
             Event::Looked { to_do, finished, refused, trials } => {
                 self.to_do.store(to_do as u64, Ordering::Relaxed);
                 self.ended.store(0, Ordering::Relaxed);
+                self.all.reset();
                 self.all.set_length(if self.counts_trials { trials } else { to_do as u64 });
                 self.all.set_message("all designs");
                 let mut text = format!("{to_do} to do");

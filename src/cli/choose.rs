@@ -1,7 +1,7 @@
 //! `stilldays choose DESIGN`
 
 use super::effort::Effort;
-use super::failure::Outcome;
+use super::failure::{Failure, Outcome};
 use super::output::{StudyArgs, write_results};
 use std::path::{Path, PathBuf};
 use stilldays::design::shelf::{self, Shelf};
@@ -10,7 +10,7 @@ use stilldays::report;
 use stilldays::source::Problems;
 use stilldays::study::choose;
 use stilldays::study::default_trials::CHOOSE_BUILD;
-use stilldays::study::{Plan, Sites};
+use stilldays::study::{Engine, Plan, Sites};
 
 #[derive(clap::Args)]
 #[command(mut_arg("trials", |a| a.help(format!("Maximum trials of one build; clear cases stop sooner. Default {CHOOSE_BUILD}"))))]
@@ -42,21 +42,24 @@ pub fn run(args: &Args) -> Outcome {
     let plan = Plan::new(file, &Sites::new())?;
     let command = command(args, &effort);
 
+    effort.tell_warnings(&plan);
+    let folder = args.study.folder(&args.design)?;
     let bar = effort.spinner("{human_pos} trials of all builds", "builds of the shelf");
-    let (choice, build) =
-        effort.simulate(&bar, |engine| choose::choose(engine, &plan, &shelf, budget, &command))??;
-
-    let folder = args.study.folder(&args.design);
-    let mut files = vec![
-        ("choose.html", report::html::choose(&choice).into_bytes()),
-        ("choose.json", report::json::bytes(&choice)),
-        ("choose.csv", report::csv::choose(&choice)),
-    ];
-    if let Some(text) = build.and_then(|b| b.standalone()) {
-        files.push(("build.toml", text.into_bytes()));
-    }
-    write_results(effort.quiet, &args.study.show, &folder, &files, |style| {
-        report::text::choose(&choice, style)
+    let work = |engine: &Engine<'_>| -> Result<_, Failure> {
+        Ok(choose::choose(engine, &plan, &shelf, budget, &command)?)
+    };
+    effort.simulate_on(&folder, &bar, work, |(choice, build)| {
+        let mut files = vec![
+            ("choose.html", report::html::choose(&choice).into_bytes()),
+            ("choose.json", report::json::bytes(&choice)),
+            ("choose.csv", report::csv::choose(&choice)),
+        ];
+        if let Some(text) = build.and_then(|b| b.standalone()) {
+            files.push(("build.toml", text.into_bytes()));
+        }
+        write_results(effort.quiet, &args.study.show, &folder, &files, |style| {
+            report::text::choose(&choice, style)
+        })
     })
 }
 

@@ -5,6 +5,7 @@ use super::failure::Outcome;
 use super::failure::no_trial;
 use super::output::{Show, write_results};
 use std::path::PathBuf;
+use stilldays::disk::Folder;
 use stilldays::report;
 use stilldays::study::{Plan, Sites, compare};
 use stilldays::{design, source::Problems};
@@ -43,6 +44,8 @@ pub fn run(args: &Args) -> Outcome {
     let same_wish = if args.same_wish { " --same-wish" } else { "" };
     let command = format!("stilldays compare {}{same_wish} {}", names.join(" "), args.effort.as_flags());
 
+    plans.iter().for_each(|plan| args.effort.tell_warnings(plan));
+    let folder = Folder::take(&args.out)?;
     let bar = args.effort.bar(args.effort.until().most(), "designs side by side");
     let until = args.effort.until();
     let comparison = args.effort.simulate(&bar, |engine| compare::compare(engine, plans, until, &command))?;
@@ -53,7 +56,7 @@ pub fn run(args: &Args) -> Outcome {
         ("compare.json", report::json::bytes(&comparison)),
         ("compare.csv", report::csv::compare(&comparison)),
     ];
-    write_results(args.effort.quiet, &args.show, &args.out, &files, |style| {
+    write_results(args.effort.quiet, &args.show, &folder, &files, |style| {
         report::text::compare(&comparison, style)
     })
 }

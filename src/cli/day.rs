@@ -7,6 +7,7 @@ use super::output::{Show, results_folder};
 use indicatif::ProgressBar;
 use std::path::PathBuf;
 use stilldays::design;
+use stilldays::disk::Folder;
 use stilldays::report;
 use stilldays::study::traces::{self, Pick};
 use stilldays::study::{Plan, Sites};
@@ -76,7 +77,7 @@ pub fn run(args: &Args) -> Outcome {
         weather_sha256: &plan.site.sha256,
         invented,
     };
-    report::write::all(&folder, &[(&name, report::csv::day(&trace, &origin))])?;
+    Folder::take(&folder)?.write(&[(&name, report::csv::day(&trace, &origin))])?;
     if invented {
         print("The weather is invented: the figures describe no real place.\n")?;
     }

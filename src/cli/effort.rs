@@ -1,15 +1,17 @@
 //! How much to simulate, with which seed, on how many threads; the engine and the progress bar that follow.
 
-use super::failure::Failure;
+use super::failure::{Failure, Outcome};
 use indicatif::{ProgressBar, ProgressStyle};
 use std::io::IsTerminal;
 use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, OnceLock};
+use stilldays::disk::Folder;
 use stilldays::lanes::Isa;
 use stilldays::report::words::escaped;
+use stilldays::study::batch::scheduler;
 use stilldays::study::default_trials;
 use stilldays::study::run::Until;
-use stilldays::study::{Engine, Progress};
+use stilldays::study::{Engine, Journal, Plan, Progress};
 
 /// The instruction set of this process, once it is decided.
 static ISA: OnceLock<Isa> = OnceLock::new();
@@ -36,7 +38,7 @@ pub struct Effort {
     /// Random seed; the same seed gives the same numbers
     #[arg(long, value_name = "S", default_value_t = 1)]
     pub seed: u64,
-    /// Threads; default: one for each core. Results do not depend on it
+    /// Threads; default: one for each core that this process was given. Results do not depend on it
     #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
     pub threads: Option<u16>,
     /// No progress bar and no summary on the terminal
@@ -68,13 +70,24 @@ impl Effort {
         format!("{} --seed {}", self.until().as_flag(), self.seed)
     }
 
+    /// With `--quiet`: the warnings of design and weather, on stderr. Otherwise the results on the terminal hold them.
+    pub fn tell_warnings(&self, plan: &Plan) {
+        if !self.quiet {
+            return;
+        }
+        let path = plan.file.path.display().to_string();
+        for warning in plan.file.warning_lines().into_iter().chain(plan.warnings()) {
+            anstream::eprintln!("warning: {}: {}", escaped(&path), escaped(&warning));
+        }
+    }
+
     /// Threads to compute with.
     pub fn pool(&self) -> Result<Arc<rayon::ThreadPool>, Failure> {
-        let mut builder = rayon::ThreadPoolBuilder::new();
-        if let Some(n) = self.threads {
-            builder = builder.num_threads(n.into());
-        }
-        builder
+        // What the system lets this process have (processors it is bound to, limits of its group), and what a scheduler gave it.
+        let has = std::thread::available_parallelism().map_or(1, usize::from);
+        let given = scheduler::threads(&|name| std::env::var(name).ok()).unwrap_or(has);
+        rayon::ThreadPoolBuilder::new()
+            .num_threads(self.threads.map_or(has.min(given), usize::from))
             .build()
             .map(Arc::new)
             .map_err(|e| Failure::Message(format!("cannot start the threads: {e}; try --threads 1")))
@@ -87,7 +100,7 @@ impl Effort {
         progress: &'a (dyn Fn(Progress) + Sync),
         stop: &'a AtomicBool,
     ) -> Engine<'a> {
-        Engine { seed: self.seed, isa: isa(), pool: Arc::clone(pool), progress, stop }
+        Engine { seed: self.seed, isa: isa(), pool: Arc::clone(pool), progress, journal: None, stop }
     }
 
     /// What `work` gives on an engine whose trials move `bar` along; the bar is cleared at the end.
@@ -98,6 +111,44 @@ impl Effort {
         let result = work(&engine);
         bar.finish_and_clear();
         Ok(result)
+    }
+
+    /// As [`simulate`](Effort::simulate); what is done is kept in the folder until `work` has succeeded and `written` its files: the
+    /// same command goes on from there after a stop or a kill.
+    pub fn simulate_on<T>(
+        &self,
+        folder: &Folder,
+        bar: &ProgressBar,
+        work: impl FnOnce(&Engine<'_>) -> Result<T, Failure>,
+        written: impl FnOnce(T) -> Outcome,
+    ) -> Outcome {
+        let journal = Journal::open(folder.path(), self.seed).map_err(|e| {
+            Failure::Message(format!("{}: cannot keep what is done: {e}", folder.path().display()))
+        })?;
+        if journal.blocks() > 0 && !self.quiet {
+            bar.suspend(|| anstream::eprintln!("going on from where it was stopped"));
+        }
+        // The journal is complete at any time: there is nothing to wait for.
+        ctrlc::set_handler(|| {
+            anstream::eprintln!("error: stopped; run the same command again to continue");
+            std::process::exit(130);
+        })
+        .map_err(|e| Failure::Message(format!("cannot listen for Ctrl-C: {e}")))?;
+        let tick = |p: Progress| bar.inc(p.trials);
+        let never = AtomicBool::new(false);
+        let engine = Engine { journal: Some(&journal), ..self.engine(&self.pool()?, &tick, &never) };
+        let result = work(&engine);
+        bar.finish_and_clear();
+        match result {
+            // If the files cannot be written, the work is not lost.
+            Ok(done) => written(done)?,
+            Err(failure) => {
+                journal.remove();
+                return Err(failure);
+            }
+        }
+        journal.remove();
+        Ok(())
     }
 
     /// A bar over the trials to come, on stderr; hidden if that is no terminal or with `--quiet`.

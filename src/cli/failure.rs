@@ -36,6 +36,12 @@ impl From<report::write::WriteError> for Failure {
     }
 }
 
+impl From<stilldays::disk::FolderError> for Failure {
+    fn from(error: stilldays::disk::FolderError) -> Self {
+        Failure::Message(error.to_string())
+    }
+}
+
 /// There is nothing to show: it was stopped too early.
 pub fn no_trial() -> Failure {
     Failure::Message("stopped before the first trial".to_owned())
@@ -57,6 +63,17 @@ pub fn report_failure(failure: Failure) -> ExitCode {
         Failure::BrokenPipe => return ExitCode::SUCCESS,
     }
     ExitCode::from(code)
+}
+
+/// Lets a write beyond the largest file that is allowed be an error like others. Otherwise the system ends the program by a signal, without
+/// a word.
+pub fn told_of_file_limits() {
+    #[cfg(unix)]
+    {
+        let flag = std::sync::Arc::default();
+        // Where it cannot be had, all is as before.
+        let _ = signal_hook::flag::register(signal_hook::consts::SIGXFSZ, flag);
+    }
 }
 
 /// Writes to stdout; a closed pipe ends the command quietly.

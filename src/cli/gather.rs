@@ -8,7 +8,9 @@ use super::failure::{Failure, print};
 use super::output::Show;
 use std::path::PathBuf;
 use stilldays::disk::Real;
+use stilldays::report::{self, number};
 use stilldays::study::batch::gather::Parts;
+use stilldays::study::batch::part_status::{PartState, PartsStatus};
 use stilldays::study::batch::{Batch, BatchError};
 use stilldays::study::run::Until;
 
@@ -23,7 +25,13 @@ pub struct Args {
     /// Folder for results
     #[arg(long, value_name = "DIR", default_value = "results")]
     out: PathBuf,
-    /// Threads; default: one for each core
+    /// Only tell how far the parts are, and which have to be submitted again
+    #[arg(long)]
+    status: bool,
+    /// With --status: as JSON
+    #[arg(long, requires = "status")]
+    json: bool,
+    /// Threads; default: one for each core that this process was given
     #[arg(long, value_name = "T", value_parser = clap::value_parser!(u16).range(1..=1024))]
     threads: Option<u16>,
     /// No progress bar and no summary on the terminal
@@ -34,6 +42,9 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Outcome {
+    if args.status {
+        return status(args);
+    }
     let parts = Parts::find(&args.folders).map_err(|error| failure(BatchError::Parts(error)))?;
     let folder = args.designs.as_deref().unwrap_or_else(|| parts.folder());
     if args.designs.is_none() && !folder.is_dir() {
@@ -70,4 +81,44 @@ pub fn run(args: &Args) -> Outcome {
         args.show.open(&page);
     }
     outcome(ended, engine.stopped())
+}
+
+/// Tells how far the parts are.
+fn status(args: &Args) -> Outcome {
+    let status = PartsStatus::look(&args.folders).map_err(|error| failure(BatchError::Parts(error)))?;
+    if args.json {
+        return print(&String::from_utf8_lossy(&report::json::bytes(&status)));
+    }
+    let mut text = String::new();
+    for part in &status.parts {
+        let (done, of) = (number::grouped(part.trials_done), number::grouped(part.trials));
+        text += &format!("part {:>5}  {:8}", part.part, part.state.word());
+        if part.folder.is_some() {
+            text += &format!("  {done} of {of} trials");
+        }
+        if let (PartState::Running | PartState::Stopped, Some(started)) = (part.state, part.started_s_ago) {
+            text += &format!(", started {} ago", span(started));
+        }
+        if let (PartState::Running | PartState::Stopped, Some(saved)) = (part.state, part.saved_s_ago) {
+            text += &format!(", saved {} ago", span(saved));
+        }
+        text.push('\n');
+    }
+    let count = |state: PartState| format!("{} {}", status.count(state), state.word());
+    let states = [PartState::Done, PartState::Running, PartState::Stopped, PartState::Missing];
+    text += &format!("{}\n", states.map(count).join(", "));
+    if !status.submit_again.is_empty() {
+        text += &format!("Submit again, with --part auto/{}: {}\n", status.parts.len(), status.submit_again);
+    }
+    print(&text)
+}
+
+/// A time in the largest unit of which there are two.
+fn span(seconds: u64) -> String {
+    match seconds {
+        0..120 => format!("{seconds} s"),
+        120..7200 => format!("{} min", seconds / 60),
+        7200..172_800 => format!("{} h", seconds / 3600),
+        _ => format!("{} days", seconds / 86_400),
+    }
 }

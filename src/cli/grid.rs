@@ -6,7 +6,7 @@ use super::output::{StudyArgs, write_results};
 use std::path::PathBuf;
 use stilldays::study::default_trials::GRID_CELL;
 use stilldays::study::grid::{self, Axis};
-use stilldays::study::{Plan, Sites};
+use stilldays::study::{Engine, Plan, Sites};
 use stilldays::{design, report};
 
 #[derive(clap::Args)]
@@ -47,14 +47,18 @@ pub fn run(args: &Args) -> Outcome {
     let command =
         format!("stilldays grid {} --x \"{}\" --y \"{}\" {flags}", args.design.display(), args.x, args.y);
 
+    effort.tell_warnings(&plan);
+    let folder = args.study.folder(&args.design)?;
     let bar = effort.bar(most, &plan.file.design.title);
-    let map = effort.simulate(&bar, |engine| grid::map(engine, plan, axes, how_long, &command))??;
-
-    let folder = args.study.folder(&args.design);
-    let files = [
-        ("grid.html", report::html::grid(&map, show.units.system()).into_bytes()),
-        ("grid.json", report::json::bytes(&map)),
-        ("grid.csv", report::csv::grid(&map)),
-    ];
-    write_results(effort.quiet, show, &folder, &files, |style| report::text::grid(&map, style))
+    let work = |engine: &Engine<'_>| -> Result<_, Failure> {
+        Ok(grid::map(engine, plan, axes, how_long, &command)?)
+    };
+    effort.simulate_on(&folder, &bar, work, |map| {
+        let files = [
+            ("grid.html", report::html::grid(&map, show.units.system()).into_bytes()),
+            ("grid.json", report::json::bytes(&map)),
+            ("grid.csv", report::csv::grid(&map)),
+        ];
+        write_results(effort.quiet, show, &folder, &files, |style| report::text::grid(&map, style))
+    })
 }

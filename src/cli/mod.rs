@@ -82,6 +82,7 @@ fn long_version() -> &'static str {
 
 /// Parses, runs, and turns the outcome into an exit code.
 pub fn main() -> ExitCode {
+    failure::told_of_file_limits();
     let cli = Cli::parse();
     if let Some(isa) = cli.isa {
         effort::force(isa);

@@ -4,6 +4,7 @@ use super::effort::Effort;
 use super::failure::{Failure, print};
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
+use stilldays::disk::Folder;
 use stilldays::report::{self, Style};
 use stilldays::units::System;
 
@@ -20,9 +21,9 @@ pub struct StudyArgs {
 }
 
 impl StudyArgs {
-    /// Folder for the results of a design file: `<out>/<its name>`.
-    pub fn folder(&self, design: &Path) -> PathBuf {
-        results_folder(&self.out, design)
+    /// Folder for the results of a design file: `<out>/<its name>`. It is this command's alone until it is dropped.
+    pub fn folder(&self, design: &Path) -> Result<Folder, Failure> {
+        Ok(Folder::take(&results_folder(&self.out, design))?)
     }
 }
 
@@ -87,17 +88,17 @@ impl Show {
 pub fn write_results(
     quiet: bool,
     show: &Show,
-    folder: &Path,
+    folder: &Folder,
     files: &[report::write::File<'_>],
     summary: impl FnOnce(Style) -> String,
 ) -> Result<(), Failure> {
-    report::write::all(folder, files)?;
+    folder.write(files)?;
     if quiet {
         return Ok(());
     }
     print(&summary(show.style()))?;
     if let Some((page, _)) = files.first() {
-        let page = folder.join(page);
+        let page = folder.path().join(page);
         print(&format!("\nPage and numbers: {}\n", page.display()))?;
         show.open(&page);
     }

@@ -6,7 +6,7 @@ use super::output::{StudyArgs, write_results};
 use std::path::PathBuf;
 use stilldays::study::default_trials;
 use stilldays::study::remedies::{self, By, Remedies};
-use stilldays::study::{Plan, Sites};
+use stilldays::study::{Engine, Plan, Sites};
 use stilldays::{design, report};
 
 #[derive(clap::Args)]
@@ -52,13 +52,14 @@ pub fn run(args: &Args) -> Outcome {
     let by_flag = name.map_or(String::new(), |name| format!(" --by {name}"));
     let command = format!("stilldays remedies {}{by_flag} {}", args.design.display(), effort.as_flags());
 
+    effort.tell_warnings(&plan);
+    let folder = args.study.folder(&args.design)?;
     let bar = effort.bar(budget, &plan.file.design.title);
-    let weighed = effort.simulate(&bar, |engine| remedies::weigh(engine, plan, by, budget, &command))?;
-    let weighed = weighed.ok_or_else(no_trial)?;
-
-    let folder = args.study.folder(&args.design);
-    write_results(effort.quiet, &args.study.show, &folder, &files(&weighed), |style| {
-        report::text::remedies(&weighed, style)
+    let work = |engine: &Engine<'_>| remedies::weigh(engine, plan, by, budget, &command).ok_or_else(no_trial);
+    effort.simulate_on(&folder, &bar, work, |weighed| {
+        write_results(effort.quiet, &args.study.show, &folder, &files(&weighed), |style| {
+            report::text::remedies(&weighed, style)
+        })
     })
 }
 

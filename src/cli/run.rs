@@ -47,6 +47,8 @@ pub fn run(args: &Args) -> Outcome {
 fn one(path: &Path, args: &Args, sites: &Sites) -> Outcome {
     let StudyArgs { effort, show, .. } = &args.study;
     let plan = Plan::new(design::read(path)?, sites)?;
+    effort.tell_warnings(&plan);
+    let folder = args.study.folder(path)?;
     let until = effort.until();
     let units = show.units.system();
     let with_remedies = if args.remedies { " --remedies" } else { "" };
@@ -69,6 +71,5 @@ fn one(path: &Path, args: &Args, sites: &Sites) -> Outcome {
         }
         Ok::<_, Failure>((summary, took, out))
     })??;
-    let folder = args.study.folder(path);
     write_results(effort.quiet, show, &folder, &out, |style| report::text::run(&summary, Some(took), style))
 }

@@ -29,6 +29,8 @@ pub fn run(args: &Args) -> Outcome {
     let plan = Plan::new(design::read(&args.design)?, &Sites::new())?;
     let command =
         format!("stilldays years {} --years {} {}", args.design.display(), args.years, effort.as_flags());
+    effort.tell_warnings(&plan);
+    let folder = args.study.folder(&args.design)?;
     // Each year of each life is a trial for the bar.
     let bar = effort.bar(lives * u64::from(args.years), &plan.file.design.title);
     let lived = effort.simulate(&bar, |engine| years::years(engine, &plan, lives, args.years, command))?;
@@ -38,6 +40,5 @@ pub fn run(args: &Args) -> Outcome {
         ("years.json", report::json::bytes(&lived)),
         ("years.csv", report::csv::years(&lived)),
     ];
-    let folder = args.study.folder(&args.design);
     write_results(effort.quiet, &args.study.show, &folder, &files, |style| report::text::years(&lived, style))
 }

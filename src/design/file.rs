@@ -11,6 +11,7 @@ use super::reader::{DesignReader, Input};
 use super::remedy::{self, Remedy};
 use super::whole::Design;
 use super::{fit, known, tables};
+use crate::disk::read;
 use crate::source::{Problem, Problems, Severity};
 use crate::units::Uncertain;
 
@@ -66,7 +67,7 @@ impl DesignFile {
 pub(super) fn text_of(path: &Path, kind: &str) -> Result<String, Problems> {
     let name = path.display().to_string();
     let fail = |title: String| Problems::from(Problem::error(title).in_file(&name));
-    let file = std::fs::File::open(path).map_err(|e| fail(format!("cannot be opened: {e}")))?;
+    let file = read::open(path).map_err(|e| fail(format!("cannot be opened: {e}")))?;
     let mut bytes = Vec::new();
     file.take(SIZE_MAX + 1).read_to_end(&mut bytes).map_err(|e| fail(format!("cannot be read: {e}")))?;
     if bytes.len() as u64 > SIZE_MAX {

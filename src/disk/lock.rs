@@ -8,8 +8,7 @@ use std::path::{Path, PathBuf};
 pub(crate) const FILE: &str = ".lock";
 
 /// A locked folder, until this is dropped or its process ends in any way: the operating system holds the lock, so a killed
-/// owner leaves none behind. The lock file stays, empty; if it were removed, two programs could lock two files of the
-/// same name.
+/// owner leaves none behind. The lock file stays, empty.
 #[derive(Debug)]
 pub struct Lock(File);
 
@@ -46,9 +45,10 @@ impl Lock {
     pub fn take(folder: &Path) -> Result<Lock, LockError> {
         let path = folder.join(FILE);
         let system = |source| LockError::System { path: path.clone(), source };
-        let open = OpenOptions::new().read(true).write(true).create(true).truncate(false).open(&path);
-        let mut file = open.map_err(system)?;
+        let mut file = open_own(&path).map_err(system)?;
         match file.try_lock() {
+            // Who held it before may have removed the file just now: then this is a lock on nothing.
+            Ok(()) if !stands_at(&file, &path) => return Lock::take(folder),
             Ok(()) => {}
             Err(TryLockError::WouldBlock) => {
                 let mut text = String::new();
@@ -62,6 +62,63 @@ impl Lock {
         let _ = file.set_len(0).and_then(|()| writeln!(file, "{}", std::process::id()));
         Ok(Lock(file))
     }
+}
+
+/// Whether the file that is open is the one of this name.
+fn stands_at(file: &File, path: &Path) -> bool {
+    let there = path.symlink_metadata();
+    matches!((file.metadata(), there), (Ok(open), Ok(there)) if same_file(&open, &there))
+}
+
+impl Lock {
+    /// Removes the lock file of a folder, while it is held.
+    pub(super) fn remove(&self, folder: &Path) {
+        // Where an open file cannot be removed it stays, empty.
+        let _ = std::fs::remove_file(folder.join(FILE));
+    }
+
+    /// Whether a program holds the folder in this moment. On another machine the answer depends on the file system between.
+    pub(crate) fn is_held(folder: &Path) -> bool {
+        let path = folder.join(FILE);
+        // Who holds it has left its number: a lock file that is empty is not tried, for that could be in the way of one who comes.
+        let used = path.symlink_metadata().is_ok_and(|found| found.is_file() && found.len() > 0);
+        let Ok(file) = File::open(&path) else { return false };
+        used && matches!(file.try_lock_shared(), Err(TryLockError::WouldBlock))
+    }
+}
+
+/// Opens a file of the program's own, such as the lock, and makes it if it is not there. A link is not followed, and what is no regular file is refused: whatever
+/// stands behind the name would be emptied.
+pub(crate) fn open_own(path: &Path) -> io::Result<File> {
+    let refuse = || io::Error::new(io::ErrorKind::InvalidInput, "it is a link or no regular file: remove it");
+    let seen = match path.symlink_metadata() {
+        Ok(seen) => seen,
+        Err(e) if e.kind() == io::ErrorKind::NotFound => {
+            // Never opens what is there, not even a link that leads nowhere.
+            match OpenOptions::new().read(true).write(true).create_new(true).open(path) {
+                // Another program has made it in this moment.
+                Err(e) if e.kind() == io::ErrorKind::AlreadyExists => path.symlink_metadata()?,
+                opened => return opened,
+            }
+        }
+        Err(e) => return Err(e),
+    };
+    if !seen.is_file() {
+        return Err(refuse());
+    }
+    let file = OpenOptions::new().read(true).write(true).open(path)?;
+    // It may have been replaced in between. Nothing has been changed yet.
+    if same_file(&seen, &file.metadata()?) { Ok(file) } else { Err(refuse()) }
+}
+
+#[cfg(unix)]
+fn same_file(a: &std::fs::Metadata, b: &std::fs::Metadata) -> bool {
+    use std::os::unix::fs::MetadataExt as _;
+    (a.dev(), a.ino()) == (b.dev(), b.ino())
+}
+#[cfg(not(unix))]
+fn same_file(a: &std::fs::Metadata, b: &std::fs::Metadata) -> bool {
+    a.is_file() && b.is_file()
 }
 
 impl Drop for Lock {
@@ -82,9 +139,27 @@ mod tests {
         let text = Lock::take(dir.path()).unwrap_err().to_string();
         assert!(text.contains(&format!("(process {})", std::process::id())), "{text}");
         assert!(text.contains("--out"), "{text}");
+        assert!(Lock::is_held(dir.path()));
         drop(first);
+        assert!(!Lock::is_held(dir.path()));
         drop(Lock::take(dir.path()).unwrap());
         assert_eq!(std::fs::read(dir.path().join(FILE)).unwrap(), b"", "nothing is left in the file");
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn a_link_in_place_of_the_lock_is_refused_and_its_target_keeps_its_content() {
+        let dir = tempfile::tempdir().unwrap();
+        let (precious, lock) = (dir.path().join("precious"), dir.path().join(FILE));
+        std::fs::write(&precious, b"content").unwrap();
+        std::os::unix::fs::symlink(&precious, &lock).unwrap();
+        let text = Lock::take(dir.path()).unwrap_err().to_string();
+        assert!(text.contains("link") && text.contains("nothing was changed"), "{text}");
+        assert_eq!(std::fs::read(&precious).unwrap(), b"content");
+        std::fs::remove_file(&lock).unwrap();
+        std::os::unix::fs::symlink(dir.path().join("nowhere"), &lock).unwrap();
+        assert!(Lock::take(dir.path()).is_err());
+        assert!(!dir.path().join("nowhere").exists(), "a link that leads nowhere is not followed");
     }
 
     #[test]

@@ -79,7 +79,7 @@ impl Effort {
             None => {}
         }
         let pool = Arc::new(builder.build()?);
-        Ok(Engine { seed: self.seed, isa: Isa::detect(), pool, progress: &|_| (), stop })
+        Ok(Engine { seed: self.seed, isa: Isa::detect(), pool, progress: &|_| (), journal: None, stop })
     }
 }
 

@@ -201,7 +201,7 @@ pub(crate) fn years_within(years: f64, [lo, hi]: [f64; 2]) -> String {
 }
 
 /// Groups of three: `12,345`.
-pub(crate) fn grouped(n: u64) -> String {
+pub fn grouped(n: u64) -> String {
     let s = n.to_string();
     let mut out = String::with_capacity(s.len() + s.len() / 3);
     for (i, c) in s.chars().enumerate() {

@@ -2,7 +2,9 @@
 //! for, and when to stop, is decided by the studies ([`super::run`], [`super::paired_run`]).
 
 use super::block_history::BlockHistory;
+pub use super::block_result::BlockResult;
 use super::block_weather::BlockWeather;
+use super::journal::Journal;
 use super::parts;
 use super::plan::Plan;
 use crate::design::Design;
@@ -46,7 +48,9 @@ pub struct Engine<'a> {
     pub pool: Arc<rayon::ThreadPool>,
     /// Called after each block, from any thread.
     pub progress: &'a (dyn Fn(Progress) + Sync),
-    /// Set by the caller to stop after the current wave.
+    /// What was simulated before, if it is kept.
+    pub journal: Option<&'a Journal>,
+    /// Set by the caller to stop after the blocks that are being simulated.
     pub stop: &'a AtomicBool,
 }
 
@@ -58,21 +62,11 @@ pub(crate) struct Task<'p> {
     pub plans: Vec<&'p Plan>,
 }
 
-/// The results of one design in a block.
-pub struct BlockResult {
-    /// The tally of its trials.
-    pub tally: Tally,
-    /// The result of each trial, for paired comparison.
-    pub outcomes: Vec<TrialOutcome>,
-    /// Its days, kept for the report: only in the first block of a plan that is simulated alone.
-    pub history: Option<BlockHistory>,
-}
-
 impl Engine<'static> {
     /// An engine with the best instruction set of this processor, without progress reports or a stop flag.
     pub fn new(seed: u64, pool: Arc<rayon::ThreadPool>) -> Engine<'static> {
         static NEVER: AtomicBool = AtomicBool::new(false);
-        Engine { seed, isa: Isa::detect(), pool, progress: &|_| (), stop: &NEVER }
+        Engine { seed, isa: Isa::detect(), pool, progress: &|_| (), journal: None, stop: &NEVER }
     }
 }
 
@@ -83,22 +77,28 @@ impl Engine<'_> {
     }
 
     /// Simulates these blocks for all plans (which share a place); results in block order. Trials from number `trials` on
-    /// are left out, so the last block may be shorter.
+    /// are left out, so the last block may be shorter. When it is asked to stop, blocks not begun are left out, and all after them: the results
+    /// are those of the first blocks.
     pub fn blocks(&self, plans: &[&Plan], blocks: &[u64], trials: u64) -> Vec<Vec<BlockResult>> {
         self.pool.install(|| {
-            blocks
+            let results: Vec<Option<_>> = blocks
                 .par_iter()
                 .map_init(ThreadBuffers::default, |buffers, &block| {
+                    if self.stopped() {
+                        return None;
+                    }
                     let keep = Keep {
                         trials: kept_trials(block, trials),
+                        tally: true,
                         history: block == 0 && plans.len() == 1,
                         full_basin: block < FULL_BASIN_BLOCKS,
                     };
-                    let (results, done) = self.block(plans, block, keep, buffers);
+                    let (results, done) = self.known_or_simulated(plans, block, keep, buffers);
                     (self.progress)(done);
-                    results
+                    Some(results)
                 })
-                .collect()
+                .collect();
+            results.into_iter().map_while(|results| results).collect()
         })
     }
 
@@ -110,8 +110,8 @@ impl Engine<'_> {
                 .par_iter()
                 .map_init(ThreadBuffers::default, |buffers, task| {
                     let trials = kept_trials(task.block, trials);
-                    let keep = Keep { trials, history: false, full_basin: false };
-                    let (results, done) = self.block(&task.plans, task.block, keep, buffers);
+                    let keep = Keep { trials, tally: false, history: false, full_basin: false };
+                    let (results, done) = self.known_or_simulated(&task.plans, task.block, keep, buffers);
                     // Every plan counts its own trials.
                     let trials = done.trials * task.plans.len() as u64;
                     (self.progress)(Progress { trials, ..done });
@@ -123,7 +123,7 @@ impl Engine<'_> {
 
     /// The days of one block of a plan.
     pub(super) fn history(&self, plan: &Plan, block: u64) -> BlockHistory {
-        let keep = Keep { trials: BLOCK, history: true, full_basin: false };
+        let keep = Keep { trials: BLOCK, tally: false, history: true, full_basin: false };
         let (mut results, _) = self.block(&[plan], block, keep, &mut ThreadBuffers::default());
         let history = results.pop().and_then(|r| r.history);
         history.unwrap_or_else(|| unreachable!("a block whose history is kept has one"))
@@ -166,6 +166,37 @@ impl Engine<'_> {
             }
         }
         trials
+    }
+
+    /// One block for all plans: what the journal does not know is simulated and goes into it.
+    fn known_or_simulated(
+        &self,
+        plans: &[&Plan],
+        block: u64,
+        keep: Keep,
+        buffers: &mut ThreadBuffers,
+    ) -> (Vec<BlockResult>, Progress) {
+        let Some(journal) = self.journal.filter(|_| !keep.history) else {
+            return self.block(plans, block, keep, buffers);
+        };
+        let wanted = keep.trials as u64;
+        let mut results: Vec<Option<BlockResult>> =
+            plans.iter().map(|plan| journal.get(plan, block, wanted, keep.tally)).collect();
+        let unknown: Vec<&Plan> =
+            plans.iter().zip(&results).filter(|(_, known)| known.is_none()).map(|(plan, _)| *plan).collect();
+        let days: usize = plans.iter().map(|p| p.scene.days.len()).sum();
+        let done = Progress { trials: wanted, days: wanted * days as u64 };
+        if !unknown.is_empty() {
+            let (new, _) = self.block(&unknown, block, keep, buffers);
+            for (plan, result) in unknown.iter().zip(&new) {
+                journal.put(plan, block, keep.tally, result);
+            }
+            let mut new = new.into_iter();
+            for place in results.iter_mut().filter(|known| known.is_none()) {
+                *place = new.next();
+            }
+        }
+        (results.into_iter().flatten().collect(), done)
     }
 
     /// Simulates one block for all plans.
@@ -218,6 +249,8 @@ impl Engine<'_> {
 struct Keep {
     /// Its first trials.
     trials: usize,
+    /// Their tally, beside their outcomes.
+    tally: bool,
     /// Its days, for the report.
     history: bool,
     /// How long a full basin lasts.

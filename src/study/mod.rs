@@ -9,12 +9,14 @@
 
 pub mod batch;
 pub mod block_history;
+pub mod block_result;
 mod block_weather;
 pub mod choose;
 pub mod compare;
 pub mod default_trials;
 pub mod engine;
 pub mod grid;
+pub mod journal;
 pub mod key_figures;
 mod oddities;
 pub mod paired;
@@ -32,6 +34,7 @@ pub mod traces;
 pub mod years;
 
 pub use engine::{Engine, Progress};
+pub use journal::Journal;
 pub use plan::Plan;
 pub use simulate::simulate;
 pub use site::{SiteModel, Sites};

@@ -60,11 +60,11 @@ impl PairedRun {
         let alive: Vec<usize> = (0..self.builds.len()).filter(|&i| i == 0 || self.builds[i].alive).collect();
         let plans: Vec<&Plan> = alive.iter().map(|&i| &self.builds[i].plan).collect();
         for results in engine.blocks(&plans, &blocks, most) {
+            self.next_block += 1;
             let outcomes: Vec<&[TrialOutcome]> = results.iter().map(|r| &r.outcomes[..]).collect();
             see(&alive, &outcomes);
             self.take(&alive, &results);
         }
-        self.next_block += blocks.len() as u64;
     }
 
     fn take(&mut self, alive: &[usize], results: &[BlockResult]) {

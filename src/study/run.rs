@@ -7,6 +7,7 @@ use super::plan::Plan;
 use crate::lanes::BLOCK;
 use crate::tally::Tally;
 use crate::tally::summary::Estimate;
+use std::time::{Duration, Instant};
 
 /// Blocks of a wave per thread, if there are several.
 const BLOCKS_A_THREAD: u64 = 16;
@@ -52,6 +53,16 @@ impl Until {
             Until::Trials(n) => n,
             Until::HalfWidth(_) => MOST_TRIALS,
         }
+    }
+
+    /// Whether a run of `count` blocks is at its end. A stopping rule counts only between waves: what was stopped within one continues as
+    /// if it had not been.
+    pub(crate) fn ended(self, state: &RunState, count: u64) -> bool {
+        let between_waves = match self {
+            Until::Trials(_) => true,
+            Until::HalfWidth(_) => state.next_block.is_multiple_of(WAVE_BLOCKS),
+        };
+        state.next_block >= count || (between_waves && self.met(&state.tally))
     }
 
     /// Whether a tally is enough.
@@ -130,8 +141,8 @@ pub struct FinishedRun {
 }
 
 /// Continues a run until `until` is met or the engine is stopped. `after_wave` is called after every wave (to save or show
-/// it); its error ends the run. Whoever is killed loses the current wave: 128 trials on one thread, 256 for each of
-/// several.
+/// it); its error ends the run. Whoever is killed loses the current wave: a few seconds of work, at most 128 trials on one thread and 256
+/// for each of several.
 ///
 /// # Errors
 /// That of `after_wave`.
@@ -159,21 +170,14 @@ pub(crate) fn resume_strided<E>(
 ) -> Result<FinishedRun, E> {
     let most = until.most();
     let count = stride.count(most);
-    let wave = match until {
-        // When a stopping rule is evaluated must not depend on the machine.
-        Until::HalfWidth(_) => WAVE_BLOCKS,
-        // Otherwise a wave is long enough that threads seldom wait for its last block, and short enough to be saved every
-        // few seconds.
-        Until::Trials(_) => match engine.pool.current_num_threads() as u64 {
-            1 => WAVE_BLOCKS,
-            threads => BLOCKS_A_THREAD * threads,
-        },
-    };
     let mut history = None;
-    while !until.met(&state.tally) && state.next_block < count && !engine.stopped() {
-        let blocks: Vec<u64> =
-            (state.next_block..(state.next_block + wave).min(count)).map(|k| stride.block(k)).collect();
+    let mut pace = Pace::new(until, engine.pool.current_num_threads() as u64);
+    while !until.ended(&state, count) && !engine.stopped() {
+        let end = pace.wave_ends(state.next_block).min(count);
+        let blocks: Vec<u64> = (state.next_block..end).map(|k| stride.block(k)).collect();
+        let began = Instant::now();
         for mut results in engine.blocks(&[plan], &blocks, most) {
+            state.next_block += 1;
             if let Some(result) = results.pop() {
                 history = history.or(result.history);
                 state
@@ -182,10 +186,45 @@ pub(crate) fn resume_strided<E>(
                     .unwrap_or_else(|_| unreachable!("tallies of one plan have one shape"));
             }
         }
-        state.next_block += blocks.len() as u64;
+        pace.took(began.elapsed());
         after_wave(&state)?;
     }
     Ok(FinishedRun { state, history })
+}
+
+/// How many blocks a wave has. A slow machine or a long season makes waves shorter, so that no more than some seconds of work are ever
+/// unsaved. Results do not depend on it.
+struct Pace {
+    until: Until,
+    wave: u64,
+    /// Bounds of it.
+    least: u64,
+    most: u64,
+}
+
+impl Pace {
+    fn new(until: Until, threads: u64) -> Pace {
+        // Long enough that threads seldom wait for its last block.
+        let most = if threads == 1 { WAVE_BLOCKS } else { BLOCKS_A_THREAD * threads };
+        Pace { until, wave: (4 * threads).min(most), least: threads.min(most), most }
+    }
+
+    /// The block at which the wave ends that begins at `from`.
+    fn wave_ends(&self, from: u64) -> u64 {
+        match self.until {
+            // Where a stopping rule is evaluated must not depend on anything.
+            Until::HalfWidth(_) => (from / WAVE_BLOCKS + 1) * WAVE_BLOCKS,
+            Until::Trials(_) => from + self.wave,
+        }
+    }
+
+    fn took(&mut self, time: Duration) {
+        self.wave = match time.as_secs_f64() {
+            seconds if seconds > 4.0 => (self.wave / 2).max(self.least),
+            seconds if seconds < 2.0 => (2 * self.wave).min(self.most),
+            _ => self.wave,
+        };
+    }
 }
 
 #[cfg(test)]

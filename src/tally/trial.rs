@@ -12,6 +12,7 @@ use crate::lanes::{BLOCK, Isa, RowF64};
 use crate::plant::SceneDay;
 use crate::plant::ageing::wear::{Wear, lead_weight};
 use crate::plant::{Cause, DayBlock, Flow};
+use serde::{Deserialize, Serialize};
 
 /// Number of bins of the depth of cycles, 5 % each.
 pub(crate) const DEPTH_BINS: usize = 20;
@@ -234,7 +235,7 @@ fn depth_bin(depth: f64, bins: usize) -> usize {
 }
 
 /// The results of a trial, for paired comparison.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
 pub struct TrialOutcome {
     /// Still days of the season.
     pub still_days: u32,

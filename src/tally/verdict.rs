@@ -41,7 +41,7 @@ impl WishPart {
 const NO_LOW_WATER_MIN: f64 = 1e-3;
 
 /// Which parts of the wish a year meets; `None` for a part that is not wished.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
 pub struct YearVerdict([Option<bool>; WishPart::COUNT]);
 
 impl YearVerdict {

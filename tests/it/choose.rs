@@ -215,8 +215,14 @@ fn a_build_that_stops_at_sunset_is_never_named_where_evenings_are_wished() {
         };
         let file = parse(Path::new("d.toml"), text).unwrap_or_else(|p| panic!("{p}"));
         let plan = Plan::new(file, &Sites::new()).unwrap_or_else(|p| panic!("{p}"));
-        let engine =
-            Engine { seed: 5, isa: Isa::detect(), pool: Arc::clone(&pool), progress: &silent, stop: &stop };
+        let engine = Engine {
+            seed: 5,
+            isa: Isa::detect(),
+            pool: Arc::clone(&pool),
+            progress: &silent,
+            journal: None,
+            stop: &stop,
+        };
         let choice = choose(&engine, &plan, &shelf, 160, "").unwrap_or_else(|p| panic!("{p}")).0;
         choice.best.expect("a build").name()
     };
@@ -234,8 +240,14 @@ fn races_of_real_builds_err_no_more_often_than_said() {
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(2).build().unwrap());
     let (silent, stop) = (|_| (), AtomicBool::new(false));
     let raced = |seed: u64, budget: u64| {
-        let engine =
-            Engine { seed, isa: Isa::detect(), pool: Arc::clone(&pool), progress: &silent, stop: &stop };
+        let engine = Engine {
+            seed,
+            isa: Isa::detect(),
+            pool: Arc::clone(&pool),
+            progress: &silent,
+            journal: None,
+            stop: &stop,
+        };
         choose(&engine, &plan, &shelf, budget, "").unwrap_or_else(|p| panic!("{p}")).0
     };
     let truth = raced(999, 2000);

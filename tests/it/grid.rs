@@ -29,7 +29,7 @@ fn read(text: &str, folder: &Path) -> DesignFile {
 fn map(file: &DesignFile, x: &str, y: &str, effort: CellEffort, threads: usize) -> Grid {
     let stop = AtomicBool::new(false);
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap());
-    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
+    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), journal: None, stop: &stop };
     let axis = |flag, text| Axis::parse(flag, text, file).unwrap_or_else(|p| panic!("{p}"));
     let plan = Plan::new(file.clone(), &Sites::new()).unwrap_or_else(|p| panic!("{p}"));
     grid::map(&engine, plan, (axis("--x", x), axis("--y", y)), effort, "stilldays grid")

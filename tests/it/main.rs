@@ -8,6 +8,7 @@ mod cli;
 mod common;
 mod computed;
 mod corpus;
+mod crashes;
 mod day_traces;
 mod decide;
 mod dependencies;

@@ -73,7 +73,7 @@ fn builds_side_by_side_do_not_feel_one_another() {
     let plans: Vec<Plan> = names.iter().map(|name| short_season(name, "09-25 to 10-04", &sites)).collect();
     let stop = AtomicBool::new(false);
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap());
-    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
+    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), journal: None, stop: &stop };
     let all: Vec<&Plan> = plans.iter().chain([&plans[0]]).collect();
     let together = engine.blocks(&all, &[0, 1], 2 * BLOCK as u64);
     for (k, plan) in all.iter().enumerate() {
@@ -93,7 +93,7 @@ fn days_kept_by_a_run_are_those_simulated_again() {
     let plan = short_season("mill-3-seeking-small-battery", "09-25 to 10-04", &sites);
     let stop = AtomicBool::new(false);
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(2).build().unwrap());
-    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
+    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), journal: None, stop: &stop };
     for trials in [5, 40] {
         let FinishedRun { history, .. } =
             resume(&engine, &plan, Until::Trials(trials), RunState::start(&plan), &mut |_| Ok::<(), ()>(()))

@@ -41,6 +41,8 @@ pub enum BatchError {
     Write(#[from] WriteError),
     #[error("{}", .0.join("\n"))]
     Parts(Vec<String>),
+    #[error("stopped while looking at the designs; nothing was changed")]
+    Stopped,
 }
 
 /// What has been done so far.
@@ -110,7 +112,7 @@ impl Batch<'_> {
             source,
         })?;
         let lock = Lock::take(root)?;
-        write::sweep(root);
+        write::tidy(root);
         let found = find::designs(self.folder, self.out).map_err(folder)?;
         if found.designs.is_empty() && found.refused.is_empty() {
             return Err(BatchError::NoDesign(self.folder.to_owned()));
@@ -161,6 +163,10 @@ impl Batch<'_> {
             share.map(|share| Manifest::new(share, self.engine.seed, self.until.most(), self.folder));
         let (mut jobs, mut hashes) = (Vec::new(), Hashes::default());
         for (candidate, index) in designs.iter().zip(0..) {
+            if self.engine.stopped() {
+                return Err(BatchError::Stopped);
+            }
+            (self.on_event)(Event::Looking { at: index, of: designs.len() as u64 });
             let mut known = None;
             match self.inspect(candidate, index, share, &mut hashes) {
                 JobStatus::Refused(problems) => log.refuse(self, &candidate.file, problems),

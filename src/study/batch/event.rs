@@ -16,6 +16,13 @@ pub enum Event<'e> {
         /// Why, with paths as they can be opened.
         problems: &'e Problems,
     },
+    /// A design is being inspected.
+    Looking {
+        /// Its number, from 0.
+        at: u64,
+        /// How many there are.
+        of: u64,
+    },
     /// All designs have been inspected; simulation starts.
     Looked {
         /// Designs to simulate.

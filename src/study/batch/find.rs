@@ -4,7 +4,7 @@ use crate::design;
 use crate::source::{Problem, Problems};
 use serde::Serialize;
 use std::collections::HashSet;
-use std::io::{self, Read as _};
+use std::io;
 use std::path::{Path, PathBuf};
 use toml::de::DeTable;
 
@@ -177,8 +177,7 @@ fn shown(below: &Path) -> String {
 
 /// What a TOML file is, if it is clearly not a design.
 fn other_kind(path: &Path) -> Option<&'static str> {
-    let mut bytes = Vec::new();
-    std::fs::File::open(path).ok()?.take(design::SIZE_MAX).read_to_end(&mut bytes).ok()?;
+    let bytes = crate::disk::read::at_most(path, design::SIZE_MAX).ok()?;
     let text = String::from_utf8(bytes).ok()?;
     let root = DeTable::parse(&text).ok()?;
     let has = |key: &str| root.get_ref().contains_key(key);

@@ -23,18 +23,22 @@ pub struct Parts {
 
 /// One part.
 #[derive(Clone, Debug)]
-struct FoundPart {
-    folder: PathBuf,
-    manifest: Manifest,
+pub(super) struct FoundPart {
+    pub folder: PathBuf,
+    pub manifest: Manifest,
 }
 
-impl Parts {
-    /// Finds the parts in folders; each may be the folder of a part, or hold such folders. No part may be missing,
-    /// duplicate, or of another batch.
-    ///
-    /// # Errors
-    /// Every reason why they cannot be merged.
-    pub fn find(folders: &[PathBuf]) -> Result<Parts, Vec<String>> {
+/// What parts there are in some folders.
+pub(super) struct Found {
+    /// By number; some may be missing.
+    pub parts: BTreeMap<u64, FoundPart>,
+    /// Why some cannot be used.
+    pub trouble: Vec<String>,
+}
+
+impl Found {
+    /// Searches folders; each may be the folder of a part, or hold such folders. No part may be duplicate, or of another batch.
+    pub fn search(folders: &[PathBuf]) -> Found {
         let mut trouble = Vec::new();
         let mut parts: BTreeMap<u64, FoundPart> = BTreeMap::new();
         let mut first: Option<FoundPart> = None;
@@ -64,14 +68,26 @@ impl Parts {
                 parts.insert(part.manifest.part, part);
             }
         }
-        if let Some(first) = &first {
+        Found { parts, trouble }
+    }
+}
+
+impl Parts {
+    /// Finds the parts in folders; each may be the folder of a part, or hold such folders. No part may be missing,
+    /// duplicate, or of another batch.
+    ///
+    /// # Errors
+    /// Every reason why they cannot be merged.
+    pub fn find(folders: &[PathBuf]) -> Result<Parts, Vec<String>> {
+        let Found { parts, mut trouble } = Found::search(folders);
+        if let Some(first) = parts.values().next() {
             let of = first.manifest.of;
             let missing: Vec<u64> = (1..=of).filter(|n| !parts.contains_key(n)).collect();
             if !missing.is_empty() {
                 trouble.push(format!(
                     "missing: part {} of {of}; give the folders that hold them, or make them with: stilldays batch \
                      {} --trials {} --seed {} --part {}/{of}",
-                    listed(&missing),
+                    listed(&missing, " to ", ", "),
                     first.manifest.folder.display(),
                     first.manifest.trials,
                     first.manifest.seed,
@@ -165,8 +181,8 @@ fn of_another_batch(part: &FoundPart, first: &FoundPart) -> Option<String> {
     })
 }
 
-/// `3, 5 to 9, 12`.
-fn listed(numbers: &[u64]) -> String {
+/// `3, 5 to 9, 12`, with these words between.
+pub(super) fn listed(numbers: &[u64], to: &str, and: &str) -> String {
     let mut runs: Vec<(u64, u64)> = Vec::new();
     for &n in numbers {
         match runs.last_mut() {
@@ -175,8 +191,8 @@ fn listed(numbers: &[u64]) -> String {
         }
     }
     let texts: Vec<String> =
-        runs.iter().map(|(a, b)| if a == b { a.to_string() } else { format!("{a} to {b}") }).collect();
-    texts.join(", ")
+        runs.iter().map(|(a, b)| if a == b { a.to_string() } else { format!("{a}{to}{b}") }).collect();
+    texts.join(and)
 }
 
 impl Batch<'_> {

@@ -9,6 +9,7 @@ use super::identity::Identity;
 use super::seal::{self, Seal};
 use super::share::Share;
 use crate::design::{self, DesignFile};
+use crate::disk::read;
 use crate::disk::write::{self, WriteError};
 use crate::source::{Problem, Problems};
 use crate::study::block_history::BlockHistory;
@@ -20,7 +21,7 @@ use crate::tally::{Summary, Tally};
 use crate::weather;
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
-use std::io::{self, Read as _};
+use std::io;
 use std::path::{Path, PathBuf};
 
 /// Name of the checkpoint in the folder of a design that is not finished.
@@ -123,7 +124,7 @@ impl Batch<'_> {
         let identity = self.identity(at, &file, weather_sha256);
         let stride = self.stride(share, index);
         let folder = self.folder_of(share, at);
-        write::sweep(&folder);
+        write::tidy(&folder);
         let checkpoint =
             self.checkpoint(&folder.join(checkpoint_name(share)), &identity, stride).ok().flatten();
         let finished = match share {
@@ -160,7 +161,7 @@ impl Batch<'_> {
         if !Seal::holds(folder, identity, &self.writer.shown()) {
             return None;
         }
-        let bytes = read_limited(&folder.join("summary.json"), SUMMARY_MAX).ok()?;
+        let bytes = read::at_most(&folder.join("summary.json"), SUMMARY_MAX).ok()?;
         let summary: Summary = serde_json::from_slice(&bytes).ok()?;
         Some(DesignRow::of(&summary, report_link(at)))
     }
@@ -208,7 +209,7 @@ impl Batch<'_> {
         }
         let FinishedRun { state, history } =
             run::resume_strided(engine, &plan, self.until, job.stride, state, write_down)?;
-        if state.next_block < job.stride.count(most) && !self.until.met(&state.tally) {
+        if !self.until.ended(&state, job.stride.count(most)) {
             return Ok(JobOutcome::Stopped(state.tally.trials()));
         }
         let row = match share {
@@ -274,15 +275,9 @@ fn report_link(at: &Candidate) -> String {
 
 /// A checkpoint from a file; `None` if there is no such file.
 pub(super) fn read_checkpoint(path: &Path) -> Result<Option<Checkpoint>, String> {
-    match read_limited(path, checkpoint::LARGEST_BYTES as u64 + 1) {
+    match read::at_most(path, checkpoint::LARGEST_BYTES as u64 + 1) {
         Ok(bytes) => Checkpoint::from_bytes(&bytes).map(Some).map_err(|e| e.to_string()),
         Err(e) if e.kind() == io::ErrorKind::NotFound => Ok(None),
         Err(e) => Err(format!("it cannot be read: {e}")),
     }
-}
-
-fn read_limited(path: &Path, most: u64) -> io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    std::fs::File::open(path)?.take(most).read_to_end(&mut bytes)?;
-    Ok(bytes)
 }

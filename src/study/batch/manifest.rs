@@ -67,12 +67,9 @@ impl Manifest {
     /// # Errors
     /// Why it cannot be used.
     pub fn read(folder: &Path) -> Result<Manifest, String> {
-        use std::io::Read as _;
         let path = folder.join(FILE);
         let fail = |why: String| format!("{}: {why}", path.display());
-        let mut bytes = Vec::new();
-        std::fs::File::open(&path)
-            .and_then(|file| file.take(LARGEST_BYTES).read_to_end(&mut bytes))
+        let bytes = crate::disk::read::at_most(&path, LARGEST_BYTES)
             .map_err(|e| fail(format!("cannot be read: {e}")))?;
         let manifest: Manifest = serde_json::from_slice(&bytes)
             .map_err(|e| fail(format!("damaged, or not written by batch --part: {e}")))?;

@@ -6,6 +6,7 @@
 //! - [`find`] lists the designs, [`Identity`] says what a result is made from.
 //! - A [`Checkpoint`] is a design partly simulated, or one machine's part of it.
 //! - A [`Seal`] marks a finished design by the hashes of its input and files.
+//! - [`scheduler`] finds out which part a task of a cluster is, [`part_status`] how far the parts are.
 //! - [`gather`] merges parts; [`BatchSummary`] is what there is to read in the end.
 //!
 //! Nothing here prints; the contents of files are made by the caller ([`ResultWriter`]).
@@ -16,6 +17,8 @@ pub mod find;
 pub mod gather;
 pub mod identity;
 pub mod manifest;
+pub mod part_status;
+pub mod scheduler;
 pub mod seal;
 pub mod share;
 

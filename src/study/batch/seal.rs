@@ -5,7 +5,6 @@ use crate::disk::write::File;
 use serde::{Deserialize, Serialize};
 use sha2::{Digest, Sha256};
 use std::collections::BTreeMap;
-use std::io::Read as _;
 use std::path::Path;
 
 /// Name of the seal in a design's folder.
@@ -43,10 +42,8 @@ impl Seal {
 
     /// Whether `folder` holds the results of this identity, complete and unchanged.
     pub(crate) fn holds(folder: &Path, identity: &Identity, shown: &str) -> bool {
-        let mut bytes = Vec::new();
-        let read = std::fs::File::open(folder.join(FILE))
-            .and_then(|file| file.take(LARGEST_BYTES).read_to_end(&mut bytes));
-        let Some(seal) = read.ok().and_then(|_| serde_json::from_slice::<Seal>(&bytes).ok()) else {
+        let read = crate::disk::read::at_most(&folder.join(FILE), LARGEST_BYTES);
+        let Some(seal) = read.ok().and_then(|bytes| serde_json::from_slice::<Seal>(&bytes).ok()) else {
             return false;
         };
         seal.schema == SCHEMA

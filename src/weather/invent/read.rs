@@ -5,8 +5,6 @@ use super::{days, hours};
 use crate::sky::Place;
 use crate::source::{Problem, Problems};
 use crate::units::{self, Dimension};
-use std::fs::File;
-use std::io::Read;
 use std::ops::Range;
 use std::path::Path;
 use toml::Spanned;
@@ -19,9 +17,7 @@ use toml::de::{DeTable, DeValue};
 pub fn read(path: &Path) -> Result<Climate, Problems> {
     let shown = path.display().to_string();
     let problem = |e: &str| Problems::from(Problem::error(format!("cannot be read: {e}")).in_file(&shown));
-    let file = File::open(path).map_err(|e| problem(&e.to_string()))?;
-    let mut bytes = Vec::new();
-    file.take(BYTES_MAX + 1).read_to_end(&mut bytes).map_err(|e| problem(&e.to_string()))?;
+    let bytes = crate::disk::read::at_most(path, BYTES_MAX + 1).map_err(|e| problem(&e.to_string()))?;
     // Before it is taken for text: the cut may split a character.
     if bytes.len() as u64 > BYTES_MAX {
         return Err(problem("larger than 1 MB: this is not a climate file"));

@@ -93,7 +93,7 @@ impl ResultWriter for ReportFiles {
 fn batch(yard: &Yard, out: &Path, disk: &dyn Disk) -> Result<Ended, BatchError> {
     let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(1).build().unwrap());
     let stop = AtomicBool::new(false);
-    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), stop: &stop };
+    let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), journal: None, stop: &stop };
     let folder = yard.path("designs");
     Batch {
         engine: &engine,

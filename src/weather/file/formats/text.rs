@@ -21,9 +21,7 @@ pub(crate) struct Text<'b> {
 
 /// Reads a file up to one byte more than a weather file may have.
 pub fn read_limited(path: &std::path::Path) -> std::io::Result<Vec<u8>> {
-    let mut bytes = Vec::new();
-    std::fs::File::open(path)?.take(TEXT_MAX as u64 + 1).read_to_end(&mut bytes)?;
-    Ok(bytes)
+    crate::disk::read::at_most(path, TEXT_MAX as u64 + 1)
 }
 
 /// Unpacks, removes the byte-order mark and refuses what is not text.

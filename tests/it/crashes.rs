@@ -1,0 +1,204 @@
+//! What may happen to a command from outside: kills, signals, limits, and files that are none. Each ends with a message or with a whole
+//! set of files, and none waits for ever. What happens to a batch: [`super::batch`].
+#![cfg(unix)]
+
+use crate::batch::{Said, Tree, Yard};
+use std::process::{Command, Stdio};
+use std::time::Duration;
+
+fn pipe(yard: &Yard, name: &str) {
+    let path = yard.path(name);
+    std::fs::create_dir_all(path.parent().unwrap()).unwrap();
+    assert!(Command::new("mkfifo").arg(path).status().unwrap().success());
+}
+
+#[test]
+fn a_pipe_in_place_of_a_file_is_refused_at_once() {
+    let yard = Yard::new();
+    let text = std::fs::read_to_string(yard.design("a.toml", "1 Ah")).unwrap();
+    pipe(&yard, "pipe.toml");
+    for command in [
+        &["run", "pipe.toml"][..],
+        &["check", "pipe.toml"],
+        &["invent", "pipe.toml"],
+        &["weather", "pipe.toml"],
+    ] {
+        let said = yard.run(command);
+        assert_eq!(said.code, Some(1), "{said:?}");
+        assert!(said.err.contains("named pipe"), "{said:?}");
+    }
+    let weather = text.lines().find(|l| l.starts_with("weather")).unwrap();
+    yard.file("b.toml", &text.replace(weather, "weather = \"../pipe.toml\""));
+    let said = yard.run(&["run", "designs/b.toml"]);
+    assert!(said.code == Some(1) && said.err.contains("named pipe"), "{said:?}");
+    // In place of what a batch has written: as if it were not there.
+    std::fs::remove_file(yard.path("designs/b.toml")).unwrap();
+    let whole = yard.undisturbed("16");
+    for name in ["seal.json", "checkpoint"] {
+        pipe(&yard, &format!("results/a/{name}"));
+    }
+    let said = yard.run(&["batch", "designs", "--trials", "16", "--quiet"]);
+    assert_eq!(said.code, Some(0), "{said:?}");
+    assert_eq!(
+        yard.tree("results").0[std::path::Path::new("a/tally")],
+        whole.0[std::path::Path::new("a/tally")]
+    );
+}
+
+#[test]
+fn a_link_in_place_of_the_lock_keeps_its_target() {
+    let yard = Yard::new();
+    yard.design("a.toml", "1 Ah");
+    std::fs::write(yard.path("precious"), b"content").unwrap();
+    std::fs::create_dir_all(yard.path("results/a")).unwrap();
+    for lock in ["results/.lock", "results/a/.lock"] {
+        std::os::unix::fs::symlink(yard.path("precious"), yard.path(lock)).unwrap();
+    }
+    for args in [["run", "designs/a.toml"], ["grid", "designs/a.toml"], ["batch", "designs"]] {
+        let said = yard.run(&[&args[..], &["--trials", "16", "--quiet"]].concat());
+        assert!(said.code == Some(1) && said.err.contains("it is a link"), "{said:?}");
+        assert_eq!(std::fs::read(yard.path("precious")).unwrap(), b"content");
+    }
+}
+
+#[test]
+fn a_folder_for_results_that_cannot_be_is_explained() {
+    let yard = Yard::new();
+    yard.design("a.toml", "1 Ah");
+    std::os::unix::fs::symlink(yard.path("nowhere"), yard.path("dangling")).unwrap();
+    std::fs::write(yard.path("plain"), b"").unwrap();
+    for (out, why) in
+        [("dangling", "a link to a place that does not exist"), ("plain", "a file, not a folder")]
+    {
+        for command in [["run", "designs/a.toml"], ["batch", "designs"]] {
+            let said = yard.run(&[&command[..], &["--trials", "16", "--out", out]].concat());
+            assert!(said.code == Some(1) && said.err.contains(why), "{said:?}");
+        }
+    }
+}
+
+#[test]
+fn a_file_that_is_larger_than_allowed_is_an_error_and_changes_nothing() {
+    let yard = Yard::new();
+    yard.design("a.toml", "1 Ah");
+    let args = ["run", "designs/a.toml", "--trials", "16", "--quiet"];
+    assert_eq!(yard.run(&args).code, Some(0));
+    let before = yard.tree("results");
+    let program = yard.command(&args);
+    let mut limited = Command::new("sh");
+    limited.args(["-c", "ulimit -f 8; exec \"$@\"", "sh"]).arg(program.get_program());
+    limited.args(args).args(["--seed", "2"]).current_dir(yard.path(""));
+    let said = Said::of(limited.output().unwrap());
+    assert_eq!(said.code, Some(1), "{said:?}");
+    assert!(said.err.contains("File too large") && said.err.contains("nothing was changed"), "{said:?}");
+    before.assert_same(&yard.tree("results"), "after a limit");
+}
+
+/// Kills at drawn moments: the files of one seed are never beside those of another, and the next run has them all.
+#[test]
+fn a_killed_run_leaves_the_files_of_one_seed() {
+    let yard = Yard::new();
+    yard.design("a.toml", "1 Ah");
+    let args = |seed| ["run", "designs/a.toml", "--trials", "16", "--quiet", "--out", "out", "--seed", seed];
+    let files = |tree: Tree| {
+        tree.0.into_iter().filter(|(name, _)| !name.to_string_lossy().contains("/.")).collect::<Vec<_>>()
+    };
+    let seeds = ["1", "2"].map(|seed| {
+        assert_eq!(yard.run(&args(seed)).code, Some(0));
+        files(yard.tree("out"))
+    });
+    assert!(seeds[0] != seeds[1] && seeds[0].len() == seeds[1].len());
+    for wait_ms in (0..12).map(|k| 3 * k * k) {
+        let seed = if wait_ms % 2 == 0 { "1" } else { "2" };
+        let mut child = yard.command(&args(seed)).stderr(Stdio::null()).spawn().unwrap();
+        std::thread::sleep(Duration::from_millis(wait_ms));
+        child.kill().unwrap();
+        child.wait().unwrap();
+        let left = files(yard.tree("out"));
+        assert!(
+            seeds.iter().any(|whole| left.iter().all(|file| whole.contains(file))),
+            "killed after {wait_ms} ms"
+        );
+    }
+    assert_eq!(yard.run(&args("2")).code, Some(0));
+    assert!(files(yard.tree("out")) == seeds[1], "no litter, and all of seed 2");
+}
+
+#[test]
+fn a_request_to_end_is_heeded_by_every_command() {
+    let yard = Yard::new();
+    yard.design("a.toml", "1 Ah");
+    for command in [["run", "designs/a.toml"], ["batch", "designs"], ["remedies", "designs/a.toml"]] {
+        let args = [&command[..], &["--trials", "1000000", "--quiet"]].concat();
+        let mut child = yard.command(&args).stderr(Stdio::piped()).spawn().unwrap();
+        std::thread::sleep(Duration::from_millis(500));
+        let kill = Command::new("kill").args(["-TERM", &child.id().to_string()]).status();
+        assert!(kill.unwrap().success());
+        // It would take minutes.
+        assert!(!child.wait().unwrap().success(), "{command:?}");
+    }
+}
+
+/// Quiet hides results, not what is wrong with design and weather.
+#[test]
+fn quiet_tells_warnings() {
+    let yard = Yard::new();
+    let text = std::fs::read_to_string(yard.design("a.toml", "1 Ah")).unwrap();
+    yard.file("a.toml", &text.replace("[battery]", "[battery]\nfrost_lock = \"none\""));
+    let loud = yard.run(&["run", "designs/a.toml", "--trials", "16"]);
+    assert!(loud.out.contains("Warning") && loud.err.is_empty(), "{loud:?}");
+    let quiet = yard.run(&["run", "designs/a.toml", "--trials", "16", "--quiet"]);
+    assert!(quiet.code == Some(0) && quiet.out.is_empty(), "{quiet:?}");
+    assert!(quiet.err.contains("warning: designs/a.toml: ") && quiet.err.contains("frost"), "{quiet:?}");
+}
+
+/// `grid`, `choose` and `remedies` go on after a kill, to the bytes of an undisturbed one; so they do from a damaged journal.
+#[test]
+fn long_commands_go_on_after_kills() {
+    let yard = Yard::new();
+    yard.design("a.toml", "1 Ah");
+    let commands = [
+        &[
+            "grid",
+            "designs/a.toml",
+            "--x",
+            "battery.capacity=1..3x3",
+            "--y",
+            "panel.rated_power=1,2",
+            "--trials",
+            "96",
+        ][..],
+        &["remedies", "designs/a.toml", "--trials", "96"],
+        &["choose", "designs/a.toml", "--trials", "16"],
+    ];
+    let mut told = false;
+    for command in commands {
+        let out = |name: &'static str| [command, &["--out", name]].concat();
+        assert_eq!(yard.run(&out("whole")).code, Some(0), "{command:?}");
+        let journal = yard.path("out/a/.continue");
+        let size = || journal.metadata().map_or(0, |m| m.len());
+        for least in [1, 20_000, 60_000] {
+            let mut child =
+                yard.command(&out("out")).stdout(Stdio::null()).stderr(Stdio::null()).spawn().unwrap();
+            while size() < least && child.try_wait().unwrap().is_none() {
+                std::thread::sleep(Duration::from_millis(1));
+            }
+            let _ = child.kill();
+            child.wait().unwrap();
+            if least == 20_000 && size() > 100 {
+                // The last record is torn.
+                let file = std::fs::OpenOptions::new().write(true).open(&journal).unwrap();
+                file.set_len(size() - 7).unwrap();
+            }
+        }
+        let said = yard.run(&out("out"));
+        assert_eq!(said.code, Some(0), "{said:?}");
+        told |= said.err.contains("going on");
+        assert!(!journal.exists(), "{command:?}");
+        assert!(yard.tree("whole") == yard.tree("out"), "{command:?} after kills");
+        for folder in ["whole", "out"] {
+            std::fs::remove_dir_all(yard.path(folder)).unwrap();
+        }
+    }
+    assert!(told, "none was killed in the middle of its work");
+}
