@@ -5,6 +5,7 @@
 
 use super::days::clear_day::ClearDay;
 use super::days::pool::DonorPool;
+use super::days::replay::Replay;
 use super::days::series::{SampledDay, Series};
 use super::days::variability::Variability;
 use super::file::year::{TypicalYear, YearKind};
@@ -48,6 +49,8 @@ pub struct Sampler {
     calendar: Arc<Calendar>,
     pool: DonorPool,
     series: Series,
+    /// Days in the order of the files, instead of drawn ones.
+    replay: Option<Replay>,
     clear: Vec<ClearDay>,
     /// The clear sky of each minute of each day.
     clear_minutes: Vec<Vec<ClearMinute>>,
@@ -95,12 +98,21 @@ impl Sampler {
             calendar,
             pool,
             series,
+            replay: None,
         }
+    }
+
+    /// The same, but with the years of the files in their order instead of sampled ones: trial k meets year k, counted round.
+    pub fn replaying(self) -> Sampler {
+        Sampler { replay: Some(Replay::new(&self.pool)), ..self }
     }
 
     /// The days of one trial: `days` consecutive days of the year from `first_day` (0..365) on, wrapping.
     pub fn chain(&self, seed: u64, trial: u64, first_day: u16, days: usize) -> Vec<SampledDay> {
-        self.series.draw(seed, trial, first_day, days)
+        match &self.replay {
+            Some(replay) => replay.draw(trial, first_day, days),
+            None => self.series.draw(seed, trial, first_day, days),
+        }
     }
 
     /// The minutes of one day for the sixteen trials of a block. `day_of_year` (0..365) is the date whose sun shines;

@@ -11,6 +11,7 @@
 //! moments        means and variances of months and years of a correlated series, without drawing
 //! persistence    the memory of the series that meets the aims
 //! series         the days of a trial: index, temperature, donor
+//! replay         the days of the files in their own order
 //! ```
 //!
 //! What becomes of the hours of a donor day is in `minutes`.
@@ -21,6 +22,7 @@ pub mod distribution;
 pub mod moments;
 pub mod persistence;
 pub mod pool;
+pub mod replay;
 pub mod season;
 pub mod series;
 pub mod variability;

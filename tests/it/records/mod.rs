@@ -7,6 +7,7 @@
 //! STILLDAYS_RECORDS=FOLDER cargo test --test it records:: -- --ignored
 //! ```
 
+mod band;
 mod climates;
 mod minutes;
 

@@ -6,7 +6,7 @@
 
 mod figures;
 mod invented;
-mod record;
+pub(super) mod record;
 mod score;
 
 use figures::{Figures, line, truth_of};
@@ -68,7 +68,7 @@ fn fitted(cases: &[Case], truth: &BTreeMap<String, Figures>, without: &str) -> L
 }
 
 /// The folder of daily records.
-fn folder() -> PathBuf {
+pub(super) fn folder() -> PathBuf {
     let folder =
         std::env::var_os("STILLDAYS_RECORDS").expect("STILLDAYS_RECORDS names the folder of records");
     PathBuf::from(folder).join("records")
