@@ -48,6 +48,7 @@ fn checked(plan: &Plan, args: &Args) -> Result<String, Failure> {
     for line in report::words::key_figures(&figures, args.units.system()) {
         text += &item("by eye:", &line);
     }
+    text += &item("weather:", &report::words::more_weather(plan.site.input()));
     for caution in &summary.cautions {
         text += &item("caution:", caution);
     }

@@ -45,6 +45,12 @@ impl Simulation {
         self.summary.season.still_days_per_month
     }
 
+    /// Still days a month that gardens see whose weather files look like these: 80 % of them lie within. The error of the
+    /// simulation is part of it.
+    pub fn still_days_at_places(&self) -> Option<[f64; 2]> {
+        self.summary.weather_input.as_ref().map(|r| r.still_days_per_month)
+    }
+
     /// Still days in the worst month of each trial.
     pub fn worst_month(&self) -> &DayCount {
         &self.summary.season.worst_month

@@ -3,6 +3,7 @@
 use crate::design::{DesignFile, YearSpread};
 use crate::sky::Calendar;
 use crate::source::{Problem, Problems};
+use crate::weather::input::WeatherInput;
 use crate::weather::{self, DonorPool, Sampler, TypicalYear};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
@@ -41,6 +42,11 @@ impl SiteModel {
         let sampler = Sampler::over(pool, &years, Arc::clone(&calendar), spread);
         let sha256 = joint_sha256(years.iter().map(|y| y.sha256.as_str()));
         Ok(SiteModel { years, calendar, sampler, sha256 })
+    }
+
+    /// What its files are.
+    pub fn input(&self) -> WeatherInput {
+        WeatherInput::of(&self.years)
     }
 
     /// Warnings of the files and the sampler.

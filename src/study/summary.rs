@@ -32,6 +32,7 @@ pub fn summarise(plan: &Plan, tally: &Tally, seed: u64, command: String) -> Opti
             price: file.design.price(),
         },
         weather: weather(plan),
+        weather_input: plan.site.input(),
         file_ghi_kwh_m2_day: file_ghi(&plan.site),
         inputs,
         warnings: file.warning_lines().into_iter().chain(plan.warnings()).collect(),

@@ -12,6 +12,7 @@ use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS};
 use super::verdict::WishPart;
 use crate::plant::{Cause, Flow};
 use crate::units::dates::month_day;
+use crate::weather::input::WeatherInput;
 use std::collections::BTreeMap;
 
 /// What a summary holds beside the numbers of the tally.
@@ -23,6 +24,8 @@ pub struct Meta {
     pub design: DesignId,
     /// The weather.
     pub weather: WeatherId,
+    /// What its files are.
+    pub weather_input: WeatherInput,
     /// Mean daily irradiation on the horizontal in the weather files, kWh/m², by month (0..12); none if they have no hour of it.
     pub file_ghi_kwh_m2_day: [Option<f64>; 12],
     /// Every value of the design.
@@ -60,12 +63,14 @@ pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Option<Sum
         None => None,
     };
     let (shares, shares_total) = shares(tally, layout);
+    let season = season_summary(tally, layout)?;
     Some(Summary {
         schema: SCHEMA.to_owned(),
         run: RunInfo { trials: tally.trials, ..meta.run },
         design: meta.design,
         weather: meta.weather,
-        season: season_summary(tally, layout)?,
+        weather_input: Some(InputRange::of(meta.weather_input, layout, &season)),
+        season,
         battery,
         hours: hour_map(tally, layout),
         water: water_use(tally, layout)?,

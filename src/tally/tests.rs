@@ -6,6 +6,7 @@ use super::*;
 use crate::lanes::{BLOCK, Isa, RowF64};
 use crate::plant::SceneDay;
 use crate::plant::{Cause, DayBlock};
+use crate::weather::input::{InputKind, WeatherInput};
 use arbtest::arbitrary::{Result as Drawn, Unstructured};
 
 const WANTED: (f64, f64) = (360.0, 1260.0);
@@ -105,6 +106,7 @@ pub(super) fn meta() -> Meta {
             closure_rms_w_m2: None,
             turbidity: vec![],
         },
+        weather_input: WeatherInput { kind: InputKind::Invented, files: 1 },
         file_ghi_kwh_m2_day: [Some(4.0); 12],
         inputs: vec![],
         warnings: vec![],

@@ -6,6 +6,7 @@
 //! ```text
 //! quantile_table   distributions as tables: a draw is a look-up
 //! file             bytes -> rows -> checked hours of a year, with a fitted clear sky
+//! input            what kind of files they are, and how far an answer from them may be off
 //! days             donor days and the chain that orders them; how much years differ
 //! minutes          the hours of a day -> minutes of beam and diffuse light, with clouds
 //! sampler          all of it: trial, day -> [`BlockDay`]
@@ -17,6 +18,7 @@
 
 pub mod days;
 pub mod file;
+pub mod input;
 pub mod invent;
 pub mod minutes;
 pub mod quantile_table;

@@ -14,7 +14,7 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
         (None, None) => String::new(),
     };
     let mut out = Rows::with_comment(format!("# stilldays {} · seed {} · {effort}\n", m.version, m.seed));
-    let mut row = |fields: [&str; 25]| out.row(fields);
+    let mut row = |fields: [&str; 28]| out.row(fields);
     row([
         "rank",
         "file",
@@ -25,11 +25,14 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
         "still_days_per_month_se",
         "still_days_per_month_low_95",
         "still_days_per_month_high_95",
+        "still_days_per_month_places_low_80",
+        "still_days_per_month_places_high_80",
         "still_days_worst_month_p90",
         "dusk_run_min",
         "dusk_run_se_min",
         "dusk_run_meets_wish",
         "wish_met",
+        "holds_at_places",
         "wish_years_met",
         "wish_missed_most",
         "battery_life_years_p10",
@@ -44,6 +47,8 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
     ]);
     for d in &m.designs {
         let still = d.still_days_per_month;
+        let holds = d.weather_input.as_ref().map_or("", |r| yes_no(r.verdict_holds));
+        let places = d.weather_input.as_ref().map(|r| r.still_days_per_month);
         row([
             &d.rank.to_string(),
             &text_cell(&d.file),
@@ -54,11 +59,14 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
             &number_cell(still.se),
             &number_cell(still.interval_95.map(|i| i[0])),
             &number_cell(still.interval_95.map(|i| i[1])),
+            &number_cell(places.map(|r| r[0])),
+            &number_cell(places.map(|r| r[1])),
             &number_cell(Some(d.worst_month_p90)),
             &number_cell(d.dusk_run_min.map(|e| e.mean)),
             &number_cell(d.dusk_run_min.and_then(|e| e.se)),
             &number_cell(d.dusk_run_meets_wish.map(|e| e.mean)),
             meets(d.wish_meets),
+            holds,
             &number_cell(Some(d.wish_years_met)),
             d.wish_fails_most.map_or("", WishPart::key),
             &number_cell(d.battery_life.map(|l| l.p10)),
@@ -74,8 +82,8 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
     }
     let mut rest = |file: &str, state: &str, trials: &str, reason: &str| {
         let (file, reason) = (text_cell(file), text_cell(reason));
-        let mut fields = [""; 25];
-        (fields[1], fields[3], fields[4], fields[24]) = (&file, state, trials, &reason);
+        let mut fields = [""; 28];
+        (fields[1], fields[3], fields[4], fields[27]) = (&file, state, trials, &reason);
         row(fields);
     };
     for u in &m.unfinished {

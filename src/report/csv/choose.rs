@@ -26,6 +26,9 @@ pub fn choose(c: &Choice) -> Vec<u8> {
         "still_days_per_month_se",
         "still_days_per_month_low_95",
         "still_days_per_month_high_95",
+        "still_days_per_month_places_low_80",
+        "still_days_per_month_places_high_80",
+        "holds_at_places",
         "worst_month_still_days",
         "dusk_run_min",
         "dusk_run_min_se",
@@ -59,6 +62,9 @@ pub fn choose(c: &Choice) -> Vec<u8> {
             error(b.still_days_per_month),
             end(b.still_days_per_month, 0),
             end(b.still_days_per_month, 1),
+            number_cell(b.still_days_per_month_places_80.map(|r| r[0])),
+            number_cell(b.still_days_per_month_places_80.map(|r| r[1])),
+            b.holds_at_places.map_or("", yes_no).to_owned(),
             mean(b.worst_month_still_days),
             mean(b.dusk_run_min),
             error(b.dusk_run_min),
@@ -68,10 +74,10 @@ pub fn choose(c: &Choice) -> Vec<u8> {
         out.row(fields.each_ref().map(String::as_str));
     }
     for r in &c.refused {
-        let mut fields = [""; 22];
+        let mut fields = [""; 25];
         let (parts, builds) = (text_cell(&r.parts.join(" + ")), r.builds.to_string());
         let why = format!("{parts}: {}", text_cell(&r.why));
-        (fields[6], fields[20], fields[21]) = ("refused", &builds, &why);
+        (fields[6], fields[23], fields[24]) = ("refused", &builds, &why);
         out.row(fields);
     }
     out.bytes()

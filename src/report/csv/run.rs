@@ -13,14 +13,23 @@ pub fn months(s: &Summary) -> Vec<u8> {
     t.put("wanted", "mean", Some(s.season.wanted_min), "min");
     t.estimate("jet", s.season.jet_min, "min");
     t.estimate("still_days_per_month", s.season.still_days_per_month, "d");
+    if let Some(r) = &s.weather_input {
+        t.range_80("still_days_per_month", Some(r.still_days_per_month), "d");
+    }
     t.days("still_days", &s.season.still_days);
     t.days("still_days_worst_month", &s.season.worst_month);
     t.days("short_days", &s.season.short_days);
     t.days("longest_still_spell", &s.season.longest_still_spell);
     t.minutes("dusk_run", s.season.dusk_run_min.as_ref());
+    if let Some(r) = &s.weather_input {
+        t.range_80("dusk_run", r.dusk_run_min, "min");
+    }
     t.causes("without_jet", &s.season.causes_min, &s.season.causes_min_95, "min");
     t.estimate("bearable_years", s.season.bearable_years, "1");
     t.share_of_years("wish", s.season.wish.years_met, s.season.wish.years_met_95);
+    if let Some(r) = &s.weather_input {
+        t.range_80("wish_years_met", Some(r.years_met), "1");
+    }
     for p in &s.season.wish.parts {
         t.share_of_years(&format!("wish_{}", p.part.key()), p.years_met, p.years_met_95);
     }
@@ -143,6 +152,12 @@ impl LongTable {
     fn share_of_years(&mut self, quantity: &str, share: f64, interval: [f64; 2]) {
         self.put(quantity, "years_met", Some(share), "1");
         self.within(quantity, "years_met", Some(interval), "1");
+    }
+
+    /// What places see whose weather files look like these.
+    fn range_80(&mut self, quantity: &str, range: Option<[f64; 2]>, unit: &str) {
+        self.put(quantity, "places_low_80", range.map(|r| r[0]), unit);
+        self.put(quantity, "places_high_80", range.map(|r| r[1]), unit);
     }
 
     fn days(&mut self, quantity: &str, c: &DayCount) {

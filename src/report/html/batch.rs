@@ -2,9 +2,11 @@
 
 use super::page;
 use super::parts::{Section, bullets, column_names, sections, untrusted};
+use crate::report::words::input;
 use crate::report::{number, words};
 use crate::study::batch::BatchSummary;
 use crate::study::batch::batch_summary::DesignRow;
+use crate::tally::Meets;
 use crate::tally::summary::LifeEnd;
 use maud::{Markup, PreEscaped, html};
 
@@ -17,7 +19,7 @@ pub fn batch(m: &BatchSummary) -> String {
     let header = html! {
         p class="file" { (effort(m)) " · seed " (m.seed) }
         p class="verdict" { (verdict(m)) }
-        p class="small" { "± is the larger half of a 95 % interval. Designs at one place get the same weather. Run compare to tell two close designs apart." }
+        p class="small" { "± is the larger half of a 95 % interval: what more trials would settle. Below it, what 80 % of places see whose weather files look like these. Designs at one place get the same weather. Run compare to tell two close designs apart." }
         @if m.designs.iter().any(|d| d.weather_invented) {
             p class="small invented" { "Some of the weather is invented. Those figures show how the program works; they describe no real place." }
         }
@@ -149,10 +151,12 @@ fn row(d: &DesignRow, most: f64) -> Markup {
             }
             td class="t" data-key=(key(Some(d.wish_years_met))) {
                 (words::wish_short(d.wish_meets, d.wish_fails_most))
+                @if d.weather_input.as_ref().is_some_and(|r| !r.verdict_holds) && d.wish_meets != Meets::Unsure { ", in this weather" }
                 small { (words::years_share(d.wish_years_met, d.wish_years_met_95)) " of years" }
             }
             td data-key=(key(Some(d.still_days_per_month.mean))) {
                 (number::estimate(d.still_days_per_month, 2, "±"))
+                @if let Some(r) = &d.weather_input { small { (input::range(r.still_days_per_month, 2)) " at such places" } }
                 span class="bar-of" style={ "width:" (number::fixed(share, 1)) "%" } {}
             }
             td data-key=(key(Some(d.worst_month_p90))) { (number::whole_within(d.worst_month_p90, d.worst_month_p90_95)) }

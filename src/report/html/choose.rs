@@ -4,7 +4,7 @@ use super::page;
 use super::parts::{Key, Section, Table, bullets, figure, key, sections, table, untrusted};
 use crate::report::chart::{Hit, Line, Plot, Scale, WIDTH, coordinate, line, svg};
 use crate::report::number;
-use crate::report::words::{self, choice};
+use crate::report::words::{self, choice, input};
 use crate::study::choose::Standing;
 use crate::study::choose::{Candidate, Choice, Verdict};
 use maud::{Markup, html};
@@ -18,7 +18,7 @@ pub fn choose(c: &Choice) -> String {
             " · at most " (words::trials(c.budget)) " a build · seed " (s.run.seed)
         }
         p class="verdict" { (choice::answer(c, "±")) }
-        p class="small" { (choice::settled(c)) " A year is good if no month of its season has more still days than wished. All builds get the same weather and the same drawn parts." }
+        p class="small" { (choice::settled(c)) " A year is good if no month of its season has more still days than wished. All builds get the same weather and the same drawn parts." @if let Some(text) = choice::asterisk(c) { " " (text) } }
         @if s.weather.invented || c.shelf_invented {
             p class="small invented" { (invented(s.weather.invented, c.shelf_invented)) " invented. The figures show how the program works; they describe no real place." }
         }
@@ -53,10 +53,19 @@ fn invented(weather: bool, shelf: bool) -> &'static str {
     }
 }
 
-const COLUMNS: [&str; 7] =
-    ["", "price", "good years", "95 % limits", "still days a month", "dusk run, min", "trials"];
+const COLUMNS: [&str; 9] = [
+    "",
+    "price",
+    "good years",
+    "95 % limits",
+    "wish",
+    "still days a month",
+    "at such places, 80 %",
+    "dusk run, min",
+    "trials",
+];
 
-fn row(b: &Candidate) -> [String; 7] {
+fn row(b: &Candidate) -> [String; 9] {
     let estimate = |e: Option<crate::tally::summary::Estimate>, most| {
         e.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, most, "±"))
     };
@@ -65,7 +74,9 @@ fn row(b: &Candidate) -> [String; 7] {
         number::fixed(b.price, 2),
         choice::good_years(b),
         choice::good_years_limits(b),
+        choice::standing(b).to_owned(),
         estimate(b.still_days_per_month, 2),
+        b.still_days_per_month_places_80.map_or(String::new(), |r| input::range(r, 2)),
         b.dusk_run_min.map_or("no sunset".to_owned(), |e| estimate(Some(e), 1)),
         number::grouped(b.trials),
     ]
@@ -199,17 +210,25 @@ fn refusals(c: &Choice) -> Markup {
 }
 
 fn all_builds(c: &Choice) -> Markup {
-    let head = ["", "price", "verdict", "good years", "95 % limits", "still days a month", "trials"];
+    let head = [
+        "",
+        "price",
+        "verdict",
+        "good years",
+        "95 % limits",
+        "still days a month",
+        "at such places, 80 %",
+        "trials",
+    ];
     let mut t = Table { named: true, ..Table::new(&head) };
     for b in &c.builds {
-        let [name, price, good, limits, still, _, trials] = row(b);
+        let [name, price, good, limits, stands, still, places, _, trials] = row(b);
         let stands = match b.standing {
-            Standing::Meets => "meets",
-            Standing::Fails => "fails",
-            Standing::Open => "open",
-            Standing::Dearer => "dearer",
+            Standing::Meets | Standing::Fails => stands,
+            Standing::Open => "open".to_owned(),
+            Standing::Dearer => "dearer".to_owned(),
         };
-        t.row([name, price, stands.to_owned(), good, limits, still, trials]);
+        t.row([name, price, stands, good, limits, still, places, trials]);
     }
     html! {
         p { "Shelf: " (untrusted(&c.shelf)) "." }

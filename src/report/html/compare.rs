@@ -4,7 +4,7 @@ use super::page;
 use super::parts::{Key, Section, Table, bullets, figure, key, sections, table, untrusted};
 use crate::report::chart::{Dot, dots};
 use crate::report::number;
-use crate::report::words::{self, difference};
+use crate::report::words::{self, difference, input};
 use crate::study::compare::{Against, Comparison};
 use crate::study::paired::Difference;
 use maud::{Markup, html};
@@ -52,6 +52,7 @@ fn alone(c: &Comparison) -> Markup {
         "whole wish",
         "years that meet it",
         "still days a month",
+        "at such places, 80 %",
         "worst month, 9 years in 10 at most",
         "dusk run, min",
         "battery, years",
@@ -65,6 +66,7 @@ fn alone(c: &Comparison) -> Markup {
             words::wish_short(s.season.wish.meets, s.season.wish.fails_most),
             words::years_share(s.season.wish.years_met, s.season.wish.years_met_95),
             number::estimate(s.season.still_days_per_month, 2, "±"),
+            s.weather_input.as_ref().map_or(String::new(), |r| input::range(r.still_days_per_month, 2)),
             number::whole_within(s.season.worst_month.p90, s.season.worst_month.p90_95),
             dusk.map_or("no sunset".to_owned(), |m| number::estimate(words::mean_minutes(m), 1, "±")),
             match &s.battery {

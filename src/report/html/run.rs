@@ -29,7 +29,7 @@ pub fn run_with_remedies(
         }
         p class="verdict" { (sentences([words::wish_verdict(summary), words::still_verdict(summary, "±")])) }
         p class="lead" { (sentences([words::dusk_verdict(summary, "±"), words::battery_verdict(summary, "±")])) }
-        p class="small" { "± is the larger half of a 95 % interval; a rare event shows the interval’s ends, one that never occurred a bound. It tells how well these trials know the number, not how well the model fits your parts." }
+        p class="small" { "± is the larger half of a 95 % interval; a rare event shows the interval’s ends, one that never occurred a bound. It tells how well these trials know the number." @if let Some(r) = &summary.weather_input { " What gardens see (" (words::input::coverage(r)) ") adds what " (words::input::files(r)) " cannot know of a place. Neither tells how well the model fits your parts." } }
         p class="small hint" { "Point at a chart to see its values, or tab to it and use the arrow keys. Its numbers are below it." }
         @if summary.weather.invented {
             p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }

@@ -45,6 +45,16 @@ fn measures(s: &Summary) -> Table {
         number::error(s.season.still_days_per_month, 3)
             .map_or(number::NOT_COMPUTABLE.to_owned(), |e| format!("± {e} days")),
     );
+    if let Some(r) = &s.weather_input {
+        row(
+            "The same at places like this, from such weather files (80 %)",
+            format!("{} days", words::input::range(r.still_days_per_month, 2)),
+        );
+        if let Some(minutes) = r.dusk_run_min {
+            row("Mean dusk run at such places (80 %)", format!("{} min", words::input::range(minutes, 0)));
+        }
+        row("Years that meet the wish at such places (80 %)", words::input::years(r.years_met));
+    }
     // Against trials: as the square root of their number.
     let of_now = s.season.still_days_per_month;
     for (times, root) in [(4, 2.0), (100, 10.0)] {

@@ -4,8 +4,7 @@ use super::screen::Screen;
 use super::wrap::{cut, right, wrap};
 use crate::report::number;
 use crate::report::style::Style;
-use crate::report::words::{self, choice};
-use crate::study::choose::Standing;
+use crate::report::words::{self, choice, input};
 use crate::study::choose::{Candidate, Choice, Verdict};
 
 /// Reasons of refusal that are listed.
@@ -25,6 +24,9 @@ pub fn choose(c: &Choice, style: Style) -> String {
     screen.builds(choice::open_heading(c), &c.open, choice::OPEN_LISTED);
     screen.builds("Next in price", choice::next_in_price(c), usize::MAX);
     screen.builds("Best for the money: no cheaper build has fewer still days", &c.frontier, usize::MAX);
+    if let Some(text) = choice::asterisk(c) {
+        screen.wrapped("", &text);
+    }
     let fewer = c.combinations - c.builds.len();
     if fewer > 0 {
         screen.wrapped("", &choice::incompatible(c));
@@ -65,10 +67,9 @@ impl Screen {
             let still = b
                 .still_days_per_month
                 .map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, self.style.pm()));
-            let mark = match b.standing {
-                Standing::Meets => "  meets",
-                Standing::Fails => "  fails",
-                Standing::Open | Standing::Dearer => "",
+            let mark = match choice::standing(b) {
+                "" => String::new(),
+                word => format!("  {word}"),
             };
             let line = row([
                 &number::fixed(b.price, 2),
@@ -78,8 +79,11 @@ impl Screen {
                 &number::grouped(b.trials),
             ]);
             self.line(&cut(&format!("{line}{mark}"), self.style.columns()));
+            let places = b
+                .still_days_per_month_places_80
+                .map_or(String::new(), |r| format!("; at such places {}", input::range(r, 2)));
             let name = self.encoded(&words::escaped(&b.name()));
-            self.dim(&format!("         {name}"));
+            self.dim(&cut(&format!("         {name}{places}"), self.style.columns()));
         }
         if list.len() > most {
             self.line(&format!(

@@ -60,7 +60,8 @@ impl Screen {
             self.line(&cut(&line, self.style.columns()));
         }
         for (i, s) in designs.iter().enumerate() {
-            self.wrapped("", &format!("{}: {}", i + 1, words::wish_verdict(s)));
+            let places = words::input_verdict(s).map_or(String::new(), |text| format!(" {text}"));
+            self.wrapped("", &format!("{}: {}{places}", i + 1, words::wish_verdict(s)));
         }
         self.wrapped("", "* In nine years in ten, the worst month has at most this many still days.");
     }

@@ -19,6 +19,9 @@ pub fn run(summary: &Summary, took: Option<Duration>, style: Style) -> String {
     }
     screen.wrapped("No jet", &causes_line(summary, style.pm()));
     screen.wrapped("Water", &water_line(summary, style));
+    if let Some(text) = words::weather_files(summary) {
+        screen.wrapped("Weather", &text);
+    }
     screen.wrapped("Check", &ledger_line(summary, took));
     for warning in &summary.warnings {
         screen.flagged("Warning", warning);

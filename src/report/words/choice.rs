@@ -1,8 +1,9 @@
 //! Sentences on the choice from a shelf: the answer, and how far it can be relied on.
 
+use super::input;
 use super::names::{count, escaped, trials};
 use crate::report::number;
-use crate::study::choose::{Candidate, Choice, Verdict};
+use crate::study::choose::{Candidate, Choice, Standing, Verdict};
 
 /// Builds too close to call that are listed; there may be a hundred.
 pub(crate) const OPEN_LISTED: usize = 8;
@@ -35,7 +36,11 @@ pub(crate) fn answer(c: &Choice, pm: &str) -> String {
     let (name, price) = (escaped(&best.name()).into_owned(), number::fixed(best.price, 2));
     let still =
         best.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, pm));
-    let shows = format!("{} of its years are good, with {still} still days a month.", good_years(best));
+    let shows = format!(
+        "{} of its years are good in this weather, with {still} still days a month.{}",
+        good_years(best),
+        at_places(c, best)
+    );
     match (c.verdict, c.settled) {
         (Verdict::Found, true) => {
             format!("The cheapest build that {wish} is {name}, for {price}. {shows}")
@@ -52,6 +57,49 @@ pub(crate) fn answer(c: &Choice, pm: &str) -> String {
             )
         }
     }
+}
+
+/// What the weather files leave open about the build named.
+fn at_places(c: &Choice, best: &Candidate) -> String {
+    let Some((r, still)) = c.summary.weather_input.as_ref().zip(best.still_days_per_month_places_80) else {
+        return String::new();
+    };
+    let see = format!(
+        "From {}, gardens of such places see {} still days a month ({})",
+        input::files(r),
+        input::range(still, 2),
+        input::coverage(r)
+    );
+    match (c.verdict, best.holds_at_places) {
+        (Verdict::Found, Some(false)) => {
+            format!(
+                " {see}: the build meets the wish within the error of the simulation, not within that of the weather files."
+            )
+        }
+        (Verdict::Found, Some(true)) => format!(" {see}; the build meets the wish there, too."),
+        (Verdict::Found | Verdict::None | Verdict::NotSettled, _) => format!(" {see}."),
+    }
+}
+
+/// Where a build stands: `meets`, `fails`; with an asterisk where the weather files leave that open.
+pub(crate) fn standing(b: &Candidate) -> &'static str {
+    match (b.standing, b.holds_at_places) {
+        (Standing::Meets, Some(false)) => "meets*",
+        (Standing::Meets, _) => "meets",
+        (Standing::Fails, Some(false)) => "fails*",
+        (Standing::Fails, _) => "fails",
+        (Standing::Open | Standing::Dearer, _) => "",
+    }
+}
+
+/// What the asterisk of [`standing`] means; nothing where no build has one.
+pub(crate) fn asterisk(c: &Choice) -> Option<String> {
+    let starred = c.builds.iter().any(|b| b.holds_at_places == Some(false));
+    let r = c.summary.weather_input.as_ref().filter(|_| starred)?;
+    Some(format!(
+        "* In this weather. From {}, more than one place in ten would find otherwise.",
+        input::files(r)
+    ))
 }
 
 /// How far the answer can be relied on.

@@ -1,6 +1,7 @@
 //! Words and figures of a grid, shared by terminal, page and CSV.
 
 use super::difference;
+use super::input;
 use super::names::{escaped, trials};
 use crate::report::number;
 use crate::study::grid::{Axis, Cell, ERROR_RATE, Grid, Level};
@@ -64,13 +65,49 @@ pub(crate) fn verdict(g: &Grid, system: System) -> String {
     let wish = wish(g);
     match g.cheapest.and_then(|k| g.cells.get(k)) {
         Some(c) => format!(
-            "The cheapest cell that surely meets the wish ({wish}) is {}, at {}. {yes} of {all} cells surely {meet} it{may}.",
+            "The cheapest cell that surely meets the wish ({wish}) in this weather is {}, at {}. {yes} of {all} cells surely {meet} it{may}.{}",
             cell_name(g, c, system),
-            difference::money(c.price)
+            difference::money(c.price),
+            at_places(g, c, system)
         ),
         None if yes == 0 && unsure == 0 => format!("No cell meets the wish ({wish})."),
         None => format!("{yes} of {all} cells surely {meet} the wish ({wish}){may}."),
     }
+}
+
+/// What the weather files leave open about the cheapest cell, and which is the cheapest of those they do not.
+fn at_places(g: &Grid, c: &Cell, system: System) -> String {
+    let (Some(r), Some(still)) = (&g.design.weather_input, c.still_days_per_month_places_80) else {
+        return String::new();
+    };
+    let see = format!(
+        " From {}, gardens of such places see {} still days a month with it ({})",
+        input::files(r),
+        input::range(still, 2),
+        input::coverage(r)
+    );
+    if c.holds_at_places != Some(false) {
+        return format!("{see}; it meets the wish there, too.");
+    }
+    let sure = |c: &&Cell| c.meets_wish == Some(Meets::Yes) && c.holds_at_places == Some(true);
+    let price = |c: &&Cell| c.price.is_some();
+    let best = g
+        .cells
+        .iter()
+        .filter(sure)
+        .filter(price)
+        .min_by(|a, b| a.price.unwrap_or(f64::INFINITY).total_cmp(&b.price.unwrap_or(f64::INFINITY)));
+    let better = match best {
+        Some(c) => format!(
+            "the cheapest that meets it within both is {}, at {}",
+            cell_name(g, c, system),
+            difference::money(c.price)
+        ),
+        None => "no cell of a known price surely meets it within both".to_owned(),
+    };
+    format!(
+        "{see}: it meets the wish within the error of the simulation, not within that of the weather files; {better}."
+    )
 }
 
 /// What remains open about the cheapest.
@@ -107,7 +144,14 @@ pub(crate) fn cell_text(g: &Grid, c: &Cell, system: System, pm: &str) -> String 
         return format!("{name}: not a valid design, {}", escaped(why));
     }
     let mut parts = vec![match c.still_days_per_month {
-        Some(e) => format!("{} still days a month", number::estimate(e, 2, pm)),
+        Some(e) => match c.still_days_per_month_places_80 {
+            Some(r) => format!(
+                "{} still days a month ({} at such places)",
+                number::estimate(e, 2, pm),
+                input::range(r, 2)
+            ),
+            None => format!("{} still days a month", number::estimate(e, 2, pm)),
+        },
         None => format!("still days {}", number::NOT_COMPUTABLE),
     }];
     parts.push(match c.dusk_wish_met {
@@ -124,7 +168,8 @@ pub(crate) fn cell_text(g: &Grid, c: &Cell, system: System, pm: &str) -> String 
             Meets::No => "does not meet the wish",
             Meets::Unsure => "may meet the wish",
         };
-        parts.push(format!("{word} ({} of years keep to it)", number::percent(share)));
+        let here = if c.holds_at_places == Some(false) { " in this weather" } else { "" };
+        parts.push(format!("{word}{here} ({} of years keep to it)", number::percent(share)));
     }
     parts.push(c.price.map_or("price not known".to_owned(), |p| format!("price {}", number::fixed(p, 2))));
     parts.push(trials(c.trials));

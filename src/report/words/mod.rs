@@ -3,6 +3,7 @@
 pub mod choice;
 pub mod difference;
 pub mod grid;
+pub mod input;
 mod key_figures;
 mod names;
 pub mod remedies;
@@ -11,6 +12,7 @@ pub(crate) mod shares;
 pub(crate) mod water;
 pub mod years;
 
+pub use input::{input_verdict, more_weather, weather_files};
 pub use key_figures::key_figures;
 pub(crate) use names::all_cautions;
 pub use names::{

@@ -20,9 +20,12 @@ pub(crate) fn name(r: &Remedies, w: &Weighed) -> String {
 
 /// The best remedy, or that there is none.
 pub(crate) fn verdict(r: &Remedies, pm: &str) -> String {
+    let places = super::input::input_verdict(&r.design).map_or(String::new(), |text| format!(" {text}"));
     let now = number::estimate(r.design.season.still_days_per_month, 2, pm);
-    let now =
-        format!("{} The design as it is has {now} still days a month.", super::run::wish_verdict(&r.design));
+    let now = format!(
+        "{} The design as it is has {now} still days a month in this weather.{places}",
+        super::run::wish_verdict(&r.design)
+    );
     let lead = if r.settled { "Best" } else { "Ahead so far" };
     let Some(best) = r.ranked.first() else { return format!("{now} No remedy applies to it.") };
     let name = escaped(&best.name);

@@ -1,5 +1,6 @@
 //! Sentences on a run: still days, dusk run, battery.
 
+use super::input;
 use super::names::{cause, ranked};
 use crate::report::number::{self, NOT_COMPUTABLE};
 use crate::tally::summary::{BatteryLife, DayCount, Estimate, Minutes, Month};
@@ -47,10 +48,11 @@ pub fn season(s: &Summary) -> String {
 pub fn still_verdict(s: &Summary, pm: &str) -> String {
     let season = season(s);
     let worst = &s.season.worst_month;
+    let places = input::input_verdict(s).map_or(String::new(), |text| format!(" {text}"));
     if s.season.still_days.histogram.iter().skip(1).all(|n| *n == 0) && s.season.still_days.mean == 0.0 {
         let bound = number::estimate(s.season.still_days_per_month, 2, pm);
         return format!(
-            "{season}, expect no still days: none occurred in {}, so that the mean is {bound} a month (95 %).",
+            "{season}, expect no still days in this weather: none occurred in {}, so that the mean is {bound} a month (95 %).{places}",
             super::trials(s.run.trials)
         );
     }
@@ -61,7 +63,7 @@ pub fn still_verdict(s: &Summary, pm: &str) -> String {
         format!("in nine years in ten, the worst month has at most {}", number::fixed(worst.p90, 0))
     };
     let noun = if mean == "1" || mean == "1.0" { "day" } else { "days" };
-    format!("{season}, expect {mean} still {noun} a month; {tail}.")
+    format!("{season}, expect {mean} still {noun} a month in this weather; {tail}.{places}")
 }
 
 /// Q2 in one or two sentences: how long past sunset will it run.
@@ -113,13 +115,14 @@ pub fn wish_verdict(s: &Summary) -> String {
             )
         }
     };
+    let may_turn = input::may_turn(s).map_or(String::new(), |text| format!(" {text}"));
     match w.fails_most.and_then(|part| w.parts.iter().find(|p| p.part == part)) {
         Some(p) if w.parts.len() > 1 => format!(
-            "{found}. Missed most is the {}: {} of years keep to it.",
+            "{found}.{may_turn} Missed most is the {}: {} of years keep to it.",
             wish_part(s, p.part),
             number::percent(p.years_met)
         ),
-        _ => format!("{found}."),
+        _ => format!("{found}.{may_turn}"),
     }
 }
 

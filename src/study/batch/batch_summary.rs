@@ -2,7 +2,7 @@
 
 use super::find::PassedOver;
 use crate::tally::summary::{BatteryLife, Estimate, LifeEnd, Minutes};
-use crate::tally::{Meets, Summary, WishPart};
+use crate::tally::{InputRange, Meets, Summary, WishPart};
 use serde::Serialize;
 
 /// Schema name of the batch's `summary.json`.
@@ -45,6 +45,8 @@ pub struct DesignRow {
     pub report: String,
     pub trials: u64,
     pub still_days_per_month: Estimate,
+    /// What the weather files leave open.
+    pub weather_input: Option<InputRange>,
     /// Still days of the worst month that nine years in ten do not exceed.
     pub worst_month_p90: f64,
     pub worst_month_p90_95: [f64; 2],
@@ -92,6 +94,7 @@ impl DesignRow {
             report,
             trials: s.run.trials,
             still_days_per_month: s.season.still_days_per_month,
+            weather_input: s.weather_input.clone(),
             worst_month_p90: s.season.worst_month.p90,
             worst_month_p90_95: s.season.worst_month.p90_95,
             dusk_run_min: dusk.map(Minutes::estimate),

@@ -7,8 +7,8 @@ use crate::design::shelf::{GIVEN_WAY, Kind, Shelf};
 use crate::source::Problem;
 use crate::study::compare;
 use crate::study::plan::Plan;
-use crate::tally::Summary;
 use crate::tally::summary::Estimate;
+use crate::tally::{Meets, Summary, input_range};
 use serde::Serialize;
 
 /// Schema name of `choose.json`.
@@ -94,6 +94,10 @@ pub struct Candidate {
     pub good_years_high: f64,
     /// Still days a month.
     pub still_days_per_month: Option<Estimate>,
+    /// What places see whose weather files look like these, 80 % of them.
+    pub still_days_per_month_places_80: Option<[f64; 2]>,
+    /// Whether where it stands also holds with what the weather files leave open; `None` for a build that is not settled.
+    pub holds_at_places: Option<bool>,
     /// Still days of the worst month.
     pub worst_month_still_days: Option<Estimate>,
     /// Mean dusk run, min.
@@ -171,6 +175,10 @@ fn candidate(field: &Field, selection: &SequentialSelection, i: usize) -> Candid
     let limits = test.interval(compare::CONFIDENCE);
     let months = contender.plan.layout.months_long();
     let days = contender.plan.layout.days.len() as f64;
+    let still = Estimate::of_days(&contender.still_days, days).map(|e| e.times(1.0 / months));
+    let error = contender.plan.site.input().error(input_range::store_d(&contender.plan.layout));
+    let years = input_range::years_met(test.estimate().unwrap_or_default(), [limits.lo, limits.hi], error);
+    let holds = |meets| test.estimate().map(|_| input_range::holds(meets, years, field.wish.1));
     Candidate {
         place: i + 1,
         parts: contender.parts.clone(),
@@ -180,7 +188,13 @@ fn candidate(field: &Field, selection: &SequentialSelection, i: usize) -> Candid
         good_years: test.estimate(),
         good_years_low: limits.lo,
         good_years_high: limits.hi,
-        still_days_per_month: Estimate::of_days(&contender.still_days, days).map(|e| e.times(1.0 / months)),
+        still_days_per_month: still,
+        still_days_per_month_places_80: still.map(|e| input_range::still_days(e, error)),
+        holds_at_places: match selection.standing(i) {
+            Standing::Meets => holds(Meets::Yes),
+            Standing::Fails => holds(Meets::No),
+            Standing::Open | Standing::Dearer => None,
+        },
         worst_month_still_days: Estimate::of_days(&contender.worst_month, days.min(31.0)),
         dusk_run_min: Estimate::of(&contender.dusk_run_min),
     }

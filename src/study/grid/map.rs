@@ -13,7 +13,7 @@ use crate::study::plan::Plan;
 use crate::study::reconnect_note::WAITS;
 use crate::study::summary;
 use crate::tally::summary::Estimate;
-use crate::tally::{Meets, Summary, intervals, worksheet};
+use crate::tally::{Meets, Summary, input_range, intervals, worksheet};
 use crate::units::System;
 use serde::Serialize;
 use std::collections::BTreeSet;
@@ -67,6 +67,8 @@ pub struct Cell {
     pub trials: u64,
     /// Still days a month.
     pub still_days_per_month: Option<Estimate>,
+    /// What places see whose weather files look like these, 80 % of them.
+    pub still_days_per_month_places_80: Option<[f64; 2]>,
     /// Share of evenings on which the dusk run meets the wish.
     pub dusk_wish_met: Option<Estimate>,
     /// Share of wanted energy that was not served, own trials only.
@@ -77,6 +79,8 @@ pub struct Cell {
     pub years_met_95: Option<[f64; 2]>,
     /// Whether that reaches the wished share.
     pub meets_wish: Option<Meets>,
+    /// Whether that also holds with what the weather files leave open; `None` where it is not settled.
+    pub holds_at_places: Option<bool>,
     /// What it costs.
     pub price: Option<f64>,
     /// Still days a month minus those of the unchanged design, trial by trial.
@@ -219,11 +223,13 @@ impl Cell {
             y,
             trials: 0,
             still_days_per_month: None,
+            still_days_per_month_places_80: None,
             dusk_wish_met: None,
             loss_of_load: None,
             years_met: None,
             years_met_95: None,
             meets_wish: None,
+            holds_at_places: None,
             price: None,
             against_design: None,
             refused: None,
@@ -239,15 +245,22 @@ fn fill(cell: &mut Cell, runs: &CellRuns, build: usize) {
     // The regression cannot tell the error of a rare event; the cell's own trials can.
     let rare = e.tally.still_days_per_month().filter(|own| own.is_lopsided());
     let (good, n) = (runs.years_met[build], e.tally.trials());
+    let wished = e.plan.file.design.wish.confidence;
+    let error = e.plan.site.input().error(input_range::store_d(&e.plan.layout));
     cell.trials = n;
     cell.still_days_per_month = rare.or_else(|| runs.still_days.estimate(build).map(per_month));
+    cell.still_days_per_month_places_80 =
+        cell.still_days_per_month.map(|e| input_range::still_days(e, error));
     cell.dusk_wish_met = runs.wish_met.estimate(build).map(|e| Estimate::new(e.mean.clamp(0.0, 1.0), e.se));
     cell.loss_of_load = worksheet(&e.tally, &e.plan.layout).and_then(|s| s.loss_of_load);
     if n > 0 {
         let i = intervals::clopper_pearson(good, n, 0.95);
         cell.years_met = Some(good as f64 / n as f64);
         cell.years_met_95 = Some([i.lo, i.hi]);
-        cell.meets_wish = Some(runs.meets[build]);
+        let meets = runs.meets[build];
+        cell.meets_wish = Some(meets);
+        let years = input_range::years_met(good as f64 / n as f64, [i.lo, i.hi], error);
+        cell.holds_at_places = (meets != Meets::Unsure).then(|| input_range::holds(meets, years, wished));
     }
     cell.against_design = e.against_first.still_days.difference(CONFIDENCE).map(|d| d.scaled(1.0 / months));
 }

@@ -80,8 +80,8 @@ fn csv_holds_every_number_once() {
     // chances. Dusk run: its mean, three percentiles, evenings that meet the wish with their error.
     let (mean, days, dusk) = (4, 4 + 6 * 3, 4 + 3 * 3 + 4);
     // Season: days, wanted, jet, per month, four counts, dusk run, causes, bearable, years that meet the wish and each of its three
-    // parts, water lost and three percentiles, water lost if never low.
-    let season = 1 + 1 + mean + mean + 4 * days + dusk + 5 * 3 + mean + 4 * 3 + mean + 3 * 3 + mean;
+    // parts, water lost and three percentiles, water lost if never low; what places see of three quantities.
+    let season = 1 + 1 + mean + mean + 4 * days + dusk + 5 * 3 + mean + 4 * 3 + mean + 3 * 3 + mean + 3 * 2;
     // Month: also causes of still days, two irradiations, three percentiles of the day on which a full basin is low.
     let month = 1 + 1 + mean + 2 * days + dusk + 5 * 3 + 5 * 3 + 2 * 3 + 3 * 3;
     assert_eq!(months.len(), season + 7 * month);

@@ -3,10 +3,12 @@
 
 use std::collections::BTreeMap;
 use stilldays::plant::{Cause, DayTrace, TraceMinute};
+use stilldays::tally::InputRange;
 use stilldays::tally::Summary;
 use stilldays::tally::summary::*;
 use stilldays::tally::verdict::{PartVerdict, WishVerdict};
 use stilldays::tally::{Meets, WishPart};
+use stilldays::weather::input::InputKind;
 
 const TRIALS: u64 = 2000;
 
@@ -37,6 +39,7 @@ pub fn with_battery() -> Summary {
         },
         design: design(),
         weather: weather(),
+        weather_input: Some(weather_input()),
         season: Season {
             from: "04-01".to_owned(),
             to: "10-31".to_owned(),
@@ -571,4 +574,17 @@ fn full_basin() -> FullBasin {
         }
     });
     FullBasin { trials: 128, most_days: 60, months: months.collect(), litres_per_week: est(23.6, 0.2) }
+}
+
+fn weather_input() -> InputRange {
+    InputRange {
+        kind: InputKind::Typical,
+        files: 1,
+        coverage: 0.8,
+        still_days_per_month: [1.81, 2.83],
+        still_days_per_month_from_real_years: [(3, [1.9, 2.72]), (10, [2.09, 2.5])].into(),
+        dusk_run_min: Some([58.0, 62.0]),
+        years_met: [0.1, 0.6],
+        verdict_holds: true,
+    }
 }

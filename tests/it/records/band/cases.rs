@@ -11,16 +11,17 @@ use stilldays::weather::invent::daily::{DailyValues, year_of_days};
 use stilldays::weather::invent::{self, Climate, Setting};
 use stilldays::weather::{Sampler, TypicalYear, YearKind};
 
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Kind {
     Typical,
     Real,
     Invented,
 }
 
-pub struct Case {
+/// Files made of a record, as a place.
+pub struct Site {
     pub kind: Kind,
-    /// Years of the record that it knows.
+    /// Years of the record that they know; of an invented year its seed.
     pub years: Vec<usize>,
     pub site: SiteModel,
 }
@@ -39,6 +40,21 @@ fn year(record: &Record, from: &[usize; 12], kind: YearKind) -> TypicalYear {
         }
     });
     year_of_days(record.place, &days, kind, record.turbidity)
+}
+
+/// An invented year; its days only, so that their hours run as those of the record do.
+fn invented(record: &Record, seed: u64) -> TypicalYear {
+    let hours = invent::year(&climate(record), seed).hours;
+    let days: [DailyValues; DAYS] = std::array::from_fn(|d| {
+        let day = || hours[24 * d..24 * (d + 1)].iter().flatten();
+        DailyValues {
+            ghi_wh_m2: day().map(|h| h.ghi_w_m2).sum(),
+            air_c: day().map(|h| h.air_c).sum::<f64>() / 24.0,
+            wind_m_s: 2.0,
+            rain_mm: 0.0,
+        }
+    });
+    TypicalYear { invented: true, ..year_of_days(record.place, &days, YearKind::Typical, record.turbidity) }
 }
 
 fn site(record: &Record, years: Vec<TypicalYear>) -> SiteModel {
@@ -93,28 +109,33 @@ fn climate(record: &Record) -> Climate {
     }
 }
 
-pub fn cases(record: &Record) -> impl Iterator<Item = Case> + '_ {
+/// Six typical years, pools of 1 to 10 real years where two more are left to hold them against, two invented years; a third
+/// of that if `few`.
+pub fn sites(record: &Record, few: bool) -> impl Iterator<Item = Site> + '_ {
     let n = record.index.len();
     let mut rng = stream(12, Purpose::Resample, n as u64, 0);
-    let mut wanted: Vec<(Kind, Vec<usize>)> = vec![(Kind::Typical, (0..n).collect())];
-    for _ in 0..5 {
+    let times = |k: usize| if few { k.div_ceil(3) } else { k };
+    let mut wanted: Vec<(Kind, Vec<usize>)> = Vec::new();
+    if !few {
+        wanted.push((Kind::Typical, (0..n).collect()));
+    }
+    for _ in 0..times(5) {
         wanted.push((Kind::Typical, some_of(n, (n * 6).div_ceil(10), &mut rng)));
     }
-    for (files, times) in [(1, 8), (2, 5), (3, 6), (5, 4), (10, 4)] {
-        for _ in 0..times {
+    for (files, count) in [(1, 8), (2, 5), (3, 6), (5, 4), (10, 4)] {
+        for _ in 0..times(count) {
             if files + 2 <= n {
                 wanted.push((Kind::Real, some_of(n, files, &mut rng)));
             }
         }
     }
-    wanted.push((Kind::Invented, vec![1]));
-    wanted.push((Kind::Invented, vec![2]));
+    wanted.extend((1..=times(2)).map(|seed| (Kind::Invented, vec![seed])));
     wanted.into_iter().map(move |(kind, years)| {
         let site = match kind {
             Kind::Typical => site(record, vec![year(record, &typical(record, &years), YearKind::Typical)]),
             Kind::Real => real(record, &years),
-            Kind::Invented => site(record, vec![invent::year(&climate(record), years[0] as u64)]),
+            Kind::Invented => site(record, vec![invented(record, years[0] as u64)]),
         };
-        Case { kind, years, site }
+        Site { kind, years, site }
     })
 }

@@ -7,20 +7,12 @@ use stilldays::design::{self, DesignFile};
 use stilldays::study::{Engine, Plan, SiteModel};
 use stilldays::units::dates::month_day;
 
-pub struct Plant {
-    pub name: &'static str,
-    /// Capacity of a 6.4 V battery.
-    battery_ah: Option<f64>,
-}
-
-pub const PLANTS: [Plant; 3] = [
-    Plant { name: "direct", battery_ah: None },
-    Plant { name: "small store", battery_ah: Some(2.8) },
-    Plant { name: "large store", battery_ah: Some(7.5) },
-];
+/// Capacities of the 6.4 V batteries, Ah.
+const BATTERIES_AH: [Option<f64>; STORES] = [None, Some(2.8), Some(7.5)];
+pub const STORES: usize = 3;
 
 /// Still days a month on the record's own years.
-const LEVELS: [f64; 3] = [0.3, 1.0, 3.0];
+pub const LEVELS: [f64; 3] = [0.3, 1.0, 3.0];
 
 /// First day of each month, and the end of the year.
 const MONTH_STARTS: [u16; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
@@ -74,49 +66,40 @@ fn design(record: &Record, battery_ah: Option<f64>, panel_w: f64) -> DesignFile 
 impl Plants {
     /// By level, and within it by plant.
     pub fn new(record: &Record, panels_w: &[f64], site: Arc<SiteModel>) -> Plants {
-        let plan = |(i, w): (usize, &f64)| {
-            Plan::at(design(record, PLANTS[i % PLANTS.len()].battery_ah, *w), Arc::clone(&site))
-        };
+        let plan =
+            |(i, w): (usize, &f64)| Plan::at(design(record, BATTERIES_AH[i % STORES], *w), Arc::clone(&site));
         Plants { plans: panels_w.iter().enumerate().map(plan).collect() }
     }
 
     pub fn months(&self) -> f64 {
         self.plans[0].layout.days.len() as f64 * 12.0 / 365.0
     }
-
-    /// Days that the full battery runs the wanted load.
-    pub fn autonomy_d(&self, plant: usize) -> f64 {
-        let layout = &self.plans[plant].layout;
-        let wanted_h = layout.days.iter().map(|d| d.wanted_to - d.wanted_from).sum::<f64>()
-            / 60.0
-            / layout.days.len() as f64;
-        let load = layout.sizing.pump_w * wanted_h + 24.0 * layout.sizing.standby_w;
-        layout.sizing.usable_wh.map_or(0.0, |wh| wh / load)
-    }
 }
 
 /// Panels that give each plant each level on the record's own years, in the order of [`Plants::new`].
 pub fn sized(engine: &Engine<'_>, record: &Record, truth: &Arc<SiteModel>) -> Vec<f64> {
-    let tried: Vec<f64> = (0..14).map(|k| 0.9 * 1.32f64.powi(k)).collect();
-    let panels: Vec<f64> = tried.iter().flat_map(|w| [*w; PLANTS.len()]).collect();
+    let tried: Vec<f64> = (0..14).map(|k| 0.9 * libm::pow(1.32, f64::from(k))).collect();
+    let panels: Vec<f64> = tried.iter().flat_map(|w| [*w; STORES]).collect();
     let ladder = Plants::new(record, &panels, Arc::clone(truth));
     let months = ladder.months();
     let n = record.index.len() as u64;
     let got = outcomes(engine, &ladder, n.clamp(16, 32));
     let still = |k: usize, p: usize| {
-        let all = &got[k * PLANTS.len() + p];
+        let all = &got[k * STORES + p];
         (all.iter().map(|o| f64::from(o.still_days)).sum::<f64>() / all.len() as f64 / months).sqrt()
     };
     LEVELS
         .iter()
         .flat_map(|level| {
-            (0..PLANTS.len()).map(|p| {
-                let want = level.sqrt();
-                let k = (1..tried.len()).find(|&k| still(k, p) < want).unwrap_or(tried.len() - 1);
-                let (a, b) = (still(k - 1, p), still(k, p));
-                let part = if a > b { ((a - want) / (a - b)).clamp(0.0, 1.0) } else { 1.0 };
-                tried[k - 1] * (tried[k] / tried[k - 1]).powf(part)
-            }).collect::<Vec<_>>()
+            (0..STORES)
+                .map(|p| {
+                    let want = level.sqrt();
+                    let k = (1..tried.len()).find(|&k| still(k, p) < want).unwrap_or(tried.len() - 1);
+                    let (a, b) = (still(k - 1, p), still(k, p));
+                    let part = if a > b { ((a - want) / (a - b)).clamp(0.0, 1.0) } else { 1.0 };
+                    tried[k - 1] * libm::pow(tried[k] / tried[k - 1], part)
+                })
+                .collect::<Vec<_>>()
         })
         .collect()
 }
