@@ -47,6 +47,7 @@
 //! design   file -> checked design
 //! sky      sun, clear sky, irradiance on a plane, where opposed photocells balance
 //! weather  file -> typical year -> sampler -> sampled day of minutes
+//! logbook  what an owner saw and measured on single days
 //! plant    one day of sixteen units: mount, panel, bus, battery, pump, water; ledger
 //! tally    distributions, rainflow, intervals; all mergeable
 //! study    trials in parallel, stopping, compare, remedies, grid, choose, batch
@@ -67,6 +68,7 @@ pub mod design;
 pub mod disk;
 pub mod fountain;
 pub mod lanes;
+pub mod logbook;
 pub mod plant;
 pub mod report;
 pub mod seed;

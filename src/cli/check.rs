@@ -1,4 +1,4 @@
-//! `stilldays check DESIGN…` and `stilldays new FILE`
+//! `stilldays check DESIGN…` and `stilldays new FILE`, for designs and logbooks
 
 use super::effort::Effort;
 use super::failure::{Failure, Outcome, no_trial, print, report_failure};
@@ -6,6 +6,7 @@ use super::output::UnitsArg;
 use indicatif::ProgressBar;
 use std::path::PathBuf;
 use stilldays::design;
+use stilldays::logbook;
 use stilldays::report::{self, words::escaped};
 use stilldays::study::key_figures::{self, KeyFigures};
 use stilldays::study::{Plan, Sites, simulate};
@@ -16,6 +17,9 @@ pub struct Args {
     /// Design files
     #[arg(required = true, value_name = "DESIGN")]
     designs: Vec<PathBuf>,
+    /// Also check a logbook, and whether each design has the parts it speaks of
+    #[arg(long, value_name = "FILE")]
+    logbook: Option<PathBuf>,
     /// Units of the figures
     #[arg(long, value_enum, default_value_t = UnitsArg::Si)]
     units: UnitsArg,
@@ -24,8 +28,13 @@ pub struct Args {
 pub fn run(args: &Args) -> Outcome {
     let sites = Sites::new();
     let mut refused = 0;
+    let logbook = args.logbook.as_deref().map(logbook::read).transpose()?;
+    let agreeing = |file: design::DesignFile| match &logbook {
+        Some(logbook) => logbook::fits(logbook, &file.design).map(|()| file),
+        None => Ok(file),
+    };
     for path in &args.designs {
-        match design::read(path).and_then(|file| Plan::new(file, &sites)) {
+        match design::read(path).and_then(agreeing).and_then(|file| Plan::new(file, &sites)) {
             Ok(plan) => print(&checked(&plan, args)?)?,
             Err(problems) => {
                 report_failure(Failure::Refused(problems));
@@ -33,7 +42,28 @@ pub fn run(args: &Args) -> Outcome {
             }
         }
     }
-    if refused > 0 { Err(Failure::Reported) } else { Ok(()) }
+    if refused > 0 {
+        return Err(Failure::Reported);
+    }
+    match &logbook {
+        Some(logbook) => print(&counted(logbook)),
+        None => Ok(()),
+    }
+}
+
+/// What is to be said of a valid logbook: what it holds, and what is odd.
+fn counted(logbook: &logbook::Logbook) -> String {
+    let mut days: Vec<logbook::Date> = logbook.entries.iter().map(|e| e.date).collect();
+    days.dedup();
+    let (n, path) = (logbook.entries.len(), logbook.path.display());
+    let [first, .., last] = days[..] else {
+        return format!("{path}: valid: {n} {}\n", if n == 1 { "entry" } else { "entries, all on one day" });
+    };
+    let mut text = format!("{path}: valid: {n} entries on {} days, {first} to {last}\n", days.len());
+    for warning in &logbook.warnings {
+        text += &item("note:", warning);
+    }
+    text
 }
 
 /// What is to be said of a valid design: warnings, a few figures that its builder can check by eye, and cautions.
@@ -78,13 +108,16 @@ fn item(mark: &str, text: &str) -> String {
 pub struct NewArgs {
     /// File to write; must not exist yet
     file: PathBuf,
+    /// Write a logbook with invented examples instead of a design
+    #[arg(long)]
+    logbook: bool,
     /// Weather file that the design names, relative to the folder of the design
     #[arg(long, value_name = "FILE", default_value = "typical-year.epw")]
     weather: String,
 }
 
 pub fn new(args: &NewArgs) -> Outcome {
-    let text = design::starter(&args.weather);
+    let text = if args.logbook { logbook::starter() } else { design::starter(&args.weather) };
     if args.file.exists() {
         return Err(Failure::Message(format!(
             "{} already exists and was not changed; choose another name",
@@ -92,6 +125,12 @@ pub fn new(args: &NewArgs) -> Outcome {
         )));
     }
     report::write::one(&args.file, text.into_bytes())?;
+    if args.logbook {
+        return print(&format!(
+            "Wrote {0}. Enter what you saw, then run: stilldays check DESIGN --logbook {0}\n",
+            args.file.display()
+        ));
+    }
     print(&format!(
         "Wrote {}. Enter your site and your parts, then run: stilldays check {}\n",
         args.file.display(),

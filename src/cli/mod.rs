@@ -66,7 +66,7 @@ enum Command {
     Gather(gather::Args),
     /// Check designs, and print figures to verify by eye and the cautions that apply
     Check(check::Args),
-    /// Write a commented starter design
+    /// Write a commented starter design, or a logbook
     New(check::NewArgs),
 }
 

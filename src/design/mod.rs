@@ -64,6 +64,7 @@ pub use reader::Input;
 pub use reference::reference;
 pub use remedy::{Change, Remedy};
 pub use starter::starter;
+pub(crate) use values::nearest as nearest_word;
 pub use whole::Design;
 
 #[cfg(test)]

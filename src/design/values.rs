@@ -28,7 +28,7 @@ pub(super) fn number(value: &DeValue<'_>) -> Option<f64> {
 pub(super) const LIKENESS_MIN: f64 = 0.8;
 
 /// The word most like `found`, if one is like it at all.
-pub(super) fn nearest<'w>(found: &str, words: impl Iterator<Item = &'w str>) -> Option<&'w str> {
+pub(crate) fn nearest<'w>(found: &str, words: impl Iterator<Item = &'w str>) -> Option<&'w str> {
     let found = found.to_lowercase();
     words
         .map(|w| (strsim::jaro_winkler(&found, &w.to_lowercase()), w))

@@ -32,6 +32,11 @@ pub(crate) struct Field<'t> {
 /// Splits a line at commas outside of quotes (RFC 4180, but a quote never runs into the next line:
 /// a stray one must not swallow the rest of a year). `None` if a quote is not closed.
 pub(crate) fn split(line: &str) -> Option<Vec<Field<'_>>> {
+    split_by(line, b',')
+}
+
+/// The same at another separator (ASCII).
+pub(crate) fn split_by(line: &str, separator: u8) -> Option<Vec<Field<'_>>> {
     let mut fields = Vec::with_capacity(72);
     let mut start = 0;
     let mut quoted = false;
@@ -39,12 +44,11 @@ pub(crate) fn split(line: &str) -> Option<Vec<Field<'_>>> {
     for at in 0..=bytes.len() {
         match bytes.get(at) {
             Some(b'"') => quoted = !quoted,
-            Some(b',') if quoted => {}
-            Some(b',') | None => {
+            Some(&b) if b != separator || quoted => {}
+            Some(_) | None => {
                 fields.push(field(line, start..at));
                 start = at + 1;
             }
-            Some(_) => {}
         }
     }
     (!quoted).then_some(fields)
