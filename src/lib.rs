@@ -51,6 +51,7 @@
 //! plant    one day of sixteen units: mount, panel, bus, battery, pump, water; ledger
 //! tally    distributions, rainflow, intervals; all mergeable
 //! study    trials in parallel, stopping, compare, remedies, grid, choose, batch
+//! learn    which units of a design agree with a logbook
 //! report   numbers -> text, CSV, JSON, HTML
 //! fountain the front door: read, change, simulate, read the answer
 //! ```
@@ -68,6 +69,7 @@ pub mod design;
 pub mod disk;
 pub mod fountain;
 pub mod lanes;
+pub mod learn;
 pub mod logbook;
 pub mod plant;
 pub mod report;

@@ -26,6 +26,8 @@ pub enum Purpose<'a> {
     Invent,
     /// Draws inside statistics and their tests; no trial depends on them.
     Resample,
+    /// Learning from a logbook; no trial depends on it. The word says for what.
+    Learn(&'a str),
 }
 
 /// Days a trial may have; the stream number is `trial * DAYS_PER_TRIAL + day`.
@@ -42,6 +44,7 @@ pub fn stream(seed: u64, purpose: Purpose<'_>, trial: u64, day: u64) -> ChaCha8R
         Purpose::Part(key) => (4, key),
         Purpose::Invent => (5, ""),
         Purpose::Resample => (6, ""),
+        Purpose::Learn(what) => (40, what),
     };
     let mut key = [0u8; 32];
     key[..8].copy_from_slice(&seed.to_le_bytes());

@@ -37,7 +37,7 @@ pub fn run(args: &Args) -> Outcome {
         CHOOSE_BUILD,
         "choose does not take --until: it stops by itself when the choice is clear or --trials is reached",
     )?;
-    let file = wished(args, design::read_open(&args.design)?)?;
+    let file = args.study.learned.given_to(wished(args, design::read_open(&args.design)?)?)?;
     let shelf = the_shelf(args)?;
     let plan = Plan::new(file, &Sites::new())?;
     let command = command(args, &effort);
@@ -86,7 +86,7 @@ fn the_shelf(args: &Args) -> Result<Shelf, Problems> {
 }
 
 fn command(args: &Args, effort: &Effort) -> String {
-    let mut text = format!("stilldays choose {}", args.design.display());
+    let mut text = format!("stilldays choose {}{}", args.design.display(), args.study.learned.as_flag());
     if let Some(path) = &args.shelf {
         text += &format!(" --shelf {}", path.display());
     }

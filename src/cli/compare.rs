@@ -3,12 +3,12 @@
 use super::effort::Effort;
 use super::failure::Outcome;
 use super::failure::no_trial;
-use super::output::{Show, write_results};
+use super::output::{Show, UnitsFrom, write_results};
 use std::path::PathBuf;
 use stilldays::disk::Folder;
 use stilldays::report;
+use stilldays::source::Problems;
 use stilldays::study::{Plan, Sites, compare};
-use stilldays::{design, source::Problems};
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -25,12 +25,14 @@ pub struct Args {
     out: PathBuf,
     #[command(flatten)]
     show: Show,
+    #[command(flatten)]
+    learned: UnitsFrom,
 }
 
 pub fn run(args: &Args) -> Outcome {
     let sites = Sites::new();
     let mut designs =
-        args.designs.iter().map(|path| design::read(path)).collect::<Result<Vec<_>, Problems>>()?;
+        args.designs.iter().map(|path| args.learned.read(path)).collect::<Result<Vec<_>, Problems>>()?;
     if args.same_wish
         && let Some((first, others)) = designs.split_first_mut()
     {
@@ -41,7 +43,7 @@ pub fn run(args: &Args) -> Outcome {
     let plans =
         designs.into_iter().map(|file| Plan::new(file, &sites)).collect::<Result<Vec<_>, Problems>>()?;
     let names: Vec<String> = args.designs.iter().map(|p| p.display().to_string()).collect();
-    let same_wish = if args.same_wish { " --same-wish" } else { "" };
+    let same_wish = if args.same_wish { " --same-wish" } else { "" }.to_owned() + &args.learned.as_flag();
     let command = format!("stilldays compare {}{same_wish} {}", names.join(" "), args.effort.as_flags());
 
     plans.iter().for_each(|plan| args.effort.tell_warnings(plan));

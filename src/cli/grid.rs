@@ -4,10 +4,10 @@ use super::failure::Failure;
 use super::failure::Outcome;
 use super::output::{StudyArgs, write_results};
 use std::path::PathBuf;
+use stilldays::report;
 use stilldays::study::default_trials::GRID_CELL;
 use stilldays::study::grid::{self, Axis};
 use stilldays::study::{Engine, Plan, Sites};
-use stilldays::{design, report};
 
 #[derive(clap::Args)]
 #[command(mut_arg("trials", |a| a.help(format!("Trials of each cell; default: as many as the map needs, at most {GRID_CELL}"))))]
@@ -32,7 +32,7 @@ pub struct Args {
 
 pub fn run(args: &Args) -> Outcome {
     let StudyArgs { effort, show, .. } = &args.study;
-    let file = design::read(&args.design)?;
+    let file = args.study.learned.read(&args.design)?;
     let axes = Axis::pair(&args.x, &args.y, &file).map_err(Failure::Flag)?;
     let plan = Plan::new(file, &Sites::new())?;
     let (how_long, most) = match (effort.until, effort.trials) {
@@ -44,8 +44,13 @@ pub fn run(args: &Args) -> Outcome {
         grid::CellEffort::Clear => format!("--seed {}", effort.seed),
         _ => effort.as_flags(),
     };
-    let command =
-        format!("stilldays grid {} --x \"{}\" --y \"{}\" {flags}", args.design.display(), args.x, args.y);
+    let command = format!(
+        "stilldays grid {}{} --x \"{}\" --y \"{}\" {flags}",
+        args.design.display(),
+        args.study.learned.as_flag(),
+        args.x,
+        args.y
+    );
 
     effort.tell_warnings(&plan);
     let folder = args.study.folder(&args.design)?;

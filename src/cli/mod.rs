@@ -13,8 +13,11 @@ mod effort;
 mod failure;
 mod gather;
 mod grid;
+mod learn;
+mod measure;
 mod output;
 mod remedies;
+mod replay;
 mod run;
 mod weather;
 mod years;
@@ -52,6 +55,12 @@ enum Command {
     Grid(grid::Args),
     /// Find the cheapest build from a shelf of parts that meets the wish
     Choose(choose::Args),
+    /// Learn from a logbook which units of a design agree with what was seen
+    Learn(learn::Args),
+    /// Print the field card: which readings would tell most about a fountain
+    Measure(measure::Args),
+    /// Step a design through the actual days of a season
+    Replay(replay::Args),
     /// Show one day of one trial, minute by minute
     Day(day::Args),
     /// Describe weather files, and compare sampled years with them
@@ -93,6 +102,9 @@ pub fn main() -> ExitCode {
         Command::Remedies(args) => remedies::run(&args),
         Command::Grid(args) => grid::run(&args),
         Command::Choose(args) => choose::run(&args),
+        Command::Learn(args) => learn::run(&args),
+        Command::Measure(args) => measure::run(&args),
+        Command::Replay(args) => replay::run(&args),
         Command::Day(args) => day::run(&args),
         Command::Weather(args) => weather::run(&args),
         Command::Invent(args) => weather::invent(&args),

@@ -4,8 +4,10 @@ use super::effort::Effort;
 use super::failure::{Failure, print};
 use std::io::IsTerminal;
 use std::path::{Path, PathBuf};
+use stilldays::design::{self, DesignFile, LearnedUnits};
 use stilldays::disk::Folder;
 use stilldays::report::{self, Style};
+use stilldays::source::Problems;
 use stilldays::units::System;
 
 /// Flags of every command that simulates a design and leaves a folder of results.
@@ -18,6 +20,36 @@ pub struct StudyArgs {
     pub out: PathBuf,
     #[command(flatten)]
     pub show: Show,
+    #[command(flatten)]
+    pub learned: UnitsFrom,
+}
+
+/// Where the units of a design are drawn from.
+#[derive(clap::Args, Clone)]
+pub struct UnitsFrom {
+    /// Draw the parts from units that `learn` wrote, instead of those that the design names, if any
+    #[arg(long, value_name = "FILE")]
+    units_from: Option<PathBuf>,
+}
+
+impl UnitsFrom {
+    /// Reads a design.
+    pub fn read(&self, design: &Path) -> Result<DesignFile, Problems> {
+        self.given_to(design::read(design)?)
+    }
+
+    /// The design with these units, if any were asked for.
+    pub fn given_to(&self, file: DesignFile) -> Result<DesignFile, Problems> {
+        match &self.units_from {
+            Some(path) => Ok(file.with_units(LearnedUnits::read(path)?)),
+            None => Ok(file),
+        }
+    }
+
+    /// The flag that asks for the same, with a blank before it; or nothing.
+    pub fn as_flag(&self) -> String {
+        self.units_from.as_ref().map_or(String::new(), |path| format!(" --units-from {}", path.display()))
+    }
 }
 
 impl StudyArgs {

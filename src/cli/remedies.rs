@@ -4,10 +4,10 @@ use super::failure::Outcome;
 use super::failure::no_trial;
 use super::output::{StudyArgs, write_results};
 use std::path::PathBuf;
+use stilldays::report;
 use stilldays::study::default_trials;
 use stilldays::study::remedies::{self, By, Remedies};
 use stilldays::study::{Engine, Plan, Sites};
-use stilldays::{design, report};
 
 #[derive(clap::Args)]
 #[command(mut_arg("trials", |a| a.help(format!("Maximum trials; stops sooner if the order of the first three is clear. Default {}", default_trials::REMEDIES))))]
@@ -47,9 +47,9 @@ pub fn run(args: &Args) -> Outcome {
         default_trials::REMEDIES,
         "remedies does not take --until: it stops by itself when the order of the first three is clear or --trials is reached",
     )?;
-    let plan = Plan::new(design::read(&args.design)?, &Sites::new())?;
+    let plan = Plan::new(args.study.learned.read(&args.design)?, &Sites::new())?;
     let (by, name) = args.by.map(ByArg::of).unzip();
-    let by_flag = name.map_or(String::new(), |name| format!(" --by {name}"));
+    let by_flag = name.map_or(String::new(), |name| format!(" --by {name}")) + &args.study.learned.as_flag();
     let command = format!("stilldays remedies {}{by_flag} {}", args.design.display(), effort.as_flags());
 
     effort.tell_warnings(&plan);

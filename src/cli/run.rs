@@ -5,7 +5,6 @@ use super::failure::{Failure, no_trial, print, report_failure};
 use super::output::{StudyArgs, write_results};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
-use stilldays::design;
 use stilldays::report;
 use stilldays::study::default_trials;
 use stilldays::study::remedies;
@@ -45,13 +44,13 @@ pub fn run(args: &Args) -> Outcome {
 
 /// Reads and simulates one design, and writes its results.
 fn one(path: &Path, args: &Args, sites: &Sites) -> Outcome {
-    let StudyArgs { effort, show, .. } = &args.study;
-    let plan = Plan::new(design::read(path)?, sites)?;
+    let StudyArgs { effort, show, learned, .. } = &args.study;
+    let plan = Plan::new(learned.read(path)?, sites)?;
     effort.tell_warnings(&plan);
     let folder = args.study.folder(path)?;
     let until = effort.until();
     let units = show.units.system();
-    let with_remedies = if args.remedies { " --remedies" } else { "" };
+    let with_remedies = if args.remedies { " --remedies" } else { "" }.to_owned() + &learned.as_flag();
     let command = format!("stilldays run {} {}{with_remedies}", path.display(), effort.as_flags());
     let bar = effort.bar(until.most(), &plan.file.design.title);
     let (summary, took, out) = effort.simulate(&bar, |engine| {

@@ -3,10 +3,12 @@
 use std::io::Read as _;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 use toml::de::DeTable;
 
+use super::learned::LearnedUnits;
 use super::reader::{DesignReader, Input};
 use super::remedy::{self, Remedy};
 use super::whole::Design;
@@ -29,8 +31,10 @@ pub struct DesignFile {
     pub variant: Option<String>,
     /// Its text; of a changed design: as if it had been written so.
     pub text: String,
-    /// SHA-256 of the text, hexadecimal.
+    /// SHA-256 of the text, and of its learned units if it has any; hexadecimal.
     pub sha256: String,
+    /// Learned units from which its parts are drawn.
+    pub learned: Option<Arc<LearnedUnits>>,
     /// Every value the design rests on, given or by default.
     pub inputs: Vec<Input>,
     /// Its `[[remedy]]` tables, in file order.
@@ -126,8 +130,18 @@ pub(super) fn parse_alone(
     let sha256 = Sha256::digest(text.as_bytes()).iter().map(|b| format!("{b:02x}")).collect();
     let (remedies, places) = remedies.into_iter().unzip();
     let path = path.to_owned();
-    let file =
-        DesignFile { design, path, variant: None, text, sha256, inputs, remedies, warnings: problems, fit };
+    let file = DesignFile {
+        design,
+        path,
+        variant: None,
+        text,
+        sha256,
+        learned: None,
+        inputs,
+        remedies,
+        warnings: problems,
+        fit,
+    };
     Ok((file, places))
 }
 
@@ -157,6 +171,7 @@ fn design(r: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
     let water = tables::water(r);
     let care = tables::care(r);
     let prices = tables::prices(r);
+    let _ = r.string("learned.units");
     if let Some(pump) = &pump {
         tables::flow_agrees(r, pump);
     }

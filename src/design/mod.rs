@@ -19,7 +19,9 @@
 //! known      keys that are unknown or have no effect
 //! remedy     named changes
 //! fit        whether the parts of a build work together
+//! learned    equally likely units learned from a logbook
 //! file       the design of a file: all of the above, in order
+//! with_units designs whose parts are drawn from learned units
 //! numeric    which keys hold a quantity
 //! patch      changed designs
 //! read       a whole file: its design, and each remedy tried
@@ -37,6 +39,7 @@ mod fit;
 mod keys;
 mod known;
 mod label;
+mod learned;
 mod numeric;
 mod parts;
 mod patch;
@@ -49,6 +52,7 @@ mod starter;
 mod tables;
 mod values;
 mod whole;
+mod with_units;
 
 pub mod shelf;
 
@@ -56,6 +60,7 @@ pub use cautions::{cautions, general_cautions};
 pub use file::{DesignFile, SIZE_MAX};
 pub use fit::{Misfit, Rule, misfit};
 pub use label::Ideal;
+pub use learned::{LearnedUnits, UNITS_MAX};
 pub use numeric::{Numeric, numeric};
 pub use parts::*;
 pub use patch::dimension_of;

@@ -43,7 +43,7 @@ impl DesignFile {
         }
         let text = toml::to_string(&root).map_err(|_| fail("cannot be written again".into()))?;
         let (file, _) = parse_alone(&shown, &self.path, text, self.fit)?;
-        Ok(DesignFile { variant: Some(name.to_owned()), ..file })
+        Ok(DesignFile { variant: Some(name.to_owned()), ..file }.with_units_of(self))
     }
 
     /// The design with the wish of another: `[wish]` as that design's file has it, the rest unchanged.
@@ -87,6 +87,10 @@ impl DesignFile {
         let whole =
             paths.iter().map(|p| Some(Value::String(std::path::absolute(p).ok()?.to_str()?.to_owned())));
         put(&mut root, "site.weather", Value::Array(whole.collect::<Option<_>>()?))?;
+        if let Some(units) = &self.learned {
+            let whole = std::path::absolute(&units.path).ok()?.to_str()?.to_owned();
+            put(&mut root, "learned.units", Value::String(whole))?;
+        }
         put(&mut root, "title", Value::String(self.design.title.clone()))?;
         toml::to_string(&root).ok()
     }

@@ -34,6 +34,7 @@ pub fn read_open(path: &Path) -> Result<DesignFile, Problems> {
 fn whole(path: &Path, text: String, fit: Fit) -> Result<DesignFile, Problems> {
     let name = path.display().to_string();
     let (file, places) = parse_alone(&name, path, text, fit)?;
+    let file = file.with_its_units()?;
     let mut invalid = Problems::new();
     for (remedy, place) in file.remedies.iter().zip(places) {
         if let Err(found) = file.patched(&remedy.name, &remedy.changes) {

@@ -24,3 +24,29 @@ impl Clock {
         if ahead { 60 } else { 0 }
     }
 }
+
+/// Minutes after midnight of "21:40", "9:40 pm", "21:40:15".
+pub(super) fn minute_of(text: &str) -> Option<f64> {
+    let plain = text.trim().to_lowercase();
+    let (digits, half) = match (plain.strip_suffix("am"), plain.strip_suffix("pm")) {
+        (Some(rest), _) => (rest.trim(), Some(0)),
+        (_, Some(rest)) => (rest.trim(), Some(12)),
+        (None, None) => (plain.as_str(), None),
+    };
+    let parts: Vec<u32> = digits
+        .split(':')
+        .map(|p| (1..=2).contains(&p.len()).then(|| p.parse().ok()).flatten())
+        .collect::<Option<_>>()?;
+    let (hour, minute, second) = match parts[..] {
+        [h, m] => (h, m, 0),
+        [h, m, s] => (h, m, s),
+        _ => return None,
+    };
+    let hour = match half {
+        Some(_) if !(1..=12).contains(&hour) => return None,
+        Some(add) => hour % 12 + add,
+        None => hour,
+    };
+    (hour < 24 && minute < 60 && second < 60)
+        .then(|| f64::from(60 * hour + minute) + f64::from(second) / 60.0)
+}

@@ -84,6 +84,50 @@ pub enum Test {
     OnSupply(f64),
 }
 
+impl Test {
+    /// Whether the test can be made with a reading of this kind, beside the other tests of its entry.
+    pub(super) fn fits(self, what: &What, tests: &[Test]) -> bool {
+        match self {
+            Test::PumpUnplugged => matches!(
+                what,
+                What::BatteryVoltage
+                    | What::PanelVoltage
+                    | What::PanelCurrent
+                    | What::ChargingCurrent
+                    | What::StandbyCurrent
+            ),
+            Test::PanelToSun => {
+                matches!(what, What::ShortCircuitCurrent | What::OpenCircuitVoltage)
+                    || tests.contains(&Test::BatteryDisconnected)
+            }
+            Test::BatteryDisconnected => matches!(
+                what,
+                What::JetHeight
+                    | What::Flow
+                    | What::Runs
+                    | What::DoesNotRun
+                    | What::PumpVoltage
+                    | What::PumpCurrent
+            ),
+            Test::FreshlyCharged => {
+                matches!(what, What::Stopped | What::DidNotStop | What::RanHours | What::BatteryVoltage)
+            }
+            Test::OnSupply(_) => matches!(what, What::JetHeight | What::Flow | What::PumpCurrent),
+        }
+    }
+
+    /// As a logbook writes it.
+    pub fn words(self) -> String {
+        match self {
+            Test::PumpUnplugged => "pump unplugged".to_owned(),
+            Test::PanelToSun => "panel to the sun".to_owned(),
+            Test::BatteryDisconnected => "battery disconnected".to_owned(),
+            Test::FreshlyCharged => "freshly charged".to_owned(),
+            Test::OnSupply(volts) => format!("on {volts} V"),
+        }
+    }
+}
+
 /// One line of a logbook.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Entry {
@@ -95,6 +139,8 @@ pub struct Entry {
     pub date: Date,
     /// Time, minutes after midnight of that day in local *standard* time (may be negative); `None` for the day as a whole.
     pub minute: Option<f64>,
+    /// The same as the owner's clock showed it.
+    pub clock_minute: Option<f64>,
     /// What was seen.
     pub what: What,
     /// The value in the base unit of its kind; `None` where the kind has none.

@@ -92,6 +92,11 @@ impl Kind {
         KINDS.iter().find(|k| k.words.iter().any(|w| plain(w) == wanted))
     }
 
+    /// Standard deviation of a reading of this value, if nobody says otherwise.
+    pub fn sd(&self, value: f64) -> f64 {
+        self.usual.sd(value)
+    }
+
     /// The kind of something seen; quantities of the design have none.
     pub fn of(what: &What) -> Option<&'static Kind> {
         KINDS.iter().find(|k| k.what == *what)

@@ -1,6 +1,6 @@
 //! A logbook file: head, columns, rows. Everything that is wrong is reported at once, with line and caret.
 
-use super::clock::Clock;
+use super::clock::{Clock, minute_of};
 use super::date::Date;
 use super::entry::{Entry, Logbook, Sky, Test, What};
 use super::kinds::{Kind, Needs, QUANTITY_SD, TIME_SD_MIN, kinds};
@@ -27,12 +27,8 @@ const SKIES: [(&str, Option<Sky>); 5] = [
     ("", None),
 ];
 /// The words of the column `test`.
-const TESTS: [(&str, Test); 4] = [
-    ("pump unplugged", Test::PumpUnplugged),
-    ("panel to the sun", Test::PanelToSun),
-    ("battery disconnected", Test::BatteryDisconnected),
-    ("freshly charged", Test::FreshlyCharged),
-];
+const TESTS: [Test; 4] =
+    [Test::PumpUnplugged, Test::PanelToSun, Test::BatteryDisconnected, Test::FreshlyCharged];
 /// How the clock is told.
 const CLOCK_HELP: &str = "write `# clock: standard` or `# clock: daylight saving` (or `# clock: daylight saving from 03-29 to 10-25`) above the columns";
 
@@ -293,6 +289,7 @@ impl Reader<'_> {
             text: row.line.text.trim().to_owned(),
             date,
             minute,
+            clock_minute: time,
             what,
             value,
             sd,
@@ -379,7 +376,7 @@ impl Reader<'_> {
         let mut tests = Vec::new();
         for word in field.text.split('+').map(str::trim).filter(|w| !w.is_empty()) {
             let plain = word.to_lowercase();
-            if let Some((_, test)) = TESTS.iter().find(|(w, _)| *w == plain) {
+            if let Some(test) = TESTS.iter().find(|t| t.words() == plain) {
                 tests.push(*test);
                 continue;
             }
@@ -390,7 +387,7 @@ impl Reader<'_> {
             match volts {
                 Some(volts) if volts.nominal > 0.0 => tests.push(Test::OnSupply(volts.nominal)),
                 _ => {
-                    let names: Vec<&str> = TESTS.iter().map(|t| t.0).collect();
+                    let names: Vec<String> = TESTS.iter().map(|t| t.words()).collect();
                     let help = format!("tests are: {}, on 6 V (a supply); join two with +", names.join(", "));
                     self.fault(row.line, field.span, format!("`{word}` is not a test"), ("unknown", &help));
                     return None;
@@ -540,33 +537,7 @@ impl Reader<'_> {
     /// Whether each test can be made with this reading.
     fn tests_fit(&mut self, row: &Row<'_>, what: &What, tests: &[Test]) -> Option<()> {
         for test in tests {
-            let fits = match test {
-                Test::PumpUnplugged => matches!(
-                    what,
-                    What::BatteryVoltage
-                        | What::PanelVoltage
-                        | What::PanelCurrent
-                        | What::ChargingCurrent
-                        | What::StandbyCurrent
-                ),
-                Test::PanelToSun => {
-                    matches!(what, What::ShortCircuitCurrent | What::OpenCircuitVoltage)
-                        || tests.contains(&Test::BatteryDisconnected)
-                }
-                Test::BatteryDisconnected => matches!(
-                    what,
-                    What::JetHeight
-                        | What::Flow
-                        | What::Runs
-                        | What::DoesNotRun
-                        | What::PumpVoltage
-                        | What::PumpCurrent
-                ),
-                Test::FreshlyCharged => {
-                    matches!(what, What::Stopped | What::DidNotStop | What::RanHours | What::BatteryVoltage)
-                }
-                Test::OnSupply(_) => matches!(what, What::JetHeight | What::Flow | What::PumpCurrent),
-            };
+            let fits = test.fits(what, tests);
             if !fits {
                 let field = row.field("test");
                 let title = "this test says nothing about this reading";
@@ -577,30 +548,4 @@ impl Reader<'_> {
         }
         Some(())
     }
-}
-
-/// Minutes after midnight of "21:40", "9:40 pm", "21:40:15".
-fn minute_of(text: &str) -> Option<f64> {
-    let plain = text.trim().to_lowercase();
-    let (digits, half) = match (plain.strip_suffix("am"), plain.strip_suffix("pm")) {
-        (Some(rest), _) => (rest.trim(), Some(0)),
-        (_, Some(rest)) => (rest.trim(), Some(12)),
-        (None, None) => (plain.as_str(), None),
-    };
-    let parts: Vec<u32> = digits
-        .split(':')
-        .map(|p| (1..=2).contains(&p.len()).then(|| p.parse().ok()).flatten())
-        .collect::<Option<_>>()?;
-    let (hour, minute, second) = match parts[..] {
-        [h, m] => (h, m, 0),
-        [h, m, s] => (h, m, s),
-        _ => return None,
-    };
-    let hour = match half {
-        Some(_) if !(1..=12).contains(&hour) => return None,
-        Some(add) => hour % 12 + add,
-        None => hour,
-    };
-    (hour < 24 && minute < 60 && second < 60)
-        .then(|| f64::from(60 * hour + minute) + f64::from(second) / 60.0)
 }

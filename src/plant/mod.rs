@@ -35,7 +35,7 @@ mod state;
 mod units;
 mod water;
 
-pub use day::{DayInput, step_day, trace_day, trace_day_into};
+pub use day::{DayInput, Noted, Watch, step_day, trace_day, trace_day_into, watch_day};
 pub use light::Light;
 pub use record::{Cause, DayBlock, DayTrace, Flow, TraceMinute};
 pub use scene::{Scene, SceneDay};

@@ -74,11 +74,23 @@ impl Scene {
     pub fn new(design: &Design<Uncertain>, calendar: &Arc<Calendar>, run_in: usize) -> Scene {
         let first = i64::from(design.wish.season.0);
         let season = design.wish.days().count() as i64;
-        let days: Vec<SceneDay> = (-(run_in as i64)..season)
-            .map(|k| {
-                let day = &calendar.days[(first + k).rem_euclid(365) as usize];
-                scene_day(design, calendar, day, k as i32)
-            })
+        let date = |k: i64| (first + k).rem_euclid(365) as u16;
+        Scene::of(design, calendar, (-(run_in as i64)..season).map(|k| (date(k), k as i32)))
+    }
+
+    /// Days of the year (0..365) one after the other, whatever the season of the design; each counts as one of the season.
+    pub fn on_dates(design: &Design<Uncertain>, calendar: &Arc<Calendar>, dates: &[u16]) -> Scene {
+        Scene::of(design, calendar, dates.iter().enumerate().map(|(k, &date)| (date % 365, k as i32)))
+    }
+
+    /// Of days of the year, each with its day of the season.
+    fn of(
+        design: &Design<Uncertain>,
+        calendar: &Arc<Calendar>,
+        dates: impl Iterator<Item = (u16, i32)>,
+    ) -> Scene {
+        let days: Vec<SceneDay> = dates
+            .map(|(date, k)| scene_day(design, calendar, &calendar.days[usize::from(date)], k))
             .collect();
         let skyline = Skyline::new(&design.site.skyline);
         let mut sun_shares = vec![Vec::new(); 365];
@@ -93,6 +105,12 @@ impl Scene {
         let evaporation = days.iter().map(|d| EvaporationDay::new(&calendar.place, d.day_of_year)).collect();
         let open = skyline.open_sky();
         Scene { calendar: Arc::clone(calendar), skyline, days, open, sun_shares, evaporation }
+    }
+
+    /// Share of the sun's disc that the skyline leaves, in a minute of a day (counted from the first with the sun up).
+    pub fn sun_share(&self, index: usize, k: usize) -> f64 {
+        let shares = &self.sun_shares[usize::from(self.days[index].day_of_year)];
+        shares.get(k).copied().unwrap_or(1.0)
     }
 
     /// Whether both have the same place and the same skyline, whatever their seasons.

@@ -26,6 +26,19 @@ pub fn cells(diode: &Diode, panel: &Panel<f64>, i_l_per_k: f64, light_w_m2: f64,
     PanelUnit::from_diode(diode, panel, i_l_per_k).under(light_w_m2, cell_c)
 }
 
+/// A drawn panel in light of `plane_w_m2` on it, in air of a temperature (°C) and a wind (m/s).
+pub fn panel_in_light(panel: &Panel<f64>) -> impl Fn(f64, f64, f64) -> Cells<f64> + use<> {
+    let unit = PanelUnit::from_design(panel);
+    move |plane_w_m2, air_c, wind_m_s| {
+        unit.under(plane_w_m2 * unit.clean, air_c + unit.heating(wind_m_s) * plane_w_m2)
+    }
+}
+
+/// Unit vector (east, north, up) of a tilt and an azimuth in degrees.
+pub fn direction(tilt_deg: f64, azimuth_deg: f64) -> [f64; 3] {
+    super::mount::direction(tilt_deg, azimuth_deg)
+}
+
 /// Cell temperature, °C (Faiman 2008).
 pub fn cell_c(diode: &Diode, panel: &Panel<f64>, light_w_m2: f64, air_c: f64, wind_m_s: f64) -> f64 {
     air_c + PanelUnit::from_diode(diode, panel, 0.0).heating(wind_m_s) * light_w_m2

@@ -85,3 +85,29 @@ impl<V: Lane> StateLanes<V> {
 pub struct State {
     pub(crate) rows: StateRows,
 }
+
+impl State {
+    /// Takes over what a unit of another block carries.
+    pub fn take(&mut self, lane: usize, from: &State, from_lane: usize) {
+        self.rows.take(lane, &from.rows, from_lane);
+    }
+
+    /// Charge in a battery, Ah; 0 without one.
+    pub fn charge_ah(&self, lane: usize) -> f64 {
+        self.rows.q1_ah.0[lane] + self.rows.q2_ah.0[lane]
+    }
+
+    /// Multiplies the charge in a battery by `factor` (0..=1).
+    pub fn drain(&mut self, lane: usize, factor: f64) {
+        self.rows.q1_ah.0[lane] *= factor;
+        self.rows.q2_ah.0[lane] *= factor;
+    }
+
+    /// Turns the panel to a direction (east, north, up; of length 1).
+    pub fn aim_at(&mut self, lane: usize, [east, north, up]: [f64; 3]) {
+        self.rows.east.0[lane] = east;
+        self.rows.north.0[lane] = north;
+        self.rows.up.0[lane] = up;
+        self.rows.moving.0[lane] = 0.0;
+    }
+}

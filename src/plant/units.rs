@@ -66,6 +66,26 @@ impl UnitBlock {
         }
     }
 
+    /// Fills the batteries: all the charge they can hold, and the pumps connected.
+    pub fn charge_fully(&self, state: &mut State) {
+        let Some(b) = &self.batteries else { return };
+        for lane in 0..BLOCK {
+            let charge = b.rows.capacity_ah.0[lane];
+            let at_hand = b.kibam.as_ref().map_or(1.0, |k| k.c.0[lane]);
+            state.rows.q1_ah.0[lane] = charge * at_hand;
+            state.rows.q2_ah.0[lane] = charge - charge * at_hand;
+            (state.rows.q1_carry_ah.0[lane], state.rows.q2_carry_ah.0[lane]) = (0.0, 0.0);
+        }
+        state.rows.bus_v = b.rows.reconnect_v;
+        state.rows.connected = RowF64::splat(1.0);
+    }
+
+    /// Fills the basins.
+    pub fn fill_up(&self, state: &mut State) {
+        state.rows.water_l = self.basins.rows.usable_l;
+        state.rows.water_carry_l = RowF64::default();
+    }
+
     /// The state before the run-in: battery at 80 %, basin full, mount in its waiting position.
     pub fn start_state(&self) -> State {
         let mut rows = StateRows::default();

@@ -5,7 +5,7 @@ use super::block_history::BlockHistory;
 pub use super::block_result::BlockResult;
 use super::block_weather::BlockWeather;
 use super::journal::Journal;
-use super::parts;
+use super::parts::PartDraws;
 use super::plan::Plan;
 use crate::design::Design;
 use crate::design::TopUp;
@@ -295,8 +295,9 @@ fn order_by_light(runs: &[BlockRun<'_>]) -> Vec<(usize, usize)> {
 impl<'p> BlockRun<'p> {
     fn start(engine: &Engine<'_>, plan: &'p Plan, first_trial: u64, keep: Keep) -> Self {
         let Engine { seed, isa, .. } = *engine;
+        let draws = PartDraws::new(&plan.file);
         let (designs, luck): (Vec<_>, Vec<_>) =
-            (0..BLOCK as u64).map(|lane| parts::draw(&plan.file.design, seed, first_trial + lane)).unzip();
+            (0..BLOCK as u64).map(|lane| draws.draw(seed, first_trial + lane)).unzip();
         let units = UnitBlock::new(&designs);
         let state = units.start_state();
         let trials = designs[..keep.trials]

@@ -1,7 +1,7 @@
 //! A design together with its place, ready to be simulated.
 
 use super::site::{SiteModel, Sites};
-use crate::design::{DesignFile, MountKind};
+use crate::design::{DesignFile, LearnedUnits, MountKind};
 use crate::plant::Scene;
 use crate::source::Problems;
 use crate::tally::SeasonLayout;
@@ -51,6 +51,12 @@ impl Plan {
         Plan::in_scene(file, site, scene)
     }
 
+    /// The same design at the same place with its parts drawn from learned units.
+    #[must_use]
+    pub fn with_units(&self, units: LearnedUnits) -> Plan {
+        self.beside(self.file.clone().with_units(units))
+    }
+
     /// Another build at the same place. It shares the scene if the wish is the same, too.
     pub(crate) fn beside(&self, file: DesignFile) -> Plan {
         let same = file.design.wish == self.file.design.wish && file.design.site == self.file.design.site;
@@ -69,6 +75,7 @@ impl Plan {
     /// away from the sun.
     pub fn warnings(&self) -> Vec<String> {
         let mut all = self.site.warnings();
+        all.extend(self.file.learned_note());
         all.extend(self.faces_away());
         let bare = self.site.sampler.pool().bare_dates();
         let season: Vec<_> = self.scene.days.iter().filter(|d| d.season_day >= 0).collect();

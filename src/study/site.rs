@@ -7,8 +7,11 @@ use crate::weather::input::WeatherInput;
 use crate::weather::{self, DonorPool, Sampler, TypicalYear};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex};
+
+/// Distance up to which a station's days are those of a place, °.
+const DAYS_APART_DEG: f64 = 1.0;
 
 /// A place: its weather files, calendar and sampler.
 pub struct SiteModel {
@@ -47,6 +50,42 @@ impl SiteModel {
     /// What its files are.
     pub fn input(&self) -> WeatherInput {
         WeatherInput::of(&self.years)
+    }
+
+    /// A file of actual days of a place whose typical years are known: its hours, under the sun and clear sky of `home`.
+    ///
+    /// # Errors
+    /// The problems of the file; one without a whole day; one of a place too far away.
+    pub fn of_days(path: &Path, home: &SiteModel) -> Result<SiteModel, Problems> {
+        let year = weather::load(path)?;
+        let name = path.display().to_string();
+        let refuse =
+            |title: String, help: &str| Problems::from(Problem::error(title).in_file(&name).help(help));
+        let (there, here) = (year.place, home.calendar.place);
+        let east = (there.longitude_deg - here.longitude_deg + 540.0).rem_euclid(360.0) - 180.0;
+        let apart = east.abs().max((there.latitude_deg - here.latitude_deg).abs());
+        if apart > DAYS_APART_DEG {
+            let title = format!("its place lies {apart:.1} deg from that of the design");
+            return Err(refuse(
+                title,
+                "give a station nearby: its days must have been those of the fountain",
+            ));
+        }
+        if (there.utc_offset_h - here.utc_offset_h).abs() > 1e-9 {
+            let title = format!(
+                "its clock is UTC{:+}, that of the design's weather UTC{:+}",
+                there.utc_offset_h, here.utc_offset_h
+            );
+            return Err(refuse(title, "give hours of the same standard time"));
+        }
+        let years = vec![year];
+        let pool = DonorPool::new(&years, &home.calendar);
+        if pool.donors().is_empty() {
+            return Err(refuse("no whole day in it".to_owned(), "a day counts if all its hours are there"));
+        }
+        let sampler = Sampler::over(pool, &years, Arc::clone(&home.calendar), YearSpread::None);
+        let sha256 = joint_sha256(years.iter().map(|y| y.sha256.as_str()));
+        Ok(SiteModel { years, calendar: Arc::clone(&home.calendar), sampler, sha256 })
     }
 
     /// Warnings of the files and the sampler.

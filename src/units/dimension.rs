@@ -337,6 +337,14 @@ impl Dimension {
         self.units()[0].names[0]
     }
 
+    /// Name of the unit of a bare number inside the program: the base unit, and nothing for shares of 1.
+    pub(crate) fn base_unit_of_numbers(self) -> &'static str {
+        match self {
+            Dimension::Share | Dimension::ShareAMonth => "1",
+            _ => self.base_unit(),
+        }
+    }
+
     /// Units in which it may be written, most usual first.
     pub(super) fn units(self) -> &'static [Unit] {
         self.kind().units

@@ -32,6 +32,31 @@ impl Uncertain {
     }
 }
 
+impl Uncertain {
+    /// The share of all values below one: the inverse of [`Uncertain::at`], in 0..=1.
+    pub(crate) fn share_below(&self, value: f64) -> f64 {
+        let share = match self.spread {
+            Spread::Exact => 0.5,
+            Spread::Normal { sd } => {
+                let z = (value - self.nominal) / sd;
+                let below = 0.5 * libm::erfc(-z / std::f64::consts::SQRT_2);
+                (below - BELOW_CUT) / (1.0 - 2.0 * BELOW_CUT)
+            }
+            Spread::Rectangular { lo, hi } => (value - lo) / (hi - lo),
+            Spread::Triangular { lo, mode, hi } => {
+                if value < mode {
+                    (value - lo) * (value - lo) / ((hi - lo) * (mode - lo))
+                } else if hi > mode {
+                    1.0 - (hi - value) * (hi - value) / ((hi - lo) * (hi - mode))
+                } else {
+                    1.0
+                }
+            }
+        };
+        share.clamp(0.0, 1.0)
+    }
+}
+
 /// Inverse of the normal distribution function, `p` in 0..1, to about 1 part in 10^16.
 ///
 /// Wichura 1988, "Algorithm AS 241: The Percentage Points of the Normal Distribution",
@@ -140,6 +165,24 @@ mod tests {
         }
         println!("largest error of the inverse normal: {worst:e}");
         assert!(worst < 1e-12, "{worst:e}");
+    }
+
+    #[test]
+    fn shares_and_values_are_each_others_inverse() {
+        let all = [
+            Spread::Normal { sd: 0.3 },
+            Spread::Rectangular { lo: 1.0, hi: 4.0 },
+            Spread::Triangular { lo: 1.0, mode: 2.5, hi: 4.0 },
+            Spread::Triangular { lo: 1.0, mode: 1.0, hi: 4.0 },
+            Spread::Triangular { lo: 1.0, mode: 4.0, hi: 4.0 },
+        ];
+        for spread in all {
+            let q = Uncertain { nominal: 2.5, spread };
+            for k in 1..200 {
+                let u = f64::from(k) / 200.0;
+                assert!((q.share_below(q.at(u)) - u).abs() < 1e-12, "{spread:?} {u}");
+            }
+        }
     }
 
     #[test]

@@ -4,9 +4,9 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Modules in the order of the flow (`src/lib.rs`): each uses only those before it.
-const FLOW: [&str; 14] = [
+const FLOW: [&str; 15] = [
     "units", "source", "disk", "seed", "lanes", "design", "sky", "weather", "logbook", "plant", "tally",
-    "study", "report", "fountain",
+    "study", "learn", "report", "fountain",
 ];
 /// Lines a file of `src` may have.
 const LINES_MAX: usize = 600;

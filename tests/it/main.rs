@@ -20,6 +20,7 @@ mod grid;
 mod hostile;
 mod invent;
 mod layers;
+mod learn;
 mod main_job;
 mod module_cycles;
 mod monotone;

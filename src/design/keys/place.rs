@@ -35,6 +35,13 @@ pub(super) const SITE: &[Key] = &[
     ),
 ];
 
+pub(super) const LEARNED: &[Key] = &[row(
+    "learned.units",
+    Text,
+    Rule("none: each quantity is drawn by itself"),
+    "file of units learned from a logbook (`stilldays learn`), relative to the design file: every command draws its units from it; a quantity that is given otherwise than when it was learned is drawn as the design says",
+)];
+
 pub(super) const WISH: &[Key] = &[
     row(
         "wish.season",

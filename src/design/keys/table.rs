@@ -3,7 +3,7 @@
 use super::care::CARE;
 use super::key::Key;
 use super::machine::{MOUNT, PUMP};
-use super::place::{SITE, TOP, WATER, WISH};
+use super::place::{LEARNED, SITE, TOP, WATER, WISH};
 use super::power::{BATTERY, ELECTRONICS, PANEL};
 
 /// The row of a key.
@@ -17,7 +17,7 @@ pub(in crate::design) fn all() -> impl Iterator<Item = &'static Key> {
 }
 
 /// Tables in the order of the reference page: name, rows, what the table is about.
-pub(in crate::design) const TABLES: [(&str, &[Key], &str); 10] = [
+pub(in crate::design) const TABLES: [(&str, &[Key], &str); 11] = [
     ("", TOP, "At the top of the file, before any table."),
     ("site", SITE, "The place and its weather."),
     ("wish", WISH, "When the jet is wanted, and which days count as still."),
@@ -28,4 +28,5 @@ pub(in crate::design) const TABLES: [(&str, &[Key], &str); 10] = [
     ("pump", PUMP, "The pump, its motor and its jet."),
     ("water", WATER, "The basin, its losses and its refilling."),
     ("care", CARE, "Who replaces what over the years, and what that costs. Only `stilldays years` asks."),
+    ("learned", LEARNED, "What a logbook taught about the parts."),
 ];

@@ -28,4 +28,5 @@ mod supply;
 mod water;
 
 pub use input::DayInput;
-pub use step::{step_day, trace_day, trace_day_into};
+pub use probe::{Noted, Watch};
+pub use step::{step_day, trace_day, trace_day_into, watch_day};

@@ -1,9 +1,10 @@
 //! Reads each minute while it is stepped, for traces; without a probe this compiles to nothing.
 
-use crate::lanes::{BLOCK, Lane};
+use crate::lanes::{BLOCK, Lane, RowF32};
 use crate::plant::bus::OperatingPoint;
 use crate::plant::mount::Direction;
 use crate::plant::record::{Cause, TraceMinute};
+use crate::sky::calendar::MINUTES;
 use crate::sky::{SunMinute, angle_between};
 use std::ops::Range;
 
@@ -76,6 +77,89 @@ pub(crate) struct HourOfLane {
     wind_m_s: f64,
     water_l: f64,
     battery_c_frozen: Option<(f64, bool)>,
+}
+
+/// Readings of one minute, of all lanes.
+#[derive(Clone, Debug, Default)]
+pub struct Noted {
+    /// Minute from the start of the day.
+    pub minute: usize,
+    /// Voltage of the bus (battery terminal), V.
+    pub bus_v: RowF32,
+    /// Panel voltage, V, and current, A.
+    pub panel_v: RowF32,
+    /// Panel current, A.
+    pub panel_a: RowF32,
+    /// Voltage at the pump while it runs, V.
+    pub pump_v: RowF32,
+    /// Current of the pump, A.
+    pub pump_a: RowF32,
+    /// Share of the minute that it runs.
+    pub duty: RowF32,
+    /// Height of its jet while it runs, m.
+    pub jet_m: RowF32,
+    /// Current into the battery, A.
+    pub charge_a: RowF32,
+    /// Irradiance on the panel, W/m².
+    pub plane_w_m2: RowF32,
+    /// Where the panel looks: east, north, up.
+    pub aim: [RowF32; 3],
+}
+
+/// Notes, of all lanes, the jet of every minute, and everything a meter can read in some minutes.
+#[derive(Clone, Debug, Default)]
+pub struct Watch {
+    /// Height of the jet by minute of the day, m; 0 while the pump rests.
+    pub jet_m: Vec<RowF32>,
+    /// The minutes asked for, in the order in which they were asked.
+    pub noted: Vec<Noted>,
+}
+
+impl Watch {
+    /// Begins a day of which these minutes are to be noted.
+    pub fn begin(&mut self, minutes: impl Iterator<Item = usize>) {
+        self.jet_m.clear();
+        self.jet_m.resize(MINUTES, RowF32::default());
+        self.noted.clear();
+        self.noted.extend(minutes.map(|minute| Noted { minute, ..Noted::default() }));
+    }
+}
+
+impl Probe for Watch {
+    const ON: bool = true;
+
+    #[inline(always)]
+    fn hour<V: Lane>(&mut self, _at: usize, _h: &HourView<V>) {}
+
+    #[inline(always)]
+    fn rest<V: Lane>(
+        &mut self,
+        _at: usize,
+        _minutes: Range<usize>,
+        _before: &RestView<V>,
+        _after: &RestView<V>,
+    ) {
+    }
+
+    #[inline(always)]
+    fn minute<V: Lane>(&mut self, at: usize, m: &MinuteView<'_, V>) {
+        let p = m.point;
+        V::only(p.duty.gt(V::splat(0.0)), p.jet_m).put(&mut self.jet_m[m.minute], at);
+        for noted in self.noted.iter_mut().filter(|n| n.minute == m.minute) {
+            p.bus_v.put(&mut noted.bus_v, at);
+            p.panel_v.put(&mut noted.panel_v, at);
+            p.panel_a.put(&mut noted.panel_a, at);
+            p.pump_v.put(&mut noted.pump_v, at);
+            p.pump_a.put(&mut noted.pump_a, at);
+            p.duty.put(&mut noted.duty, at);
+            p.jet_m.put(&mut noted.jet_m, at);
+            p.charge_a.put(&mut noted.charge_a, at);
+            m.plane_w_m2.put(&mut noted.plane_w_m2, at);
+            for (row, part) in noted.aim.iter_mut().zip(m.aim) {
+                part.put(row, at);
+            }
+        }
+    }
 }
 
 /// Records the minutes of one lane.

@@ -2,7 +2,7 @@
 
 use super::input::DayInput;
 use super::kernel::DayKernel;
-use super::probe::{NoProbe, TraceProbe};
+use super::probe::{NoProbe, TraceProbe, Watch};
 use crate::lanes::{Isa, Kernel, run};
 use crate::plant::record::{DayBlock, DayTrace};
 use crate::plant::state::State;
@@ -10,6 +10,11 @@ use crate::plant::state::State;
 /// Steps sixteen units through one day of the scene; `out` is overwritten, `state` goes on to the next day.
 pub fn step_day(isa: Isa, input: DayInput<'_>, state: &mut State, out: &mut DayBlock) {
     run(isa, DayKernel { input, state, out, probe: &mut NoProbe });
+}
+
+/// The same day with readings of all lanes taken ([`Watch::begin`] says which).
+pub fn watch_day(isa: Isa, input: DayInput<'_>, state: &mut State, out: &mut DayBlock, watch: &mut Watch) {
+    run(isa, DayKernel { input, state, out, probe: watch });
 }
 
 /// The same day with one lane recorded minute by minute. The kernel is the same, and `state` advances for all lanes. The caller fills

@@ -50,6 +50,11 @@ macro_rules! rows {
 
         #[allow(dead_code)]
         impl $rows {
+            /// Takes over the values of a trial of another block, bit by bit.
+            pub(crate) fn take(&mut self, lane: usize, from: &Self, from_lane: usize) {
+                $(self.$field.0[lane] = from.$field.0[from_lane];)*
+                $(self.$flag.0[lane] = from.$flag.0[from_lane];)*
+            }
             /// Sets one trial's values.
             pub(crate) fn set(&mut self, lane: usize, values: $lanes<f64>) {
                 $($crate::lanes::BlockRow::set(&mut self.$field, lane, values.$field);)*

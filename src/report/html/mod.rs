@@ -2,6 +2,7 @@
 
 mod batch;
 mod battery;
+mod card;
 mod causes;
 mod choose;
 mod compare;
@@ -10,9 +11,11 @@ mod dusk;
 mod grid;
 mod hours;
 mod inputs;
+mod learned;
 mod page;
 mod parts;
 mod remedies;
+mod replay;
 mod run;
 mod shares;
 mod still;
@@ -21,9 +24,12 @@ mod water;
 mod years;
 
 pub use batch::batch;
+pub use card::card;
 pub use choose::choose;
 pub use compare::compare;
 pub use grid::grid;
+pub use learned::learned;
 pub use remedies::remedies;
+pub use replay::replay;
 pub use run::{run, run_with_remedies};
 pub use years::years;

@@ -1,12 +1,15 @@
 //! The words and sentences that terminal and page share.
 
+pub(crate) mod card;
 pub mod choice;
 pub mod difference;
 pub mod grid;
 pub mod input;
 mod key_figures;
+pub(crate) mod learned;
 mod names;
 pub mod remedies;
+pub(crate) mod replay;
 mod run;
 pub(crate) mod shares;
 pub(crate) mod water;

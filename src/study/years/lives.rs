@@ -4,7 +4,7 @@
 use super::unit::{Replaced, Unit};
 use crate::lanes::BLOCK;
 use crate::study::engine::Engine;
-use crate::study::parts;
+use crate::study::parts::PartDraws;
 use crate::study::plan::Plan;
 use crate::tally::{Tally, YearVerdict};
 use rayon::prelude::*;
@@ -67,9 +67,9 @@ impl Block {
         let first_life = block * BLOCK as u64;
         let keep = (lives - first_life).min(BLOCK as u64) as usize;
         let care = plan.file.design.care;
-        let (drawn, luck): (Vec<_>, Vec<_>) = (first_life..first_life + BLOCK as u64)
-            .map(|life| parts::draw(&plan.file.design, engine.seed, life))
-            .unzip();
+        let draws = PartDraws::new(&plan.file);
+        let (drawn, luck): (Vec<_>, Vec<_>) =
+            (first_life..first_life + BLOCK as u64).map(|life| draws.draw(engine.seed, life)).unzip();
         let mut units: Vec<Unit> = drawn
             .into_iter()
             .zip(first_life..)

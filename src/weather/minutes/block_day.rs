@@ -29,6 +29,21 @@ pub struct BlockDay {
 }
 
 impl BlockDay {
+    /// Gives lane l the weather of lane l mod `lanes` (1..=16).
+    pub fn repeat(&mut self, lanes: usize) {
+        fn row<T: Copy>(values: &mut [T], lanes: usize) {
+            (lanes..values.len()).for_each(|k| values[k] = values[k - lanes]);
+        }
+        for minute in self.dni_w_m2.iter_mut().chain(&mut self.dhi_w_m2) {
+            row(&mut minute.0, lanes);
+        }
+        self.pull.iter_mut().flatten().for_each(|pull| row(&mut pull.0, lanes));
+        let hours = [&mut self.air_c, &mut self.wind_m_s, &mut self.humidity, &mut self.patchy];
+        hours.into_iter().flatten().for_each(|hour| row(&mut hour.0, lanes));
+        row(&mut self.rain_mm.0, lanes);
+        row(&mut self.donor, lanes);
+    }
+
     /// Beam normal and diffuse horizontal irradiance of a trial in minute `calendar_day.first + k`, W/m².
     pub fn light(&self, k: usize, lane: usize) -> (f64, f64) {
         (self.dni_w_m2[k].0[lane].into(), self.dhi_w_m2[k].0[lane].into())

@@ -1,0 +1,303 @@
+//! Tempered sequential Monte Carlo: units move from what was believed to what the entries say, temperature by temperature.
+//!
+//! After Del Moral, Doucet & Jasra 2006 (JRSS B 68:411-436); with a likelihood that is itself an average over drawn weather, kept with
+//! each unit until it moves (Andrieu & Roberts 2009, Ann. Statist. 37:697; Duan & Fulop 2015, J. Bus. Econ. Statist. 33:192). All from
+//! memory.
+
+use super::proposal::Reference;
+use super::resample::{effective_size, log_sum, systematic};
+use crate::seed::{Purpose, open_unit, stream};
+use crate::units::normal_quantile;
+use rayon::prelude::*;
+use std::collections::BTreeSet;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+/// What units are weighed by.
+pub trait Target: Sync {
+    /// Numbers that make a unit: independent and standard normal in what was believed before.
+    fn dimensions(&self) -> usize;
+    /// ln of the likelihood of a unit, averaged over `draws` paths of weather; `key` names their random numbers.
+    fn log_likelihood(&self, z: &[f64], draws: usize, key: u64) -> f64;
+    /// Whether it depends on `draws` and `key` at all.
+    fn is_noisy(&self) -> bool;
+}
+
+/// How hard to try.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Effort {
+    /// Units of an island.
+    pub rows: usize,
+    /// Paths of weather for each unit at the end.
+    pub draws: usize,
+    /// Most moves of each unit at a temperature.
+    pub sweeps: usize,
+}
+
+/// Paths of weather that a unit gets at least: one block.
+const DRAWS_MIN: usize = 16;
+/// Moves of each unit at a temperature, at least.
+const SWEEPS_MIN: usize = 2;
+/// A temperature is done when this share of the units has moved.
+const MOVED: f64 = 0.85;
+/// Moves kept at the end.
+const KEPT_SWEEPS: usize = 2;
+/// Acceptance aimed at, and how fast the step follows.
+const WANTED_ACCEPTANCE: f64 = 0.25;
+const STEP_RANGE: (f64, f64) = (0.05, 0.95);
+/// Temperatures after which a run gives up.
+const STAGES_MAX: usize = 60;
+
+/// A unit on its way.
+#[derive(Clone, Debug)]
+pub struct Row {
+    /// Its numbers.
+    pub z: Vec<f64>,
+    /// ln of its likelihood, as estimated.
+    pub log_likelihood: f64,
+    /// Names the weather it was estimated with.
+    pub key: u64,
+}
+
+/// One run of the sampler.
+#[derive(Clone, Debug)]
+pub struct Island {
+    /// The units kept, all equally likely.
+    pub rows: Vec<Row>,
+    /// ln of the mean likelihood over what was believed before.
+    pub log_evidence: f64,
+    /// Share of the last moves that were accepted.
+    pub acceptance: f64,
+    /// Temperatures passed, the last 1.
+    pub temperatures: Vec<f64>,
+    /// Different units among those kept.
+    pub distinct: usize,
+    /// Paths of weather of each at the end.
+    pub draws: usize,
+}
+
+/// Progress of a run: likelihoods computed so far are counted by the caller, who may also stop it.
+pub struct Watcher<'a> {
+    /// Called after each likelihood, from any thread.
+    pub tick: &'a (dyn Fn() + Sync),
+    /// Set to stop.
+    pub stop: &'a AtomicBool,
+}
+
+struct Run<'a, T> {
+    target: &'a T,
+    seed: u64,
+    island: u64,
+    stage: u64,
+    watcher: &'a Watcher<'a>,
+}
+
+/// Runs one island; `None` if it was stopped. Same seed and island, same result, on any number of threads.
+pub fn temper<T: Target>(
+    target: &T,
+    effort: Effort,
+    (seed, island): (u64, u64),
+    watcher: &Watcher<'_>,
+) -> Option<Island> {
+    let mut run = Run { target, seed, island, stage: 0, watcher };
+    let noisy = target.is_noisy();
+    let mut draws = if noisy { DRAWS_MIN.min(effort.draws) } else { 1 };
+    let mut rows = run.prior(effort.rows, draws)?;
+    let (mut phi, mut log_evidence, mut step) = (0.0, 0.0, 0.6);
+    let mut temperatures = Vec::new();
+    while phi < 1.0 && temperatures.len() < STAGES_MAX {
+        let next = next_temperature(&rows, phi);
+        let logs: Vec<f64> = rows.iter().map(|row| (next - phi) * row.log_likelihood).collect();
+        log_evidence += run.reweigh(&mut rows, &logs);
+        phi = next;
+        temperatures.push(phi);
+        let wanted = wanted_draws(effort.draws, phi);
+        if noisy && wanted > draws {
+            draws = wanted;
+            log_evidence += run.with_more_draws(&mut rows, draws, phi)?;
+        }
+        let mut moved = BTreeSet::new();
+        for sweep in 0..effort.sweeps {
+            let reference = Reference::fitted(&rows.iter().map(|r| &r.z[..]).collect::<Vec<_>>());
+            let acceptance = run.sweep(&mut rows, &reference, (phi, step, draws), &mut moved)?;
+            step = next_step(step, acceptance);
+            if sweep + 1 >= SWEEPS_MIN && moved.len() as f64 >= MOVED * rows.len() as f64 {
+                break;
+            }
+        }
+    }
+    let (kept, acceptance) = run.keep(rows, step, draws)?;
+    let different: BTreeSet<u64> = kept.iter().map(|r| r.key).collect();
+    Some(Island { distinct: different.len(), rows: kept, log_evidence, acceptance, temperatures, draws })
+}
+
+/// The same island with more paths of weather for each unit; `None` if it was stopped.
+pub fn deepen<T: Target>(
+    target: &T,
+    island: Island,
+    (effort, seed, number): (Effort, u64, u64),
+    watcher: &Watcher<'_>,
+) -> Option<Island> {
+    // Far beyond the stages of the run before.
+    let mut run = Run { target, seed, island: number, stage: 4096 + effort.draws as u64 * 16, watcher };
+    let first = island.rows.len() - island.rows.len() / KEPT_SWEEPS;
+    let mut rows = island.rows[first..].to_vec();
+    let log_evidence = island.log_evidence + run.with_more_draws(&mut rows, effort.draws, 1.0)?;
+    let mut step = 0.5;
+    for _ in 0..SWEEPS_MIN {
+        let reference = Reference::fitted(&rows.iter().map(|r| &r.z[..]).collect::<Vec<_>>());
+        let accepted = run.sweep(&mut rows, &reference, (1.0, step, effort.draws), &mut BTreeSet::new())?;
+        step = next_step(step, accepted);
+    }
+    let (kept, acceptance) = run.keep(rows, step, effort.draws)?;
+    let different: BTreeSet<u64> = kept.iter().map(|r| r.key).collect();
+    Some(Island {
+        distinct: different.len(),
+        rows: kept,
+        log_evidence,
+        acceptance,
+        temperatures: island.temperatures,
+        draws: effort.draws,
+    })
+}
+
+/// The step after a sweep of which a share was accepted.
+fn next_step(step: f64, accepted: f64) -> f64 {
+    (step * libm::exp(0.8 * (accepted - WANTED_ACCEPTANCE))).clamp(STEP_RANGE.0, STEP_RANGE.1)
+}
+
+/// Paths of weather at a temperature: as many of the last as the temperature is of 1.
+fn wanted_draws(most: usize, phi: f64) -> usize {
+    let mut draws = DRAWS_MIN.min(most);
+    while (draws as f64) < most as f64 * phi {
+        draws *= 2;
+    }
+    draws.min(most)
+}
+
+/// The temperature at which half of the rows still count, by bisection; at most 1.
+fn next_temperature(rows: &[Row], phi: f64) -> f64 {
+    let size = |next: f64| {
+        let logs: Vec<f64> = rows.iter().map(|r| (next - phi) * r.log_likelihood).collect();
+        effective_size(&log_sum(&logs).1)
+    };
+    let half = 0.5 * rows.len() as f64;
+    if size(1.0) >= half {
+        return 1.0;
+    }
+    let (mut low, mut high) = (phi, 1.0);
+    for _ in 0..60 {
+        let middle = 0.5 * (low + high);
+        if size(middle) >= half { low = middle } else { high = middle }
+    }
+    // Never stands still, whatever the likelihoods are.
+    low.max(phi + 1e-9).min(1.0)
+}
+
+impl<T: Target> Run<'_, T> {
+    fn key(&self, row: usize) -> u64 {
+        (self.island << 36) | (self.stage << 20) | row as u64
+    }
+
+    /// Likelihoods of units; `None` if stopped.
+    fn likelihoods(&mut self, units: &[Vec<f64>], draws: usize) -> Option<Vec<(f64, u64)>> {
+        self.stage += 1;
+        let keys: Vec<u64> = (0..units.len()).map(|k| self.key(k)).collect();
+        let found: Vec<Option<(f64, u64)>> = units
+            .par_iter()
+            .zip(keys)
+            .map(|(z, key)| {
+                if self.watcher.stop.load(Ordering::Relaxed) {
+                    return None;
+                }
+                let l = self.target.log_likelihood(z, draws, key);
+                (self.watcher.tick)();
+                Some((l, key))
+            })
+            .collect();
+        found.into_iter().collect()
+    }
+
+    fn prior(&mut self, n: usize, draws: usize) -> Option<Vec<Row>> {
+        let units: Vec<Vec<f64>> = (0..n)
+            .map(|k| {
+                let mut rng = stream(self.seed, Purpose::Learn("prior"), (self.island << 20) | k as u64, 0);
+                (0..self.target.dimensions()).map(|_| normal_quantile(open_unit(&mut rng))).collect()
+            })
+            .collect();
+        let found = self.likelihoods(&units, draws)?;
+        Some(
+            units
+                .into_iter()
+                .zip(found)
+                .map(|(z, (log_likelihood, key))| Row { z, log_likelihood, key })
+                .collect(),
+        )
+    }
+
+    /// Resamples by the logs of the rows' weights; gives ln of their mean.
+    fn reweigh(&mut self, rows: &mut Vec<Row>, logs: &[f64]) -> f64 {
+        let (sum, weights) = log_sum(logs);
+        self.stage += 1;
+        let u = open_unit(&mut stream(self.seed, Purpose::Learn("resample"), self.key(0), 0));
+        *rows = systematic(&weights, rows.len(), u).into_iter().map(|k| rows[k].clone()).collect();
+        sum - libm::log(logs.len() as f64)
+    }
+
+    /// Estimates each likelihood anew with more paths; the rows are weighed by the change.
+    fn with_more_draws(&mut self, rows: &mut Vec<Row>, draws: usize, phi: f64) -> Option<f64> {
+        let units: Vec<Vec<f64>> = rows.iter().map(|r| r.z.clone()).collect();
+        let found = self.likelihoods(&units, draws)?;
+        let before: Vec<f64> = rows.iter().map(|r| r.log_likelihood).collect();
+        for (row, (l, key)) in rows.iter_mut().zip(found) {
+            (row.log_likelihood, row.key) = (l, key);
+        }
+        let change: Vec<f64> = rows.iter().zip(before).map(|(r, b)| phi * (r.log_likelihood - b)).collect();
+        Some(self.reweigh(rows, &change))
+    }
+
+    /// Moves at the end, the rows kept after each; and the share of them that was accepted. Reference and step stay as they are.
+    fn keep(&mut self, mut rows: Vec<Row>, step: f64, draws: usize) -> Option<(Vec<Row>, f64)> {
+        let reference = Reference::fitted(&rows.iter().map(|r| &r.z[..]).collect::<Vec<_>>());
+        let mut kept = Vec::with_capacity(KEPT_SWEEPS * rows.len());
+        let mut accepted = 0.0;
+        for _ in 0..KEPT_SWEEPS {
+            accepted += self.sweep(&mut rows, &reference, (1.0, step, draws), &mut BTreeSet::new())?;
+            kept.extend(rows.iter().cloned());
+        }
+        Some((kept, accepted / KEPT_SWEEPS as f64))
+    }
+
+    /// One move of every row; gives the share accepted.
+    fn sweep(
+        &mut self,
+        rows: &mut [Row],
+        reference: &Reference,
+        (phi, step, draws): (f64, f64, usize),
+        moved: &mut BTreeSet<usize>,
+    ) -> Option<f64> {
+        self.stage += 1;
+        let mut chances = Vec::with_capacity(rows.len());
+        let proposed: Vec<Vec<f64>> = rows
+            .iter()
+            .enumerate()
+            .map(|(k, row)| {
+                let mut rng = stream(self.seed, Purpose::Learn("moves"), self.key(k), 0);
+                let xi: Vec<f64> = row.z.iter().map(|_| normal_quantile(open_unit(&mut rng))).collect();
+                chances.push(open_unit(&mut rng));
+                reference.moved(&row.z, step, &xi)
+            })
+            .collect();
+        let found = self.likelihoods(&proposed, draws)?;
+        let mut accepted = 0;
+        for (k, ((y, (l, key)), chance)) in proposed.into_iter().zip(found).zip(chances).enumerate() {
+            let row = &mut rows[k];
+            let ratio = reference.log_acceptance(&row.z, &y, phi, l - row.log_likelihood);
+            if libm::log(chance) < ratio {
+                *row = Row { z: y, log_likelihood: l, key };
+                accepted += 1;
+                moved.insert(k);
+            }
+        }
+        Some(f64::from(accepted) / rows.len().max(1) as f64)
+    }
+}

@@ -1,0 +1,163 @@
+//! The page of `learn`: what was believed, what was seen, what is believed now.
+
+use super::page;
+use super::parts::{Key, Section, Table, bullets, figure, key, sections, table};
+use crate::learn::{Findings, Quantity};
+use crate::report::chart::{Dot, dots};
+use crate::report::number;
+use crate::report::words::{self, learned};
+use crate::units::System;
+use maud::{Markup, html};
+
+/// `learned.html`.
+pub fn learned(f: &Findings, units: System) -> String {
+    let header = html! {
+        p class="file" {
+            code { (words::escaped(&f.before.design.file)) } " · logbook " code { (words::escaped(&f.logbook[0])) } " · " (learned::size(f)) " · seed " (f.before.run.seed)
+        }
+        p class="verdict" { (learned::headline(f, "±")) }
+        @for why in &f.refusals { p class="verdict" { "Refused: " (why) "." } }
+        p class="verdict" { (f.verdict) }
+        p class="small" { (learned::weather(f)) }
+        @if f.before.weather.invented {
+            p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
+        }
+    };
+    let mut list = vec![
+        Section::new("now", "Before and now", html! { (learned::LEFT_OUT) }, before_and_now(f)),
+        Section::new("moved", "What moved", moved_remark(), moved(f, units)),
+        Section::new("entries", "Each entry", entries_remark(), entries(f, units)),
+    ];
+    if !f.explanations.is_empty() {
+        let remark = html! { "Each fault was simulated as a rival to a sound fountain. The weight counts how likely it was before (7 of 10 sound) and how well it fits the logbook." };
+        list.push(Section::new("explanations", "What may be wrong", remark, explanations(f)));
+    }
+    let runs = html! {
+        p { (learned::sampler(f)) }
+        @if !f.notes.is_empty() { (bullets("warn", &f.notes)) }
+    };
+    list.push(Section::new(
+        "runs",
+        "How sure the computation is",
+        html! { "A result is refused where two independent runs do not agree." },
+        runs,
+    ));
+    let title = format!("What was seen: {}", f.before.design.title);
+    page::page(&title, &header, &sections(&list), &serde_json::to_vec(f).unwrap_or_default())
+}
+
+fn before_and_now(f: &Findings) -> Markup {
+    let mut t = Table {
+        named: true,
+        ..Table::new(&["", "still days a month", "still days a season", "dusk run, min"])
+    };
+    let mut row = |name: &str, s: &crate::tally::Summary| {
+        let [month, season, dusk] = learned::figures(s, "±");
+        t.row([name.to_owned(), month, season, dusk]);
+    };
+    row("as the design says", &f.before);
+    if let Some(now) = &f.now {
+        row("by what was seen", now);
+    }
+    table(&t)
+}
+
+fn moved_remark() -> Markup {
+    html! { "Quantities that moved, or became better known, by more than the computation's own error. sd is one standard deviation; 0 in the chart is what was believed." }
+}
+
+fn moved(f: &Findings, units: System) -> Markup {
+    let list: Vec<&Quantity> = f.quantities.iter().filter(|q| q.moved).collect();
+    let mut t = Table { named: true, ..Table::new(&["", "believed", "now", "80 % now", "change"]) };
+    for q in &f.quantities {
+        t.row([
+            learned::quantity(q),
+            learned::mean_sd(q, q.before, units),
+            learned::mean_sd(q, q.now, units),
+            format!("{} to {}", learned::value(q, q.now_80[0], units), learned::value(q, q.now_80[1], units)),
+            learned::change(q),
+        ]);
+    }
+    let marks: Vec<Dot> = list
+        .iter()
+        .map(|q| {
+            let score = |x: f64| (x - q.before[0]) / q.before[1].max(1e-12);
+            let name = learned::quantity(q);
+            let text = format!(
+                "{name}: believed {}, now {}: {}",
+                learned::mean_sd(q, q.before, units),
+                learned::mean_sd(q, q.now, units),
+                learned::change(q)
+            );
+            Dot {
+                name,
+                mean: score(q.now[0]),
+                interval: Some((score(q.now_80[0]), score(q.now_80[1]))),
+                text,
+            }
+        })
+        .collect();
+    if marks.is_empty() {
+        return html! {
+            p { "No quantity moved by more than the computation's own error." }
+            details { summary { "Numbers" } (table(&t)) }
+        };
+    }
+    let finding = match list.len() {
+        1 => format!("{} moved most: {}", upper(&learned::quantity(list[0])), learned::change(list[0])),
+        n => format!(
+            "{n} quantities moved; most the {}: {}",
+            learned::quantity(list[0]),
+            learned::change(list[0])
+        ),
+    };
+    let dot_key = key(&[
+        Key { class: "point", line: false, text: "mean now".to_owned() },
+        Key { class: "", line: true, text: "80 % of the units".to_owned() },
+    ]);
+    let chart = dots(
+        &format!("{finding}. Quantities now, in standard deviations from what was believed."),
+        "sd from what was believed",
+        &marks,
+    );
+    figure(&finding, &chart, Some(&dot_key), &t)
+}
+
+fn upper(text: &str) -> String {
+    let mut chars = text.chars();
+    chars.next().map_or(String::new(), |c| c.to_uppercase().collect::<String>() + chars.as_str())
+}
+
+fn entries_remark() -> Markup {
+    html! { "Expected: what 8 of 10 units that agree with the whole logbook would have shown, errors of reading included. An entry is doubted if it is more likely wrong than not; then no unit of the design agrees with it, and the entry is wrong or something is broken." }
+}
+
+fn entries(f: &Findings, units: System) -> Markup {
+    let mut t = Table {
+        named: true,
+        words: false,
+        ..Table::new(&["", "expected", "probability that it is wrong", ""])
+    };
+    for e in &f.entries {
+        t.row([
+            format!("line {}: {}", e.line, words::escaped(e.text.trim_end_matches(','))),
+            learned::expected(e, learned::entry_value(e, units)),
+            number::percent(e.wrong),
+            if e.flagged { "doubted".to_owned() } else { String::new() },
+        ]);
+    }
+    table(&t)
+}
+
+fn explanations(f: &Findings) -> Markup {
+    let mut t = Table { named: true, ..Table::new(&["", "weight", "ln evidence", "what would show it"]) };
+    for w in &f.explanations {
+        t.row([
+            w.explanation.words().to_owned(),
+            number::percent(w.weight),
+            number::fixed(w.log_evidence, 1),
+            w.explanation.seen_by().to_owned(),
+        ]);
+    }
+    table(&t)
+}
