@@ -5,7 +5,9 @@ use super::failure::print;
 use super::output::terminal;
 use indicatif::{MultiProgress, ProgressBar, ProgressDrawTarget};
 use std::io::IsTerminal;
+use std::sync::Mutex;
 use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
+use std::time::{Duration, Instant};
 use stilldays::report::{number, words};
 use stilldays::study::batch::Event;
 use stilldays::study::run::Until;
@@ -25,7 +27,12 @@ pub struct BatchProgress {
     pm: &'static str,
     to_do: AtomicU64,
     ended: AtomicUsize,
+    /// When the last line on trials was written.
+    last_line: Mutex<Instant>,
 }
+
+/// How often a line tells how far a design is, where there is no terminal.
+const LINE_EVERY: Duration = Duration::from_secs(60);
 
 impl BatchProgress {
     /// Nothing shown yet.
@@ -52,6 +59,7 @@ impl BatchProgress {
             pm: terminal(System::Si).pm(),
             to_do: AtomicU64::new(0),
             ended: AtomicUsize::new(0),
+            last_line: Instant::now().into(),
         }
     }
 
@@ -61,6 +69,22 @@ impl BatchProgress {
         if self.counts_trials {
             self.all.inc(n);
         }
+        if !self.on_terminal && !self.quiet {
+            self.now_and_then();
+        }
+    }
+
+    /// Where there are no bars: how far the design is, in a line every [`LINE_EVERY`].
+    fn now_and_then(&self) {
+        // Another thread that is at it will do.
+        let Ok(mut last) = self.last_line.try_lock() else { return };
+        if last.elapsed() < LINE_EVERY {
+            return;
+        }
+        *last = Instant::now();
+        let (done, of) = (number::grouped(self.one.position()), self.one.length().unwrap_or_default());
+        let of = if self.counts_trials { format!(" of {}", number::grouped(of)) } else { String::new() };
+        self.line(&format!("{}: {done}{of} trials", self.one.message()));
     }
 
     /// Clears the bars.
