@@ -18,10 +18,34 @@ pub struct Dot {
     pub text: String,
 }
 
-const ROW: f64 = 38.0;
 const TOP: f64 = 4.0;
-/// Letters of a name that fit the width.
+/// Letters of a name that fit the width above its dot, and beside it.
 const LETTERS: usize = 54;
+const LETTERS_BESIDE: usize = 15;
+
+/// Where names stand: above their dots, or beside them if all are short.
+#[derive(Clone, Copy)]
+struct Rows {
+    height: f64,
+    /// Left end of the scale.
+    left: f64,
+    /// Within a row: the name's foot, the dot's height, and how far the grid reaches.
+    name: f64,
+    dot: f64,
+    grid: (f64, f64),
+}
+
+impl Rows {
+    fn of(list: &[Dot]) -> Rows {
+        let beside = list.iter().all(|d| d.name.chars().count() <= LETTERS_BESIDE);
+        if beside {
+            Rows { height: 22.0, left: 112.0, name: 15.0, dot: 11.0, grid: (0.0, 22.0) }
+        } else {
+            // No line of the grid runs through a name.
+            Rows { height: 38.0, left: 12.0, name: 13.0, dot: 25.0, grid: (17.0, 33.0) }
+        }
+    }
+}
 
 /// The chart; `unit` names the horizontal axis.
 pub fn dots(alternative: &str, unit: &str, list: &[Dot]) -> Markup {
@@ -30,25 +54,30 @@ pub fn dots(alternative: &str, unit: &str, list: &[Dot]) -> Markup {
     };
     let (lo, hi) = (ends().fold(0.0, f64::min), ends().fold(0.0, f64::max));
     let pad = ((hi - lo) * 0.05).max(1e-9);
-    let bottom = TOP + ROW * list.len() as f64;
+    let rows = Rows::of(list);
+    let top_of = |i: usize| TOP + rows.height * i as f64;
+    let bottom = top_of(list.len());
     // All alike: zero stands in the middle.
     let (lo, hi) = if hi > lo { (lo - pad, hi + pad) } else { (-1.0, 1.0) };
-    let x = Scale::new(lo, hi, 12.0, WIDTH - 12.0);
+    let x = Scale::new(lo, hi, rows.left, WIDTH - 12.0);
     let marks = x.ticks(6);
     let digits = decimals(&marks);
     let drawing = html! {
         g class="ax" {
             @for v in &marks {
                 @let at = coordinate(x.at(*v));
-                line class=(if *v == 0.0 { "base" } else { "grid" }) x1=(at) x2=(at) y1=(coordinate(TOP)) y2=(coordinate(bottom)) {}
+                @for i in 0..list.len() {
+                    @let (from, to) = (coordinate(top_of(i) + rows.grid.0), coordinate(top_of(i) + rows.grid.1));
+                    line class=(if *v == 0.0 { "base" } else { "grid" }) x1=(at) x2=(at) y1=(from) y2=(to) {}
+                }
                 text x=(at) y=(coordinate(bottom + 16.0)) text-anchor="middle" { (number::fixed(*v, digits).replace('-', "−")) }
             }
             text x=(coordinate(WIDTH - 8.0)) y=(coordinate(bottom + 34.0)) text-anchor="end" { (unit) }
         }
         @for (i, d) in list.iter().enumerate() {
-            @let top = TOP + ROW * i as f64;
-            @let y = coordinate(top + 24.0);
-            text class="lab" x="2" y=(coordinate(top + 13.0)) { (short(&d.name)) }
+            @let top = top_of(i);
+            @let y = coordinate(top + rows.dot);
+            text class="lab" x="2" y=(coordinate(top + rows.name)) { (short(&d.name)) }
             @if let Some((low, high)) = d.interval {
                 path class="line" d=(format!("M{} {y}H{}", coordinate(x.at(low)), coordinate(x.at(high)))) {}
             }
@@ -58,7 +87,7 @@ pub fn dots(alternative: &str, unit: &str, list: &[Dot]) -> Markup {
     let hits: Vec<Hit> = list
         .iter()
         .enumerate()
-        .map(|(i, d)| Hit { x: 0.0, y: TOP + ROW * i as f64, w: WIDTH, h: ROW, text: d.text.clone() })
+        .map(|(i, d)| Hit { x: 0.0, y: top_of(i), w: WIDTH, h: rows.height, text: d.text.clone() })
         .collect();
     svg(bottom + 40.0, alternative, &drawing, &hits)
 }

@@ -1,12 +1,15 @@
 //! The page of `compare`: designs side by side.
 
 use super::page;
-use super::parts::{Key, Section, Table, bullets, figure, key, sections, table, untrusted};
-use crate::report::chart::{Dot, dots};
+use super::parts::{
+    Key, Section, Table, figure, figure_noted, key, non_breaking, sections, table, untrusted,
+};
+use crate::report::chart::{Bar, Dot, Plot, Scale, bars, coordinate, dots, svg};
 use crate::report::number;
 use crate::report::words::{self, difference, input};
 use crate::study::compare::{Against, Comparison};
 use crate::study::paired::Difference;
+use crate::tally::Summary;
 use maud::{Markup, html};
 
 /// `compare.html`: each design alone, then each held against the first.
@@ -17,21 +20,26 @@ pub fn compare(c: &Comparison) -> String {
     let invented = c.designs.iter().any(|s| s.weather.invented);
     let header = html! {
         p class="file" { (words::trials(first.run.trials)) " · seed " (first.run.seed) }
-        @for a in &c.differences {
-            p class="verdict" { (sentence(&title(c, a.design), &title(c, 0), a)) }
-        }
+        p class="verdict" { (non_breaking(&words::comparison::best(&c.designs))) }
         p class="small" { "An interval contains the true difference in 95 of 100 such comparisons. If it contains zero, there is no clear difference; that is an answer too." }
         @if invented {
             p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
         }
     };
     let alone_remark = html! { "± is the larger half of a 95 % interval. The paired differences below are more certain than these errors suggest." };
-    let mut list = vec![Section::new("alone", "Each design alone", alone_remark, alone(c))];
-    list.extend(c.differences.iter().map(|a| {
-        let other = a.design + 1;
-        let heading = format!("Design {other} against design 1");
-        Section::new(&format!("against-{other}"), &heading, remark(a), against(c, a))
-    }));
+    let chart_remark =
+        html! { "All on one scale. Bars are means by month; a day that hardly ever is still hardly shows." };
+    let mut list = vec![
+        Section::new("alone", "The designs", alone_remark, alone(c)),
+        Section::new("months", "Still days by month", chart_remark, months(&c.designs)),
+    ];
+    if !c.differences.is_empty() {
+        let body = html! { div class="figs" { @for a in &c.differences { (against(c, a)) } } };
+        let differences_remark = html! { "Paired where the place is the same: in each trial both designs get the same weather and the same drawn parts." };
+        list.push(
+            Section::new("differences", "Differences from design 1", differences_remark, body).full_width(),
+        );
+    }
     list.extend(super::inputs::cautions_of(&words::all_cautions(&c.designs)));
     page::page("Side by side", &header, &sections(&list), &serde_json::to_vec(c).unwrap_or_default())
 }
@@ -82,11 +90,84 @@ fn alone(c: &Comparison) -> Markup {
     }
 }
 
-fn remark(a: &Against) -> Markup {
-    html! {
-        @if a.paired { "Paired: in each trial both designs get the same weather and the same drawn parts. " }
-        (difference::price_sentence(a))
+/// Height of a design's strip, and of the bars in it.
+const STRIP: f64 = 98.0;
+const BARS: (f64, f64) = (26.0, 68.0);
+/// Least still days that the scale reaches: what is nearly nothing must look so.
+const SCALE_MIN: f64 = 2.0;
+
+/// Each design as a strip of bars by month, all on one scale, with its dusk run and price.
+fn months(designs: &[Summary]) -> Markup {
+    let most = designs.iter().flat_map(|s| &s.months).map(|m| m.still_days.mean).fold(SCALE_MIN, f64::max);
+    let top = Scale::round_up(most, 2);
+    let (mut hits, mut t) = (Vec::new(), Table::new(&["", "month", "still days"]));
+    let mut strips = Vec::new();
+    for (k, s) in designs.iter().enumerate() {
+        let from = STRIP * k as f64;
+        let n = s.months.len().max(1) as f64;
+        let plot = Plot::within(from + BARS.0, from + BARS.1, (0.0, n), (0.0, top));
+        let list: Vec<Bar> = (0..)
+            .zip(&s.months)
+            .map(|(i, m)| Bar { x: f64::from(i) + 0.5, mean: m.still_days.mean, spread: None })
+            .collect();
+        let names: Vec<(f64, &str)> =
+            (0..).zip(&s.months).map(|(i, m)| (f64::from(i) + 0.5, words::month_short(m.month))).collect();
+        for (i, m) in s.months.iter().enumerate() {
+            let days = number::estimate(words::mean_of(&m.still_days), 2, "±");
+            let text = format!("design {}, {}: {days} still days", k + 1, words::month(m.month));
+            hits.push(plot.strip(i as f64, i as f64 + 1.0, text));
+            t.row([format!("design {}", k + 1), words::month(m.month).to_owned(), days]);
+        }
+        strips.push(html! {
+            text class="lab" x="2" y=(coordinate(from + 13.0)) { (k + 1) "  " (short(&s.design.title)) }
+            text x=(coordinate(plot.right)) y=(coordinate(from + 13.0)) text-anchor="end" { (beside(s)) }
+            (axis(&plot, top))
+            (bars(&plot, "bar", &list, 0.62))
+            (plot.x_axis("", names))
+        });
     }
+    let drawing = html! { @for strip in &strips { (strip) } };
+    let fewest = designs
+        .iter()
+        .enumerate()
+        .min_by(|a, b| a.1.season.still_days_per_month.mean.total_cmp(&b.1.season.still_days_per_month.mean));
+    let finding = fewest.map_or(String::new(), |(k, s)| {
+        let days = number::estimate(s.season.still_days_per_month, 2, "±");
+        format!("Design {} has the fewest still days: {days} a month", k + 1)
+    });
+    let alternative = format!("Still days by month of each design, on one scale. {finding}");
+    let height = STRIP * designs.len() as f64 + 4.0;
+    figure(&finding, &svg(height, &alternative, &drawing, &hits), None, &t)
+}
+
+/// The ends of the scale, which all strips share.
+fn axis(plot: &Plot, top: f64) -> Markup {
+    html! {
+        g class="ax" {
+            @for (v, class) in [(0.0, "base"), (top, "grid")] {
+                @let y = plot.y.at(v);
+                line class=(class) x1=(coordinate(plot.left)) x2=(coordinate(plot.right)) y1=(coordinate(y)) y2=(coordinate(y)) {}
+                text x=(coordinate(plot.left - 6.0)) y=(coordinate(y + 4.0)) text-anchor="end" { (number::fixed(v, 0)) }
+            }
+        }
+    }
+}
+
+/// Dusk run and price, as far as they are known.
+fn beside(s: &Summary) -> String {
+    let dusk = s.season.dusk_run_min.as_ref().map(|m| format!("dusk run {} min", number::fixed(m.mean, 0)));
+    let price = s.design.price.map(|p| format!("price {}", number::fixed(p, 2)));
+    dusk.into_iter().chain(price).collect::<Vec<_>>().join(", ")
+}
+
+/// A title as far as it fits beside dusk run and price.
+fn short(title: &str) -> String {
+    const LETTERS: usize = 30;
+    let title = words::escaped(title);
+    if title.chars().count() <= LETTERS {
+        return title.into_owned();
+    }
+    title.chars().take(LETTERS - 1).chain(['…']).collect()
 }
 
 fn against(c: &Comparison, a: &Against) -> Markup {
@@ -116,10 +197,12 @@ fn against(c: &Comparison, a: &Against) -> Markup {
         .collect();
     let finding = sentence(&(a.design + 1).to_string(), "1", a).trim_end_matches('.').to_owned();
     let name = format!("Still days a month of {} less those of 1, by month. {finding}", title(c, a.design));
-    html! {
-        (figure(&finding, &dots(&name, "change in still days a month from design 1", &months), Some(&dot_key()), &t))
-        @if !a.notes.is_empty() { (bullets("warn", &a.notes)) }
-    }
+    let note = html! {
+        (difference::price_sentence(a))
+        @for note in &a.notes { " " (untrusted(note)) }
+    };
+    let chart = dots(&name, "change in still days a month from design 1", &months);
+    figure_noted(&finding, &chart, Some(&dot_key()), &t, Some(&note))
 }
 
 pub(super) fn dot_key() -> Markup {

@@ -2,6 +2,7 @@
 
 pub(crate) mod card;
 pub mod choice;
+pub(crate) mod comparison;
 pub mod difference;
 pub mod grid;
 pub mod input;
