@@ -172,7 +172,7 @@ fn wish(s: &YearsSummary) -> Markup {
     ]);
     let finding = s.years.last().map_or(String::new(), |y| {
         format!(
-            "{} of lives meet the whole wish in year {}, {} in all years up to it",
+            "Lives that meet the whole wish: {} in year {}, {} in all years up to it",
             this(y),
             y.year,
             so_far(y)

@@ -15,10 +15,10 @@ pub fn years(s: &YearsSummary, style: Style) -> String {
     screen.bold(&say::verdict(s));
     screen.blank();
     let row = |cells: [&str; 6]| {
-        let [year, still, p90, wish, holds, misses] = cells;
-        format!("{year:>4} {still:>14} {p90:>8}  {wish:<22} {holds:<20} {misses}")
+        let [year, still, p90, wish, holds, broken] = cells;
+        format!("{year:>4} {still:>18} {p90:>8}  {wish:<22} {holds:>8} {broken:>8}")
     };
-    let head = row(["year", "still days", "9 of 10", "meet the whole wish", "battery holds", "missed most"]);
+    let head = row(["year", "still days", "9 of 10", "meet the whole wish", "battery", "no pump"]);
     screen.dim(&head);
     for y in &s.years {
         let line = row([
@@ -26,13 +26,13 @@ pub fn years(s: &YearsSummary, style: Style) -> String {
             &number::estimate(y.still_days.estimate(), 1, pm),
             &number::fixed(y.still_days.p90, 0),
             &number::percent_within(y.wish_met, y.wish_met_95),
-            &say::holds(y),
-            say::part(y.misses_most),
+            &y.battery_holds.map_or("-".to_owned(), |h| number::percent(h.p50)),
+            &number::percent(y.pump_broken),
         ]);
         let line = cut(&screen.encoded(&line), style.columns());
         screen.line(&line);
     }
-    screen.wrapped("", "Still days of a season: mean, and what nine lives in ten do not exceed. Battery: share of what it held when new, median (P10 to P90), at the start of the year.");
+    screen.wrapped("", "Still days of a season: mean, and what nine lives in ten do not exceed. Battery: what the median one still holds at the start of the year, of what it held when new. No pump: lives in which the pump does not work on some day. Errors of all are in the page.");
     screen.blank();
     screen.wrapped("Promise", &say::promise(s));
     screen.wrapped("Costs", &say::costs(s, pm));

@@ -13,12 +13,11 @@ pub fn verdict(s: &YearsSummary) -> String {
         return format!("The whole wish is met in {} of first years.", share(first));
     }
     let so_far = number::percent_within(last.wish_met_so_far, last.wish_met_so_far_95);
+    let n = last.year;
     format!(
-        "The whole wish is met in {} of first years and in {} of years number {}. {so_far} of fountains meet it in all {} years.",
+        "Share of fountains that meet the whole wish: {} in year 1, {} in year {n}, {so_far} in all {n} years.",
         share(first),
-        share(last),
-        last.year,
-        last.year
+        share(last)
     )
 }
 
@@ -52,14 +51,16 @@ pub fn promise(s: &YearsSummary) -> String {
 /// What is replaced and what it costs, in a few sentences.
 pub fn costs(s: &YearsSummary, pm: &str) -> String {
     let years = count(s.years.len(), "year");
-    let mut text = format!("In {years}, ");
-    let parts: Vec<String> = s
-        .parts
-        .iter()
-        .map(|p| format!("{} {} are replaced", number::estimate(p.replaced, 2, pm), plural(p.part)))
-        .collect();
-    text.push_str(&parts.join(" and "));
-    text.push_str(&format!(", in {} visits.", number::estimate(s.visits, 2, pm)));
+    let mut text = if s.visits.mean > 0.0 {
+        let parts: Vec<String> = s
+            .parts
+            .iter()
+            .map(|p| format!("{}: {}", plural(p.part), number::estimate(p.replaced, 2, pm)))
+            .collect();
+        format!("Replaced in {years}: {}; visits: {}.", parts.join(", "), number::estimate(s.visits, 2, pm))
+    } else {
+        format!("In {years} nothing is replaced.")
+    };
     if let Some(m) = &s.money {
         text.push_str(&format!(" {}", money(m, &years, pm)));
     }
