@@ -1,7 +1,8 @@
 //! What the weather files leave open: a second interval beside the simulation's own error.
 
+use super::places::InputRange;
 use super::season_layout::SeasonLayout;
-use super::summary::{Estimate, InputRange, Minutes, Season};
+use super::summary::{Estimate, Minutes, Season};
 use super::verdict::Meets;
 use crate::units::normal_quantile;
 use crate::weather::input::{InputError, WeatherInput};

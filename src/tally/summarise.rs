@@ -3,6 +3,7 @@
 use super::estimate::share_of_years;
 use super::fixed_point::Moments;
 use super::intervals;
+use super::places::InputRange;
 use super::rare::UNSEEN_DAYS;
 use super::season_layout::{DAYS_PER_ROW, LayoutDay, SeasonLayout};
 use super::spread::{Spread, quantile};

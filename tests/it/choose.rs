@@ -103,7 +103,7 @@ fn the_cheapest_build_is_named_with_page_numbers_and_its_design() {
 
     let mut reader =
         csv::ReaderBuilder::new().comment(Some(b'#')).from_path(folder.join("choose.csv")).unwrap();
-    assert_eq!(reader.headers().unwrap().len(), 23);
+    assert_eq!(reader.headers().unwrap().len(), 25);
     assert_eq!(reader.records().map(Result::unwrap).filter(|r| r[6] != *"refused").count(), 5);
 
     // The build named can be run from where it lies, with the same seed to the same still days.
