@@ -168,6 +168,7 @@ fn design(r: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
     let pump = tables::pump(r);
     let draw_a = pump.as_ref().and_then(|p| p.bench.last()).map(|p| p.current_a.nominal);
     let electronics = tables::electronics(r, battery.as_ref(), draw_a);
+    let running = tables::running(r, wish.as_ref());
     let water = tables::water(r);
     let care = tables::care(r);
     let prices = tables::prices(r);
@@ -187,6 +188,7 @@ fn design(r: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
         battery,
         electronics: electronics?,
         pump: pump?,
+        running: running?,
         water: water?,
         care: care?,
         prices,

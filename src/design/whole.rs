@@ -1,7 +1,7 @@
 //! One build at one place, whole; and one unit built from one draw of its parts.
 
 use super::label::bring_together;
-use super::parts::{Battery, Care, Electronics, Mount, Panel, Pump, PumpKind, Site, Water, Wish};
+use super::parts::{Battery, Care, Electronics, Mount, Panel, Pump, PumpKind, Running, Site, Water, Wish};
 use crate::units::Uncertain;
 
 /// One build at one place, every value checked. `N` is [`Uncertain`] as read, `f64` as drawn.
@@ -23,6 +23,8 @@ pub struct Design<N = Uncertain> {
     pub electronics: Electronics<N>,
     /// The pump and its jet.
     pub pump: Pump<N>,
+    /// The rules by which the pump is let run.
+    pub running: Running<N>,
     /// The basin.
     pub water: Water<N>,
     /// Who looks after it over the years.
@@ -44,6 +46,7 @@ impl<N> Design<N> {
             battery: self.battery.as_ref().map(|b| b.map(f)),
             electronics: self.electronics.map(f),
             pump: self.pump.map(f),
+            running: self.running.map(f),
             water: self.water.map(f),
             care: self.care,
             prices: self.prices.clone(),

@@ -11,6 +11,7 @@
 //! bus          the voltage at which panel, battery, pump and mount agree
 //! ageing       how fast a battery wears on the shelf and by cycles
 //! battery      rest curve, cold, two wells, a battery through its day
+//! rules        the rules by which the pump is let run
 //! scene        the days of a season: which minutes are wanted and stepped, what the skyline leaves
 //! units        sixteen drawn designs side by side
 //! light        the day's light on their mounts, before any state
@@ -29,6 +30,7 @@ mod mount;
 mod panel;
 mod pump;
 mod record;
+mod rules;
 mod scene;
 pub mod single_unit;
 mod state;

@@ -1,7 +1,7 @@
 //! The season of a design at its site: which minutes are wanted, which are stepped.
 
 use super::water::EvaporationDay;
-use crate::design::{DayTime, Design};
+use crate::design::{DayTime, Design, RunsWhen};
 use crate::sky::calendar::MINUTES;
 use crate::sky::{Calendar, CalendarDay, OpenSky, Skyline};
 use crate::units::Uncertain;
@@ -23,6 +23,14 @@ pub struct SceneDay {
     pub wanted_from: f64,
     /// End of the wanted hours, min.
     pub wanted_to: f64,
+    /// The time in which the clock lets the pump run, min from the start of the day: start ...
+    pub run_from: f64,
+    /// ... and end.
+    pub run_to: f64,
+    /// The time in which a dusk run is looked for, min: start ...
+    pub dusk_from: f64,
+    /// ... and end; a run that still goes on then is cut off by the hours.
+    pub dusk_to: f64,
     /// Sunset, min, if there is one.
     pub sunset_min: Option<f64>,
     /// Minutes stepped one by one: from this one ...
@@ -40,13 +48,37 @@ impl SceneDay {
     /// Wanted part of a minute, 0..=1.
     #[inline]
     pub(crate) fn wanted_share(&self, minute: usize) -> f64 {
-        let from = minute as f64;
-        // Nearly all minutes are wanted entirely.
-        if from >= self.wanted_from && from + 1.0 <= self.wanted_to {
-            return 1.0;
-        }
-        (self.wanted_to.min(from + 1.0) - self.wanted_from.max(from)).max(0.0)
+        share_of_minute(minute, self.wanted_from, self.wanted_to)
     }
+
+    /// Part of a minute in which the clock lets the pump run, 0..=1.
+    #[inline]
+    pub(crate) fn run_share(&self, minute: usize) -> f64 {
+        share_of_minute(minute, self.run_from, self.run_to)
+    }
+
+    /// Part of a minute that is wanted and in which the clock lets the pump run, 0..=1.
+    #[inline]
+    pub(crate) fn wanted_run_share(&self, minute: usize) -> f64 {
+        share_of_minute(minute, self.wanted_from.max(self.run_from), self.wanted_to.min(self.run_to))
+    }
+
+    /// Part of a minute in which a dusk run is looked for, 0..=1.
+    #[inline]
+    pub(crate) fn dusk_share(&self, minute: usize) -> f64 {
+        share_of_minute(minute, self.dusk_from, self.dusk_to)
+    }
+}
+
+/// Part of a minute between two times, min, 0..=1.
+#[inline]
+fn share_of_minute(minute: usize, from_min: f64, to_min: f64) -> f64 {
+    let from = minute as f64;
+    // Nearly all minutes lie within or outside entirely.
+    if from >= from_min && from + 1.0 <= to_min {
+        return 1.0;
+    }
+    (to_min.min(from + 1.0) - from_min.max(from)).max(0.0)
 }
 
 /// A design's days at its site, with everything that is the same for all trials and all draws of its parts.
@@ -128,25 +160,25 @@ fn scene_day(
     let end = MINUTES as f64;
     let (up_from, up_to) = (day.first, day.first + day.minutes.len());
     let night = day.minutes.is_empty();
-    let rise = day.sunrise_min.unwrap_or(if night { end } else { up_from as f64 });
-    let set = day.sunset_min.unwrap_or(if night { 0.0 } else { up_to as f64 });
-    let hung_on_sun = |t: DayTime| !matches!(t, DayTime::Clock(_));
-    let none = night && (hung_on_sun(design.wish.from) || hung_on_sun(design.wish.to));
-    let minute = |t: DayTime| match t {
-        DayTime::Sunrise(after) => rise + after,
-        DayTime::Sunset(after) => set + after,
-        DayTime::Clock(m) => (m - 60.0 * f64::from(calendar.day_start_h)).rem_euclid(end),
+    let hours = |from: DayTime, to: DayTime| hours_of(day, calendar.day_start_h, from, to);
+    let (wanted_from, wanted_to) = hours(design.wish.from, design.wish.to);
+    let battery = design.battery.is_some();
+    let (run_from, run_to) = match design.running.when {
+        RunsWhen::Wanted => (wanted_from, wanted_to),
+        RunsWhen::Always | RunsWhen::Light => (0.0, end),
+        RunsWhen::Timer => hours(design.running.hours.0, design.running.hours.1),
     };
-    let from = minute(design.wish.from).clamp(0.0, end);
-    let mut to = minute(design.wish.to).clamp(0.0, end);
-    // A clock end at the very start of the day is the end of the day.
-    if matches!(design.wish.to, DayTime::Clock(_)) && to == 0.0 {
-        to = end;
-    }
-    let (wanted_from, wanted_to) = if none || to <= from { (from, from) } else { (from, to) };
+    // Without a battery nothing runs in the dark.
+    let (dusk_from, dusk_to) = if battery { (run_from, run_to) } else { (wanted_from, wanted_to) };
     let mut step = if night { (MINUTES, 0) } else { (up_from, up_to + GO_HOME_MIN) };
-    if wanted_to > wanted_from {
-        step = (step.0.min(wanted_from as usize), step.1.max(libm::ceil(wanted_to) as usize));
+    let mut widen = |from: f64, to: f64| {
+        if to > from {
+            step = (step.0.min(from as usize), step.1.max(libm::ceil(to) as usize));
+        }
+    };
+    widen(wanted_from, wanted_to);
+    if battery && design.running.when != RunsWhen::Light {
+        widen(run_from, run_to);
     }
     let step_to = step.1.min(MINUTES);
     SceneDay {
@@ -155,8 +187,35 @@ fn scene_day(
         season_day,
         wanted_from,
         wanted_to,
+        run_from,
+        run_to,
+        dusk_from,
+        dusk_to,
         sunset_min: day.sunset_min,
         step_from: step.0.min(step_to),
         step_to,
     }
+}
+
+/// Start and end of hours on a day, min from its start; the same twice where there are none.
+fn hours_of(day: &CalendarDay, day_start_h: i32, from: DayTime, to: DayTime) -> (f64, f64) {
+    let end = MINUTES as f64;
+    let (up_from, up_to) = (day.first, day.first + day.minutes.len());
+    let night = day.minutes.is_empty();
+    let rise = day.sunrise_min.unwrap_or(if night { end } else { up_from as f64 });
+    let set = day.sunset_min.unwrap_or(if night { 0.0 } else { up_to as f64 });
+    let hung_on_sun = |t: DayTime| !matches!(t, DayTime::Clock(_));
+    let none = night && (hung_on_sun(from) || hung_on_sun(to));
+    let minute = |t: DayTime| match t {
+        DayTime::Sunrise(after) => rise + after,
+        DayTime::Sunset(after) => set + after,
+        DayTime::Clock(m) => (m - 60.0 * f64::from(day_start_h)).rem_euclid(end),
+    };
+    let starts = minute(from).clamp(0.0, end);
+    let mut ends = minute(to).clamp(0.0, end);
+    // A clock end at the very start of the day is the end of the day.
+    if matches!(to, DayTime::Clock(_)) && ends == 0.0 {
+        ends = end;
+    }
+    if none || ends <= starts { (starts, starts) } else { (starts, ends) }
 }

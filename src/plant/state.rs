@@ -31,6 +31,8 @@ rows! {
         frost_refused,
         /// Direct charging has cut the panel off because the battery is full.
         charged_full,
+        /// The light switch lets the pump run.
+        lit,
         /// The mount has begun a turn and is not there yet.
         moving,
     }

@@ -5,6 +5,7 @@ use super::bus::{LoadRows, LoadUnit};
 use super::mount::Mounts;
 use super::panel::{PanelRows, PanelUnit};
 use super::pump::Pumps;
+use super::rules::Rules;
 use super::state::{State, StateRows};
 use super::water::Basins;
 use crate::design::{Charging, Design, FedFirst, MountKind};
@@ -27,6 +28,7 @@ pub struct UnitBlock {
     pub(crate) pumps: Pumps,
     pub(crate) blocked_from_day: Option<u16>,
     pub(crate) pulse_counts_from: f64,
+    pub(crate) rules: Rules,
     pub(crate) basins: Basins,
     pub(crate) albedo: RowF64,
 }
@@ -61,6 +63,7 @@ impl UnitBlock {
             pumps: Pumps::new(&filled),
             blocked_from_day: first.pump.blocked_from_day,
             pulse_counts_from: first.wish.pulse_counts_from,
+            rules: Rules::new(&filled),
             basins: Basins::new(&filled),
             albedo,
         }

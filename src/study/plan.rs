@@ -5,6 +5,7 @@ use crate::design::{DesignFile, LearnedUnits, MountKind};
 use crate::plant::Scene;
 use crate::source::Problems;
 use crate::tally::SeasonLayout;
+use crate::units::dates;
 use crate::weather::HALF_WINDOW_DAYS;
 use std::sync::Arc;
 
@@ -57,9 +58,13 @@ impl Plan {
         self.beside(self.file.clone().with_units(units))
     }
 
-    /// Another build at the same place. It shares the scene if the wish is the same, too.
+    /// Another build at the same place. It shares the scene if the wish and the rules by which the pump runs are the same, too.
     pub(crate) fn beside(&self, file: DesignFile) -> Plan {
-        let same = file.design.wish == self.file.design.wish && file.design.site == self.file.design.site;
+        let (own, other) = (&self.file.design, &file.design);
+        let same = own.wish == other.wish
+            && own.site == other.site
+            && own.running == other.running
+            && own.battery.is_some() == other.battery.is_some();
         match same {
             true => Plan::in_scene(file, Arc::clone(&self.site), Arc::clone(&self.scene)),
             false => Plan::at(file, Arc::clone(&self.site)),
@@ -77,6 +82,7 @@ impl Plan {
         let mut all = self.site.warnings();
         all.extend(self.file.learned_note());
         all.extend(self.faces_away());
+        all.extend(self.dusk_out_of_hours());
         let bare = self.site.sampler.pool().bare_dates();
         let season: Vec<_> = self.scene.days.iter().filter(|d| d.season_day >= 0).collect();
         let n = season.iter().filter(|d| bare[usize::from(d.day_of_year)]).count();
@@ -106,6 +112,50 @@ impl Plan {
         })
     }
 
+    /// Whether in some month no evening is long enough for the wished dusk run, because the hours end too soon after sunset.
+    fn dusk_out_of_hours(&self) -> Option<String> {
+        let wish = &self.file.design.wish;
+        let asked = wish.dusk_run_min;
+        if !wish.dusk_run_wished {
+            return None;
+        }
+        // Longest run that the hours leave on each evening, min.
+        let evenings: Vec<(u8, f64)> = self
+            .scene
+            .days
+            .iter()
+            .filter(|d| d.season_day >= 0)
+            .filter_map(|d| Some((d.month, (d.dusk_to - d.sunset_min?).max(0.0))))
+            .collect();
+        let reached = |left: f64| left >= asked * (1.0 - 1e-6);
+        let longest =
+            |month: u8| evenings.iter().filter(|e| e.0 == month).map(|e| e.1).fold(f64::NAN, f64::max);
+        let months: Vec<u8> = self
+            .layout
+            .months
+            .iter()
+            .copied()
+            .filter(|m| longest(*m) < asked && !reached(longest(*m)))
+            .collect();
+        let first = *months.first()?;
+        let names: Vec<&str> = months.iter().map(|m| dates::MONTHS[usize::from(*m)]).collect();
+        let most = months.iter().map(|m| longest(*m)).fold(longest(first), f64::max);
+        let possible = evenings.iter().filter(|e| reached(e.1)).count() as f64 / evenings.len() as f64;
+        let never = match possible < wish.evenings {
+            true => format!(
+                " (they leave time for it on {:.0} % of the season's evenings, and {:.0} % are asked for)",
+                100.0 * possible,
+                100.0 * wish.evenings
+            ),
+            false => String::new(),
+        };
+        Some(format!(
+            "the wished dusk run of {asked:.0} min cannot be reached in {}: the hours in which the pump is let run end at \
+             most {most:.0} min after sunset{never}; let them end later (`hours` or `when` in [running]), or wish for less",
+            listed(&names)
+        ))
+    }
+
     /// Index of the first day of the scene in the chain of donor days.
     pub fn chain_offset(&self) -> usize {
         let first = self.scene.days.first().map_or(CHAIN_START, |d| d.day_of_year);
@@ -115,5 +165,13 @@ impl Plan {
     /// Days of the chain that the season needs.
     pub fn chain_days(&self) -> usize {
         self.chain_offset() + self.scene.days.len()
+    }
+}
+
+/// `May`, `May and June`, `May, June and July`.
+fn listed(names: &[&str]) -> String {
+    match names {
+        [most @ .., last] if !most.is_empty() => format!("{} and {last}", most.join(", ")),
+        _ => names.concat(),
     }
 }

@@ -105,11 +105,12 @@ fn mean(m: &Moments, factor: f64) -> Option<f64> {
 }
 
 /// Dusk runs: `dusk` counts evenings by the minute, the moments are over trials, `evenings` is the number of them a trial.
-fn minutes(dusk: &Spread, mean: &Moments, met: &Moments, evenings: usize) -> Option<Minutes> {
+fn minutes(dusk: &Spread, mean: &Moments, [met, cut]: [&Moments; 2], evenings: usize) -> Option<Minutes> {
     let value = |k: usize| k as f64;
     let q = |tenths| quantile(&dusk.counts, tenths, value);
     let unseen = UNSEEN_DAYS / evenings.max(1) as f64;
     let met = Estimate::of_rare(met, 1.0, unseen)?;
+    let cut = Estimate::of_rare(cut, 1.0, unseen)?;
     let longest = (dusk.counts.len().saturating_sub(1)) as f64;
     let mean = Estimate::of_rare(mean, longest, unseen * UNSEEN_DUSK_MIN)?;
     Some(Minutes {
@@ -125,6 +126,9 @@ fn minutes(dusk: &Spread, mean: &Moments, met: &Moments, evenings: usize) -> Opt
         meets_wish: met.mean,
         meets_wish_se: met.se,
         meets_wish_95: met.interval_95?,
+        cut_by_hours: cut.mean,
+        cut_by_hours_se: cut.se,
+        cut_by_hours_95: cut.interval_95?,
         step_min: DUSK_STEP_MIN as f64,
         histogram: dusk.counts.chunks(DUSK_STEP_MIN).map(|c| c.iter().sum()).collect(),
     })
@@ -166,7 +170,7 @@ fn month_summary(month: u8, sums: &MonthTally, layout: &SeasonLayout) -> Option<
         jet_min: estimate(&sums.jet_min, 1.0)?,
         still_days: DayCount::of(&sums.still, days)?,
         short_days: DayCount::of(&sums.short, days)?,
-        dusk_run_min: minutes(&sums.dusk, &sums.dusk_run_min, &sums.wish_met, evenings),
+        dusk_run_min: minutes(&sums.dusk, &sums.dusk_run_min, [&sums.wish_met, &sums.dusk_cut], evenings),
         causes_min,
         causes_min_95,
         still_days_by_cause,
@@ -200,7 +204,7 @@ fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Option<Season> {
         still_days_per_month: tally.still_days_per_month()?,
         worst_month: DayCount::of(&s.worst_month, longest_month.unwrap_or(0))?,
         short_days: DayCount::of(&s.short, days)?,
-        dusk_run_min: minutes(&s.dusk, &s.dusk_run_min, &s.wish_met, evenings),
+        dusk_run_min: minutes(&s.dusk, &s.dusk_run_min, [&s.wish_met, &s.dusk_cut], evenings),
         longest_still_spell: DayCount::of(&s.spell, days)?,
         causes_min,
         causes_min_95,

@@ -151,6 +151,13 @@ pub struct Minutes {
     pub meets_wish_se: Option<f64>,
     /// Its 95 % interval, which holds where hardly any evening meets the wish, or hardly any misses it.
     pub meets_wish_95: [f64; 2],
+    /// Share of evenings on which the jet still ran when the hours ended in which the pump is let run: there the run is at
+    /// least as long as counted.
+    pub cut_by_hours: f64,
+    /// Its standard error; none below two trials.
+    pub cut_by_hours_se: Option<f64>,
+    /// Its 95 % interval.
+    pub cut_by_hours_95: [f64; 2],
     /// Width of a step of `histogram`, min.
     pub step_min: f64,
     /// Evenings by steps of `step_min`; the last takes the rest.
@@ -161,6 +168,15 @@ impl Minutes {
     /// The mean with its error.
     pub fn estimate(&self) -> Estimate {
         Estimate { mean: self.mean, se: self.se, interval_95: Some(self.mean_95) }
+    }
+
+    /// The share of evenings whose run the hours cut off, with its error.
+    pub fn cut(&self) -> Estimate {
+        Estimate {
+            mean: self.cut_by_hours,
+            se: self.cut_by_hours_se,
+            interval_95: Some(self.cut_by_hours_95),
+        }
     }
 
     /// The share of evenings that meet the wish, with its error.

@@ -61,6 +61,8 @@ pub(super) struct MonthTally {
     pub wish_met: Moments,
     /// Evenings by whole minutes of dusk run.
     pub dusk: Spread,
+    /// Share of a trial's evenings whose dusk run the hours cut off.
+    pub dusk_cut: Moments,
     /// Irradiation of the month on the horizontal, kWh/m².
     pub ghi_kwh_m2: Moments,
     /// On the panel, kWh/m².
@@ -75,6 +77,7 @@ tally_field!(MonthTally {
     dusk_run_min,
     wish_met,
     dusk,
+    dusk_cut,
     ghi_kwh_m2,
     plane_kwh_m2
 });
@@ -95,6 +98,8 @@ pub(super) struct SeasonTally {
     pub cause_min: [Moments; Cause::COUNT],
     /// Evenings by whole minutes of dusk run.
     pub dusk: Spread,
+    /// Share of a trial's evenings whose dusk run the hours cut off.
+    pub dusk_cut: Moments,
     /// Share of the wanted minutes without a jet.
     pub unserved: Moments,
     pub flow_wh: [Moments; Flow::COUNT],
@@ -136,6 +141,7 @@ tally_field!(SeasonTally {
     wish_met,
     cause_min,
     dusk,
+    dusk_cut,
     unserved,
     flow_wh,
     evaporated_l,
@@ -223,6 +229,7 @@ impl Tally {
             dusk_run_min: none,
             wish_met: none,
             dusk: Spread::new(DUSK_BINS),
+            dusk_cut: none,
             ghi_kwh_m2: none,
             plane_kwh_m2: none,
         };
@@ -242,6 +249,7 @@ impl Tally {
                 jet_min: none,
                 dusk_run_min: none,
                 wish_met: none,
+                dusk_cut: none,
                 cause_min: [none; Cause::COUNT],
                 dusk: Spread::new(DUSK_BINS),
                 unserved: none,
@@ -323,6 +331,7 @@ impl Tally {
             if let Some(mean) = ratio(sum.dusk_run_min, sum.evenings) {
                 month.dusk_run_min.push(mean);
                 month.wish_met.push(f64::from(sum.wish_met) / f64::from(sum.evenings));
+                month.dusk_cut.push(f64::from(sum.dusk_cut) / f64::from(sum.evenings));
             }
             month.ghi_kwh_m2.push(sum.ghi_wh_m2 / 1000.0);
             month.plane_kwh_m2.push(sum.plane_wh_m2 / 1000.0);
@@ -351,6 +360,7 @@ impl Tally {
         if let (Some(mean), Some(met)) = (trial.mean_dusk_run(), trial.wish_met()) {
             season.dusk_run_min.push(mean);
             season.wish_met.push(met);
+            season.dusk_cut.push(trial.dusk_cut().unwrap_or(0.0));
         }
         let sums = &trial.sums;
         for (flow, &wh) in season.flow_wh.iter_mut().zip(&sums.flow_wh) {
@@ -466,7 +476,7 @@ impl Tally {
 
 const MAGIC: &[u8; 8] = b"stltally";
 /// Raised whenever the meaning of a byte changes.
-const FORMAT: u32 = 5;
+const FORMAT: u32 = 6;
 
 impl TallyField for Tally {
     fn add(&mut self, o: &Self) {

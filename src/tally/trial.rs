@@ -90,6 +90,7 @@ pub(super) struct MonthSum {
     pub evenings: u32,
     pub dusk_run_min: f64,
     pub wish_met: u32,
+    pub dusk_cut: u32,
     pub ghi_wh_m2: f64,
     pub plane_wh_m2: f64,
 }
@@ -330,6 +331,7 @@ impl Trial {
             let dusk = at(&block.dusk_run_min);
             month.evenings += 1;
             month.dusk_run_min += dusk;
+            month.dusk_cut += u32::from(at(&block.dusk_cut) > 0.0);
             month.wish_met += u32::from(dusk >= layout.dusk_run_min * ROUNDING);
             mark.dusk_run = (dusk + 0.5) as u16;
         }
@@ -431,6 +433,12 @@ impl Trial {
     pub(super) fn wish_met(&self) -> Option<f64> {
         let evenings: u32 = self.months.iter().map(|m| m.evenings).sum();
         ratio(f64::from(self.months.iter().map(|m| m.wish_met).sum::<u32>()), evenings)
+    }
+
+    /// Share of the season's evenings whose dusk run the hours cut off.
+    pub(super) fn dusk_cut(&self) -> Option<f64> {
+        let evenings: u32 = self.months.iter().map(|m| m.evenings).sum();
+        ratio(f64::from(self.months.iter().map(|m| m.dusk_cut).sum::<u32>()), evenings)
     }
 
     /// Whether every sum is finite.

@@ -52,6 +52,11 @@ pub fn with_battery() -> Design {
             rated_hours: None,
             blocked_from_day: None,
         },
+        running: Running {
+            when: RunsWhen::Wanted,
+            hours: (DayTime::Sunrise(30.0), DayTime::Sunset(120.0)),
+            light_w_m2: x(10.0),
+        },
         water: water(),
         care: Default::default(),
         prices: vec![],
@@ -152,7 +157,8 @@ fn battery() -> Battery<Uncertain> {
 
 /// The same without a battery.
 pub fn direct() -> Design {
-    Design { battery: None, ..with_battery() }
+    let running = Running { when: RunsWhen::Always, ..with_battery().running };
+    Design { battery: None, running, ..with_battery() }
 }
 
 /// The unit with every quantity at its nominal value.

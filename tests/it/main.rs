@@ -28,6 +28,7 @@ mod mount;
 mod operating_point;
 mod plant_accounts;
 mod plant_conditions;
+mod plant_running;
 mod precision;
 mod published;
 mod records;

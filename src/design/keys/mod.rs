@@ -9,6 +9,7 @@ mod key;
 mod machine;
 mod place;
 mod power;
+mod running;
 mod table;
 pub(in crate::design) mod words;
 

@@ -5,6 +5,7 @@ use super::key::Key;
 use super::machine::{MOUNT, PUMP};
 use super::place::{LEARNED, SITE, TOP, WATER, WISH};
 use super::power::{BATTERY, ELECTRONICS, PANEL};
+use super::running::RUNNING;
 
 /// The row of a key.
 pub(in crate::design) fn key(path: &str) -> Option<&'static Key> {
@@ -17,7 +18,7 @@ pub(in crate::design) fn all() -> impl Iterator<Item = &'static Key> {
 }
 
 /// Tables in the order of the reference page: name, rows, what the table is about.
-pub(in crate::design) const TABLES: [(&str, &[Key], &str); 11] = [
+pub(in crate::design) const TABLES: [(&str, &[Key], &str); 12] = [
     ("", TOP, "At the top of the file, before any table."),
     ("site", SITE, "The place and its weather."),
     ("wish", WISH, "When the jet is wanted, and which days count as still."),
@@ -26,6 +27,7 @@ pub(in crate::design) const TABLES: [(&str, &[Key], &str); 11] = [
     ("battery", BATTERY, "The battery. Without this table the panel feeds the pump directly."),
     ("electronics", ELECTRONICS, "What connects panel, battery, pump and mount."),
     ("pump", PUMP, "The pump, its motor and its jet."),
+    ("running", RUNNING, "The rules by which a timer, a light switch or a controller lets the pump run."),
     ("water", WATER, "The basin, its losses and its refilling."),
     ("care", CARE, "Who replaces what over the years, and what that costs. Only `stilldays years` asks."),
     ("learned", LEARNED, "What a logbook taught about the parts."),

@@ -3,7 +3,9 @@
 //! Each list is made from an enum, once for the key table and the readers: a word without a meaning, or a variant
 //! without a word, does not compile.
 
-use crate::design::parts::{CellTechnology, Charging, Chemistry, FedFirst, Head, MountKind, PumpKind};
+use crate::design::parts::{
+    CellTechnology, Charging, Chemistry, FedFirst, Head, MountKind, PumpKind, RunsWhen,
+};
 
 /// A word, and other spellings that are understood.
 #[derive(Debug)]
@@ -84,4 +86,11 @@ words!(Charging {
 words!(FedFirst {
     Pump = "pump",
     Mount = "mount",
+});
+
+words!(RunsWhen {
+    Wanted = "wanted hours" or "wanted",
+    Always = "always",
+    Light = "light" or "light switch",
+    Timer = "timer",
 });

@@ -2,7 +2,7 @@
 //!
 //! Types are generic over the number: [`Uncertain`](crate::units::Uncertain) as read, `f64` as drawn. How they are read
 //! is in `tables`, what may be written in `keys`. A file uses only those above it in this list: site, wish, panel, mount,
-//! chemistry, battery, electronics, pump, nozzle, bench_curve, water.
+//! chemistry, battery, electronics, pump, nozzle, bench_curve, water, running.
 
 mod battery;
 mod bench_curve;
@@ -13,6 +13,7 @@ mod mount;
 mod nozzle;
 mod panel;
 mod pump;
+mod running;
 mod site;
 mod water;
 mod wish;
@@ -27,6 +28,7 @@ pub use mount::{Head, Mount, MountKind};
 pub use nozzle::jet_height_m;
 pub use panel::{CellTechnology, Panel};
 pub use pump::{BenchPoint, Nozzle, Pump, PumpKind};
+pub use running::{Running, RunsWhen};
 pub use site::{Site, YearSpread};
 pub use water::{TopUp, Water};
 pub use wish::{DayTime, Wish};

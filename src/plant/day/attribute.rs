@@ -45,6 +45,7 @@ impl<V: Lane> DayLanes<'_, V> {
             wind: hour.windy,
             too_cold: bus.battery_flat & self.state.frost_refused,
             battery_flat: bus.battery_flat,
+            held_back: bus.switched_on.lt(V::splat(wish.share)),
             mount_starved,
             behind_skyline,
             pulsing: runs & !jet.full_duty,

@@ -32,7 +32,7 @@ impl<V: Lane> DuskRun<V> {
         minute as f64 <= self.sunset_min && self.sunset_min < minute as f64 + 1.0
     }
 
-    /// A minute of which this share (0..=1) is wanted, and whether its jet counts.
+    /// A minute of which this share (0..=1) lies in the time in which a run is looked for, and whether its jet counts.
     #[inline(always)]
     pub(crate) fn minute(&mut self, minute: usize, wanted: f64, counts: V::Mask) {
         let c = V::splat;
@@ -55,5 +55,11 @@ impl<V: Lane> DuskRun<V> {
     #[inline(always)]
     pub(crate) fn minutes(&self) -> V {
         self.run_min
+    }
+
+    /// Whether the jet still ran at the end of the last minute in which a run was looked for.
+    #[inline(always)]
+    pub(crate) fn cut_off(&self) -> V::Mask {
+        self.going & self.gap_min.le(V::splat(0.0))
     }
 }

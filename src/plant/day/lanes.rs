@@ -203,6 +203,7 @@ impl<'a, V: Lane> DayLanes<'a, V> {
             at_sunset.put(&mut out.soc_at_sunset, at);
         }
         self.dusk.minutes().put(&mut out.dusk_run_min, at);
+        V::one_if(self.dusk.cut_off()).put(&mut out.dusk_cut, at);
         let ghi_w_m2_min = V::of(&self.given.input.light.ghi_w_m2_min, at);
         (ghi_w_m2_min * V::splat(MINUTE_H)).put(&mut out.ghi_wh_m2, at);
         self.state.put(&mut state.rows, at);

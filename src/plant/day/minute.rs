@@ -25,11 +25,12 @@ impl<V: Lane> DayLanes<'_, V> {
         probe: &mut P,
     ) {
         let light = self.given.light(self.state.aim(), hour, minute);
+        self.light_switch(&light);
         let wish = self.wish(hour, &light, minute);
         let bus = self.bus(hour, &light, &wish, out);
         let jet = self.given.jet(hour, &bus, &wish);
         let cause = self.attribute(hour, &light, &wish, &bus, &jet);
-        self.dusk.minute(minute, wish.share, jet.counts);
+        self.dusk.minute(minute, self.given.day.dusk_share(minute), jet.counts);
         if P::ON {
             probe.minute(self.given.at, &self.view(&light, &wish, &bus.point, &jet, cause));
         }
@@ -51,6 +52,8 @@ impl<V: Lane> DayLanes<'_, V> {
         MinuteWish {
             minute,
             share: day.wanted_share(minute),
+            run_share: day.wanted_run_share(minute),
+            let_run: self.let_run(minute),
             pump_may_run: !(hour.dry | hour.windy | V::Mask::splat(*blocked)),
             turn: wanted_turn,
             motion,
@@ -175,7 +178,7 @@ impl<'a, V: Lane> Given<'a, V> {
         // A jet whose bench curve ends at exactly the wished height counts: the tolerance allows for rounding.
         let high = jet_m.ge(self.pump.wish_jet_m * c(1.0 - 8.0 * V::EPSILON));
         let counts = full_duty & high & duty.gt(c(0.0));
-        let counted_min = V::only(counts, c(wish.share));
+        let counted_min = V::only(counts, c(wish.run_share));
         hour.jet_m_min = hour.jet_m_min + jet_m * duty;
         hour.sums.pump_min = hour.sums.pump_min + duty;
         hour.sums.jet_min = hour.sums.jet_min + counted_min;

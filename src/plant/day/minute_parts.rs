@@ -32,6 +32,10 @@ pub(super) struct MinuteWish<V: Lane> {
     pub minute: usize,
     /// Wanted share of it, 0..=1.
     pub share: f64,
+    /// Share of it that is wanted and in which the clock lets the pump run, 0..=1.
+    pub run_share: f64,
+    /// Share of it in which the rules let the pump run, 0..=1.
+    pub let_run: V,
     /// Neither wind nor low water nor a fault stops the pump.
     pub pump_may_run: V::Mask,
     /// The turn the mount would make; `None` if it cannot turn at all.

@@ -6,6 +6,7 @@
 //! causes     a missing minute's one cause
 //! lanes      what some lanes carry through a day: morning, hours, close
 //! minute     (with minute_parts) the minute as its data flow: light, wish, bus, jet, cause, dusk run, turn
+//! running    the rules by which the pump is let run
 //! supply     the bus in a minute        attribute   evidence for the cause        water   the basin
 //! kernel     hours and minutes in order
 //! step       the entry points
@@ -23,6 +24,7 @@ mod ledger;
 mod minute;
 mod minute_parts;
 mod probe;
+mod running;
 mod step;
 mod supply;
 mod water;

@@ -76,10 +76,9 @@ impl<V: Lane> Given<'_, V> {
         light: &MinuteLight<'_, V>,
         wish: &MinuteWish<V>,
     ) -> BusMinute<V> {
-        let one = V::splat(1.0);
         let no = V::Mask::splat(false);
         let demand = BusDemand {
-            pump: V::only(wish.pump_may_run, one),
+            pump: V::only(wish.pump_may_run, wish.let_run),
             motion: wish.motion,
             running: state.running,
             last_v: state.bus_v,
@@ -90,7 +89,7 @@ impl<V: Lane> Given<'_, V> {
             None => on_panel_dark(self.panel.drop_v, &demand),
         };
         state.bus_v = point.bus_v;
-        BusMinute { point, switched_on: one, battery_flat: no }
+        BusMinute { point, switched_on: wish.let_run, battery_flat: no }
     }
 
     #[inline(always)]
@@ -109,7 +108,7 @@ impl<V: Lane> Given<'_, V> {
         let moved = V::only(able, wish.motion);
         let spins = state.bus_v.ge(self.pump.start_v) | state.running & state.bus_v.ge(self.pump.stop_v);
         let fed = state.connected & alive & spins;
-        let switched_on = V::splat(wish.share);
+        let switched_on = wish.let_run;
         let mut pump = V::only(fed & wish.pump_may_run, switched_on);
         if units.fed_first == FedFirst::Mount {
             pump = pump.min(V::splat(1.0) - moved);

@@ -16,6 +16,8 @@ pub enum Cause {
     TooCold,
     /// The battery is cut off and waits for its reconnect voltage, or its voltage does not start the pump.
     BatteryFlat,
+    /// A rule of `[running]` holds the pump back (its hours, its light switch), which could run.
+    HeldBack,
     /// The mount wanted to move and could not (supply too low, or stuck); aimed where it wanted to look, and with no motor turning,
     /// the panel would have carried the jet.
     MountStarved,
@@ -32,12 +34,13 @@ pub enum Cause {
 
 impl Cause {
     /// All causes in order; each stands at its own number.
-    pub const ALL: [Cause; 10] = [
+    pub const ALL: [Cause; 11] = [
         Cause::Blocked,
         Cause::LowWater,
         Cause::Wind,
         Cause::TooCold,
         Cause::BatteryFlat,
+        Cause::HeldBack,
         Cause::MountStarved,
         Cause::BehindSkyline,
         Cause::Pulsing,
@@ -55,6 +58,7 @@ impl Cause {
             Cause::Wind => "wind",
             Cause::TooCold => "battery_too_cold",
             Cause::BatteryFlat => "battery_flat",
+            Cause::HeldBack => "held_back_by_rule",
             Cause::MountStarved => "mount_starved",
             Cause::BehindSkyline => "behind_skyline",
             Cause::Pulsing => "pump_pulsing",
@@ -71,6 +75,7 @@ impl Cause {
             Cause::Wind => "stopped for wind",
             Cause::TooCold => "battery too cold to charge",
             Cause::BatteryFlat => "battery flat",
+            Cause::HeldBack => "held back by a rule",
             Cause::MountStarved => "mount starved or stuck",
             Cause::BehindSkyline => "sun behind the skyline",
             Cause::Pulsing => "pump pulsing",

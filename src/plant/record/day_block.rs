@@ -38,6 +38,8 @@ pub struct DayBlock {
     /// Minutes the jet goes on after sunset before it first stops (a stop of up to 5 min is
     /// bridged); 0 if it does not run at sunset. Meaningless where the day has no sunset.
     pub dusk_run_min: RowF64,
+    /// 1 if the dusk run still went on when the hours ended in which the pump is let run, else 0.
+    pub dusk_cut: RowF64,
     /// Wanted minutes without a jet that counts, by [`Cause`]; with `jet_min` they sum to the
     /// day's wanted minutes.
     pub cause_min: [RowF64; Cause::COUNT],
@@ -113,6 +115,7 @@ impl DayBlock {
         DayBlock {
             jet_min: zero,
             dusk_run_min: zero,
+            dusk_cut: zero,
             cause_min: [zero; Cause::COUNT],
             jet_by_hour_min: [zero; 24],
             soc: vec![zero; Self::SOC_SAMPLES],

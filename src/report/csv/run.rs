@@ -188,6 +188,9 @@ impl LongTable {
         self.put(quantity, "meets_wish", m.map(|m| m.meets_wish), "1");
         self.put(quantity, "meets_wish_se", m.and_then(|m| m.meets_wish_se), "1");
         self.within(quantity, "meets_wish", m.map(|m| m.meets_wish_95), "1");
+        self.put(quantity, "cut_by_hours", m.map(|m| m.cut_by_hours), "1");
+        self.put(quantity, "cut_by_hours_se", m.and_then(|m| m.cut_by_hours_se), "1");
+        self.within(quantity, "cut_by_hours", m.map(|m| m.cut_by_hours_95), "1");
     }
 
     fn causes(&mut self, quantity: &str, causes: &BTreeMap<String, f64>, errors: &Intervals, unit: &str) {

@@ -11,7 +11,9 @@ pub(super) fn section(s: &Summary) -> Option<Section> {
     let season = s.season.dusk_run_min.as_ref()?;
     let body = html! { div class="figs" { (exceedance(s, season)) (by_month(s)) } };
     let remark = html! {
-        "Minutes the jet runs after sunset before it first stops. A gap of up to five minutes does not count as a stop. Zero if the jet is not running at sunset."
+        "Minutes the jet runs after sunset before it first stops. A gap of up to five minutes does not count as a stop. Zero if the jet is not running at sunset. "
+        @if let Some(when) = words::let_run(s) { (when) " " }
+        @if let Some(cut) = words::dusk_cut(season) { (cut) "; such a run counts as long as it was seen, so it is “at least”." }
     };
     Some(Section::new("dusk", "Dusk run", remark, body))
 }
@@ -100,7 +102,9 @@ fn exceedance(s: &Summary, season: &Minutes) -> maud::Markup {
 
 fn finding(s: &Summary, season: &Minutes) -> String {
     let minutes = |m: f64| number::fixed(m, 0);
-    let run = if season.p90 < 0.5 {
+    let run = if season.p50 < 0.5 && season.cut_by_hours > 0.5 {
+        "On most evenings the hours of the pump end by sunset".to_owned()
+    } else if season.p90 < 0.5 {
         "On nine evenings out of ten the jet has stopped by sunset".to_owned()
     } else if season.p50 < 0.5 {
         "On half of the evenings the jet has stopped by sunset".to_owned()
@@ -119,10 +123,11 @@ fn finding(s: &Summary, season: &Minutes) -> String {
         return run;
     }
     let wish = minutes(s.season.wish_dusk_run_min);
+    let (the, asked) = (words::asked_for(s), words::asked_suffix(s));
     match season.meets_wish {
-        0.0 => format!("{run}; none reaches the {wish} asked for"),
-        1.0 => format!("{run}; all reach the {wish} asked for"),
-        _ => format!("{run}; {} reach the {wish} asked for", number::percent_estimate(season.met(), "±")),
+        0.0 => format!("{run}; none reaches {the}{wish}{asked}"),
+        1.0 => format!("{run}; all reach {the}{wish}{asked}"),
+        _ => format!("{run}; {} reach {the}{wish}{asked}", number::percent_estimate(season.met(), "±")),
     }
 }
 
@@ -148,7 +153,7 @@ fn by_month(s: &Summary) -> maud::Markup {
         }
         (plot.x_axis("", labels))
     };
-    let mut t = Table::new(&["", "mean, min", "P10", "P50", "P90", "reach the wish"]);
+    let mut t = Table::new(&["", "mean, min", "P10", "P50", "P90", "reach the wish", "cut off by the hours"]);
     let mut row = |name: &str, d: &Minutes| {
         t.row([
             name.to_owned(),
@@ -156,7 +161,8 @@ fn by_month(s: &Summary) -> maud::Markup {
             number::whole_within(d.p10, d.p10_95),
             number::whole_within(d.p50, d.p50_95),
             number::whole_within(d.p90, d.p90_95),
-            number::percent_estimate(d.met(), "±"),
+            if wish > 0.0 { number::percent_estimate(d.met(), "±") } else { "–".to_owned() },
+            number::percent_estimate(d.cut(), "±"),
         ]);
     };
     for (_, m, d) in &list {
@@ -169,12 +175,13 @@ fn by_month(s: &Summary) -> maud::Markup {
         .iter()
         .map(|(i, m, d)| {
             let text = format!(
-                "{}: median {} min, P10 to P90 {} to {}; {} reach the wish.",
+                "{}: median {} min, P10 to P90 {} to {}; {} reach the wish, {} are cut off by the hours.",
                 words::month(m.month),
-                number::fixed(d.p50, 0),
+                words::dusk_median(d),
                 number::fixed(d.p10, 0),
                 number::fixed(d.p90, 0),
-                number::percent(d.meets_wish)
+                number::percent(d.meets_wish),
+                number::percent(d.cut_by_hours)
             );
             plot.strip(*i as f64, *i as f64 + 1.0, text)
         })
@@ -199,7 +206,7 @@ fn by_month(s: &Summary) -> maud::Markup {
         (None, _) => "No month has a sunset".to_owned(),
     };
     let alternative = format!("Bar chart of the median dusk run by month with P10 to P90. {finding}");
-    let text = format!("the {} minutes asked for", number::fixed(wish, 0));
+    let text = format!("{}{} minutes{}", words::asked_for(s), number::fixed(wish, 0), words::asked_suffix(s));
     let marks = key(&[Key { class: "mark", line: true, text }]);
     figure(&finding, &svg(250.0, &alternative, &drawing, &hits), (wish > 0.0).then_some(&marks), &t)
 }

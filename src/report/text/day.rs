@@ -234,6 +234,7 @@ fn letter(cause: Cause) -> char {
         Cause::Wind => 'G',
         Cause::TooCold => 'C',
         Cause::BatteryFlat => 'F',
+        Cause::HeldBack => 'R',
         Cause::MountStarved => 'M',
         Cause::BehindSkyline => 'S',
         Cause::Pulsing => 'P',

@@ -80,7 +80,7 @@ impl Screen {
             let dusk = m
                 .dusk_run_min
                 .as_ref()
-                .map_or("no sunset".to_owned(), |d| format!("{} min", number::fixed(d.p50, 0)));
+                .map_or("no sunset".to_owned(), |d| format!("{} min", words::dusk_median(d)));
             let cause = words::chief_cause(m).unwrap_or_default();
             let cause = cut(&self.encoded(&cause), columns.cause);
             let line = format!(

@@ -24,6 +24,7 @@ pub use names::{
     trials,
 };
 pub use run::{
-    battery_verdict, chief_cause, dusk_verdict, life_range, life_short, mean_minutes, mean_of, season,
-    still_verdict, wish_part, wish_short, wish_verdict, within, years_share, years_text,
+    asked_for, asked_suffix, battery_verdict, chief_cause, dusk_cut, dusk_median, dusk_verdict, let_run,
+    life_range, life_short, mean_minutes, mean_of, season, still_verdict, wish_part, wish_short,
+    wish_verdict, within, years_share, years_text,
 };

@@ -71,30 +71,79 @@ pub fn dusk_verdict(s: &Summary, pm: &str) -> String {
     let Some(d) = &s.season.dusk_run_min else {
         return "No day of the season has a sunset, so there is no dusk run.".to_owned();
     };
-    let run = if d.p50 < 0.5 {
-        "On half of the evenings the jet has stopped by sunset".to_owned()
-    } else {
-        format!(
+    let run = match d.p50 {
+        p if p < 0.5 && d.cut_by_hours > 0.5 => {
+            "On most evenings the hours in which the pump is let run end by sunset".to_owned()
+        }
+        p if p < 0.5 => "On half of the evenings the jet has stopped by sunset".to_owned(),
+        p => format!(
             "The jet runs for at least {} minutes after sunset on half of the evenings",
-            number::fixed(d.p50, 0)
-        )
+            number::fixed(p, 0)
+        ),
     };
-    if s.season.wish_dusk_run_min > 0.0 {
+    let run = if s.season.wish_dusk_run_min > 0.0 {
         let meets = d.met();
         let wish = number::fixed(s.season.wish_dusk_run_min, 0);
+        let asked = asked_for(s);
         match meets.mean {
             0.0 => format!(
-                "{run}; no evening reaches the {wish} minutes asked for ({} do, with 95 % confidence).",
+                "{run}; no evening reaches {asked}{wish} minutes{} ({} do, with 95 % confidence).",
+                asked_suffix(s),
                 number::percent_estimate(meets, pm)
             ),
             _ => format!(
-                "{run}; {} of evenings reach the {wish} minutes asked for.",
-                number::percent_estimate(meets, pm)
+                "{run}; {} of evenings reach {asked}{wish} minutes{}.",
+                number::percent_estimate(meets, pm),
+                asked_suffix(s)
             ),
         }
     } else {
         format!("{run}.")
+    };
+    match dusk_cut(d) {
+        Some(cut) => format!("{run} {cut}."),
+        None => run,
     }
+}
+
+/// `the `, if a dusk run is part of the wish: then its minutes are asked for.
+pub fn asked_for(s: &Summary) -> &'static str {
+    if s.season.wish.evenings.is_some() { "the " } else { "" }
+}
+
+/// ` asked for`, if a dusk run is part of the wish.
+pub fn asked_suffix(s: &Summary) -> &'static str {
+    if s.season.wish.evenings.is_some() { " asked for" } else { "" }
+}
+
+/// Share of evenings from which dusk runs that the hours cut off are worth a word.
+const MANY_CUT: f64 = 0.005;
+
+/// On how many evenings the hours cut the dusk run off, so that it is at least as long as counted; none if on hardly any.
+pub fn dusk_cut(d: &Minutes) -> Option<String> {
+    (d.cut_by_hours >= MANY_CUT).then(|| {
+        format!(
+            "On {} of evenings the jet still runs when the hours of the pump end: it could run longer",
+            number::percent(d.cut_by_hours)
+        )
+    })
+}
+
+/// The median of a dusk run: `48`, or `127+` where the hours cut off the median evening.
+pub fn dusk_median(d: &Minutes) -> String {
+    let more = if d.cut_by_hours > 0.5 { "+" } else { "" };
+    format!("{}{more}", number::fixed(d.p50, 0))
+}
+
+/// When the pump is let run, as the design says or by default.
+pub fn let_run(s: &Summary) -> Option<String> {
+    let value = |key: &str| s.inputs.iter().find(|i| i.key == key).map(|i| i.value.as_str());
+    Some(match value("running.when")? {
+        "wanted hours" => "The pump is let run in the wanted hours only, as by a timer.".to_owned(),
+        "timer" => format!("A timer lets the pump run from {}.", value("running.hours")?),
+        "light" => "A light switch lets the pump run while it is light.".to_owned(),
+        _ => "No timer holds the pump back.".to_owned(),
+    })
 }
 
 /// Whether the whole wish is met, and which part of it most years miss.

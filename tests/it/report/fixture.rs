@@ -298,6 +298,9 @@ fn minutes(median: f64) -> Minutes {
         meets_wish: above,
         meets_wish_se: Some(0.004),
         meets_wish_95: [above - 0.008, above + 0.008],
+        cut_by_hours: 0.12,
+        cut_by_hours_se: Some(0.004),
+        cut_by_hours_95: [0.112, 0.128],
         step_min: step,
         histogram,
     }
@@ -320,6 +323,9 @@ fn zero_minutes() -> Minutes {
         meets_wish: 0.0,
         meets_wish_se: Some(0.0),
         meets_wish_95: [0.0, 0.0001],
+        cut_by_hours: 0.0,
+        cut_by_hours_se: Some(0.0),
+        cut_by_hours_95: [0.0, 0.0001],
         step_min: 5.0,
         histogram,
     }
