@@ -86,9 +86,9 @@ impl Reference {
     /// ln of its density, without the constant.
     fn log_density(&self, y: &[f64]) -> f64 {
         let mut solved: Vec<f64> = Vec::with_capacity(y.len());
-        for i in 0..y.len() {
+        for (i, (y, mean)) in y.iter().zip(&self.mean).enumerate() {
             let known: f64 = self.root[i][..i].iter().zip(&solved).map(|(l, s)| l * s).sum();
-            solved.push((y[i] - self.mean[i] - known) / self.root[i][i]);
+            solved.push((y - mean - known) / self.root[i][i]);
         }
         normal::log_standard(&solved)
     }

@@ -257,11 +257,21 @@ fn a_tiny_battery_is_never_overdrawn() {
     }
 }
 
-/// Air of 18 °C and 6 K about it: a day ages the battery as much as some 15 hours at 25 °C would.
+/// Air of 18 °C and 6 K about it: a day ages a lead-acid battery as much as some 15 hours at 25 °C would. Iron phosphate
+/// (Naumann et al. 2018, as in `plant/ageing`) ages less by the cool and more by standing above half charge.
 #[test]
 fn cool_days_age_a_battery_less() {
-    let mut run = Run::new(&with_battery());
-    let hours = run.days(2, Day::Clear).shelf_h.0[0];
+    let aged_h = |chemistry, cells| {
+        let mut d = with_battery();
+        let battery = d.battery.as_mut().unwrap();
+        (battery.chemistry, battery.cells) = (chemistry, cells);
+        Run::new(&d).days(2, Day::Clear).shelf_h.0[0]
+    };
     let steady = 24.0 * libm::exp2(-0.7);
+    let hours = aged_h(Chemistry::LeadAcid, 3);
     assert!(hours > steady && hours < 1.1 * steady, "{hours} h against {steady} h");
+    let half_full = 24.0 * libm::exp(-2.0 * 17_126.0 / 8.314_462_618 * (1.0 / 291.15 - 1.0 / 298.15));
+    let full = half_full * libm::pow((2.8575 * 0.125 + 0.602_25) / 0.602_25, 2.0);
+    let hours = aged_h(Chemistry::LithiumIronPhosphate, 2);
+    assert!(hours > half_full && hours < 1.1 * full, "{hours} h outside of {half_full} to {full} h");
 }

@@ -6,6 +6,37 @@ use crate::study::batch::BatchSummary;
 use crate::tally::WishPart;
 use crate::tally::summary::LifeEnd;
 
+const COLUMNS: [&str; 28] = [
+    "rank",
+    "file",
+    "title",
+    "state",
+    "trials",
+    "still_days_per_month",
+    "still_days_per_month_se",
+    "still_days_per_month_low_95",
+    "still_days_per_month_high_95",
+    "still_days_per_month_places_low_80",
+    "still_days_per_month_places_high_80",
+    "still_days_worst_month_p90",
+    "dusk_run_min",
+    "dusk_run_se_min",
+    "dusk_run_meets_wish",
+    "wish_met",
+    "holds_at_places",
+    "wish_years_met",
+    "wish_missed_most",
+    "battery_life_years_p10",
+    "battery_life_years",
+    "battery_life_years_p90",
+    "battery_life_ends_by",
+    "price",
+    "weather_invented",
+    "warnings",
+    "report",
+    "reason",
+];
+
 /// `ranking.csv` of a batch: one design a row, the best first, then what is unfinished or failed.
 pub fn ranking(m: &BatchSummary) -> Vec<u8> {
     let effort = match (m.trials, m.until_days) {
@@ -14,37 +45,8 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
         (None, None) => String::new(),
     };
     let mut out = Rows::with_comment(format!("# stilldays {} · seed {} · {effort}\n", m.version, m.seed));
-    let mut row = |fields: [&str; 28]| out.row(fields);
-    row([
-        "rank",
-        "file",
-        "title",
-        "state",
-        "trials",
-        "still_days_per_month",
-        "still_days_per_month_se",
-        "still_days_per_month_low_95",
-        "still_days_per_month_high_95",
-        "still_days_per_month_places_low_80",
-        "still_days_per_month_places_high_80",
-        "still_days_worst_month_p90",
-        "dusk_run_min",
-        "dusk_run_se_min",
-        "dusk_run_meets_wish",
-        "wish_met",
-        "holds_at_places",
-        "wish_years_met",
-        "wish_missed_most",
-        "battery_life_years_p10",
-        "battery_life_years",
-        "battery_life_years_p90",
-        "battery_life_ends_by",
-        "price",
-        "weather_invented",
-        "warnings",
-        "report",
-        "reason",
-    ]);
+    let mut row = |fields: [&str; COLUMNS.len()]| out.row(fields);
+    row(COLUMNS);
     for d in &m.designs {
         let still = d.still_days_per_month;
         let holds = d.weather_input.as_ref().map_or("", |r| yes_no(r.verdict_holds));
@@ -82,7 +84,7 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
     }
     let mut rest = |file: &str, state: &str, trials: &str, reason: &str| {
         let (file, reason) = (text_cell(file), text_cell(reason));
-        let mut fields = [""; 28];
+        let mut fields = [""; COLUMNS.len()];
         (fields[1], fields[3], fields[4], fields[27]) = (&file, state, trials, &reason);
         row(fields);
     };

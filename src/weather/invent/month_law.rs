@@ -82,12 +82,21 @@ impl MonthLaw {
 }
 
 fn beta_of_mean(alpha: f64, mean: f64) -> f64 {
-    bisect((1e-3, 1e5), |beta| moment(alpha, beta, 1.0) > mean)
+    let larger = |beta: f64| moment(alpha, beta, 1.0) > mean;
+    // A small mean with a large alpha needs a beta near mean to the power of -alpha.
+    if larger(USUAL_BETA) { bisect((USUAL_BETA, 1e100), larger) } else { bisect((1e-3, USUAL_BETA), larger) }
 }
+
+/// Beta of nearly all months is less.
+const USUAL_BETA: f64 = 1e5;
 
 /// E(xⁿ) = β B(1 + n/α, β).
 fn moment(alpha: f64, beta: f64, n: f64) -> f64 {
     let a = 1.0 + n / alpha;
+    if beta > USUAL_BETA {
+        // Γ(β)/Γ(a + β) = β^-a to a²/β, where the difference of logarithms would be lost in rounding.
+        return libm::exp(libm::lgamma(a) + (1.0 - a) * libm::log(beta));
+    }
     beta * libm::exp(libm::lgamma(a) + libm::lgamma(beta) - libm::lgamma(a + beta))
 }
 
