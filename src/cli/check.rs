@@ -1,4 +1,4 @@
-//! `stilldays check DESIGN…` and `stilldays new FILE`, for designs and logbooks
+//! `stilldays check DESIGN…`, for designs and logbooks
 
 use super::effort::Effort;
 use super::failure::{Failure, Outcome, no_trial, print, report_failure};
@@ -102,38 +102,4 @@ fn item(mark: &str, text: &str) -> String {
         out += &format!("{lead}{line}\n");
     }
     out
-}
-
-#[derive(clap::Args)]
-pub struct NewArgs {
-    /// File to write; must not exist yet
-    file: PathBuf,
-    /// Write a logbook with invented examples instead of a design
-    #[arg(long)]
-    logbook: bool,
-    /// Weather file that the design names, relative to the folder of the design
-    #[arg(long, value_name = "FILE", default_value = "typical-year.epw")]
-    weather: String,
-}
-
-pub fn new(args: &NewArgs) -> Outcome {
-    let text = if args.logbook { logbook::starter() } else { design::starter(&args.weather) };
-    if args.file.exists() {
-        return Err(Failure::Message(format!(
-            "{} already exists and was not changed; choose another name",
-            args.file.display()
-        )));
-    }
-    report::write::one(&args.file, text.into_bytes())?;
-    if args.logbook {
-        return print(&format!(
-            "Wrote {0}. Enter what you saw, then run: stilldays check DESIGN --logbook {0}\n",
-            args.file.display()
-        ));
-    }
-    print(&format!(
-        "Wrote {}. Enter your site and your parts, then run: stilldays check {}\n",
-        args.file.display(),
-        args.file.display()
-    ))
 }

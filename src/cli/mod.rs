@@ -13,8 +13,11 @@ mod effort;
 mod failure;
 mod gather;
 mod grid;
+mod interview;
 mod learn;
+mod manual;
 mod measure;
+mod new;
 mod output;
 mod remedies;
 mod replay;
@@ -75,8 +78,10 @@ enum Command {
     Gather(gather::Args),
     /// Check designs, and print figures to verify by eye and the cautions that apply
     Check(check::Args),
-    /// Write a commented starter design, or a logbook
-    New(check::NewArgs),
+    /// Write a starter design, one made from your answers to some questions, or a logbook
+    New(new::Args),
+    /// Show the guide, the page on weather files, or what a key of a design means
+    Manual(manual::Args),
 }
 
 /// What `--version` says: the version, and which instruction set this processor computes with.
@@ -112,7 +117,8 @@ pub fn main() -> ExitCode {
         Command::Batch(args) => batch::run(&args),
         Command::Gather(args) => gather::run(&args),
         Command::Check(args) => check::run(&args),
-        Command::New(args) => check::new(&args),
+        Command::New(args) => new::run(&args),
+        Command::Manual(args) => manual::run(&args),
     };
     match outcome {
         Ok(()) => ExitCode::SUCCESS,

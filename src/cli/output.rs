@@ -95,24 +95,31 @@ impl Show {
         terminal(self.units.system())
     }
 
-    /// Opens a page where a desktop exists; elsewhere does nothing.
+    /// Opens a page if asked, as [`open_page`].
     pub fn open(&self, page: &Path) {
-        let desktop = cfg!(any(windows, target_os = "macos"))
-            || std::env::var_os("DISPLAY").is_some()
-            || std::env::var_os("WAYLAND_DISPLAY").is_some();
-        if !self.open || !desktop {
-            return;
+        if self.open {
+            open_page(page);
         }
-        let (program, first): (&str, &[&str]) = if cfg!(windows) {
-            ("cmd", &["/C", "start", ""])
-        } else if cfg!(target_os = "macos") {
-            ("open", &[])
-        } else {
-            ("xdg-open", &[])
-        };
-        // A page that does not open is no reason to fail: its path is on the screen.
-        let _ = std::process::Command::new(program).args(first).arg(page).spawn();
     }
+}
+
+/// Opens a page where a desktop exists; elsewhere does nothing.
+pub fn open_page(page: &Path) {
+    let desktop = cfg!(any(windows, target_os = "macos"))
+        || std::env::var_os("DISPLAY").is_some()
+        || std::env::var_os("WAYLAND_DISPLAY").is_some();
+    if !desktop {
+        return;
+    }
+    let (program, first): (&str, &[&str]) = if cfg!(windows) {
+        ("cmd", &["/C", "start", ""])
+    } else if cfg!(target_os = "macos") {
+        ("open", &[])
+    } else {
+        ("xdg-open", &[])
+    };
+    // A page that does not open is no reason to fail: its path is on the screen.
+    let _ = std::process::Command::new(program).args(first).arg(page).spawn();
 }
 
 /// Writes the results, the page first among them. Unless quiet, prints the summary and the page's path, and opens the

@@ -29,6 +29,7 @@
 //! shelf      parts that can be bought, and the builds that they make
 //! reference  the page of all keys
 //! starter    the design that `stilldays new` writes
+//! interview  the design that questions and answers make
 //! ```
 //!
 //! A folder or file uses only those above it in this list.
@@ -54,6 +55,7 @@ mod values;
 mod whole;
 mod with_units;
 
+pub mod interview;
 pub mod shelf;
 
 pub use cautions::{cautions, general_cautions};
@@ -66,7 +68,7 @@ pub use parts::*;
 pub use patch::dimension_of;
 pub use read::{parse, read, read_open};
 pub use reader::Input;
-pub use reference::reference;
+pub use reference::{explain, reference};
 pub use remedy::{Change, Remedy};
 pub use starter::starter;
 pub(crate) use values::nearest as nearest_word;

@@ -22,8 +22,19 @@ pub fn reference() -> String {
     page
 }
 
-fn row(key: &Key) -> String {
-    let name = key.path.rsplit_once('.').map_or(key.path, |(_, name)| name);
+/// What there is to say about a key, in words.
+struct Said {
+    /// What may be written.
+    write: String,
+    /// What holds if it is left out.
+    fallback: String,
+    /// The allowed range; empty: none.
+    range: String,
+    /// What it means, and when it has an effect.
+    meaning: String,
+}
+
+fn said(key: &Key) -> Said {
     let (write, range) = match &key.kind {
         Kind::Quantity(dimension, lo, hi) => (wanted(*dimension, ""), between(*dimension, *lo, *hi)),
         Kind::Exact(dimension, lo, hi) => (wanted(*dimension, ", exact"), between(*dimension, *lo, *hi)),
@@ -55,7 +66,58 @@ fn row(key: &Key) -> String {
             format!(" (only with {other} {})", words.join(" or "))
         }
     };
-    format!("| `{name}` | {write} | {fallback} | {range} | {}{only} |\n", key.meaning)
+    Said { write, fallback, range, meaning: format!("{}{only}", key.meaning) }
+}
+
+fn row(key: &Key) -> String {
+    let name = key.path.rsplit_once('.').map_or(key.path, |(_, name)| name);
+    let Said { write, fallback, range, meaning } = said(key);
+    format!("| `{name}` | {write} | {fallback} | {range} | {meaning} |\n")
+}
+
+/// What can be written in a design, for a terminal: of one key (`battery.capacity`), of all keys of a table (`battery`),
+/// or the names of all keys (an empty topic).
+///
+/// # Errors
+/// The names most like a topic that is neither a table nor a key.
+pub fn explain(topic: &str) -> Result<String, Vec<String>> {
+    let topic = topic.trim_matches(['[', ']']);
+    let mut out = String::new();
+    if topic.is_empty() {
+        for (table, rows, about) in TABLES {
+            let names: Vec<&str> = rows.iter().map(|key| key.path).collect();
+            let heading = if table.is_empty() { "top of the file".to_owned() } else { format!("[{table}]") };
+            let _ = writeln!(out, "{heading}: {about}\n  {}", names.join("\n  "));
+        }
+        return Ok(out);
+    }
+    let of_table = |path: &str| path.split_once('.').is_some_and(|(table, _)| table == topic);
+    let all = TABLES.iter().flat_map(|(_, rows, _)| rows.iter());
+    let found: Vec<&Key> = all.clone().filter(|key| key.path == topic || of_table(key.path)).collect();
+    if found.is_empty() {
+        let names: Vec<&str> =
+            all.map(|key| key.path).chain(TABLES.iter().map(|(table, ..)| *table)).collect();
+        return Err(near(topic, &names));
+    }
+    for key in found {
+        let Said { write, fallback, range, meaning } = said(key);
+        let _ =
+            writeln!(out, "{}\n  meaning  {meaning}\n  value    {write}\n  default  {fallback}", key.path);
+        if !range.is_empty() {
+            let _ = writeln!(out, "  range    {range}");
+        }
+    }
+    Ok(out.replace(['`', '*'], ""))
+}
+
+/// Names that somebody who wrote `topic` may have meant: those that hold it, then the most similar one.
+fn near(topic: &str, names: &[&str]) -> Vec<String> {
+    let mut found: Vec<String> =
+        names.iter().filter(|name| name.contains(topic)).map(|name| (*name).to_owned()).collect();
+    if let Some(similar) = super::values::nearest(topic, names.iter().copied()).filter(|_| found.is_empty()) {
+        found.push(similar.to_owned());
+    }
+    found
 }
 
 fn wanted(dimension: Dimension, exact: &str) -> String {

@@ -15,7 +15,7 @@ const STARTER: &str = r#"# A design: one build at one place. The build below is 
 #   "8 to 12 W"                 any value in this range
 #   "8 to 12 W, likely 10 W"    the same, with a most likely value
 # Lines that begin with # are comments. Those that contain a key show its default or another
-# choice: remove the # to change it. scenarios/README.md lists every key.
+# choice: remove the # to change it. `stilldays manual keys` lists every key.
 
 title = "Millstone basin behind the library"
 

@@ -11,6 +11,7 @@ pub mod csv;
 mod customary;
 pub mod html;
 pub mod json;
+pub mod manual;
 pub mod number;
 pub mod style;
 pub mod text;

@@ -8,25 +8,25 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 /// `stilldays` in a folder of its own.
-struct Desk(tempfile::TempDir);
+pub struct Desk(tempfile::TempDir);
 
 impl Desk {
-    fn new() -> Desk {
+    pub fn new() -> Desk {
         Desk(tempfile::tempdir().unwrap())
     }
 
-    fn path(&self, name: &str) -> PathBuf {
+    pub fn path(&self, name: &str) -> PathBuf {
         self.0.path().join(name)
     }
 
-    fn say(&self, args: &[&str]) -> Said {
+    pub fn say(&self, args: &[&str]) -> Said {
         let mut command = Command::new(env!("CARGO_BIN_EXE_stilldays"));
         command.args(args).current_dir(self.0.path()).env("NO_COLOR", "1").env("LC_ALL", "C.UTF-8");
         Said::of(command.output().unwrap())
     }
 
     /// The same; it must succeed.
-    fn well(&self, args: &[&str]) -> Said {
+    pub fn well(&self, args: &[&str]) -> Said {
         let said = self.say(args);
         assert_eq!(said.code, Some(0), "{args:?}: {said:?}");
         said

@@ -14,6 +14,7 @@ mod decide;
 mod dependencies;
 mod designs;
 mod documents;
+mod first_design;
 mod fountain;
 mod fuzz_seeds;
 mod grid;

@@ -29,6 +29,7 @@ pub use choose::choose;
 pub use compare::compare;
 pub use grid::grid;
 pub use learned::learned;
+pub(crate) use page::page;
 pub use remedies::remedies;
 pub use replay::replay;
 pub use run::{run, run_with_remedies};
