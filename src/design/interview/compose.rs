@@ -41,7 +41,7 @@ impl Answers {
             let asked: Vec<Option<Question>> = problem.places.iter().map(|p| line_of(p.line)).collect();
             asked.contains(&Some(question)) && asked.iter().flatten().all(|q| *q <= question)
         })?;
-        Some([&[against.title.clone()], against.helps.as_slice()].concat().join("; "))
+        Some([std::slice::from_ref(&against.title), against.helps.as_slice()].concat().join("; "))
     }
 
     /// The text of the design, and the lines (1-based) that hold each answer.
