@@ -3,6 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::question::Question::{self, *};
+use crate::design::keys::words::{Word, WordList};
+use crate::design::parts::Chemistry;
 use crate::units::{Dimension, parse, significant};
 
 /// One answer.
@@ -170,10 +172,17 @@ pub(super) fn fields(text: &str) -> Vec<String> {
     found
 }
 
+/// The word for a chemistry, by any spelling that a design may use.
+fn chemistry(text: &str) -> &'static str {
+    let spelt =
+        |word: &&Word| word.word == text || word.also.iter().any(|other| other.eq_ignore_ascii_case(text));
+    Chemistry::WORDS.iter().find(spelt).map_or("", |word| word.word)
+}
+
 /// Voltage and capacity of a small battery that suits the panel.
 fn usual_battery(answers: &Answers) -> &'static str {
     let twelve = answers.panel_open_v().is_none_or(|volts| volts > 15.0) && answers.knows(PanelVoltage);
-    match (answers.text(Battery).as_str(), twelve) {
+    match (chemistry(&answers.text(Battery)), twelve) {
         ("lithium ion", false) => "7.4 V, 2.6 Ah",
         ("lithium ion", true) => "11.1 V, 2.6 Ah",
         ("lead-acid", false) => "6 V, 4.5 Ah",

@@ -36,12 +36,10 @@ impl Answers {
         }
         let (text, lines) = self.lines();
         let found = crate::design::parse(Path::new("design"), text).err()?;
-        // What is wrong with a chemistry is also shown at its voltage.
-        let last = if question == Question::Battery { Question::BatterySize } else { question };
         let line_of = |line: usize| lines.iter().find(|(_, at)| at.contains(&line)).map(|(q, _)| *q);
         let against = found.list.iter().filter(|p| p.severity == Severity::Error).find(|problem| {
             let asked: Vec<Option<Question>> = problem.places.iter().map(|p| line_of(p.line)).collect();
-            asked.contains(&Some(question)) && asked.iter().flatten().all(|q| *q <= last)
+            asked.contains(&Some(question)) && asked.iter().flatten().all(|q| *q <= question)
         })?;
         Some([std::slice::from_ref(&against.title), against.helps.as_slice()].concat().join("; "))
     }

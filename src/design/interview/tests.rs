@@ -29,7 +29,9 @@ fn enter_throughout_makes_a_design_without_a_warning() {
 
 #[test]
 fn not_knowing_makes_a_design_whatever_was_chosen() {
-    for battery in ["none", "lithium ion", "lithium iron phosphate", "lead-acid", "nickel-metal hydride"] {
+    for battery in
+        ["none", "LiPo", "lithium ion", "lithium iron phosphate", "lead-acid", "nickel-metal hydride"]
+    {
         for mount in ["fixed", "sun-following", "light-seeking"] {
             for (voltage, pump) in
                 [("?", "?"), ("10.8 V", "?"), ("21.6 V", "?"), ("mp 9 V", "?"), ("?", "6 V, 200 mA, 40 cm")]
@@ -64,7 +66,7 @@ fn an_answer_that_will_not_do_is_refused_at_once() {
         (Question::Mount, "moving", "fixed"),
         (Question::Facing, "up", "up"),
         (Question::Tilt, "120 deg", "90"),
-        (Question::Battery, "LiPo", "LiPo"),
+        (Question::Battery, "potato", "potato"),
         (Question::BatterySize, "3 Ah", "comma"),
         (Question::Pump, "diesel", "brushed"),
         (Question::PumpBench, "6 V, 290 mA", "bench"),
