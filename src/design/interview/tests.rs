@@ -75,7 +75,7 @@ fn an_answer_that_will_not_do_is_refused_at_once() {
         (Question::Hours, "all day", "all day"),
         (Question::DuskRun, "long", "long"),
         (Question::Basin, "0.5 m2", "comma"),
-        (Question::Filling, "never", "never"),
+        (Question::Filling, "never", "every 7 days"),
         (Question::Season, "?", "decide"),
     ];
     for (question, text, expected) in wrong {
