@@ -66,7 +66,7 @@ fn answers_make_a_design_that_check_passes() {
     ];
     let (shown, well) = typed(&desk, &answers);
     assert!(well, "{shown}");
-    for words in ["This will not do", "Taken for now: 9.6 to 11.1 V", "Wrote mine.toml"] {
+    for words in ["This will not do", "Taken for now:", "Wrote mine.toml"] {
         assert!(shown.contains(words), "{words}: {shown}");
     }
     let text = std::fs::read_to_string(desk.path("mine.toml")).unwrap();
