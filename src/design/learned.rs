@@ -70,7 +70,7 @@ impl LearnedUnits {
         let name = path.display().to_string();
         let fail = |title: String| Problems::from(Problem::error(title).in_file(&name));
         let mut bytes = Vec::new();
-        let file = std::fs::File::open(path).map_err(|e| fail(format!("cannot be opened: {e}")))?;
+        let file = crate::disk::read::open(path).map_err(|e| fail(format!("cannot be opened: {e}")))?;
         file.take(SIZE_MAX + 1).read_to_end(&mut bytes).map_err(|e| fail(format!("cannot be read: {e}")))?;
         if bytes.len() as u64 > SIZE_MAX {
             return Err(fail(format!(
