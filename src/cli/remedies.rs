@@ -15,7 +15,7 @@ use stilldays::study::{Engine, Plan, Sites};
 pub struct Args {
     /// Design file
     design: PathBuf,
-    /// What to rank by; default: what the wish lacks most, still days or dusk run
+    /// What to rank by; default: what the wish lacks most, still days, dusk run or water
     #[arg(long, value_enum)]
     by: Option<ByArg>,
     #[command(flatten)]
@@ -28,6 +28,8 @@ enum ByArg {
     StillDays,
     /// Minutes of dusk run gained
     DuskRun,
+    /// Minutes no longer lost to low water
+    LowWater,
     /// Cost of each still day avoided
     Money,
 }
@@ -37,6 +39,7 @@ impl ByArg {
         match self {
             ByArg::StillDays => (By::StillDays, "still-days"),
             ByArg::DuskRun => (By::DuskRun, "dusk-run"),
+            ByArg::LowWater => (By::LowWater, "low-water"),
             ByArg::Money => (By::Money, "money"),
         }
     }

@@ -319,6 +319,44 @@ fn remedies_are_ranked_with_interval_price_and_reason() {
     assert!(first == std::fs::read(folder.join("remedies.json")).unwrap(), "threads change no byte");
 }
 
+/// A basin filled every sixty days: of the wish only the water fails, and what keeps the water up comes first. A water remedy is
+/// built in only for a basin that falls low.
+#[test]
+fn a_basin_that_falls_low_is_cured_by_water_first() {
+    let dir = tempfile::tempdir().unwrap();
+    let weather = Path::new(env!("CARGO_MANIFEST_DIR")).join("weather");
+    let text = std::fs::read_to_string(demo("mill-6-fixed-battery")).unwrap();
+    let text = text
+        .replace("../weather", weather.to_str().unwrap())
+        .lines()
+        .filter(|l| !l.starts_with("top_up") && !l.starts_with("still_days") && !l.starts_with("dusk_run"))
+        .map(|l| match l {
+            "[wish]" => "[wish]\nstill_days = 28\n".to_owned(),
+            "[water]" => "[water]\ntop_up = \"every 60 days\"\n".to_owned(),
+            l => format!("{l}\n"),
+        })
+        .collect::<String>()
+        .replace("04-01 to 10-31", "06-01 to 08-31");
+    std::fs::write(dir.path().join("dry.toml"), &text).unwrap();
+    let full = text.replace("every 60 days", "always");
+    std::fs::write(dir.path().join("full.toml"), full).unwrap();
+
+    stilldays(&["remedies", "dry.toml", "--trials", "32"], dir.path(), "C");
+    let r = json(&dir.path().join("results/dry/remedies.json"));
+    assert_eq!(r["by"], "low-water", "{}", r["design"]["season"]["wish"]);
+    let first = &r["ranked"][0];
+    assert_eq!(first["name"], "basin kept full by a float valve");
+    assert!(first["low_water_min"]["high"].as_f64() < Some(0.0), "{first}");
+    let lost = |w: &serde_json::Value| w["low_water_min"]["mean"].as_f64().unwrap();
+    assert!(r["ranked"].as_array().unwrap().iter().all(|w| lost(w) >= lost(first)));
+
+    stilldays(&["remedies", "full.toml", "--trials", "32"], dir.path(), "C");
+    let r = json(&dir.path().join("results/full/remedies.json"));
+    assert_eq!(r["by"], "still-days");
+    let of_water = |w: &&serde_json::Value| w["name"].as_str().unwrap().contains("basin");
+    assert!(r["ranked"].as_array().unwrap().iter().find(of_water).is_none());
+}
+
 /// 400 samples of 40 pairs of counts that share their weather and differ by 0.5 on average. The number of intervals that
 /// cover is binomial: if each covers with a probability of 95 %, the share is outside 92 to 98 % with a probability of 0.44
 /// % (exact sum), the false-alarm rate. The seed is fixed.

@@ -25,6 +25,9 @@ pub fn remedies(r: &Remedies) -> Vec<u8> {
         "dusk_run_min_se",
         "dusk_run_min_low_95",
         "dusk_run_min_high_95",
+        "low_water_min",
+        "low_water_min_low_95",
+        "low_water_min_high_95",
         "jet_min",
         "life_years",
         "why",
@@ -32,6 +35,7 @@ pub fn remedies(r: &Remedies) -> Vec<u8> {
     for (i, w) in r.ranked.iter().enumerate() {
         let a = &w.against;
         let [mean, se, low, high, lower, same, higher] = difference_cells(Some(&a.still_days_per_month));
+        let [low_water, _, low_water_low, low_water_high, ..] = difference_cells(w.low_water_min.as_ref());
         let [dusk, dusk_se, dusk_low, dusk_high, ..] = difference_cells(a.dusk_run_min.as_ref());
         let fields = [
             (i + 1).to_string(),
@@ -52,6 +56,9 @@ pub fn remedies(r: &Remedies) -> Vec<u8> {
             dusk_se,
             dusk_low,
             dusk_high,
+            low_water,
+            low_water_low,
+            low_water_high,
             number_cell(a.jet_min.map(|d| d.mean)),
             number_cell(a.life_years.map(|d| d.mean)),
             text_cell(&w.why),
@@ -59,9 +66,9 @@ pub fn remedies(r: &Remedies) -> Vec<u8> {
         out.row(fields.each_ref().map(String::as_str));
     }
     for refused in &r.refused {
-        let mut fields = [""; 21];
+        let mut fields = [""; 24];
         let (name, why) = (text_cell(&refused.name), text_cell(&refused.why));
-        (fields[1], fields[2], fields[20]) = (&name, "yes", &why);
+        (fields[1], fields[2], fields[23]) = (&name, "yes", &why);
         out.row(fields);
     }
     out.bytes()

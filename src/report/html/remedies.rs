@@ -5,10 +5,10 @@ use super::page;
 use super::parts::{Section, Table, figure, sections, untrusted};
 use crate::report::chart::{Dot, dots};
 use crate::report::number;
+use crate::report::words::remedies::Measure;
 use crate::report::words::{self, difference};
-use crate::study::compare::Against;
 use crate::study::paired::Difference;
-use crate::study::remedies::{By, Remedies};
+use crate::study::remedies::Remedies;
 use maud::{Markup, html};
 
 /// `remedies.html`: remedies in their order, and why.
@@ -72,45 +72,30 @@ pub(super) fn ranked(r: &Remedies) -> Markup {
             number::grouped(w.trials),
         ]);
     }
-    let dusk = r.by == By::DuskRun;
+    let measure = Measure::of(r.by);
     let list: Vec<Dot> = r
         .ranked
         .iter()
         .enumerate()
         .filter_map(|(i, w)| {
             let name = format!("{} {}", i + 1, words::remedies::name(r, w));
-            match dusk {
-                true => Some(dot(name, w.against.dusk_run_min.as_ref()?, "min", 1)),
-                false => Some(dot(name, &w.against.still_days_per_month, "still days a month", 2)),
-            }
+            Some(dot(name, measure.change(w)?, measure.unit, measure.decimals))
         })
         .collect();
-    let unit = match dusk {
-        true => "change in dusk run, min",
-        false => "change in still days a month",
-    };
     let finding = finding(r);
     html! {
         @if list.is_empty() { p { "No remedy can be compared by this measure." } }
-        @else { (figure(&finding, &dots(&format!("{finding}. Differences by remedy."), unit, &list), Some(&dot_key()), &t)) }
+        @else { (figure(&finding, &dots(&format!("{finding}. Differences by remedy."), measure.axis, &list), Some(&dot_key()), &t)) }
     }
 }
 
 /// How many surely help, and which does most.
 fn finding(r: &Remedies) -> String {
-    use std::cmp::Ordering::{Greater, Less};
-    let dusk = r.by == By::DuskRun;
-    let helps = |a: &Against| match dusk {
-        true => a.dusk_run_min.as_ref().and_then(Difference::told_apart) == Some(Greater),
-        false => a.still_days_per_month.told_apart() == Some(Less),
-    };
-    let count = r.ranked.iter().filter(|w| helps(&w.against)).count();
-    let (one, many) = match dusk {
-        true => ("lengthens the dusk run", "lengthen the dusk run"),
-        false => ("avoids still days", "avoid still days"),
-    };
+    let measure = Measure::of(r.by);
+    let count = r.ranked.iter().filter(|w| measure.helped(w)).count();
+    let (one, many) = measure.helps;
     let of = r.ranked.len();
-    match r.ranked.iter().find(|w| helps(&w.against)) {
+    match r.ranked.iter().find(|w| measure.helped(w)) {
         None => format!("None of {of} remedies clearly {one}"),
         Some(best) => format!(
             "{count} of {of} remedies clearly {}; the first is {}",

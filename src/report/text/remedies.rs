@@ -3,8 +3,9 @@
 use super::screen::Screen;
 use super::wrap::{cut, right, width, wrap};
 use crate::report::style::Style;
+use crate::report::words::remedies::Measure;
 use crate::report::words::{self, difference};
-use crate::study::remedies::{By, Remedies, Weighed};
+use crate::study::remedies::{Remedies, Weighed};
 
 /// What each remedy is worth, best first. Ends in a newline.
 pub fn remedies(r: &Remedies, style: Style) -> String {
@@ -13,15 +14,11 @@ pub fn remedies(r: &Remedies, style: Style) -> String {
     screen.bold(&words::remedies::verdict(r, style.pm()));
     screen.wrapped("", &words::remedies::settled(r));
     screen.blank();
-    let head = ranked_row(["", "remedy", column(r.by), "95 % interval", "price", "per day*"]);
+    let measure = Measure::of(r.by);
+    let head = ranked_row(["", "remedy", measure.column, "95 % interval", "price", "per day*"]);
     screen.dim(&head);
     for (i, w) in r.ranked.iter().enumerate() {
-        let d = if r.by == By::DuskRun {
-            w.against.dusk_run_min.as_ref()
-        } else {
-            Some(&w.against.still_days_per_month)
-        };
-        let most = if r.by == By::DuskRun { 1 } else { 2 };
+        let (d, most) = (measure.change(w), measure.decimals);
         let (mean, interval) = match d {
             Some(d) if d.never_differed() => ("0".to_owned(), "same in all".to_owned()),
             Some(d) => (difference::mean(d, most), difference::interval(d, most)),
@@ -44,7 +41,7 @@ pub fn remedies(r: &Remedies, style: Style) -> String {
             &each,
         ]);
         screen.line(&cut(&line, style.columns()));
-        for line in wrap(&screen.encoded(&behind(r.by, w)), style.columns().saturating_sub(3)) {
+        for line in wrap(&screen.encoded(&behind(&measure, w)), style.columns().saturating_sub(3)) {
             screen.dim(&format!("   {line}"));
         }
     }
@@ -60,25 +57,20 @@ pub fn remedies(r: &Remedies, style: Style) -> String {
 /// Columns that a name has beside its figures.
 const NAME: usize = 28;
 
-fn column(by: By) -> &'static str {
-    if by == By::DuskRun { "min" } else { "d/month" }
-}
-
 fn ranked_row(cells: [&str; 6]) -> String {
     let [rank, name, mean, interval, price, each] = cells;
     format!("{rank:3}{name:28}{}{}{price:>11}{each:>10}", right(mean, 8), right(interval, 17))
 }
 
 /// What lies behind a rank: whether there is a clear difference, why, and notes.
-fn behind(by: By, w: &Weighed) -> String {
+fn behind(measure: &Measure, w: &Weighed) -> String {
     let mut text = String::new();
-    let d = if by == By::DuskRun { w.against.dusk_run_min.as_ref() } else { Some(&w.against.still_days) };
+    let d = measure.change(w);
     match d.map(|d| d.told_apart()) {
         None => text.push_str("Not computable. "),
         Some(None) => match d.and_then(difference::all_alike) {
             Some(alike) => {
-                let what = if by == By::DuskRun { "Dusk run" } else { "Still days" };
-                text.push_str(&format!("{what} {alike}. "));
+                text.push_str(&format!("{} {alike}. ", measure.what));
             }
             None => text.push_str("No clear difference from the design as it is. "),
         },

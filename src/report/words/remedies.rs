@@ -6,6 +6,76 @@ use crate::report::number;
 use crate::study::paired::Difference;
 use crate::study::remedies::sequential_ranking::{ALIKE, ERROR_RATE};
 use crate::study::remedies::{By, Remedies, Weighed};
+use std::cmp::Ordering;
+
+/// What remedies are ranked by: its figure, and words for it.
+pub(crate) struct Measure {
+    by: By,
+    /// Head of its column on a terminal.
+    pub column: &'static str,
+    pub unit: &'static str,
+    /// Largest number of decimals shown.
+    pub decimals: usize,
+    /// Title of the axis of changes.
+    pub axis: &'static str,
+    /// Beginning of a sentence.
+    pub what: &'static str,
+    /// Which way a difference must go to help.
+    pub better: Ordering,
+    /// What one remedy does, and several do.
+    pub helps: (&'static str, &'static str),
+}
+
+impl Measure {
+    pub(crate) fn of(by: By) -> Measure {
+        match by {
+            By::StillDays | By::Money => Measure {
+                by,
+                column: "d/month",
+                unit: "still days a month",
+                decimals: 2,
+                axis: "change in still days a month",
+                what: "Still days",
+                better: Ordering::Less,
+                helps: ("avoids still days", "avoid still days"),
+            },
+            By::DuskRun => Measure {
+                by,
+                column: "min",
+                unit: "min",
+                decimals: 1,
+                axis: "change in dusk run, min",
+                what: "Dusk run",
+                better: Ordering::Greater,
+                helps: ("lengthens the dusk run", "lengthen the dusk run"),
+            },
+            By::LowWater => Measure {
+                by,
+                column: "min/season",
+                unit: "min a season",
+                decimals: 0,
+                axis: "change in wanted minutes lost to low water, a season",
+                what: "Low water",
+                better: Ordering::Less,
+                helps: ("makes the water last longer", "make the water last longer"),
+            },
+        }
+    }
+
+    /// The change by a remedy; `None` if it is not computable.
+    pub(crate) fn change<'a>(&self, w: &'a Weighed) -> Option<&'a Difference> {
+        match self.by {
+            By::StillDays | By::Money => Some(&w.against.still_days_per_month),
+            By::DuskRun => w.against.dusk_run_min.as_ref(),
+            By::LowWater => w.low_water_min.as_ref(),
+        }
+    }
+
+    /// Whether it is sure that a remedy helps.
+    pub(crate) fn helped(&self, w: &Weighed) -> bool {
+        self.change(w).and_then(Difference::told_apart) == Some(self.better)
+    }
+}
 
 /// A remedy by its name; where the design's own and a built-in one are called alike, with whose it is.
 pub(crate) fn name(r: &Remedies, w: &Weighed) -> String {
@@ -29,17 +99,32 @@ pub(crate) fn verdict(r: &Remedies, pm: &str) -> String {
     let lead = if r.settled { "Best" } else { "Ahead so far" };
     let Some(best) = r.ranked.first() else { return format!("{now} No remedy applies to it.") };
     let name = escaped(&best.name);
-    let better = |d: Option<&Difference>, wanted| d.and_then(|d| d.told_apart()) == Some(wanted);
-    let less = std::cmp::Ordering::Less;
+    let measure = Measure::of(r.by);
     match r.by {
-        By::DuskRun if !better(best.against.dusk_run_min.as_ref(), less.reverse()) => {
+        By::DuskRun if !measure.helped(best) => {
             format!("{now} No remedy clearly lengthens the dusk run.")
+        }
+        By::LowWater if !measure.helped(best) => {
+            format!("{now} No remedy clearly makes the water last longer.")
         }
         By::DuskRun => match &best.against.dusk_run_min {
             Some(d) => format!("{now} {lead}: {name}, {} min of dusk run.", difference::mean(d, 1)),
             None => now,
         },
-        By::StillDays | By::Money if !better(Some(&best.against.still_days), less) => {
+        By::LowWater => match &best.low_water_min {
+            Some(d) => {
+                let hours = |minutes: f64| format!("{:.0}", -minutes / 60.0);
+                let interval = d.low.zip(d.high).map_or(String::new(), |(low, high)| {
+                    format!(" (95 % interval {} to {})", hours(high), hours(low))
+                });
+                format!(
+                    "{now} {lead}: {name}. It loses {} h a season less to low water{interval}.",
+                    hours(d.mean)
+                )
+            }
+            None => now,
+        },
+        By::StillDays | By::Money if !measure.helped(best) => {
             format!("{now} No remedy is clearly better.")
         }
         By::Money if best.against.price_per_still_day.is_none() => {
@@ -60,6 +145,7 @@ pub(crate) fn settled(r: &Remedies) -> String {
     let ranked_by = match r.by {
         By::StillDays => "Ranked by still days avoided.",
         By::DuskRun => "Ranked by minutes of dusk run gained.",
+        By::LowWater => "Ranked by wanted minutes no longer lost to low water.",
         By::Money => "Ranked by the price of each still day avoided.",
     };
     let order = match (r.settled, r.by) {

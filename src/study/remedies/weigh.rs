@@ -7,6 +7,7 @@ use crate::plant::Cause;
 use crate::source::Problems;
 use crate::study::compare::{self, Against};
 use crate::study::engine::Engine;
+use crate::study::paired::Difference;
 use crate::study::paired_run::{PairedBuild, PairedRun};
 use crate::study::plan::Plan;
 use crate::study::reconnect_note;
@@ -27,6 +28,9 @@ pub const SCHEMA: &str = "stilldays.remedies/1";
 /// year by twenty minutes. A larger value would need more trials to settle small leads.
 pub(super) const AT_LEAST: f64 = 20.0;
 
+/// The same for minutes lost to low water: twenty days of ten wanted hours.
+const AT_LEAST_LOW_WATER_MIN: f64 = 20.0 * 600.0;
+
 /// What remedies are ranked by.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -35,6 +39,8 @@ pub enum By {
     StillDays,
     /// Minutes of dusk run gained.
     DuskRun,
+    /// Wanted minutes no longer lost to low water.
+    LowWater,
     /// Price of each still day avoided.
     Money,
 }
@@ -71,6 +77,8 @@ pub struct Weighed {
     pub trials: u64,
     /// The comparison with the unchanged design.
     pub against: Against,
+    /// Wanted minutes of a season lost to low water, compared with the unchanged design.
+    pub low_water_min: Option<Difference>,
     /// Which cause decreased most, as a sentence.
     pub why: String,
 }
@@ -100,7 +108,7 @@ pub fn weigh(
     let low_water_min = as_it_is.season.causes_min.get(Cause::LowWater.key());
     let runs_low = low_water_min.is_some_and(|min| *min > 0.0);
     let Field { remedies, plans, refused } = Field::of(plan, runs_low);
-    let mut ranking = SequentialRanking::new(remedies.len(), AT_LEAST);
+    let mut ranking = SequentialRanking::new(remedies.len(), least(by));
     let mut paired_run = PairedRun::new(plans);
     let settled = run(&mut paired_run, &mut ranking, by, engine, budget);
 
@@ -136,11 +144,12 @@ pub fn weigh(
 /// Trials of the unchanged design that tell what the wish lacks.
 const LACKING_TRIALS: u64 = 64;
 
-/// What remedies should mend: the dusk run if that is the part of the wish that most years miss, else still days.
+/// What remedies should mend: the part of the wish that most years miss, else still days.
 fn lacking(as_it_is: &Summary) -> By {
     match as_it_is.season.wish.fails_most {
         Some(WishPart::DuskRun) => By::DuskRun,
-        Some(WishPart::StillDays | WishPart::Water) | None => By::StillDays,
+        Some(WishPart::Water) => By::LowWater,
+        Some(WishPart::StillDays) | None => By::StillDays,
     }
 }
 
@@ -198,13 +207,22 @@ fn weighed(remedy: Candidate, at: usize, summaries: &[Summary], paired_run: &Pai
     let avoided = against.still_days.told_apart() == Some(Ordering::Less);
     against.price_per_still_day = remedy.price.filter(|_| avoided).map(|p| p / -against.still_days.mean);
     let Candidate { name, own, price } = remedy;
-    Some(Weighed { name, own, price, trials: build.tally.trials(), against, why: why(build) })
+    Some(Weighed {
+        name,
+        own,
+        price,
+        trials: build.tally.trials(),
+        against,
+        low_water_min: build.against_first.causes_min[Cause::LowWater as usize]
+            .difference(compare::CONFIDENCE),
+        why: why(build),
+    })
 }
 
 /// Sorts the remedies, best first. Each comes with its index in the ranking.
 fn in_order(mut weighed: Vec<(usize, Weighed)>, by: By, ranking: &SequentialRanking) -> Vec<Weighed> {
     match by {
-        By::StillDays | By::DuskRun => {
+        By::StillDays | By::DuskRun | By::LowWater => {
             let order = ranking.order();
             weighed.sort_by_key(|(k, _)| order.iter().position(|o| o == k));
         }
@@ -254,11 +272,20 @@ fn run(
     false
 }
 
+/// The least bound on unseen differences, in the unit of [`metric`].
+fn least(by: By) -> f64 {
+    match by {
+        By::StillDays | By::DuskRun | By::Money => AT_LEAST,
+        By::LowWater => AT_LEAST_LOW_WATER_MIN,
+    }
+}
+
 /// The quantity to minimise; `None` if it is not computable (a season without sunsets).
 fn metric(by: By, outcome: &TrialOutcome) -> Option<f64> {
     match by {
         By::StillDays | By::Money => Some(f64::from(outcome.still_days)),
         By::DuskRun => outcome.dusk_run_min.map(|minutes| -minutes),
+        By::LowWater => Some(outcome.causes_min[Cause::LowWater as usize]),
     }
 }
 
