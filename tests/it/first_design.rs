@@ -94,3 +94,26 @@ fn the_program_carries_its_documents() {
     desk.well(&["manual", "--page"]);
     browser::holds(&desk.path("results/manual.html"));
 }
+
+/// Who has no weather file yet learns where one is to be had; who misspelt its name, which was meant.
+#[test]
+fn a_missing_weather_file_says_where_one_is_to_be_had() {
+    let desk = Desk::new();
+    desk.say(&["new", "mine.toml"]);
+    let text = std::fs::read_to_string(desk.path("mine.toml")).unwrap();
+    let weather = text.lines().find(|l| l.starts_with("weather")).unwrap().to_owned();
+    let named = |file: &str| text.replace(&weather, &format!("weather = \"{file}\""));
+
+    std::fs::write(desk.path("mine.toml"), named("hillside.csv")).unwrap();
+    let said = desk.say(&["run", "mine.toml"]);
+    assert_eq!(said.code, Some(1), "{said:?}");
+    for part in
+        ["hillside.csv does not exist", "EPW, TMY3", "twelve monthly means", "stilldays invent", "mine.toml:"]
+    {
+        assert!(said.err.contains(part), "{part} in {}", said.err);
+    }
+
+    std::fs::write(desk.path("hillsite.csv"), "no weather").unwrap();
+    let said = desk.say(&["check", "mine.toml"]);
+    assert!(said.err.contains("did you mean `hillsite.csv`?"), "{}", said.err);
+}

@@ -166,10 +166,17 @@ impl<'a> DesignReader<'a> {
         }
     }
 
-    /// Refuses a value of the wrong TOML type.
+    /// Refuses a value of the wrong TOML type, or a text that is not in the key's form.
     pub(super) fn wrong_type(&mut self, key: &Key, value: Value<'a>) {
-        let title = format!("`{}` cannot be {}", key.path, type_name(value.get_ref()));
-        let help = format!("write, for example, `{} = {}`", name_of(key.path), example(key));
+        let found = match (&key.kind, value.get_ref().as_str()) {
+            (Kind::Form(form), Some(text)) if form.starts_with('"') => format!("\"{text}\""),
+            _ => type_name(value.get_ref()).to_owned(),
+        };
+        let title = format!("`{}` cannot be {found}", key.path);
+        let help = match key.kind {
+            Kind::Form(form) => format!("`{}` is written as {form}", name_of(key.path)),
+            _ => format!("write, for example, `{} = {}`", name_of(key.path), example(key)),
+        };
         self.error(value.span(), title, "", &help);
     }
 
