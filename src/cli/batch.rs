@@ -63,7 +63,7 @@ pub fn run(args: &Args) -> Outcome {
             Some(share) => format!("Part: {}\n", args.out.join(share.folder()).display()),
             None => format!("Page and numbers: {}\n", args.out.join("index.html").display()),
         };
-        print(&format!("{}\n{place}", ending(ended)))?;
+        print(&format!("{}\n{}{place}", ending(ended), progress.on_invented_weather()))?;
         if args.part.is_none() {
             args.show.open(&args.out.join("index.html"));
         }

@@ -6,7 +6,7 @@ use super::output::terminal;
 use indicatif::{MultiProgress, ProgressBar, ProgressDrawTarget};
 use std::io::IsTerminal;
 use std::sync::Mutex;
-use std::sync::atomic::{AtomicU64, AtomicUsize, Ordering};
+use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
 use std::time::{Duration, Instant};
 use stilldays::report::{number, words};
 use stilldays::study::batch::Event;
@@ -27,6 +27,8 @@ pub struct BatchProgress {
     pm: &'static str,
     to_do: AtomicU64,
     ended: AtomicUsize,
+    /// Whether a design finished whose weather is invented.
+    invented: AtomicBool,
     /// When the last line on trials was written.
     last_line: Mutex<Instant>,
 }
@@ -57,6 +59,7 @@ impl BatchProgress {
             quiet: effort.quiet,
             on_terminal,
             pm: terminal(System::Si).pm(),
+            invented: AtomicBool::new(false),
             to_do: AtomicU64::new(0),
             ended: AtomicUsize::new(0),
             last_line: Instant::now().into(),
@@ -91,6 +94,14 @@ impl BatchProgress {
     pub fn finish(&self) {
         self.one.finish_and_clear();
         self.all.finish_and_clear();
+    }
+
+    /// A line that says so where some of the weather of what was finished is invented; else empty.
+    pub fn on_invented_weather(&self) -> &'static str {
+        match self.invented.load(Ordering::Relaxed) {
+            true => "Some of the weather is invented: those figures describe no real place.\n",
+            false => "",
+        }
     }
 
     /// Shows an event.
@@ -148,6 +159,7 @@ impl BatchProgress {
                 let file = words::escaped(file);
                 self.line(&match row {
                     Some(row) => {
+                        self.invented.fetch_or(row.weather_invented, Ordering::Relaxed);
                         let still = number::estimate(row.still_days_per_month, 2, self.pm);
                         format!("{place} {file}: {still} still days a month")
                     }

@@ -77,7 +77,12 @@ pub fn run(args: &Args) -> Outcome {
     let ended = ended.map_err(failure)?;
     if !args.quiet {
         let page = args.out.join("index.html");
-        print(&format!("{}\nPage and numbers: {}\n", ending(ended), page.display()))?;
+        print(&format!(
+            "{}\n{}Page and numbers: {}\n",
+            ending(ended),
+            progress.on_invented_weather(),
+            page.display()
+        ))?;
         args.show.open(&page);
     }
     outcome(ended, engine.stopped())

@@ -6,14 +6,14 @@ use super::output::terminal;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use stilldays::design::YearSpread;
-use stilldays::report::csv::MinutesCsv;
-use stilldays::report::weather::{Described, FileAndSampled, SCHEMA};
+use stilldays::report::csv::{DaysCsv, MinutesCsv};
+use stilldays::report::weather::{Described, FileAndSampled, PoolAndSampled, SCHEMA};
 use stilldays::report::{self, json};
 use stilldays::study::SiteModel;
 use stilldays::study::plan::RUN_IN_DAYS;
-use stilldays::study::sampled_years;
+use stilldays::study::{sampled_days, sampled_years};
 use stilldays::units::System;
-use stilldays::weather::file::describe;
+use stilldays::weather::file::describe::{self, Description};
 use stilldays::weather::invent;
 
 /// Blocks of sixteen sampled years that a file is compared with.
@@ -21,7 +21,7 @@ const BLOCKS: u64 = 6;
 
 #[derive(clap::Args)]
 pub struct Args {
-    /// Weather files; each is described by itself
+    /// Weather files; each is described, and years sampled from it are compared with it
     #[arg(required = true, value_name = "FILE")]
     files: Vec<PathBuf>,
     /// Random seed
@@ -33,27 +33,23 @@ pub struct Args {
     /// Print all numbers as CSV instead of text, one in each row
     #[arg(long)]
     csv: bool,
+    /// The files are years of one place: also compare years sampled from all of them together
+    #[arg(long)]
+    pool: bool,
+    /// Also write the sampled years of the first N trials of a run, day by day
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u64).range(1..=10_000))]
+    days: Option<u64>,
     /// Also write the sampled year of this trial of a run, minute by minute; the first trial is 0
     #[arg(long, value_name = "TRIAL", value_parser = clap::value_parser!(u64).range(..10_000_000))]
     write_minutes: Option<u64>,
-    /// Folder for the file of minutes
-    #[arg(long, value_name = "DIR", default_value = "results", requires = "write_minutes")]
+    /// Folder for the files of days and minutes
+    #[arg(long, value_name = "DIR", default_value = "results")]
     out: PathBuf,
 }
 
 pub fn run(args: &Args) -> Outcome {
-    if let Some(trial) = args.write_minutes {
-        let mut names = BTreeSet::new();
-        let twice =
-            args.files.iter().map(|f| minutes_name(f, trial)).find(|name| !names.insert(name.clone()));
-        if let Some(name) = twice {
-            let words = format!(
-                "the minutes of two files would both be written to {name}; run the command once for each file"
-            );
-            return Err(Failure::Usage(words));
-        }
-    }
-    let mut described = Described { schema: SCHEMA, files: Vec::new() };
+    check_names(args)?;
+    let mut described = Described { schema: SCHEMA, files: Vec::new(), pool: None };
     let mut refused = false;
     for path in &args.files {
         match one(path, args) {
@@ -61,9 +57,7 @@ pub fn run(args: &Args) -> Outcome {
                 if !args.json && !args.csv {
                     let before = if described.files.is_empty() { "" } else { "\n\n" };
                     print(&format!("{before}{}", report::text::weather(&file, terminal(System::Si))))?;
-                    if let Some(written) = written {
-                        print(&format!("\nEvery minute: {}\n", written.display()))?;
-                    }
+                    told(&written)?;
                 }
                 described.files.push(file);
             }
@@ -73,6 +67,14 @@ pub fn run(args: &Args) -> Outcome {
             }
         }
     }
+    if args.pool && !refused {
+        let (pool, written) = together(args, &described.files)?;
+        if !args.json && !args.csv {
+            print(&format!("\n\n{}", report::text::weather_pool(&pool, terminal(System::Si))))?;
+            told(&written)?;
+        }
+        described.pool = Some(pool);
+    }
     if args.json {
         print(&String::from_utf8_lossy(&json::bytes(&described)))?;
     } else if args.csv {
@@ -81,33 +83,98 @@ pub fn run(args: &Args) -> Outcome {
     if refused { Err(Failure::Reported) } else { Ok(()) }
 }
 
-/// Describes a file, holds sampled years against it, and writes minutes where asked for.
-fn one(path: &Path, args: &Args) -> Result<(FileAndSampled, Option<PathBuf>), Failure> {
+/// Refuses arguments that would write two files to one name, or name a folder for nothing.
+fn check_names(args: &Args) -> Outcome {
+    if args.write_minutes.is_none() && args.days.is_none() && args.out != Path::new("results") {
+        return Err(Failure::Usage("--out goes with --days or --write-minutes".to_owned()));
+    }
+    let minutes = args.write_minutes.map(|trial| ending_of_minutes(trial));
+    let days = args.days.filter(|_| !args.pool).map(|_| DAYS_END.to_owned());
+    for end in [minutes, days].into_iter().flatten() {
+        let mut names = BTreeSet::new();
+        if let Some(name) =
+            args.files.iter().map(|f| name_beside(f, &end)).find(|name| !names.insert(name.clone()))
+        {
+            return Err(Failure::Usage(format!(
+                "the sampled years of two files would both be written to {name}; run the command once for each file"
+            )));
+        }
+    }
+    Ok(())
+}
+
+/// A file that was written, and what is in it.
+type Written = (&'static str, PathBuf);
+
+fn told(written: &[Written]) -> Outcome {
+    for (what, path) in written {
+        print(&format!("\n{what}: {}\n", path.display()))?;
+    }
+    Ok(())
+}
+
+/// Writes the sampled days of a place.
+fn write_days(
+    args: &Args,
+    site: &SiteModel,
+    files: &[&Description],
+    name: &str,
+) -> Result<Vec<Written>, Failure> {
+    let Some(trials) = args.days else { return Ok(Vec::new()) };
+    let mut csv = DaysCsv::new(files, args.seed, trials);
+    sampled_days::days_of_trials(&site.sampler, args.seed, trials, |d| csv.put(&d));
+    let to = args.out.join(name);
+    report::write::one(&to, csv.bytes())?;
+    Ok(vec![("Every sampled day", to)])
+}
+
+/// Years sampled from all files as one place, and their days where asked for.
+fn together(args: &Args, files: &[FileAndSampled]) -> Result<(PoolAndSampled, Vec<Written>), Failure> {
+    let isa = super::effort::isa();
+    let site = SiteModel::load(&args.files, YearSpread::ByClimate)?;
+    let sampled = sampled_years::compare(&site.sampler, &site.years, isa, args.seed, BLOCKS);
+    let described: Vec<&Description> = files.iter().map(|f| &f.file).collect();
+    let name = name_beside(&args.files[0], &format!("pool-of-{}-{DAYS_END}", args.files.len()));
+    let written = write_days(args, &site, &described, &name)?;
+    Ok((PoolAndSampled { files: args.files.len(), sampled }, written))
+}
+
+/// Describes a file, holds sampled years against it, and writes days and minutes where asked for.
+fn one(path: &Path, args: &Args) -> Result<(FileAndSampled, Vec<Written>), Failure> {
     let isa = super::effort::isa();
     let site = SiteModel::load(&[path.to_owned()], YearSpread::ByClimate)?;
     let mut file = describe::describe(&site.years[0]);
     file.warnings = site.warnings();
-    let written = match args.write_minutes {
-        None => None,
-        Some(trial) => {
-            let mut csv = MinutesCsv::new(&file, args.seed, trial, site.calendar.day_start_h);
-            let year = RUN_IN_DAYS..RUN_IN_DAYS + 365;
-            sampled_years::minutes_of_trial(&site.sampler, isa, args.seed, trial, year, |m| csv.put(&m));
-            let to = args.out.join(minutes_name(path, trial));
-            report::write::one(&to, csv.bytes())?;
-            Some(to)
-        }
+    let mut written = match args.pool {
+        true => Vec::new(),
+        false => write_days(args, &site, &[&file], &name_beside(path, DAYS_END))?,
     };
+    if let Some(trial) = args.write_minutes {
+        let mut csv = MinutesCsv::new(&file, args.seed, trial, site.calendar.day_start_h);
+        let year = RUN_IN_DAYS..RUN_IN_DAYS + 365;
+        sampled_years::minutes_of_trial(&site.sampler, isa, args.seed, trial, year, |m| csv.put(&m));
+        let to = args.out.join(name_beside(path, &ending_of_minutes(trial)));
+        report::write::one(&to, csv.bytes())?;
+        written.push(("Every minute", to));
+    }
     let sampled = sampled_years::compare(&site.sampler, &site.years, isa, args.seed, BLOCKS);
     Ok((FileAndSampled { file, sampled }, written))
 }
 
-/// `fenholm-minutes-trial-0.csv` of `weather/fenholm.csv.gz`.
-fn minutes_name(path: &Path, trial: u64) -> String {
+/// End of the name of a file of days.
+const DAYS_END: &str = "days";
+
+/// End of the name of a file of minutes.
+fn ending_of_minutes(trial: u64) -> String {
+    format!("minutes-trial-{trial}")
+}
+
+/// `fenholm-days.csv` of `weather/fenholm.csv.gz`.
+fn name_beside(path: &Path, end: &str) -> String {
     let gzipped = path.extension().is_some_and(|e| e.eq_ignore_ascii_case("gz"));
     let packed = if gzipped { path.with_extension("") } else { path.to_owned() };
     let stem = packed.file_stem().unwrap_or(packed.as_os_str()).to_string_lossy().into_owned();
-    format!("{stem}-minutes-trial-{trial}.csv")
+    format!("{stem}-{end}.csv")
 }
 
 #[derive(clap::Args)]

@@ -13,6 +13,18 @@ pub struct Described {
     pub schema: &'static str,
     /// In the order given, without those that were refused.
     pub files: Vec<FileAndSampled>,
+    /// Years sampled from all files together, where they are said to be years of one place.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub pool: Option<PoolAndSampled>,
+}
+
+/// The files as years of one place.
+#[derive(Debug, Serialize)]
+pub struct PoolAndSampled {
+    /// How many.
+    pub files: usize,
+    /// Sampled years against all of them.
+    pub sampled: SampledVsFile,
 }
 
 /// One file.

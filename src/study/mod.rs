@@ -27,6 +27,7 @@ mod reconnect_note;
 pub mod remedies;
 pub mod replay;
 pub mod run;
+pub mod sampled_days;
 pub mod sampled_years;
 pub mod simulate;
 pub mod site;

@@ -4,6 +4,7 @@ use crate::weather_files::data;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use stilldays::design::{self, YearSpread};
+use stilldays::study::plan::{CHAIN_START, RUN_IN_DAYS};
 use stilldays::study::{Plan, SiteModel, Sites};
 use stilldays::weather::file::formats::plain_write;
 use stilldays::weather::load;
@@ -195,6 +196,35 @@ fn written_minutes_are_a_year_that_keeps_its_sums() {
     assert_eq!(std::fs::read_to_string(&path).unwrap(), text);
     let o = weather(&[&port_angeles(), &port_angeles(), flag, trial, to, dir.path()]);
     assert_eq!(o.status.code(), Some(2), "{}", err(&o));
+}
+
+/// Three years of one place: their sampled days are those that a run draws, and come from all three.
+#[test]
+fn days_of_a_pool_come_from_all_its_files() {
+    let dir = tempfile::tempdir().unwrap();
+    let demo = |name: &str| Path::new(env!("CARGO_MANIFEST_DIR")).join("weather").join(name);
+    let files = ["fenholm.csv.gz", "fenholm-2.csv.gz", "fenholm-3.csv.gz"].map(demo);
+    let args = ["--pool", "--days", "20", "--out"].map(PathBuf::from);
+    let all: Vec<&Path> =
+        files.iter().chain(&args).map(PathBuf::as_path).chain(std::iter::once(dir.path())).collect();
+    let o = weather(&all);
+    assert_eq!(o.status.code(), Some(0), "{}", err(&o));
+    let said = String::from_utf8_lossy(&o.stdout).into_owned();
+    assert!(said.contains("Years sampled from all 3 files together"), "{said}");
+
+    let path = dir.path().join("fenholm-pool-of-3-days.csv");
+    let mut table = csv::ReaderBuilder::new().comment(Some(b'#')).from_path(&path).unwrap();
+    let rows: Vec<csv::StringRecord> = table.records().map(Result::unwrap).collect();
+    assert_eq!(rows.len(), 20 * 365);
+    let donors: std::collections::BTreeSet<&str> = rows.iter().map(|r| &r[7]).collect();
+    assert_eq!(donors.into_iter().collect::<Vec<_>>(), ["1", "2", "3"]);
+    let site = SiteModel::load(&files, YearSpread::ByClimate).unwrap();
+    let chain = site.sampler.chain(1, 7, CHAIN_START, RUN_IN_DAYS + 365);
+    for (row, day) in rows[7 * 365..8 * 365].iter().zip(&chain[RUN_IN_DAYS..]) {
+        let [ghi, clear, index] = [3, 4, 5].map(|k| row[k].parse::<f64>().unwrap());
+        assert_eq!(&row[0], "7");
+        assert!((index - f64::from(day.index)).abs() < 1e-4 && (ghi - index * clear).abs() < 1.0, "{row:?}");
+    }
 }
 
 #[test]

@@ -26,5 +26,5 @@ pub use learned::{learned_entries, learned_quantities};
 pub use remedies::remedies;
 pub use replay::replay;
 pub use run::{distributions, months};
-pub use weather::{MinutesCsv, weather};
+pub use weather::{DaysCsv, MinutesCsv, weather};
 pub use years::years;

@@ -4,6 +4,7 @@ use super::cells::{Rows, number_cell, text_cell};
 use crate::report::weather::{Described, SCHEMA};
 use crate::report::{number, words};
 use crate::sky::calendar::{DAYS, MINUTES};
+use crate::study::sampled_days::DayOfTrial;
 use crate::study::sampled_years::{SampledMinute, SampledVsFile};
 use crate::units::dates;
 use crate::weather::file::describe::Description;
@@ -20,6 +21,12 @@ pub fn weather(described: &Described) -> Vec<u8> {
         };
         file_rows(&of.file, &mut |scope, quantity, value, unit| put("file", scope, quantity, value, unit));
         sampled_rows(&of.sampled, &mut put);
+    }
+    if let Some(pool) = &described.pool {
+        let name = format!("all {} files", pool.files);
+        sampled_rows(&pool.sampled, &mut |part, scope, quantity, value, unit| {
+            out.row([&name, part, scope, quantity, &number_cell(value), unit]);
+        });
     }
     out.bytes()
 }
@@ -105,6 +112,57 @@ fn sampled_rows(s: &SampledVsFile, put: &mut impl FnMut(&str, &str, &str, Option
         ] {
             put("sampled", &scope, quantity, Some(value), "d");
         }
+    }
+}
+
+/// Sampled years day by day, as CSV.
+pub struct DaysCsv {
+    out: Rows,
+}
+
+impl DaysCsv {
+    /// The head: which files the years come from.
+    pub fn new(files: &[&Description], seed: u64, trials: u64) -> Self {
+        let invented = if files.iter().any(|f| f.invented) { " · from invented weather" } else { "" };
+        let sha256: Vec<_> = files.iter().map(|f| words::escaped(&f.sha256)).collect();
+        let mut out = Rows::with_comment(format!(
+            "# stilldays {} · sampled days · seed {seed} · trials 0 to {} · weather sha256 {}{invented}\n",
+            crate::VERSION,
+            trials.saturating_sub(1),
+            sha256.join(" ")
+        ));
+        out.row([
+            "trial",
+            "day",
+            "date",
+            "ghi_wh_m2",
+            "clear_sky_ghi_wh_m2",
+            "clear_sky_index",
+            "air_c",
+            "donor_file",
+            "donor_date",
+        ]);
+        DaysCsv { out }
+    }
+
+    /// Adds a day.
+    pub fn put(&mut self, d: &DayOfTrial) {
+        self.out.row([
+            d.trial.to_string(),
+            d.day.to_string(),
+            dates::month_day(d.day - 1),
+            number::fixed(d.ghi_wh_m2, 1),
+            number::fixed(d.clear_wh_m2, 1),
+            number::fixed(d.index, 4),
+            number::fixed(d.air_c, 2),
+            d.donor_file.to_string(),
+            dates::month_day(d.donor_day - 1),
+        ]);
+    }
+
+    /// The file's bytes.
+    pub fn bytes(self) -> Vec<u8> {
+        self.out.bytes()
     }
 }
 

@@ -23,5 +23,5 @@ pub use learned::learned;
 pub use remedies::remedies;
 pub use replay::replay;
 pub use run::run;
-pub use weather::weather;
+pub use weather::{weather, weather_pool};
 pub use years::years;

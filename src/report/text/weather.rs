@@ -3,7 +3,7 @@
 use super::screen::Screen;
 use super::wrap::{cut, right};
 use crate::report::style::Style;
-use crate::report::weather::FileAndSampled;
+use crate::report::weather::{FileAndSampled, PoolAndSampled};
 use crate::report::{number, words};
 use crate::sky::calendar::{DAYS, HOURS};
 use crate::study::sampled_years::{MonthVsFile, SampledVsFile};
@@ -23,7 +23,7 @@ pub fn weather(of: &FileAndSampled, style: Style) -> String {
     screen.blank();
     screen.file_months(file);
     screen.blank();
-    screen.sampled_heading(sampled);
+    screen.sampled_heading("this file, compared with it", sampled);
     screen.sampled_months(sampled);
     screen.blank();
     screen.spells(sampled);
@@ -32,6 +32,18 @@ pub fn weather(of: &FileAndSampled, style: Style) -> String {
     for warning in &file.warnings {
         screen.flagged("Warning", warning);
     }
+    screen.out
+}
+
+/// Years sampled from several files together, ending in a newline.
+pub fn weather_pool(pool: &PoolAndSampled, style: Style) -> String {
+    let mut screen = Screen::new(style);
+    screen.sampled_heading(&format!("all {} files together, compared with them", pool.files), &pool.sampled);
+    screen.sampled_months(&pool.sampled);
+    screen.blank();
+    screen.spells(&pool.sampled);
+    screen.blank();
+    screen.sampled_items(&pool.sampled);
     screen.out
 }
 
@@ -91,8 +103,8 @@ impl Screen {
         }
     }
 
-    fn sampled_heading(&mut self, s: &SampledVsFile) {
-        self.two_ends("Years sampled from this file, compared with it", &format!("seed {}", s.seed));
+    fn sampled_heading(&mut self, from: &str, s: &SampledVsFile) {
+        self.two_ends(&format!("Years sampled from {from}"), &format!("seed {}", s.seed));
         self.wrapped(
             "",
             &format!(

@@ -9,6 +9,7 @@ fn every_design_has_its_folder_and_the_page_ranks_them() {
     let said = yard.run(&["batch", "designs", "--trials", "48"]);
     assert_eq!(said.code, Some(0), "{said:?}");
     assert!(said.out.contains("3 finished") && said.out.contains("lower/trough.toml: "), "{said:?}");
+    assert!(said.out.contains("Some of the weather is invented"), "{said:?}");
     let tree = yard.tree("results");
     for folder in ["trough", "lower/trough", "lower/basin"] {
         for name in ["report.html", "summary.json", "months.csv", "distributions.csv", "tally", "seal.json"] {
