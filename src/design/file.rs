@@ -168,7 +168,12 @@ fn design(r: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
     let pump = tables::pump(r);
     let draw_a = pump.as_ref().and_then(|p| p.bench.last()).map(|p| p.current_a.nominal);
     let electronics = tables::electronics(r, battery.as_ref(), draw_a);
-    let running = tables::running(r, wish.as_ref());
+    let parts = tables::Controlled {
+        battery: battery.as_ref(),
+        electronics: electronics.as_ref(),
+        pump: pump.as_ref(),
+    };
+    let running = tables::running(r, wish.as_ref(), parts);
     let water = tables::water(r);
     let care = tables::care(r);
     let prices = tables::prices(r);

@@ -89,6 +89,10 @@ fn no_effect_because(
     match keys::key(path)?.only {
         Only::Always => None,
         Only::WithBattery => (!r.given("battery")).then(|| "without a battery".into()),
+        Only::Beside(others) => match others.iter().find(|other| r.given(other)) {
+            Some(other) => no_effect_because(r, other, words),
+            None => Some(format!("without `{}`", others.join("` or `"))),
+        },
         Only::Words(other, wanted) => {
             if let Some(reason) = no_effect_because(r, other, words) {
                 return Some(reason);

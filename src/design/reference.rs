@@ -61,16 +61,24 @@ fn said(key: &Key) -> Said {
     let only = match key.only {
         Only::Always => String::new(),
         Only::WithBattery => " (only with a battery)".to_owned(),
+        Only::Beside(others) => {
+            let names: Vec<String> = others.iter().map(|k| format!("`{}`", local(k))).collect();
+            format!(" (only with {})", names.join(" or "))
+        }
         Only::Words(other, words) => {
-            let other = other.rsplit_once('.').map_or(other, |(_, name)| name);
-            format!(" (only with {other} {})", words.join(" or "))
+            format!(" (only with {} {})", local(other), words.join(" or "))
         }
     };
     Said { write, fallback, range, meaning: format!("{}{only}", key.meaning) }
 }
 
+/// The name of a key without its table.
+fn local(path: &'static str) -> &'static str {
+    path.rsplit_once('.').map_or(path, |(_, name)| name)
+}
+
 fn row(key: &Key) -> String {
-    let name = key.path.rsplit_once('.').map_or(key.path, |(_, name)| name);
+    let name = local(key.path);
     let Said { write, fallback, range, meaning } = said(key);
     format!("| `{name}` | {write} | {fallback} | {range} | {meaning} |\n")
 }

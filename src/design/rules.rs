@@ -30,3 +30,14 @@ pub(super) const JET_OVER_ELECTRIC_W: (f64, f64, f64) = (0.08, 0.15, 0.25);
 
 /// Wished dusk run where the wanted hours end at a clock time, min.
 pub(super) const DUSK_RUN_BY_CLOCK_MIN: f64 = 60.0;
+
+/// A rule of `[running]`: charge from which it ends over the charge below which it acts, percentage points as a share; usual
+/// and least.
+pub(super) const USUAL_GAP_SHARE: f64 = 0.10;
+pub(super) const LEAST_GAP_SHARE: f64 = 0.05;
+/// The same by voltage: over the voltage below which it acts, and over what the voltage rises by when the pump stops.
+pub(super) const ENDS_OVER_BELOW: f64 = 1.03;
+pub(super) const ENDS_OVER_REBOUND: f64 = 1.5;
+/// Share of its voltage that a slowed pump gets: second and third speed.
+pub(super) const SLOW_SPEED_SHARE: f64 = 0.7;
+pub(super) const SLOWER_SPEED_SHARE: f64 = 0.5;

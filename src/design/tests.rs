@@ -99,14 +99,26 @@ fn the_meaning_of_a_voltage_names_every_cell() {
 
 #[test]
 fn every_quantity_of_the_design_is_a_key_of_the_table() {
-    let file = read_text(&format!(
-        "[battery]\nchemistry = \"AGM\"\nvoltage = \"6 V\"\ncapacity = \"4 Ah\"\n[pump]\n{BENCH_2}nozzle_bore = \"4 mm\"\n"
-    ));
-    let mut seen = BTreeSet::new();
-    let _ = file.design.map(&mut |key, _| {
-        assert!(seen.insert(key.to_owned()), "{key} twice");
-        assert!(key.starts_with("pump.bench[") || dimension_of(key).is_some(), "{key}");
-    });
+    // Rules go by charge or by voltage, and slow down by a share or to a voltage.
+    let by_charge = "slow_below = \"70 %\"\nslow_speed = \"90 %\"\nslower_below = \"60 %\"\nslower_speed = \"80 %\"\n\
+                     rest_below = \"50 %\"\nhold_until = \"50 %\"\nreserve_below = \"50 %\"\n";
+    let by_voltage = "slow_below_voltage = \"6.2 V\"\nslow_voltage = \"5.5 V\"\nslower_below_voltage = \"6.1 V\"\n\
+                      slower_voltage = \"5 V\"\nrest_below_voltage = \"6 V\"\nhold_until_voltage = \"6.3 V\"\n\
+                      reserve_below_voltage = \"6.1 V\"\n";
+    let mut all = BTreeSet::new();
+    for rules in [by_charge, by_voltage] {
+        let file = read_text(&format!(
+            "[battery]\nchemistry = \"AGM\"\nvoltage = \"6 V\"\ncapacity = \"4 Ah\"\n[pump]\n{BENCH_2}nozzle_bore = \"4 mm\"\n\
+             [running]\n{rules}"
+        ));
+        let mut seen = BTreeSet::new();
+        let _ = file.design.map(&mut |key, _| {
+            assert!(seen.insert(key.to_owned()), "{key} twice");
+            assert!(key.starts_with("pump.bench[") || dimension_of(key).is_some(), "{key}");
+        });
+        all.append(&mut seen);
+    }
+    let seen = all;
     let held = |path: &str| seen.contains(path);
     for key in keys::all().filter(|k| matches!(k.kind, Kind::Quantity(..) | Kind::Named(..))) {
         assert!(held(key.path), "{} is read but not held", key.path);

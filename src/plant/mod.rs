@@ -39,7 +39,7 @@ mod water;
 
 pub use day::{DayInput, Noted, Watch, step_day, trace_day, trace_day_into, watch_day};
 pub use light::Light;
-pub use record::{Cause, DayBlock, DayTrace, Flow, TraceMinute};
+pub use record::{Cause, DayBlock, DayTrace, Flow, RuleAtWork, TraceMinute};
 pub use scene::{Scene, SceneDay};
 pub use state::State;
 pub use units::UnitBlock;

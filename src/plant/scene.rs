@@ -27,6 +27,10 @@ pub struct SceneDay {
     pub run_from: f64,
     /// ... and end.
     pub run_to: f64,
+    /// When the hold of the morning ends at the latest, and from when the reserve may be used, min; 0 without such a rule.
+    pub hold_to: f64,
+    /// See `hold_to`.
+    pub reserve_to: f64,
     /// The time in which a dusk run is looked for, min: start ...
     pub dusk_from: f64,
     /// ... and end; a run that still goes on then is cut off by the hours.
@@ -161,6 +165,10 @@ fn scene_day(
     let (up_from, up_to) = (day.first, day.first + day.minutes.len());
     let night = day.minutes.is_empty();
     let hours = |from: DayTime, to: DayTime| hours_of(day, calendar.day_start_h, from, to);
+    let control = &design.running.control;
+    let minute = |t: DayTime| minute_of(day, calendar.day_start_h, t);
+    let hold_to = control.hold.as_ref().map_or(0.0, |h| minute(h.latest));
+    let reserve_to = control.reserve.as_ref().map_or(0.0, |r| minute(r.until));
     let (wanted_from, wanted_to) = hours(design.wish.from, design.wish.to);
     let battery = design.battery.is_some();
     let (run_from, run_to) = match design.running.when {
@@ -189,6 +197,8 @@ fn scene_day(
         wanted_to,
         run_from,
         run_to,
+        hold_to,
+        reserve_to,
         dusk_from,
         dusk_to,
         sunset_min: day.sunset_min,
@@ -200,22 +210,27 @@ fn scene_day(
 /// Start and end of hours on a day, min from its start; the same twice where there are none.
 fn hours_of(day: &CalendarDay, day_start_h: i32, from: DayTime, to: DayTime) -> (f64, f64) {
     let end = MINUTES as f64;
-    let (up_from, up_to) = (day.first, day.first + day.minutes.len());
-    let night = day.minutes.is_empty();
-    let rise = day.sunrise_min.unwrap_or(if night { end } else { up_from as f64 });
-    let set = day.sunset_min.unwrap_or(if night { 0.0 } else { up_to as f64 });
     let hung_on_sun = |t: DayTime| !matches!(t, DayTime::Clock(_));
-    let none = night && (hung_on_sun(from) || hung_on_sun(to));
-    let minute = |t: DayTime| match t {
-        DayTime::Sunrise(after) => rise + after,
-        DayTime::Sunset(after) => set + after,
-        DayTime::Clock(m) => (m - 60.0 * f64::from(day_start_h)).rem_euclid(end),
-    };
-    let starts = minute(from).clamp(0.0, end);
-    let mut ends = minute(to).clamp(0.0, end);
+    let none = day.minutes.is_empty() && (hung_on_sun(from) || hung_on_sun(to));
+    let starts = minute_of(day, day_start_h, from).clamp(0.0, end);
+    let mut ends = minute_of(day, day_start_h, to).clamp(0.0, end);
     // A clock end at the very start of the day is the end of the day.
     if matches!(to, DayTime::Clock(_)) && ends == 0.0 {
         ends = end;
     }
     if none || ends <= starts { (starts, starts) } else { (starts, ends) }
+}
+
+/// A time on a day, min from its start; by the sun it may lie outside of the day.
+fn minute_of(day: &CalendarDay, day_start_h: i32, time: DayTime) -> f64 {
+    let end = MINUTES as f64;
+    let (up_from, up_to) = (day.first, day.first + day.minutes.len());
+    let night = day.minutes.is_empty();
+    let rise = day.sunrise_min.unwrap_or(if night { end } else { up_from as f64 });
+    let set = day.sunset_min.unwrap_or(if night { 0.0 } else { up_to as f64 });
+    match time {
+        DayTime::Sunrise(after) => rise + after,
+        DayTime::Sunset(after) => set + after,
+        DayTime::Clock(m) => (m - 60.0 * f64::from(day_start_h)).rem_euclid(end),
+    }
 }

@@ -11,6 +11,8 @@ use super::bus::{
 use super::mount::{go, turn};
 use super::panel::PanelUnit;
 use super::pump::{Pumps, flow, hiccup_duty};
+use super::record::RuleAtWork;
+use super::rules::{RuleView, Rules};
 use super::state::{StateLanes, StateRows};
 use super::water::{DayAir, LostShare, lost_shares, penman_mm};
 use crate::design::{Charging, Chemistry, Design, FedFirst, Panel};
@@ -248,6 +250,48 @@ pub fn pulsing_duty(pv_a: f64, load_a: f64) -> f64 {
 /// Share of a jet's water (height in m) that a wind (m/s) carries past the rim.
 pub fn lost_share(throwing: &Throwing, jet_m: f64, wind_m_s: f64) -> f64 {
     lost_shares(&[LostShare::new(throwing, jet_m)], throwing.rim_m, jet_m, wind_m_s, 0)
+}
+
+/// What the rules of a controller go by in a minute.
+#[derive(Clone, Copy, Debug)]
+pub struct RuleMinute {
+    /// State of charge, share, and voltage of the battery, V.
+    pub charge: f64,
+    /// See `charge`.
+    pub volts: f64,
+    /// The mount is within its dead band.
+    pub on_target: bool,
+    /// It is light, and not yet the hour at which the hold of the morning ends.
+    pub morning: bool,
+    /// It is not yet the hour from which the reserve may be used.
+    pub before_evening: bool,
+}
+
+/// The rules of a drawn design alone, on a lane of one.
+pub struct RuledPump {
+    rules: Rules,
+    now: StateLanes<f64>,
+}
+
+impl RuledPump {
+    /// Before any rule acts.
+    pub fn new(design: &Design<f64>) -> RuledPump {
+        RuledPump { rules: Rules::new(&[design]), now: StateLanes::<f64>::of(&StateRows::default(), 0) }
+    }
+
+    /// A new day: the hold of the morning begins anew.
+    pub fn day(&mut self) {
+        (self.now.hold_done, self.now.settled_min) = (false, 0.0);
+    }
+
+    /// Steps a minute; gives the rule at work, and the share of its voltage that the pump gets.
+    pub fn minute(&mut self, seen: &RuleMinute) -> (Option<RuleAtWork>, f64) {
+        let Some(control) = &self.rules.control else { return (None, 1.0) };
+        let RuleMinute { charge, volts, on_target, morning, before_evening } = *seen;
+        let seen = RuleView { charge, volts, on_target, morning, before_evening };
+        let ruled = control.minute(&mut self.now, &seen, 0);
+        (RuleAtWork::of_number(ruled.by), ruled.speed)
+    }
 }
 
 /// Evaporation of open water, mm a day: warmest and coldest °C, vapour pressure kPa, wind at 2 m m/s, global

@@ -20,6 +20,8 @@ rows! {
         east, north, up,
         /// Water above the low-water mark, L, and its rounding error.
         water_l, water_carry_l,
+        /// Minutes since the rule of rest began its interval, and for which the mount has stood on its target.
+        rest_min, settled_min,
     } flags {
         /// The pump is not cut off.
         connected,
@@ -35,6 +37,10 @@ rows! {
         lit,
         /// The mount has begun a turn and is not there yet.
         moving,
+        /// The rules of second and third speed, of rest and of the reserve act.
+        slow, slower, resting, reserving,
+        /// The hold of this morning is over.
+        hold_done,
     }
 }
 

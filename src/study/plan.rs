@@ -6,7 +6,7 @@ use crate::plant::Scene;
 use crate::source::Problems;
 use crate::tally::SeasonLayout;
 use crate::units::dates;
-use crate::weather::HALF_WINDOW_DAYS;
+use crate::weather::{HALF_WINDOW_DAYS, TypicalYear};
 use std::sync::Arc;
 
 /// Run-in: days simulated before the season begins and not counted, so that the weather decides the charge of the battery
@@ -83,6 +83,7 @@ impl Plan {
         all.extend(self.file.learned_note());
         all.extend(self.faces_away());
         all.extend(self.dusk_out_of_hours());
+        all.extend(self.no_rain_to_stop_for());
         let bare = self.site.sampler.pool().bare_dates();
         let season: Vec<_> = self.scene.days.iter().filter(|d| d.season_day >= 0).collect();
         let n = season.iter().filter(|d| bare[usize::from(d.day_of_year)]).count();
@@ -110,6 +111,14 @@ impl Plan {
                 "the panel faces {azimuth:.0} deg, away from the equator and the sun at latitude {latitude:.1}: is azimuth = \"{to_equator:.0} deg\" meant?"
             )
         })
+    }
+
+    /// Whether the pump is to be off in rain, and the weather files know of none.
+    fn no_rain_to_stop_for(&self) -> Option<String> {
+        let asked = self.file.design.running.control.rain_off_mm.is_some();
+        let known = self.site.years.iter().any(TypicalYear::has_rain);
+        (asked && !known)
+            .then(|| "`running.rain_off` never acts: the weather files have no rain by the hour".to_owned())
     }
 
     /// Whether in some month no evening is long enough for the wished dusk run, because the hours end too soon after sunset.

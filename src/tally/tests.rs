@@ -57,6 +57,8 @@ pub(super) fn scene(index: i32) -> SceneDay {
         wanted_to: WANTED.1,
         run_from: WANTED.0,
         run_to: WANTED.1,
+        hold_to: 0.0,
+        reserve_to: 0.0,
         dusk_from: WANTED.0,
         dusk_to: WANTED.1,
         sunset_min: Some(1080.0),

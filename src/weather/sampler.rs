@@ -199,6 +199,7 @@ impl Sampler {
                 out.air_c[h].0[lane] = donor.air_c[h] + warmer_c;
                 out.wind_m_s[h].0[lane] = donor.wind_m_s[h];
                 out.humidity[h].0[lane] = (donor.humidity[h] * drier).min(1.0);
+                out.rain_by_hour_mm[h].0[lane] = donor.rain_by_hour_mm[h];
             }
             out.rain_mm.0[lane] = donor.rain_mm;
         }

@@ -56,6 +56,7 @@ pub fn with_battery() -> Design {
             when: RunsWhen::Wanted,
             hours: (DayTime::Sunrise(30.0), DayTime::Sunset(120.0)),
             light_w_m2: x(10.0),
+            control: Control::default(),
         },
         water: water(),
         care: Default::default(),

@@ -27,6 +27,8 @@ pub(in crate::design) enum Only {
     Words(&'static str, &'static [&'static str]),
     /// If there is a battery.
     WithBattery,
+    /// If one of these keys is given, and has an effect itself.
+    Beside(&'static [&'static str]),
 }
 
 /// What may be written for a key. Ranges are in base units, ends included.
@@ -101,5 +103,10 @@ impl Key {
     /// The same with an effect only if there is a battery.
     pub(super) const fn with_battery(self) -> Key {
         Key { only: Only::WithBattery, ..self }
+    }
+
+    /// The same with an effect only if one of these keys is given.
+    pub(super) const fn beside(self, keys: &'static [&'static str]) -> Key {
+        Key { only: Only::Beside(keys), ..self }
     }
 }

@@ -2,12 +2,13 @@
 //!
 //! Types are generic over the number: [`Uncertain`](crate::units::Uncertain) as read, `f64` as drawn. How they are read
 //! is in `tables`, what may be written in `keys`. A file uses only those above it in this list: site, wish, panel, mount,
-//! chemistry, battery, electronics, pump, nozzle, bench_curve, water, running.
+//! chemistry, battery, electronics, pump, nozzle, bench_curve, water, control, running.
 
 mod battery;
 mod bench_curve;
 mod care;
 mod chemistry;
+mod control;
 mod electronics;
 mod mount;
 mod nozzle;
@@ -21,8 +22,10 @@ mod wish;
 pub use battery::Battery;
 pub use bench_curve::{BenchCurve, BenchKnot};
 pub use care::Care;
-pub use chemistry::Chemistry;
+pub use chemistry::{Chemistry, REST_CHARGES};
 pub(in crate::design) use chemistry::Usual;
+pub use control::{Control, Hold, Measure, Reserve, Rest, Slow, Speed, Threshold};
+pub(in crate::design) use control::{HOLD_UNTIL, SLOW_SPEED, SLOWER_SPEED, ThresholdKeys};
 pub use electronics::{Charging, Electronics, FedFirst};
 pub use mount::{Head, Mount, MountKind};
 pub use nozzle::jet_height_m;

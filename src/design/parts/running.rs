@@ -1,5 +1,6 @@
 //! `[running]`: the rules by which timer, light switch or controller let the pump run.
 
+use super::control::Control;
 use super::wish::DayTime;
 
 /// When the pump is let run.
@@ -11,6 +12,8 @@ pub struct Running<N> {
     pub hours: (DayTime, DayTime),
     /// Light on the panel from which a light switch lets it run, W/m².
     pub light_w_m2: N,
+    /// What a controller does beside that.
+    pub control: Control<N>,
 }
 
 /// What lets the pump run.
@@ -28,6 +31,11 @@ pub enum RunsWhen {
 
 impl<N> Running<N> {
     pub(in crate::design) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Running<M> {
-        Running { when: self.when, hours: self.hours, light_w_m2: f("running.light", &self.light_w_m2) }
+        Running {
+            when: self.when,
+            hours: self.hours,
+            light_w_m2: f("running.light", &self.light_w_m2),
+            control: self.control.map(f),
+        }
     }
 }

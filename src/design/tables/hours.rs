@@ -1,4 +1,4 @@
-//! Hours of a day: from one time to another, by the clock or by the sun.
+//! Times of a day, and hours from one to another, by the clock or by the sun.
 
 use toml::de::DeValue;
 
@@ -50,6 +50,23 @@ pub(super) fn hours(r: &mut DesignReader<'_>, path: &str, whose: &str) -> Option
         return None;
     }
     Some((start, end))
+}
+
+/// One time of day that a key holds, or its default.
+pub(super) fn time(r: &mut DesignReader<'_>, path: &str) -> Option<DayTime> {
+    let Some(value) = r.form(path) else { return day_time(r.default_text(path)?).ok() };
+    let Some(text) = value.get_ref().as_str() else {
+        r.wrong_form(path, value);
+        return None;
+    };
+    match day_time(text) {
+        Ok(time) => Some(time),
+        Err(why) => {
+            let help = "write, for example, \"12:00\", \"sunrise + 4 h\" or \"sunset\"";
+            r.error(value.span(), format!("`{text}` is not a time of day: {why}"), "not understood", help);
+            None
+        }
+    }
 }
 
 fn day_time(text: &str) -> Result<DayTime, String> {

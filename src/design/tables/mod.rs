@@ -7,6 +7,7 @@
 mod battery;
 mod bench;
 mod care;
+mod control;
 mod electronics;
 mod forms;
 mod hours;
@@ -23,6 +24,7 @@ mod wish;
 
 pub(super) use battery::battery;
 pub(super) use care::care;
+pub(super) use control::Controlled;
 pub(super) use electronics::electronics;
 pub(super) use mount::mount;
 pub(super) use panel::panel;

@@ -1,5 +1,6 @@
 //! `[running]`: when the pump is let run, and whether the wish can be met in that time.
 
+use super::control::{Beside, Controlled, control};
 use super::hours::hours;
 use crate::design::parts::{DayTime, Running, RunsWhen, Wish};
 use crate::design::reader::DesignReader;
@@ -11,6 +12,7 @@ const WHEN: &str = "running.when";
 pub(in crate::design) fn running(
     r: &mut DesignReader<'_>,
     wish: Option<&Wish<Uncertain>>,
+    parts: Controlled<'_>,
 ) -> Option<Running<Uncertain>> {
     let rule = match (r.given(HOURS), r.given("battery")) {
         (true, _) => RunsWhen::Timer,
@@ -26,7 +28,10 @@ pub(in crate::design) fn running(
     let set_to = if r.given(HOURS) { hours(r, HOURS, "hours of the pump") } else { None };
     let light = r.quantity("running.light");
     let wish = wish?;
-    let running = Running { when: when?, hours: set_to.unwrap_or((wish.from, wish.to)), light_w_m2: light? };
+    let (when, set_hours) = (when?, set_to.unwrap_or((wish.from, wish.to)));
+    let let_run = matches!(when, RunsWhen::Wanted | RunsWhen::Timer).then_some(set_hours);
+    let control = control(r, &Beside { wish, parts, hours: let_run });
+    let running = Running { when, hours: set_hours, light_w_m2: light?, control: control? };
     dusk_run_fits(r, wish, &running);
     (!r.given(HOURS) || set_to.is_some()).then_some(running)
 }

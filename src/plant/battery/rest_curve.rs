@@ -1,27 +1,7 @@
 //! Rested open-circuit voltage of a battery over its state of charge.
 
-use crate::design::Chemistry;
+use crate::design::{Chemistry, REST_CHARGES as SOC};
 use crate::lanes::Lane;
-
-/// States of charge of the rest curves, share.
-const SOC: [f64; 13] = [0.0, 0.05, 0.1, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 0.9, 0.95, 1.0];
-
-/// Rested open-circuit voltage of one cell at 25 °C, V, at [`SOC`]: own composite of handbook curves, from
-/// memory (common practice, no source). `tests/it/trade_facts.rs` holds them to what the trade goes by.
-const fn rest_volts(chemistry: Chemistry) -> [f64; 13] {
-    match chemistry {
-        Chemistry::LithiumIon => [3.0, 3.35, 3.45, 3.55, 3.6, 3.64, 3.69, 3.78, 3.88, 3.98, 4.08, 4.13, 4.19],
-        Chemistry::LithiumIronPhosphate => {
-            [2.6, 3.05, 3.18, 3.23, 3.26, 3.28, 3.29, 3.3, 3.315, 3.33, 3.335, 3.34, 3.42]
-        }
-        Chemistry::LeadAcid => {
-            [1.94, 1.945, 1.952, 1.975, 1.998, 2.018, 2.035, 2.057, 2.078, 2.097, 2.112, 2.117, 2.122]
-        }
-        Chemistry::NickelMetalHydride => {
-            [1.05, 1.17, 1.2, 1.235, 1.25, 1.26, 1.27, 1.28, 1.29, 1.305, 1.33, 1.35, 1.4]
-        }
-    }
-}
 
 /// The rest curve of a pack: straight lines between the points of the table.
 #[derive(Clone, Copy, Debug)]
@@ -62,7 +42,7 @@ impl<V: Lane> Segment<V> {
 impl RestCurve {
     /// Of `cells` in series.
     pub(crate) fn new(chemistry: Chemistry, cells: u32) -> Self {
-        RestCurve::through(rest_volts(chemistry).map(|v| v * f64::from(cells)))
+        RestCurve::through(chemistry.rest_volts().map(|v| v * f64::from(cells)))
     }
 
     /// Through the voltages of a pack at [`SOC`].

@@ -65,6 +65,8 @@ pub(super) struct HourLanes<V: Lane> {
     pub heating_k_m2_w: V,
     /// The wind cut-off has stopped the pump.
     pub windy: V::Mask,
+    /// It rains as much as stops the pump.
+    pub rainy: V::Mask,
     /// The basin is at its low-water mark.
     pub dry: V::Mask,
     pub sums: HourSums<V>,
@@ -103,7 +105,9 @@ impl<'a, V: Lane> DayLanes<'a, V> {
     #[inline(always)]
     pub(crate) fn morning(input: DayInput<'a>, state: &State, at: usize) -> Self {
         let given = Given::new(input, at);
-        let state = StateLanes::of(&state.rows, at);
+        let mut state = StateLanes::of(&state.rows, at);
+        state.hold_done = V::Mask::splat(false);
+        state.settled_min = V::splat(0.0);
         let battery = match &input.units.batteries {
             Some(batteries) => Some(BatteryDay::new(batteries, at, &state)),
             None => None,
@@ -126,6 +130,10 @@ impl<'a, V: Lane> DayLanes<'a, V> {
             Some(limit) => wind_m_s.ge(V::splat(limit)),
             None => V::Mask::splat(false),
         };
+        let rainy = match input.units.rules.rain_off_mm {
+            Some(limit) => V::of(&input.weather.rain_by_hour_mm[hour], *at).ge(V::splat(limit)),
+            None => V::Mask::splat(false),
+        };
         if let Some(battery) = &mut self.battery {
             battery.hour(&mut self.state, air_c);
         }
@@ -134,6 +142,7 @@ impl<'a, V: Lane> DayLanes<'a, V> {
             wind_m_s,
             heating_k_m2_w: panel.heating(wind_m_s),
             windy,
+            rainy,
             dry: self.dry(),
             sums: HourSums::new(),
             jet_m_min: V::splat(0.0),

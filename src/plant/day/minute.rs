@@ -12,6 +12,7 @@ use crate::plant::light::MountLight;
 use crate::plant::mount::{Direction, go, pick, turn};
 use crate::plant::panel::Cells;
 use crate::plant::record::DayBlock;
+use crate::plant::rules::Ruled;
 use crate::sky::on_plane;
 
 impl<V: Lane> DayLanes<'_, V> {
@@ -26,13 +27,14 @@ impl<V: Lane> DayLanes<'_, V> {
     ) {
         let light = self.given.light(self.state.aim(), hour, minute);
         self.light_switch(&light);
-        let wish = self.wish(hour, &light, minute);
+        let mut wish = self.wish(hour, &light, minute);
+        self.control(&light, &mut wish);
         let bus = self.bus(hour, &light, &wish, out);
         let jet = self.given.jet(hour, &bus, &wish);
         let cause = self.attribute(hour, &light, &wish, &bus, &jet);
         self.dusk.minute(minute, self.given.day.dusk_share(minute), jet.counts);
         if P::ON {
-            probe.minute(self.given.at, &self.view(&light, &wish, &bus.point, &jet, cause));
+            probe.minute(self.given.at, &self.view(hour, &light, &wish, &bus, (&jet, cause)));
         }
         self.turn(&light, &wish, &bus.point, &mut hour.sums);
     }
@@ -53,7 +55,8 @@ impl<V: Lane> DayLanes<'_, V> {
             minute,
             share: day.wanted_share(minute),
             run_share: day.wanted_run_share(minute),
-            let_run: self.let_run(minute),
+            let_run: self.let_run(hour, minute),
+            ruled: Ruled::none(),
             pump_may_run: !(hour.dry | hour.windy | V::Mask::splat(*blocked)),
             turn: wanted_turn,
             motion,
@@ -89,11 +92,11 @@ impl<V: Lane> DayLanes<'_, V> {
     #[inline(always)]
     fn view<'m>(
         &self,
+        hour: &HourLanes<V>,
         light: &MinuteLight<'m, V>,
         wish: &MinuteWish<V>,
-        point: &'m OperatingPoint<V>,
-        jet: &MinuteJet<V>,
-        cause: V,
+        bus: &'m BusMinute<V>,
+        (jet, cause): (&MinuteJet<V>, V),
     ) -> MinuteView<'m, V> {
         let Given { input, at, .. } = &self.given;
         let dni_dhi = match light.sun {
@@ -118,11 +121,13 @@ impl<V: Lane> DayLanes<'_, V> {
             target: seeks.then_some(light.target),
             plane_w_m2: light.plane_w_m2,
             open_v: light.cells.open_bound().min(light.cells.shunt_bound()),
-            point,
+            point: &bus.point,
             battery_v_soc: battery,
             wanted: wish.share,
             counted_min: jet.counted_min,
             cause,
+            pump_speed: wish.ruled.speed,
+            rule: self.rule_at_work(hour, wish),
         }
     }
 }

@@ -5,6 +5,7 @@ use crate::plant::bus::OperatingPoint;
 use crate::plant::light::MountLight;
 use crate::plant::mount::{Direction, Turn};
 use crate::plant::panel::Cells;
+use crate::plant::rules::Ruled;
 use crate::sky::SunMinute;
 
 /// The light of a minute, and the panel under it.
@@ -36,6 +37,8 @@ pub(super) struct MinuteWish<V: Lane> {
     pub run_share: f64,
     /// Share of it in which the rules let the pump run, 0..=1.
     pub let_run: V,
+    /// What the rules of a controller decide.
+    pub ruled: Ruled<V>,
     /// Neither wind nor low water nor a fault stops the pump.
     pub pump_may_run: V::Mask,
     /// The turn the mount would make; `None` if it cannot turn at all.

@@ -3,7 +3,7 @@
 use crate::lanes::{BLOCK, Lane, RowF32};
 use crate::plant::bus::OperatingPoint;
 use crate::plant::mount::Direction;
-use crate::plant::record::{Cause, TraceMinute};
+use crate::plant::record::{Cause, RuleAtWork, TraceMinute};
 use crate::sky::calendar::MINUTES;
 use crate::sky::{SunMinute, angle_between};
 use std::ops::Range;
@@ -55,6 +55,10 @@ pub(crate) struct MinuteView<'a, V: Lane> {
     pub counted_min: V,
     /// Number of the cause in [`Cause::ALL`], where minutes are missing.
     pub cause: V,
+    /// Share of its voltage that the pump gets.
+    pub pump_speed: V,
+    /// Number of the rule at work ([`RuleAtWork::of_number`]).
+    pub rule: V,
 }
 
 /// No probe.
@@ -149,7 +153,7 @@ impl Probe for Watch {
             p.bus_v.put(&mut noted.bus_v, at);
             p.panel_v.put(&mut noted.panel_v, at);
             p.panel_a.put(&mut noted.panel_a, at);
-            p.pump_v.put(&mut noted.pump_v, at);
+            (p.pump_v * m.pump_speed).put(&mut noted.pump_v, at);
             p.pump_a.put(&mut noted.pump_a, at);
             p.duty.put(&mut noted.duty, at);
             p.jet_m.put(&mut noted.jet_m, at);
@@ -218,12 +222,13 @@ impl Probe for TraceProbe {
             panel_a: get(m.point.panel_a),
             battery_v: m.battery_v_soc.map(|b| get(b.0)),
             soc: m.battery_v_soc.map(|b| get(b.1)),
-            pump_v: if get(m.point.duty) > 0.0 { get(m.point.pump_v) } else { 0.0 },
+            pump_v: if get(m.point.duty) > 0.0 { get(m.point.pump_v * m.pump_speed) } else { 0.0 },
             duty: get(m.point.duty),
             jet_m: if get(m.point.duty) > 0.0 { get(m.point.jet_m) } else { 0.0 },
             wanted: m.wanted > 0.0,
             counted,
             cause: missing.then(|| Cause::ALL[get(m.cause) as usize]),
+            rule: RuleAtWork::of_number(get(m.rule)),
             air_c: now.air_c,
             wind_m_s: now.wind_m_s,
             battery_c: now.battery_c_frozen.map(|b| b.0),
@@ -270,6 +275,7 @@ impl Probe for TraceProbe {
                 wanted: false,
                 counted: false,
                 cause: None,
+                rule: None,
                 air_c: now.air_c,
                 wind_m_s: now.wind_m_s,
                 battery_c: now.battery_c_frozen.map(|b| b.0),

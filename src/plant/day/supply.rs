@@ -10,7 +10,9 @@ use crate::plant::bus::{
     on_panel, on_panel_dark,
 };
 use crate::plant::panel::Cells;
+use crate::plant::pump::PumpUnit;
 use crate::plant::record::DayBlock;
+use crate::plant::rules::Ruled;
 use crate::plant::state::StateLanes;
 
 impl<V: Lane> DayLanes<'_, V> {
@@ -57,16 +59,28 @@ impl<V: Lane> ChargeRange<V> {
 impl<V: Lane> Given<'_, V> {
     /// What is connected to the bus in a minute, with these cells.
     #[inline(always)]
-    fn inputs<'m>(&'m self, cells: &'m Cells<V>, demand: &'m BusDemand<V>) -> BusInputs<'m, V> {
+    fn inputs<'m>(
+        &'m self,
+        cells: &'m Cells<V>,
+        pump: &'m PumpUnit<V>,
+        demand: &'m BusDemand<V>,
+    ) -> BusInputs<'m, V> {
         BusInputs {
             cells,
             drop_v: self.panel.drop_v,
             loads: &self.loads,
             pumps: &self.input.units.pumps,
-            pump: &self.pump,
+            pump,
             at: self.at,
             demand,
         }
+    }
+
+    /// The pump as the rules let it run.
+    #[inline(always)]
+    fn slowed(&self, ruled: &Ruled<V>) -> PumpUnit<V> {
+        let highest_v = self.pump.highest_v.min(ruled.cap_v);
+        PumpUnit { highest_v, speed: ruled.speed, ..self.pump }
     }
 
     #[inline(always)]
@@ -85,7 +99,7 @@ impl<V: Lane> Given<'_, V> {
             alive: !no,
         };
         let point = match light.sun {
-            Some(_) => on_panel(&self.inputs(&light.cells, &demand), self.input.units.fed_first),
+            Some(_) => on_panel(&self.inputs(&light.cells, &self.pump, &demand), self.input.units.fed_first),
             None => on_panel_dark(self.panel.drop_v, &demand),
         };
         state.bus_v = point.bus_v;
@@ -106,7 +120,14 @@ impl<V: Lane> Given<'_, V> {
         let alive = battery.alive(state);
         let able = alive & battery.holds(state, self.loads.motor_a, self.loads.lowest_v);
         let moved = V::only(able, wish.motion);
-        let spins = state.bus_v.ge(self.pump.start_v) | state.running & state.bus_v.ge(self.pump.stop_v);
+        let slowed;
+        let (mut pump_unit, mut pump_v) = (&self.pump, state.bus_v);
+        if units.pumps.slows {
+            slowed = self.slowed(&wish.ruled);
+            pump_unit = &slowed;
+            pump_v = pump_v.min(slowed.highest_v) * slowed.speed;
+        }
+        let spins = pump_v.ge(self.pump.start_v) | state.running & pump_v.ge(self.pump.stop_v);
         let fed = state.connected & alive & spins;
         let switched_on = wish.let_run;
         let mut pump = V::only(fed & wish.pump_may_run, switched_on);
@@ -120,7 +141,7 @@ impl<V: Lane> Given<'_, V> {
         if units.charging == Charging::Direct {
             cells.i_l = V::select(state.charged_full, zero, cells.i_l);
         }
-        let inputs = self.inputs(&cells, &demand);
+        let inputs = self.inputs(&cells, pump_unit, &demand);
         let mut point = match (light.sun, units.charging) {
             (None, _) => on_battery_dark(&inputs, &port),
             (Some(_), Charging::Mppt) => on_battery_mppt(&inputs, battery.unit.charger_efficiency, &port),

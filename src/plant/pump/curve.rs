@@ -39,6 +39,8 @@ rows! {
         wish_v,
         /// ... the share of the minute the pump runs there.
         wish_duty,
+        /// Share of its voltage that a chopper gives it; 1 without one.
+        speed,
     }
 }
 
@@ -47,6 +49,8 @@ rows! {
 pub(crate) struct Pumps {
     pub kind: PumpKind,
     pub rows: PumpRows,
+    /// Whether a rule slows it down; otherwise no speed is looked at.
+    pub slows: bool,
     pub knots: Vec<KnotRows>,
 }
 
@@ -104,10 +108,12 @@ impl Pumps {
                     wish_jet_m: d.wish.jet_m,
                     wish_v,
                     wish_duty,
+                    speed: 1.0,
                 },
             );
         }
-        Pumps { kind, rows, knots: curve }
+        let slows = designs[0].battery.is_some() && designs[0].running.control.slow.is_some();
+        Pumps { kind, rows, slows, knots: curve }
     }
 
     /// The pumps in lanes from place `at` on.
@@ -116,11 +122,15 @@ impl Pumps {
         PumpUnit::of(&self.rows, at)
     }
 
-    /// What a pump does at a voltage; above its highest voltage a linear regulator holds it there.
+    /// What a pump does at a voltage; above its highest voltage a linear regulator holds it there. A chopper that gives it a share k of
+    /// the voltage takes k times its current, so that no power is lost.
     #[inline(always)]
     pub(crate) fn at<V: Lane>(&self, unit: &PumpUnit<V>, at: usize, volts: V) -> PumpPoint<V> {
         let c = V::splat;
-        let v = volts.clamp(c(0.0), unit.highest_v);
+        let mut v = volts.clamp(c(0.0), unit.highest_v);
+        if self.slows {
+            v = v * unit.speed;
+        }
         let u = v * v;
         let (mut amps, mut per_u, mut jet_m) = (c(0.0), c(0.0), c(0.0));
         for k in &self.knots {
@@ -131,7 +141,12 @@ impl Pumps {
             per_u = per_u + V::only(u.gt(knot.volts2), knot.current_a_v2);
         }
         let held = volts.gt(unit.highest_v);
-        PumpPoint { amps, slope_s: V::select(held, c(0.0), c(2.0) * v * per_u), jet_m }
+        let mut slope_s = V::select(held, c(0.0), c(2.0) * v * per_u);
+        if self.slows {
+            amps = amps * unit.speed;
+            slope_s = slope_s * unit.speed * unit.speed;
+        }
+        PumpPoint { amps, slope_s, jet_m }
     }
 }
 

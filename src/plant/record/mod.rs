@@ -5,10 +5,12 @@
 mod cause;
 mod day_block;
 pub(crate) mod rows;
+mod rule_at_work;
 mod step;
 mod trace;
 
 pub use cause::Cause;
 pub use day_block::{DayBlock, Flow};
+pub use rule_at_work::RuleAtWork;
 pub(crate) use step::MINUTE_H;
 pub use trace::{DayTrace, TraceMinute};

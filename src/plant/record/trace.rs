@@ -1,6 +1,7 @@
 //! One day of one trial, minute by minute.
 
 use super::cause::Cause;
+use super::rule_at_work::RuleAtWork;
 
 /// One day of one trial.
 #[derive(Clone, Debug)]
@@ -80,6 +81,8 @@ pub struct TraceMinute {
     pub counted: bool,
     /// Why not, if wanted and not counted.
     pub cause: Option<Cause>,
+    /// The rule of `[running]` that holds the pump back or slows it down, whether the minute is wanted or not.
+    pub rule: Option<RuleAtWork>,
     /// Air temperature, °C (of the hour).
     pub air_c: f64,
     /// Wind at 10 m, m/s (of the hour).

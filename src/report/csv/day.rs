@@ -34,6 +34,7 @@ pub fn day(trace: &DayTrace, origin: &Origin<'_>) -> Vec<u8> {
         "frost_lock",
         "water_l",
         "rain_of_day_mm",
+        "rule",
     ];
     out.row(header);
     for m in &trace.minutes {
@@ -65,6 +66,7 @@ pub fn day(trace: &DayTrace, origin: &Origin<'_>) -> Vec<u8> {
             m.frost_lock.map(flag).unwrap_or_default(),
             number_cell(Some(m.water_l)),
             number_cell(Some(trace.rain_mm)),
+            m.rule.map(|r| r.key().to_owned()).unwrap_or_default(),
         ];
         out.row(row);
     }

@@ -1,7 +1,7 @@
 //! Single days, minute by minute.
 
 use super::parts::{Key, Section, Table, figure, key};
-use crate::plant::{DayTrace, TraceMinute};
+use crate::plant::{Cause, DayTrace, TraceMinute};
 use crate::report::chart::{Band, Hit, Line, Plot, Scale, area, coordinate, line, svg};
 use crate::report::style::height as shown_height;
 use crate::report::{number, words};
@@ -201,9 +201,19 @@ fn point_text(t: &DayTrace, m: &TraceMinute, units: System) -> String {
     }
     text.push_str(&format!(", jet {} {unit}", number::fixed(h, usize::from(units == System::Us))));
     if let Some(cause) = m.cause {
-        text.push_str(&format!(" ({})", cause.words()));
+        text.push_str(&format!(" ({})", cause_words(m, cause)));
+    } else if let Some(rule) = m.rule.filter(|r| !r.holds() && m.duty > 0.0) {
+        text.push_str(&format!(" ({})", rule.words()));
     }
     text
+}
+
+/// The cause of a minute, and the rule if it was one.
+fn cause_words(m: &TraceMinute, cause: Cause) -> String {
+    match m.rule.filter(|r| cause == Cause::HeldBack && r.holds()) {
+        Some(rule) => format!("{}: {}", cause.words(), rule.words()),
+        None => cause.words().to_owned(),
+    }
 }
 
 fn numbers(t: &DayTrace, units: System) -> Table {
@@ -230,7 +240,7 @@ fn numbers(t: &DayTrace, units: System) -> Table {
             whole(m.off_aim_deg),
             m.soc.map_or("–".to_owned(), number::percent),
             number::fixed(h, usize::from(units == System::Us)),
-            m.cause.map_or(String::new(), |c| c.words().to_owned()),
+            m.cause.map_or(String::new(), |c| cause_words(m, c)),
         ]);
     }
     table

@@ -2,7 +2,7 @@
 
 use super::screen::Screen;
 use super::wrap::{ascii, pad};
-use crate::plant::{Cause, DayTrace, TraceMinute};
+use crate::plant::{Cause, DayTrace, RuleAtWork, TraceMinute};
 use crate::report::style::{Style, height};
 use crate::report::{number, words};
 use crate::units::System;
@@ -47,6 +47,10 @@ pub fn day(trace: &DayTrace, cautions: &[String], style: Style) -> String {
     screen.line(&strip.marks("wanted", |ms| if ms.iter().any(|m| m.wanted) { '-' } else { ' ' }));
     let jet = if style.unicode { '█' } else { '#' };
     screen.line(&strip.marks("counts", |ms| counted_mark(ms, jet)));
+    let slow = |m: &TraceMinute| m.duty > 0.0 && m.rule.is_some_and(|r| !r.holds());
+    if trace.minutes.iter().any(slow) {
+        screen.line(&strip.marks("slower", |ms| if ms.iter().any(slow) { '-' } else { ' ' }));
+    }
     let (row, legend) = strip.causes();
     if !legend.is_empty() {
         screen.line(&row);
@@ -215,9 +219,22 @@ impl Strip<'_> {
         let legend = Cause::ALL
             .into_iter()
             .filter(|c| used[*c as usize])
-            .map(|c| format!("{} {}", letter(c), c.words()))
+            .map(|c| format!("{} {}{}", letter(c), c.words(), self.rules_of(c)))
             .collect();
         (row, legend)
+    }
+
+    /// In brackets: which rules held the pump back in the minutes of that cause.
+    fn rules_of(&self, cause: Cause) -> String {
+        if cause != Cause::HeldBack {
+            return String::new();
+        }
+        let acted = |rule: &RuleAtWork| {
+            self.shown.iter().any(|m| m.cause == Some(cause) && m.rule == Some(*rule) && rule.holds())
+        };
+        let names: Vec<&str> =
+            RuleAtWork::ALL.into_iter().filter(acted).map(|rule| rule.words()).collect();
+        if names.is_empty() { String::new() } else { format!(" ({})", names.join("; ")) }
     }
 
     fn marks_mut(&self, name: &str, mut mark: impl FnMut(&[TraceMinute]) -> char) -> String {

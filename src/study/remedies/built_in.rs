@@ -1,5 +1,6 @@
 //! The built-in remedies: changes that are tried for every design that they fit.
 
+use super::running_rules::running_rules;
 use crate::design::{
     Change, Charging, Chemistry, DayTime, Design, DesignFile, FedFirst, MountKind, Remedy, TopUp,
 };
@@ -56,6 +57,9 @@ pub fn built_in(file: &DesignFile, runs_low: bool) -> Vec<Remedy> {
     }
     if !d.site.skyline.is_empty() {
         add("skyline cleared", None, vec![("site.skyline".to_owned(), Change::Remove)]);
+    }
+    for (name, changes) in running_rules(d) {
+        add(name, Some(0.0), changes);
     }
     add("pump run slower", Some(0.0), scale("pump.highest_voltage", 0.85));
     let halved = ["electronics.standby_current", "mount.standby_current"]

@@ -4,6 +4,7 @@
 //! as the unchanged design ([`weigh()`]), and ranked until the first three places are settled ([`sequential_ranking`]).
 
 mod built_in;
+mod running_rules;
 pub mod sequential_ranking;
 mod weigh;
 

@@ -51,6 +51,8 @@ pub(crate) struct DonorHours {
     pub wind_m_s: [f64; 24],
     /// Rain of the day, mm; 0 where the file has none.
     pub rain_mm: f64,
+    /// Rain by hour slot, mm.
+    pub rain_by_hour_mm: [f64; 24],
 }
 
 /// Factors on the indices in a month, so that its hours keep the energy of the file.
@@ -185,6 +187,7 @@ impl DonorPool {
             humidity: of(|h| h.humidity),
             wind_m_s: of(|h| h.wind_m_s),
             rain_mm: hours.iter().map(|h| h.rain_mm.unwrap_or(0.0)).sum(),
+            rain_by_hour_mm: of(|h| h.rain_mm.unwrap_or(0.0)),
         };
         // GHI, DNI and DHI of a file do not quite agree: scale the hours whose own index is used to its GHI.
         let high = || (0..24).filter(|&h| clear.high[h]);

@@ -77,6 +77,10 @@ impl TypicalYear {
     pub fn ghi_kwh_m2(&self) -> f64 {
         self.hours.iter().flatten().map(|h| h.ghi_w_m2).sum::<f64>() / 1000.0
     }
+    /// Whether any hour has a value of rain.
+    pub fn has_rain(&self) -> bool {
+        self.hours.iter().flatten().any(|h| h.rain_mm.is_some())
+    }
     /// Annual beam normal irradiation, kWh/m², over the hours present.
     pub fn dni_kwh_m2(&self) -> f64 {
         self.hours.iter().flatten().map(|h| h.dni_w_m2).sum::<f64>() / 1000.0

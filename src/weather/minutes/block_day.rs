@@ -24,6 +24,8 @@ pub struct BlockDay {
     pub pull: Vec<[RowF32; 2]>,
     /// Rain of the day, mm (0 where the file has none).
     pub rain_mm: RowF64,
+    /// Rain by hour slot, mm.
+    pub rain_by_hour_mm: [RowF64; 24],
     /// Donor day of each lane: index into the sampler's pool.
     pub donor: [u32; crate::lanes::BLOCK],
 }
@@ -38,7 +40,13 @@ impl BlockDay {
             row(&mut minute.0, lanes);
         }
         self.pull.iter_mut().flatten().for_each(|pull| row(&mut pull.0, lanes));
-        let hours = [&mut self.air_c, &mut self.wind_m_s, &mut self.humidity, &mut self.patchy];
+        let hours = [
+            &mut self.air_c,
+            &mut self.wind_m_s,
+            &mut self.humidity,
+            &mut self.patchy,
+            &mut self.rain_by_hour_mm,
+        ];
         hours.into_iter().flatten().for_each(|hour| row(&mut hour.0, lanes));
         row(&mut self.rain_mm.0, lanes);
         row(&mut self.donor, lanes);

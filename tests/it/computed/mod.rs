@@ -11,6 +11,7 @@ mod labels;
 mod plane;
 mod plant_links;
 mod pointing;
+mod rules;
 mod sky_radiance;
 mod statistics;
 pub mod sun;

@@ -111,7 +111,7 @@ fn a_trace_has_a_row_a_minute() {
     let text = String::from_utf8(bytes.clone()).unwrap();
     let head = "# stilldays 0.1.0 · seed 7 · trial 3 · design sha256 ab · weather sha256 cd\n# the weather is invented";
     assert!(text.starts_with(head), "{text}");
-    for column in ["air_c", "wind_m_s", "battery_c", "frost_lock", "water_l", "rain_of_day_mm"] {
+    for column in ["air_c", "wind_m_s", "battery_c", "frost_lock", "water_l", "rain_of_day_mm", "rule"] {
         assert!(text.contains(column), "{column}");
     }
     let mut reader = ::csv::ReaderBuilder::new().comment(Some(b'#')).from_reader(bytes.as_slice());

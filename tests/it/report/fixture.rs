@@ -534,6 +534,7 @@ impl From<DayTraceMinute> for TraceMinute {
             wind_m_s: 2.0,
             battery_c: Some(13.0 + 5.0 * m.up),
             frost_lock: Some(false),
+            rule: None,
             water_l: 30.0,
         }
     }
