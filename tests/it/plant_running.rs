@@ -198,8 +198,10 @@ fn a_slowed_pump_runs_by_the_laws_of_its_speed() {
     let lost = |run: &Run| run.out.flow_wh[stilldays::plant::Flow::Charger as usize].0[0];
     assert!(lost(&run).abs() < 1e-3, "{}", lost(&run));
     let held = Slow { when: threshold(Measure::Charge, 0.7, 0.8), speed: Speed::Voltage(x(4.8)) };
-    let (regulated, minutes) =
-        fifth_day(&controlled(small(), Control { slow: Some(held), ..Control::default() }), Day::Overcast(0.25));
+    let (regulated, minutes) = fifth_day(
+        &controlled(small(), Control { slow: Some(held), ..Control::default() }),
+        Day::Overcast(0.25),
+    );
     assert!(lost(&regulated) > 0.5, "{}", lost(&regulated));
     let slow_min = share_of(&minutes, |m| m.rule == Some(RuleAtWork::Slow) && m.duty > 0.0);
     assert!(slow_min > 60.0);

@@ -36,7 +36,11 @@ macro_rules! by_voltage {
             concat!("running.", $name, "_below_voltage"),
             Quantity(Voltage, 0.5, 100.0),
             Rule("no such rule"),
-            concat!("instead of `", $name, "_below`: voltage of the battery, under its load, below which it acts"),
+            concat!(
+                "instead of `",
+                $name,
+                "_below`: voltage of the battery, under its load, below which it acts"
+            ),
         )
         .with_battery()
     };

@@ -7,7 +7,8 @@ use crate::design::parts::{
 };
 use crate::design::reader::DesignReader;
 use crate::design::rules::{
-    ENDS_OVER_BELOW, ENDS_OVER_REBOUND, LEAST_GAP_SHARE, SLOW_SPEED_SHARE, SLOWER_SPEED_SHARE, USUAL_GAP_SHARE,
+    ENDS_OVER_BELOW, ENDS_OVER_REBOUND, LEAST_GAP_SHARE, SLOW_SPEED_SHARE, SLOWER_SPEED_SHARE,
+    USUAL_GAP_SHARE,
 };
 use crate::units::Uncertain;
 
@@ -108,7 +109,11 @@ fn measure(r: &mut DesignReader<'_>, [charge, volts]: [&'static str; 2]) -> Foun
         (false, true) => Found::Is(Measure::Voltage),
         (true, true) => {
             let title = format!("`{charge}` and `{volts}` are two measures of the same");
-            r.contradiction(title, &[(charge, "by charge ..."), (volts, "... or by voltage")], "keep one of them");
+            r.contradiction(
+                title,
+                &[(charge, "by charge ..."), (volts, "... or by voltage")],
+                "keep one of them",
+            );
             Found::Wrong
         }
     }
@@ -126,7 +131,9 @@ fn one(r: &mut DesignReader<'_>, keys: &ThresholdKeys, beside: &Beside<'_>) -> F
     let rebound_v = beside.rebound_v();
     let usual = match by {
         Measure::Charge => (below.nominal + USUAL_GAP_SHARE).min(1.0),
-        Measure::Voltage => (below.nominal * ENDS_OVER_BELOW).max(below.nominal + ENDS_OVER_REBOUND * rebound_v),
+        Measure::Voltage => {
+            (below.nominal * ENDS_OVER_BELOW).max(below.nominal + ENDS_OVER_REBOUND * rebound_v)
+        }
     };
     let Some(ends) = r.quantity_or(keys.ends[k], Some(Uncertain::exact(usual))) else { return Found::Wrong };
     if beside.parts.battery.is_none() {
@@ -156,16 +163,27 @@ fn ends_above(
     };
     if gap < least {
         let help = match when.by {
-            Measure::Charge => "let it end at least 5 percentage points above, or it would be switched to and fro",
+            Measure::Charge => {
+                "let it end at least 5 percentage points above, or it would be switched to and fro"
+            }
             Measure::Voltage => "let it end at a higher voltage than it acts at",
         };
-        r.contradiction("a rule ends too close to where it acts", &[(ends, "this end ..."), (below, "... for this")], help);
+        r.contradiction(
+            "a rule ends too close to where it acts",
+            &[(ends, "this end ..."), (below, "... for this")],
+            help,
+        );
         return false;
     }
     if when.by == Measure::Voltage && when.ends.nominal - when.below.nominal < rebound_v {
         let span = r.value(ends).or(r.value(below)).map_or(0..0, |v| v.span());
         let label = format!("the voltage rises by {rebound_v:.2} V when the pump stops");
-        r.warn(span, "this rule will be switched to and fro by the pump's own draw", &label, "let it end at a higher voltage");
+        r.warn(
+            span,
+            "this rule will be switched to and fro by the pump's own draw",
+            &label,
+            "let it end at a higher voltage",
+        );
     }
     true
 }
@@ -179,7 +197,9 @@ impl Beside<'_> {
 
     /// Refuses a level at which the pump is cut off already.
     fn above_cut_off(&self, r: &mut DesignReader<'_>, key: &str, (by, level): (Measure, Uncertain)) -> bool {
-        let (Some(battery), Some(electronics)) = (self.parts.battery, self.parts.electronics) else { return true };
+        let (Some(battery), Some(electronics)) = (self.parts.battery, self.parts.electronics) else {
+            return true;
+        };
         let cut_off_v = electronics.cut_off_v.nominal;
         let cells = f64::from(battery.cells);
         let cut_off = match by {
@@ -192,9 +212,16 @@ impl Beside<'_> {
         let span = r.value(key).map_or(0..0, |v| v.span());
         let label = match by {
             Measure::Voltage => format!("the cut-off is at {cut_off_v:.2} V"),
-            Measure::Charge => format!("with the pump running, about {:.0} % are left at the cut-off", 100.0 * cut_off),
+            Measure::Charge => {
+                format!("with the pump running, about {:.0} % are left at the cut-off", 100.0 * cut_off)
+            }
         };
-        r.error(span, "this rule never acts: the pump is cut off before", &label, "raise it, or lower the cut-off");
+        r.error(
+            span,
+            "this rule never acts: the pump is cut off before",
+            &label,
+            "raise it, or lower the cut-off",
+        );
         false
     }
 }
@@ -208,7 +235,11 @@ fn slow_to(
 ) -> Option<Slow<Uncertain>> {
     if r.given(keys[0]) && r.given(keys[1]) {
         let title = format!("`{}` and `{}` are two ways to the same", keys[0], keys[1]);
-        r.contradiction(title, &[(keys[0], "by a chopper ..."), (keys[1], "... or by a regulator")], "keep one of them");
+        r.contradiction(
+            title,
+            &[(keys[0], "by a chopper ..."), (keys[1], "... or by a regulator")],
+            "keep one of them",
+        );
         return None;
     }
     let speed = match r.given(keys[1]) {
@@ -219,7 +250,12 @@ fn slow_to(
 }
 
 /// Refuses a speed at which the pump stands, and warns of one at which its jet is too low to count.
-fn turns(r: &mut DesignReader<'_>, keys: [&'static str; 2], speed: &Speed<Uncertain>, beside: &Beside<'_>) -> bool {
+fn turns(
+    r: &mut DesignReader<'_>,
+    keys: [&'static str; 2],
+    speed: &Speed<Uncertain>,
+    beside: &Beside<'_>,
+) -> bool {
     let (Some(battery), Some(pump)) = (beside.parts.battery, beside.parts.pump) else { return true };
     let full_v = battery.nominal_voltage_v().min(pump.highest_voltage_v.nominal);
     let (volts, lucky_v, key) = match speed {
@@ -233,7 +269,8 @@ fn turns(r: &mut DesignReader<'_>, keys: [&'static str; 2], speed: &Speed<Uncert
         .map_or(0..0, |v| v.span());
     let label = format!("{volts:.1} V at the pump");
     if lucky_v < pump.stop_voltage_v.lowest() {
-        let title = format!("the pump stands at this speed: it stops below {:.1} V", pump.stop_voltage_v.nominal);
+        let title =
+            format!("the pump stands at this speed: it stops below {:.1} V", pump.stop_voltage_v.nominal);
         r.error(span, title, &label, "let it run faster");
         return false;
     }
@@ -257,7 +294,11 @@ fn third_is_slower(r: &mut DesignReader<'_>, second: &Slow<Uncertain>, third: &S
             (ThresholdKeys::SLOWER.below[k(third.when.by)], "not below ..."),
             (ThresholdKeys::SLOW.below[k(second.when.by)], "... this"),
         ];
-        r.contradiction("the third speed never gives way to the second", &places, "let `slower_below` be lower");
+        r.contradiction(
+            "the third speed never gives way to the second",
+            &places,
+            "let `slower_below` be lower",
+        );
     }
     let faster = match (second.speed, third.speed) {
         (Speed::Share(a), Speed::Share(b)) | (Speed::Voltage(a), Speed::Voltage(b)) => b.nominal >= a.nominal,
@@ -294,7 +335,12 @@ fn reserve(
         && not_after(until, from)
     {
         let span = r.value(RESERVE_UNTIL).map_or(0..0, |v| v.span());
-        r.error(span, "the reserve never holds: this is before the pump is let run", "", "choose a later hour");
+        r.error(
+            span,
+            "the reserve never holds: this is before the pump is let run",
+            "",
+            "choose a later hour",
+        );
         return None;
     }
     Some(Reserve { when, until })
@@ -336,8 +382,15 @@ fn hold(r: &mut DesignReader<'_>, beside: &Beside<'_>) -> Found<Hold<Uncertain>>
 
 impl Beside<'_> {
     /// Refuses a level that charging never reaches: the hold would always last to its latest hour.
-    fn reached_by_charging(&self, r: &mut DesignReader<'_>, key: &str, (by, level): (Measure, Uncertain)) -> bool {
-        let (Some(battery), Some(electronics)) = (self.parts.battery, self.parts.electronics) else { return true };
+    fn reached_by_charging(
+        &self,
+        r: &mut DesignReader<'_>,
+        key: &str,
+        (by, level): (Measure, Uncertain),
+    ) -> bool {
+        let (Some(battery), Some(electronics)) = (self.parts.battery, self.parts.electronics) else {
+            return true;
+        };
         let charge_v = electronics.charge_voltage_v.nominal;
         let (reached, label) = match by {
             Measure::Voltage => (charge_v, format!("the battery is charged up to {charge_v:.2} V")),

@@ -232,8 +232,7 @@ impl Strip<'_> {
         let acted = |rule: &RuleAtWork| {
             self.shown.iter().any(|m| m.cause == Some(cause) && m.rule == Some(*rule) && rule.holds())
         };
-        let names: Vec<&str> =
-            RuleAtWork::ALL.into_iter().filter(acted).map(|rule| rule.words()).collect();
+        let names: Vec<&str> = RuleAtWork::ALL.into_iter().filter(acted).map(|rule| rule.words()).collect();
         if names.is_empty() { String::new() } else { format!(" ({})", names.join("; ")) }
     }
 

@@ -19,7 +19,8 @@ pub(super) fn running_rules(d: &Design<Uncertain>) -> Vec<(&'static str, Vec<(St
     let set = |key: &str, value: &str| {
         (format!("running.{key}"), Change::Set(toml::Value::String(value.to_owned())))
     };
-    let below = |name: &str| vec![set(&format!("{name}_below"), HALF[0]), set(&format!("{name}_ends"), HALF[1])];
+    let below =
+        |name: &str| vec![set(&format!("{name}_below"), HALF[0]), set(&format!("{name}_ends"), HALF[1])];
     let mut list = Vec::new();
     if control.reserve.is_none() {
         let mut changes = below("reserve");

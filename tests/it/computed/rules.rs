@@ -139,7 +139,8 @@ fn hours_and_energy_of_each_rule() {
         ];
         let hours = hours.map(|(name, minutes)| (name, minutes / 60.0));
         // 0.1 h at full power.
-        let energy = [("spill_Wh", sums.spill_wh), ("pumped_Wh", sums.pumped_wh)].map(|(n, wh)| (n, wh / FULL_W));
+        let energy =
+            [("spill_Wh", sums.spill_wh), ("pumped_Wh", sums.pumped_wh)].map(|(n, wh)| (n, wh / FULL_W));
         let stated = |name: &str| if name.ends_with("Wh") { l.number(name) / FULL_W } else { l.number(name) };
         hours
             .into_iter()
