@@ -9,7 +9,7 @@ use super::output::Show;
 use std::path::PathBuf;
 use stilldays::disk::Real;
 use stilldays::report::{self, number};
-use stilldays::study::batch::gather::Parts;
+use stilldays::study::batch::gather::{Parts, Wanted};
 use stilldays::study::batch::part_status::{PartState, PartsStatus};
 use stilldays::study::batch::{Batch, BatchError};
 use stilldays::study::run::Until;
@@ -25,6 +25,9 @@ pub struct Args {
     /// Folder for results
     #[arg(long, value_name = "DIR", default_value = "results")]
     out: PathBuf,
+    /// Take the parts that there are, as far as they are: fewer trials, and the error of so many
+    #[arg(long, conflicts_with = "status")]
+    so_far: bool,
     /// Only tell how far the parts are, and which have to be submitted again
     #[arg(long)]
     status: bool,
@@ -45,7 +48,8 @@ pub fn run(args: &Args) -> Outcome {
     if args.status {
         return status(args);
     }
-    let parts = Parts::find(&args.folders).map_err(|error| failure(BatchError::Parts(error)))?;
+    let parts = Parts::find(&args.folders, if args.so_far { Wanted::SoFar } else { Wanted::All })
+        .map_err(|error| failure(BatchError::Parts(error)))?;
     let folder = args.designs.as_deref().unwrap_or_else(|| parts.folder());
     if args.designs.is_none() && !folder.is_dir() {
         return Err(Failure::Usage(format!(

@@ -63,7 +63,7 @@ fn effort(m: &BatchSummary) -> String {
 fn verdict(m: &BatchSummary) -> Markup {
     let count = |n: usize, what: &str| format!("{} {what}{}", n, if n == 1 { "" } else { "s" });
     html! {
-        b { (count(m.designs.len(), "design")) } " finished"
+        b { (count(m.finished(), "design")) } " finished"
         @if !m.unfinished.is_empty() { ", " b { (m.unfinished.len()) } " still to do" }
         @if !m.failed.is_empty() { ", " b { (m.failed.len()) } " failed (see below)" }
         "."
@@ -96,6 +96,7 @@ fn unfinished(m: &BatchSummary) -> Markup {
                 li {
                     code { (untrusted(&u.file)) }
                     @if u.trials_done > 0 { ": " (words::trials(u.trials_done)) " done" }
+                    @if m.designs.iter().any(|d| d.file == u.file) { "; its figures below are from these" }
                 }
             }
         }

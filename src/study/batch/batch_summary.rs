@@ -25,7 +25,7 @@ pub struct BatchSummary {
     pub until_days: Option<f64>,
     /// Designs that failed, by file.
     pub failed: Vec<Failed>,
-    /// Designs not finished yet, by file; empty in the end.
+    /// Designs not finished yet, by file; empty in the end. Those gathered so far have a row in `designs`, too.
     pub unfinished: Vec<Unfinished>,
     /// Finished designs, fewest still days first; ties by file.
     pub designs: Vec<DesignRow>,
@@ -113,6 +113,12 @@ impl DesignRow {
 }
 
 impl BatchSummary {
+    /// How many designs have all their trials; others have a row from the trials that there are.
+    pub fn finished(&self) -> usize {
+        let whole = |d: &&DesignRow| self.unfinished.iter().all(|u| u.file != d.file);
+        self.designs.iter().filter(whole).count()
+    }
+
     /// Sorts all lists and gives the ranks.
     pub(crate) fn arrange(&mut self) {
         self.failed.sort_by(|a, b| a.file.cmp(&b.file));

@@ -209,6 +209,11 @@ impl Batch<'_> {
         let Some(entry) = log.summary.unfinished.iter().position(|u| u.file == file) else { return Ok(()) };
         match worked {
             Ok(JobOutcome::Stopped(trials)) => log.summary.unfinished[entry].trials_done = trials,
+            Ok(JobOutcome::SoFar(row, trials)) => {
+                log.summary.unfinished[entry].trials_done = trials;
+                (self.on_event)(Event::Finished { file, row: Some(&row) });
+                log.finish(Some(row));
+            }
             Ok(JobOutcome::Finished(row)) => {
                 log.summary.unfinished.remove(entry);
                 (self.on_event)(Event::Finished { file, row: row.as_deref() });
@@ -259,7 +264,7 @@ impl BatchLog {
 
     pub(super) fn ended(&self) -> Ended {
         Ended {
-            finished: self.summary.designs.len() + self.finished_parts,
+            finished: self.summary.finished() + self.finished_parts,
             failed: self.summary.failed.len(),
             unfinished: self.summary.unfinished.len(),
         }

@@ -4,6 +4,7 @@ use super::batch_summary::Failed;
 use super::context::{Batch, blocks};
 use super::drive::{BatchError, Ended};
 use super::event::Event;
+use super::identity::Identity;
 use super::job::{Job, JobError, JobOutcome, PART, read_checkpoint};
 use super::manifest::{self, Manifest};
 use super::share::Share;
@@ -14,11 +15,21 @@ use crate::tally::Tally;
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-/// All parts of one batch, each once.
+/// The parts of one batch, each once.
 #[derive(Clone, Debug)]
 pub struct Parts {
-    /// By number, complete.
+    /// By number; complete if all are wanted.
     parts: BTreeMap<u64, FoundPart>,
+    wanted: Wanted,
+}
+
+/// Which parts must be there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Wanted {
+    /// All of them, finished: the results are those of one machine.
+    All,
+    /// Those that there are, as far as they are: fewer trials, with the error of so many.
+    SoFar,
 }
 
 /// One part.
@@ -73,20 +84,20 @@ impl Found {
 }
 
 impl Parts {
-    /// Finds the parts in folders; each may be the folder of a part, or hold such folders. No part may be missing,
-    /// duplicate, or of another batch.
+    /// Finds the parts in folders; each may be the folder of a part, or hold such folders. No part may be duplicate, or of
+    /// another batch; none may be missing if all are wanted.
     ///
     /// # Errors
     /// Every reason why they cannot be merged.
-    pub fn find(folders: &[PathBuf]) -> Result<Parts, Vec<String>> {
+    pub fn find(folders: &[PathBuf], wanted: Wanted) -> Result<Parts, Vec<String>> {
         let Found { parts, mut trouble } = Found::search(folders);
         if let Some(first) = parts.values().next() {
             let of = first.manifest.of;
             let missing: Vec<u64> = (1..=of).filter(|n| !parts.contains_key(n)).collect();
-            if !missing.is_empty() {
+            if !missing.is_empty() && wanted == Wanted::All {
                 trouble.push(format!(
-                    "missing: part {} of {of}; give the folders that hold them, or make them with: stilldays batch \
-                     {} --trials {} --seed {} --part {}/{of}",
+                    "missing: part {} of {of}; give the folders that hold them, take what there is with --so-far, or make \
+                     them with: stilldays batch {} --trials {} --seed {} --part {}/{of}",
                     listed(&missing, " to ", ", "),
                     first.manifest.folder.display(),
                     first.manifest.trials,
@@ -95,7 +106,7 @@ impl Parts {
                 ));
             }
         }
-        if trouble.is_empty() { Ok(Parts { parts }) } else { Err(trouble) }
+        if trouble.is_empty() { Ok(Parts { parts, wanted }) } else { Err(trouble) }
     }
 
     fn first(&self) -> &Manifest {
@@ -234,8 +245,13 @@ impl Batch<'_> {
             let share: Share = part.manifest.share();
             let mut add = || -> Result<(), String> {
                 let path = part.folder.join(&at.results).join(PART);
-                let found =
-                    read_checkpoint(&path)?.ok_or("it has no results of this design: run the part again")?;
+                let found = match (read_checkpoint(&path)?, parts.wanted) {
+                    (Some(found), _) => found,
+                    (None, Wanted::SoFar) => return Ok(()),
+                    (None, Wanted::All) => {
+                        return Err("it has no results of this design: run the part again".to_owned());
+                    }
+                };
                 if let Some(why) = found.identity.differs_from(&identity) {
                     return Err(why);
                 }
@@ -243,7 +259,7 @@ impl Batch<'_> {
                     return Err("it has blocks of another part: run the part again".to_owned());
                 }
                 let own = found.stride.count(most);
-                if found.done < own {
+                if found.done < own && parts.wanted == Wanted::All {
                     return Err(format!(
                         "not finished, {} of {own} blocks done: run the part again",
                         found.done
@@ -258,9 +274,17 @@ impl Batch<'_> {
         if !trouble.is_empty() {
             return Err(JobError::Other(trouble.join("\n")));
         }
-        if tally.trials() != most {
+        let trials = tally.trials();
+        if trials < most && parts.wanted == Wanted::SoFar {
+            self.note(at, &format!("{trials} of {most} trials so far; the error is that of {trials}"));
+            // Another identity than that of all trials: whatever comes next makes the results again.
+            let identity = Identity { until: format!("{trials} of {most} trials so far"), ..identity };
+            let row = self.publish(at, &plan, &tally, None, identity)?;
+            return Ok(JobOutcome::SoFar(Box::new(row), trials));
+        }
+        if trials != most {
             // The strides cover all blocks; this would be a fault of this program.
-            return Err(JobError::Other(format!("the parts have {} trials, not {most}", tally.trials())));
+            return Err(JobError::Other(format!("the parts have {trials} trials, not {most}")));
         }
         Ok(JobOutcome::Finished(Some(Box::new(self.publish(at, &plan, &tally, None, identity)?))))
     }
@@ -284,9 +308,9 @@ mod tests {
         let dir = tempfile::tempdir().unwrap();
         let a = put(dir.path(), "x/part-1-of-2", "1/2", |_| ());
         let b = put(dir.path(), "y/part-2-of-2", "2/2", |_| ());
-        assert_eq!(Parts::find(&[a, b.parent().unwrap().to_owned()]).unwrap().parts.len(), 2);
+        assert_eq!(Parts::find(&[a, b.parent().unwrap().to_owned()], Wanted::All).unwrap().parts.len(), 2);
         put(dir.path(), "x/part-2-of-2", "2/2", |_| ());
-        assert_eq!(Parts::find(&[dir.path().join("x")]).unwrap().until(), Until::Trials(48));
+        assert_eq!(Parts::find(&[dir.path().join("x")], Wanted::All).unwrap().until(), Until::Trials(48));
     }
 
     #[test]
@@ -297,10 +321,11 @@ mod tests {
         let find = |more: &[PathBuf]| {
             let mut all = vec![first.clone()];
             all.extend_from_slice(more);
-            Parts::find(&all).unwrap_err().join("\n")
+            Parts::find(&all, Wanted::All).unwrap_err().join("\n")
         };
         assert!(find(&[]).contains("missing: part 2 to 5 of 5"), "{}", find(&[]));
         assert!(find(&[put(here, "3", "3/5", |_| ())]).contains("part 2, 4 to 5 of 5"));
+        assert_eq!(Parts::find(&[first.clone(), here.join("3")], Wanted::SoFar).unwrap().parts.len(), 2);
         type Case<'a> = (&'a str, &'a dyn Fn(&mut Manifest), &'a str);
         let cases: [Case<'_>; 6] = [
             ("1/5", &|_| (), "part 1/5 is a duplicate: "),
@@ -321,9 +346,9 @@ mod tests {
         assert!(find(&[endless]).contains("trials; allowed: 1 to 10000000"), "trials beyond all counting");
         let none = put(here, "none", "2/5", |m| m.part = 0);
         assert!(find(&[none]).contains("`0/5` is not a part"), "a part that cannot be");
-        assert!(Parts::find(&[]).is_err());
+        assert!(Parts::find(&[], Wanted::SoFar).is_err());
         assert!(find(&[here.join("gone")]).contains("cannot search it"), "a folder that is not there");
         std::fs::create_dir(here.join("empty")).unwrap();
-        assert!(Parts::find(&[here.join("empty")]).unwrap_err()[0].contains("no part found"));
+        assert!(Parts::find(&[here.join("empty")], Wanted::All).unwrap_err()[0].contains("no part found"));
     }
 }

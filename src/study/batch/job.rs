@@ -59,6 +59,8 @@ pub(super) enum JobStatus {
 /// How a job ended.
 pub(super) enum JobOutcome {
     Finished(Option<Box<DesignRow>>),
+    /// Results of the trials that there are, so many.
+    SoFar(Box<DesignRow>, u64),
     /// It was stopped; so many trials are done and saved.
     Stopped(u64),
 }

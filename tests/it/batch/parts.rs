@@ -41,6 +41,40 @@ fn more_parts_than_blocks_are_no_trouble() {
     whole.assert_same(&yard.tree("joined"), "four parts of two blocks");
 }
 
+/// Two parts of three: results of their trials, which say that they are not all; and the whole later, as if nothing had been.
+#[test]
+fn what_there_is_can_be_gathered_before_all_is_done() {
+    let yard = Yard::of_three();
+    let whole = yard.undisturbed("200");
+    part(&yard, "1/3", "here");
+    part(&yard, "3/3", "here");
+    let said = yard.run(&["gather", "here", "--out", "joined", "--so-far"]);
+    assert_eq!(said.code, Some(1), "something is left to do: {said:?}");
+    let summary = |name: &str| -> serde_json::Value {
+        serde_json::from_slice(&std::fs::read(yard.path(name)).unwrap()).unwrap()
+    };
+    let so_far = summary("joined/summary.json");
+    let half = |s: &serde_json::Value| s["season"]["still_days_per_month"]["se"].as_f64().unwrap();
+    for (left, row) in
+        so_far["unfinished"].as_array().unwrap().iter().zip(so_far["designs"].as_array().unwrap())
+    {
+        let trials = row["trials"].as_u64().unwrap();
+        assert!((100..200).contains(&trials), "{trials}");
+        assert!(left["trials_done"].as_u64().unwrap() == trials && left["trials_done"].as_u64() < Some(200));
+    }
+    assert!(
+        said.err.contains("of 200 trials so far") && said.out.contains("0 finished, 3 left to do"),
+        "{said:?}"
+    );
+    let (few, all) = (summary("joined/trough/summary.json"), summary("undisturbed/trough/summary.json"));
+    assert!(half(&few) > half(&all), "fewer trials, larger error");
+
+    part(&yard, "2/3", "here");
+    let said = yard.run(&["gather", "here", "--out", "joined"]);
+    assert_eq!(said.code, Some(0), "{said:?}");
+    whole.assert_same(&yard.tree("joined"), "after a look at what there was");
+}
+
 #[test]
 fn what_is_missing_or_doubled_or_does_not_fit_is_named_and_nothing_is_written() {
     let yard = Yard::of_three();
