@@ -16,7 +16,7 @@ use site::{Site, donors};
 use std::hint::black_box;
 use stilldays::design::Head;
 use stilldays::lanes::{BLOCK, Isa, Kernel, Lane, RowF64, run};
-use stilldays::sky::{CalendarDay, OpenSky, SunTerms, balance, on_plane};
+use stilldays::sky::{CalendarDay, HeadOptics, OpenSky, SunTerms, balance, on_plane};
 use stilldays::weather::{BlockDay, BlockKey};
 
 fn main() {
@@ -69,13 +69,14 @@ impl Kernel for Step<'_> {
         let (zero, one) = (c(0.0), c(1.0));
         let Step { day, weather, power_w, trials } = self;
         let open = OpenSky::default();
+        let optics = HeadOptics { shadow_tan: one, glow_seen: one };
         power_w.resize(day.minutes.len(), RowF64::default());
         for (k, sun) in day.minutes.iter().enumerate() {
             let terms = SunTerms::from(sun);
             let hour = (day.first + k) / 60;
             for at in (0..BLOCK).step_by(V::N) {
                 let sky = terms.sky(V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at));
-                let aim = balance(Head::Tilted, &sky, &terms, c(ALBEDO), zero, &open);
+                let aim = balance(Head::Tilted, &optics, &sky, &terms, c(ALBEDO), &open);
                 let light = on_plane(&sky, terms.sun, aim.direction, zero, c(ALBEDO), &open).total_w_m2();
                 let heating = one / (c(COOLING[0]) + c(COOLING[1]) * V::of(&weather.wind_m_s[hour], at));
                 let warm = V::of(&weather.air_c[hour], at) + light * heating - c(25.0);

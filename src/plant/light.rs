@@ -174,7 +174,7 @@ impl<'a, V: Lane> MountLanes<'a, V> {
         minute: usize,
     ) -> MountLight<V> {
         let (head, mount) = (self.mounts.head, &self.mount);
-        let balanced = balance(head, sky, terms, self.albedo, mount.contrast, self.open);
+        let balanced = balance(head, &mount.optics(), sky, terms, self.albedo, self.open);
         let mut to = balanced.direction;
         let spread_rad = mount.pull_rad * V::of(&weather.patchy[minute / 60], self.at);
         let drawn = spread_rad.gt(V::splat(0.0));
@@ -186,7 +186,7 @@ impl<'a, V: Lane> MountLanes<'a, V> {
         }
         let to = self.mounts.within_reach(mount, to);
         let dim = !(balanced.light_w_m2.ge(mount.dim_w_m2) & balanced.found);
-        let band_rad = V::select(dim, mount.step_rad, mount.band().under(head, sky));
+        let band_rad = V::select(dim, mount.step_rad, mount.band().under(head, balanced.beam_w_m2, sky.dome_w_m2));
         MountLight::new(sky, pick(dim, mount.rest(), to), band_rad, dim)
     }
 }

@@ -6,7 +6,7 @@
 //! calendar     sun and clear sky of every minute of a year at one place
 //! skyline      what stands before the horizon
 //! plane        irradiance on a plane        incidence  loss at the panel's cover
-//! seek         where a light-seeking head balances
+//! seek         where a light-seeking head balances                walls   a head with walls
 //! air          water vapour
 //! ```
 //!
@@ -24,10 +24,11 @@ pub mod plane;
 pub mod seek;
 pub mod skyline;
 pub mod sun;
+mod walls;
 
 pub use calendar::{Calendar, CalendarDay, Place, SunMinute};
 pub use plane::{PlaneLight, Sky, SunTerms, on_plane};
-pub use seek::{DeadBand, HeadBalance, angle_between, balance};
+pub use seek::{DeadBand, HeadBalance, HeadOptics, angle_between, balance};
 pub use skyline::{OpenSky, Skyline};
 pub use sun::Sun;
 

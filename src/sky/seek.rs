@@ -10,6 +10,7 @@
 
 use super::plane::{Sky, SunTerms};
 use super::skyline::OpenSky;
+use super::walls::WallsLight;
 use crate::design::Head;
 use crate::lanes::{Lane, Mask, math};
 
@@ -21,6 +22,8 @@ pub struct HeadBalance<V: Lane> {
     pub direction: [V; 3],
     /// How strongly the light draws it there, W/m²: length of the sum of pulls.
     pub pull_w_m2: V,
+    /// Beam with as much of the sun's glow as the head sees, W/m² at right angles to the sun.
+    pub beam_w_m2: V,
     /// Light on a bare plane turned there, W/m²: what the dim level is compared with.
     pub light_w_m2: V,
     /// Whether the light gives a direction at all. Elsewhere the direction is up.
@@ -30,94 +33,68 @@ pub struct HeadBalance<V: Lane> {
 /// Pull below which the light gives no direction, W/m²: photocells of the trade show nothing there.
 const NO_PULL_W_M2: f64 = 1e-3;
 
-/// Where a head balances under a sky.
-///
-/// `contrast` is the head's threshold, 0..1; `albedo` that of the ground.
+/// What of a head decides where it balances.
+#[derive(Clone, Copy, Debug)]
+pub struct HeadOptics<V> {
+    /// Walls: tangent of the angle at which their shadow covers a whole cell.
+    pub shadow_tan: V,
+    /// Walls: share of the glow around the sun that they see where there is no beam, 0..=1.
+    pub glow_seen: V,
+}
+
+/// Where a head balances under a sky, over a ground that reflects the share `albedo`.
 ///
 /// *Walls* (coplanar cells, a cross of tall walls between): each cell sees its own side of the
-/// axis, whatever the angle. An even dome leaves them balanced when the axis looks up, but pulls it
-/// back only as (1 - cos tilt)/2, while a beam beyond the walls' shadow angle draws with its whole
-/// cosine. Setting `B cos(Z - b) = H (1 - cos b)`, H half of dome less ground, puts the axis arc
-/// cos(H/R) further toward the sun than a tilted head, whose pull is R; and on the sun itself where
-/// that would pass it. A beam too weak for the comparators does not show: seen from the zenith at
-/// a middling 60°, B/(B + 2 DHI) must pass the contrast, so `2 contrast DHI` is taken off it. At the
-/// usual contrast of 5 % that is the trade's rule (common practice, no source): up while the beam
-/// is below a tenth of DHI, at the sun above; here without a jump. The glow around a veiled sun is
-/// tens of degrees wide and throws no shadow of a wall: it counts half, which brings the rule to the
-/// numerical balance under thin and closed cloud (within 16°, in a test).
+/// axis, whatever the angle; see [`walls`](super::walls). An even dome leaves them balanced when the axis looks up, but pulls it
+/// back only as (1 - cos tilt)/2, so weak light from one side draws them far. *Tilted* and *back to back*: the vector sum, the
+/// dome with half or all of its weight.
 #[inline(always)]
 pub fn balance<V: Lane>(
     head: Head,
+    optics: &HeadOptics<V>,
     sky: &Sky<V>,
     terms: &SunTerms,
     albedo: V,
-    contrast: V,
     open: &OpenSky,
 ) -> HeadBalance<V> {
     let SunTerms { sun, azimuth, .. } = *terms;
     let c = V::splat;
     let zero = c(0.0);
-    let (weight, beam, sunward) = match head {
-        // The horizon band is even in the direction and drops out of the vector sum.
-        Head::BackToBack => (c(1.0), sky.beam_w_m2, zero),
-        // Where the horizon is dark (overcast), leaving it out is nearer the numerical skies.
-        Head::Tilted => (c(0.5), sky.beam_w_m2, sky.sunward_w_m2),
-        Head::Walls => (
-            c(0.5),
-            (sky.beam_w_m2 - c(0.5) * sky.circumsolar_w_m2 - c(2.0) * contrast * sky.dome_w_m2).max(zero),
-            zero,
-        ),
+    let weight = match head {
+        Head::BackToBack => c(1.0),
+        Head::Tilted | Head::Walls => c(0.5),
     };
     let dome = [
         weight * (sky.dome_w_m2 * c(-open.hidden[0])),
         weight * (sky.dome_w_m2 * c(-open.hidden[1])),
         weight * (sky.dome_w_m2 * c(open.view) - albedo * sky.global_w_m2),
     ];
-    let pull = [
-        dome[0] + beam * c(sun[0]) + sunward * c(azimuth[0]),
-        dome[1] + beam * c(sun[1]) + sunward * c(azimuth[1]),
-        dome[2] + beam * c(sun[2]),
-    ];
-    let strength = length(pull);
-    let found = strength.ge(c(NO_PULL_W_M2));
-    let inverse = c(1.0) / strength.max(c(NO_PULL_W_M2));
-    let mut direction = [pull[0] * inverse, pull[1] * inverse, pull[2] * inverse];
-    if head == Head::Walls {
-        let lit = beam.gt(zero);
-        if lit.any() {
-            // An open dome pulls nowhere but up.
-            let upward = match open.hidden_sectors.is_empty() {
-                true => dome[2],
-                false => V::select(dome[2].lt(zero), -length(dome), length(dome)),
-            };
-            let lower = turn_toward(direction, sun, upward * inverse);
-            direction = pick(lit, lower, direction);
+    let (direction, strength, beam_w_m2) = match head {
+        Head::Walls => {
+            let light = WallsLight::new(sky, terms, dome, open, optics.glow_seen);
+            let (direction, strength) = light.balance(optics.shadow_tan);
+            (direction, strength, light.lit_w_m2())
         }
-    }
+        Head::Tilted | Head::BackToBack => {
+            let beam = sky.beam_w_m2;
+            // Back to back the horizon band is even in the direction and drops out of the vector sum. For tilted cells, leaving a
+            // dark horizon (overcast) out is nearer the numerical skies.
+            let sunward = if head == Head::Tilted { sky.sunward_w_m2 } else { zero };
+            let pull = [
+                dome[0] + beam * c(sun[0]) + sunward * c(azimuth[0]),
+                dome[1] + beam * c(sun[1]) + sunward * c(azimuth[1]),
+                dome[2] + beam * c(sun[2]),
+            ];
+            let strength = length(pull);
+            let inverse = c(1.0) / strength.max(c(NO_PULL_W_M2));
+            ([pull[0] * inverse, pull[1] * inverse, pull[2] * inverse], strength, beam)
+        }
+    };
+    let found = strength.ge(c(NO_PULL_W_M2));
     let direction = pick(found, direction, [zero, zero, c(1.0)]);
     let cos_sun = direction[0] * c(sun[0]) + direction[1] * c(sun[1]) + direction[2] * c(sun[2]);
     let light_w_m2 = sky.beam_w_m2 * cos_sun.max(zero) + sky.dome_w_m2 * (c(0.5) + c(0.5) * direction[2]);
-    HeadBalance { direction, pull_w_m2: strength, light_w_m2, found }
-}
-
-/// A unit vector turned toward the sun by the angle of this cosine (clamped to -1..=1), but not past it.
-#[inline(always)]
-fn turn_toward<V: Lane>(from: [V; 3], sun: [f64; 3], cos_turn: V) -> [V; 3] {
-    let c = V::splat;
-    let one = c(1.0);
-    let s = [c(sun[0]), c(sun[1]), c(sun[2])];
-    let cos_apart = from[0] * s[0] + from[1] * s[1] + from[2] * s[2];
-    let cos_turn = cos_turn.clamp(-one, one);
-    // Sine of the turn over sine of the way.
-    let (turn2, apart2) = (one - cos_turn * cos_turn, (one - cos_apart * cos_apart).max(c(1e-18)));
-    let along = (turn2 / apart2).sqrt();
-    let past = cos_turn.le(cos_apart);
-    let turned = [
-        cos_turn * from[0] + along * (s[0] - cos_apart * from[0]),
-        cos_turn * from[1] + along * (s[1] - cos_apart * from[1]),
-        cos_turn * from[2] + along * (s[2] - cos_apart * from[2]),
-    ];
-    pick(past, s, turned)
+    HeadBalance { direction, pull_w_m2: strength, beam_w_m2, light_w_m2, found }
 }
 
 #[inline(always)]
@@ -173,19 +150,19 @@ impl DeadBand<f64> {
 }
 
 impl<V: Lane> DeadBand<V> {
-    /// Under a sky of beam and dome, rad: interpolated between the two by the dome's share of the light. That is exact for
-    /// the sine of the angle, and the angles are small.
+    /// Under a beam (with the glow that the head sees) and a dome, W/m², rad: interpolated between the two by the dome's share of the
+    /// light. That is exact for the sine of the angle, and the angles are small.
     #[inline(always)]
-    pub fn under(&self, head: Head, sky: &Sky<V>) -> V {
+    pub fn under(&self, head: Head, beam_w_m2: V, dome_w_m2: V) -> V {
         let c = V::splat;
         let cells_lit = if head == Head::BackToBack { 1.0 } else { 2.0 };
-        let beam = c(cells_lit) * sky.beam_w_m2;
-        let light = (beam + sky.dome_w_m2).max(c(1e-9));
+        let beam = c(cells_lit) * beam_w_m2;
+        let light = (beam + dome_w_m2).max(c(1e-9));
         match head {
             // x = 2 e/(1 + e) · (2 B + D)/(2 B), as far as the dome does not stop it first.
             Head::Walls => (self.beam_rad * light / beam.max(c(1e-12))).min(self.dome_rad),
             Head::Tilted | Head::BackToBack => {
-                self.beam_rad + sky.dome_w_m2 / light * (self.dome_rad - self.beam_rad)
+                self.beam_rad + dome_w_m2 / light * (self.dome_rad - self.beam_rad)
             }
         }
     }

@@ -22,15 +22,16 @@ impl Kernel for Minutes<'_> {
                 let mut rows = [RowF64::default(); 6];
                 for at in (0..BLOCK).step_by(V::N) {
                     let sky = terms.behind_skyline(V::of(&dni, at), V::of(&dhi, at), self.open, 0.7);
-                    let [albedo, contrast, b0] = [0.2, 0.05, 0.07].map(V::splat);
-                    let aim = balance(head, &sky, terms, albedo, contrast, self.open);
+                    let [albedo, shadow_tan, glow_seen, b0] = [0.2, 0.3, 0.6, 0.07].map(V::splat);
+                    let optics = HeadOptics { shadow_tan, glow_seen };
+                    let aim = balance(head, &optics, &sky, terms, albedo, self.open);
                     let light = on_plane(&sky, terms.sun, aim.direction, b0, albedo, self.open);
                     let band = DeadBand { beam_rad: V::splat(0.02), dome_rad: V::splat(0.4) };
                     let results = [aim.direction[0], aim.direction[1], aim.direction[2]];
                     let results = results.into_iter().chain([
                         light.total_w_m2(),
                         aim.light_w_m2,
-                        band.under(head, &sky),
+                        band.under(head, aim.beam_w_m2, sky.dome_w_m2),
                     ]);
                     results.zip(&mut rows).for_each(|(v, row)| v.put(row, at));
                 }

@@ -100,6 +100,7 @@ fn mount() -> Mount<Uncertain> {
         head: Head::Walls,
         contrast: x(0.05),
         shadow_deg: x(30.0),
+        overcast_glow: x(0.5),
         cell_tilt_deg: x(45.0),
         dim_w_m2: x(20.0),
         pull_deg: x(8.0),

@@ -90,6 +90,14 @@ pub(super) const MOUNT: &[Key] = &[
         "off-axis angle at which the shadow of the walls covers a whole cell",
     )
     .only("mount.kind", SEEKING),
+    row(
+        "mount.overcast_glow",
+        Quantity(Share, 0.0, 1.0),
+        // Perez 1990 has a little glow under any cover, the overcast sky of the CIE has none.
+        Is("0 to 100 %"),
+        "share of the glow around the hidden sun that the head sees under a closed cover: 0 looks up, 100 % leans 20 to 40 deg toward the sun",
+    )
+    .only("mount.head", &["walls"]),
     row("mount.cell_tilt", Quantity(Angle, 5.0, 85.0), Is("45 deg"), "tilt of the cells from the axis")
         .only("mount.head", &["tilted"]),
     row(

@@ -36,6 +36,8 @@ pub struct Mount<N> {
     pub contrast: N,
     /// Angle at which the walls' shadow covers a whole cell, °: wider shadows track better.
     pub shadow_deg: N,
+    /// Share of the sun's glow that a head with walls sees under a closed cover, 0..=1.
+    pub overcast_glow: N,
     /// Tilt of the cells from the axis for tilted heads, °.
     pub cell_tilt_deg: N,
     /// Irradiance on the head below which it does not seek, W/m².
@@ -87,6 +89,7 @@ impl<N> Mount<N> {
             head: self.head,
             contrast: f("mount.contrast", &self.contrast),
             shadow_deg: f("mount.shadow", &self.shadow_deg),
+            overcast_glow: f("mount.overcast_glow", &self.overcast_glow),
             cell_tilt_deg: f("mount.cell_tilt", &self.cell_tilt_deg),
             dim_w_m2: f("mount.dim", &self.dim_w_m2),
             pull_deg: f("mount.pull", &self.pull_deg),

@@ -29,6 +29,7 @@ pub(in crate::design) fn mount(r: &mut DesignReader<'_>) -> Option<Mount<Uncerta
     let head = r.word("mount.head", None);
     let contrast = r.quantity("mount.contrast");
     let shadow = r.quantity("mount.shadow");
+    let overcast_glow = r.quantity("mount.overcast_glow");
     let cell_tilt = r.quantity("mount.cell_tilt");
     let dim = r.quantity("mount.dim");
     let pull = r.quantity("mount.pull");
@@ -52,6 +53,7 @@ pub(in crate::design) fn mount(r: &mut DesignReader<'_>) -> Option<Mount<Uncerta
         head: head?,
         contrast: contrast?,
         shadow_deg: shadow?,
+        overcast_glow: overcast_glow?,
         cell_tilt_deg: cell_tilt?,
         dim_w_m2: dim?,
         pull_deg: pull?,

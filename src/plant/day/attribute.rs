@@ -111,7 +111,7 @@ impl<V: Lane> Given<'_, V> {
             MountKind::SunFollowing => light.target,
             MountKind::LightSeeking => {
                 let head = units.mounts.head;
-                let seen = balance(head, &free, &terms, self.albedo, self.mount.contrast, &open);
+                let seen = balance(head, &self.mount.optics(), &free, &terms, self.albedo, &open);
                 units.mounts.within_reach(&self.mount, seen.direction)
             }
         };

@@ -4,7 +4,7 @@ use super::direction::{Direction, direction, pick};
 use crate::design::{Design, Head, MountKind};
 use crate::lanes::{Lane, Mask};
 use crate::plant::record::rows::rows;
-use crate::sky::DeadBand;
+use crate::sky::{DeadBand, HeadOptics};
 
 rows! {
     /// A mount.
@@ -19,8 +19,10 @@ rows! {
         speed_rad_min,
         /// Dead band of a step mount, rad.
         step_rad,
-        /// Contrast threshold of the head.
-        contrast,
+        /// Tangent of the angle at which the shadow of the head's walls covers a whole cell.
+        shadow_tan,
+        /// Share of the glow that walls see under a closed cover.
+        glow_seen,
         /// Dead band with beam, and with the dome alone, rad.
         band_beam_rad, band_dome_rad,
         /// Light below which it does not seek, W/m².
@@ -70,7 +72,8 @@ impl Mounts {
                     lowest_flat,
                     speed_rad_min: m.speed_deg_s.to_radians() * 60.0,
                     step_rad: m.step_deg.to_radians(),
-                    contrast: m.contrast,
+                    shadow_tan: libm::tan(m.shadow_deg.to_radians()),
+                    glow_seen: m.overcast_glow,
                     band_beam_rad: band.beam_rad,
                     band_dome_rad: band.dome_rad,
                     dim_w_m2: m.dim_w_m2,
@@ -117,6 +120,11 @@ impl<V: Lane> MountUnit<V> {
     #[inline(always)]
     pub(crate) fn rest(&self) -> Direction<V> {
         [self.rest_e, self.rest_n, self.rest_u]
+    }
+    /// What of the head decides where it balances.
+    #[inline(always)]
+    pub(crate) fn optics(&self) -> HeadOptics<V> {
+        HeadOptics { shadow_tan: self.shadow_tan, glow_seen: self.glow_seen }
     }
     /// The head's dead band.
     #[inline(always)]

@@ -7,6 +7,7 @@ mod clear_sky;
 mod clouds;
 pub mod cycles;
 mod drift;
+mod head;
 mod labels;
 mod plane;
 mod plant_links;

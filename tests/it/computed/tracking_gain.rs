@@ -3,7 +3,7 @@
 use crate::check_file::{Check, relative};
 use crate::weather_files::load_real;
 use stilldays::design::Head;
-use stilldays::sky::{OpenSky, SunTerms, balance, clear, on_plane, sun};
+use stilldays::sky::{HeadOptics, OpenSky, SunTerms, balance, clear, on_plane, sun};
 use stilldays::weather::TypicalYear;
 
 /// Sine of the lowest elevation that counts: 1.15°. The sums of the file leave out lower sun. Its head does not give the
@@ -13,6 +13,7 @@ const LOWEST_UP: f64 = 0.02;
 /// Sums over a year and by month, kWh/m²: horizontal, fixed, sun-pointing, tilted cells, back-to-back.
 fn irradiation(year: &TypicalYear, fixed_tilt_deg: f64) -> [(f64, [f64; 12]); 5] {
     let open = OpenSky::default();
+    let optics = HeadOptics { shadow_tan: 0.3, glow_seen: 1.0 };
     let (sin_t, cos_t) = libm::sincos(fixed_tilt_deg.to_radians());
     let mut sums = [(0.0, [0.0; 12]); 5];
     for (slot, hour) in year.hours.iter().enumerate() {
@@ -28,7 +29,7 @@ fn irradiation(year: &TypicalYear, fixed_tilt_deg: f64) -> [(f64, [f64; 12]); 5]
         let air_mass = clear::AirMass::new(s.up, 0.0).relative;
         let terms = SunTerms::new([s.east, s.north, s.up], s.zenith_rad, air_mass / i0);
         let sky = terms.sky(hour.dni_w_m2, hour.dhi_w_m2);
-        let seek = |head| balance(head, &sky, &terms, 0.2, 0.05, &open).direction;
+        let seek = |head| balance(head, &optics, &sky, &terms, 0.2, &open).direction;
         let normals = [
             [0.0, -sin_t, cos_t],
             terms.sun,
