@@ -4,7 +4,7 @@
 //! the mount. So it is computed once for all builds that share it ([`UnitBlock::shares_light_with`]); the minute step in
 //! [`day`](super::day) reads it. The sky itself is in [`sky`](crate::sky), the clouds in `weather`.
 
-use super::mount::{MountUnit, Mounts, pick, pulled};
+use super::mount::{MountUnit, Mounts, leaned, pick, pulled};
 use super::record::rows::rows;
 use super::scene::Scene;
 use super::units::UnitBlock;
@@ -176,6 +176,12 @@ impl<'a, V: Lane> MountLanes<'a, V> {
         let (head, mount) = (self.mounts.head, &self.mount);
         let balanced = balance(head, &mount.optics(), sky, terms, self.albedo, self.open);
         let mut to = balanced.direction;
+        let (telling, shared) = (balanced.telling_w_m2, balanced.shared_w_m2);
+        if self.mounts.cells_differ {
+            let tilt_rad = mount.tilt_off().under(head, telling, shared);
+            let turn_rad = mount.turn_off().under(head, telling, shared);
+            to = leaned(to, terms.azimuth, tilt_rad, turn_rad);
+        }
         let spread_rad = mount.pull_rad * V::of(&weather.patchy[minute / 60], self.at);
         let drawn = spread_rad.gt(V::splat(0.0));
         if drawn.any() {
@@ -186,7 +192,7 @@ impl<'a, V: Lane> MountLanes<'a, V> {
         }
         let to = self.mounts.within_reach(mount, to);
         let dim = !(balanced.light_w_m2.ge(mount.dim_w_m2) & balanced.found);
-        let band_rad = V::select(dim, mount.step_rad, mount.band().under(head, balanced.beam_w_m2, sky.dome_w_m2));
+        let band_rad = V::select(dim, mount.step_rad, mount.band().under(head, telling, shared));
         MountLight::new(sky, pick(dim, mount.rest(), to), band_rad, dim)
     }
 }

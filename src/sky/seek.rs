@@ -22,8 +22,11 @@ pub struct HeadBalance<V: Lane> {
     pub direction: [V; 3],
     /// How strongly the light draws it there, W/m²: length of the sum of pulls.
     pub pull_w_m2: V,
-    /// Beam with as much of the sun's glow as the head sees, W/m² at right angles to the sun.
-    pub beam_w_m2: V,
+    /// Light that tells opposite cells apart, and light that they share, W/m²: beam with as much of the sun's glow as the head sees, and
+    /// dome. Back to back, where the beam grazes the cells: the pull less all light on both cells, and all of that light.
+    pub telling_w_m2: V,
+    /// See there.
+    pub shared_w_m2: V,
     /// Light on a bare plane turned there, W/m²: what the dim level is compared with.
     pub light_w_m2: V,
     /// Whether the light gives a direction at all. Elsewhere the direction is up.
@@ -69,7 +72,7 @@ pub fn balance<V: Lane>(
         weight * (sky.dome_w_m2 * c(-open.hidden[1])),
         weight * (sky.dome_w_m2 * c(open.view) - albedo * sky.global_w_m2),
     ];
-    let (direction, strength, beam_w_m2) = match head {
+    let (direction, strength, telling) = match head {
         Head::Walls => {
             let light = WallsLight::new(sky, terms, dome, open, optics.glow_seen);
             let (direction, strength) = light.balance(optics.shadow_tan);
@@ -93,8 +96,25 @@ pub fn balance<V: Lane>(
     let found = strength.ge(c(NO_PULL_W_M2));
     let direction = pick(found, direction, [zero, zero, c(1.0)]);
     let cos_sun = direction[0] * c(sun[0]) + direction[1] * c(sun[1]) + direction[2] * c(sun[2]);
+    let shared = match head {
+        Head::Walls | Head::Tilted => sky.dome_w_m2,
+        // One cell of a pair sees what the other does not, of dome, ground and horizon.
+        Head::BackToBack => {
+            let grazing = (c(1.0) - cos_sun * cos_sun).max(zero).sqrt();
+            let around = sky.dome_w_m2 * c(open.view) + albedo * sky.global_w_m2;
+            (around + c(2.0) * direction[2] * sky.horizon_w_m2 + sky.beam_w_m2 * grazing).max(zero)
+        }
+    };
+    let telling = if head == Head::BackToBack { strength - shared } else { telling };
     let light_w_m2 = sky.beam_w_m2 * cos_sun.max(zero) + sky.dome_w_m2 * (c(0.5) + c(0.5) * direction[2]);
-    HeadBalance { direction, pull_w_m2: strength, beam_w_m2, light_w_m2, found }
+    HeadBalance {
+        direction,
+        pull_w_m2: strength,
+        telling_w_m2: telling,
+        shared_w_m2: shared,
+        light_w_m2,
+        found,
+    }
 }
 
 #[inline(always)]
@@ -106,6 +126,9 @@ fn length<V: Lane>(v: [V; 3]) -> V {
 fn pick<V: Lane>(m: V::Mask, a: [V; 3], b: [V; 3]) -> [V; 3] {
     [V::select(m, a[0], b[0]), V::select(m, a[1], b[1]), V::select(m, a[2], b[2])]
 }
+
+/// No head is further off balance than this, rad: 45°.
+const MOST_RAD: f64 = std::f64::consts::FRAC_PI_4;
 
 /// How far off balance a head does not react: its comparator's contrast threshold as an angle.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -149,21 +172,34 @@ impl DeadBand<f64> {
     }
 }
 
+impl DeadBand<f64> {
+    /// How far off balance a head comes to rest whose opposite cells differ by the share `mismatch` (one reads 1 + m/2 times the light,
+    /// the other 1 - m/2): where the light's contrast makes up for it. Signed as the mismatch.
+    pub fn of_mismatch(head: Head, mismatch: f64, cell_tilt_deg: f64, shadow_deg: f64) -> DeadBand<f64> {
+        let contrast = (0.5 * mismatch.abs()).min(0.95);
+        let DeadBand { beam_rad, dome_rad } = DeadBand::new(head, contrast, cell_tilt_deg, shadow_deg);
+        let sign = if mismatch < 0.0 { -1.0 } else { 1.0 };
+        DeadBand { beam_rad: sign * beam_rad, dome_rad: sign * dome_rad }
+    }
+}
+
 impl<V: Lane> DeadBand<V> {
-    /// Under a beam (with the glow that the head sees) and a dome, W/m², rad: interpolated between the two by the dome's share of the
-    /// light. That is exact for the sine of the angle, and the angles are small.
+    /// Under light that tells opposite cells apart and light that they share ([`HeadBalance`]), rad: interpolated between the two by
+    /// their shares. That is exact for the sine of the angle, and the angles are small.
     #[inline(always)]
-    pub fn under(&self, head: Head, beam_w_m2: V, dome_w_m2: V) -> V {
+    pub fn under(&self, head: Head, telling_w_m2: V, shared_w_m2: V) -> V {
         let c = V::splat;
         let cells_lit = if head == Head::BackToBack { 1.0 } else { 2.0 };
-        let beam = c(cells_lit) * beam_w_m2;
-        let light = (beam + dome_w_m2).max(c(1e-9));
+        let beam = c(cells_lit) * telling_w_m2;
+        let light = (beam + shared_w_m2).max(c(1e-9));
         match head {
             // x = 2 e/(1 + e) · (2 B + D)/(2 B), as far as the dome does not stop it first.
-            Head::Walls => (self.beam_rad * light / beam.max(c(1e-12))).min(self.dome_rad),
-            Head::Tilted | Head::BackToBack => {
-                self.beam_rad + dome_w_m2 / light * (self.dome_rad - self.beam_rad)
+            Head::Walls => {
+                let most = self.dome_rad.abs();
+                (self.beam_rad * light / beam.max(c(1e-12))).max(-most).min(most)
             }
+            Head::Tilted => self.beam_rad + shared_w_m2 / light * (self.dome_rad - self.beam_rad),
+            Head::BackToBack => (shared_w_m2 / light * self.dome_rad).clamp(c(-MOST_RAD), c(MOST_RAD)),
         }
     }
 }

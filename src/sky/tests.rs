@@ -31,7 +31,7 @@ impl Kernel for Minutes<'_> {
                     let results = results.into_iter().chain([
                         light.total_w_m2(),
                         aim.light_w_m2,
-                        band.under(head, aim.beam_w_m2, sky.dome_w_m2),
+                        band.under(head, aim.telling_w_m2, aim.shared_w_m2),
                     ]);
                     results.zip(&mut rows).for_each(|(v, row)| v.put(row, at));
                 }

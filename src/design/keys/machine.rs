@@ -98,6 +98,29 @@ pub(super) const MOUNT: &[Key] = &[
         "share of the glow around the hidden sun that the head sees under a closed cover: 0 looks up, 100 % leans 20 to 40 deg toward the sun",
     )
     .only("mount.head", &["walls"]),
+    row(
+        "mount.mismatch_tilt",
+        Quantity(Share, -0.6, 0.6),
+        // Photoresistors taken at random differ by up to 23 %, picked ones by 0.06 % (Boukdir & El Omari, from an abstract); the spread between
+        // them is common practice, no source.
+        Is("0 ± 10 %"),
+        "by how much the lower cells read more than the upper ones in the same light (negative: less): the head looks too low",
+    )
+    .only("mount.kind", SEEKING),
+    row(
+        "mount.mismatch_turn",
+        Quantity(Share, -0.6, 0.6),
+        Is("0 ± 10 %"),
+        "by how much the cells on the clockwise side read more than those on the other: the head looks too far clockwise",
+    )
+    .only("mount.kind", SEEKING),
+    row(
+        "mount.cover_scatter",
+        Quantity(Share, 0.0, 0.9),
+        Is("0 %"),
+        "share of the cells' light that a milky cover evens out: dead band and effect of unlike cells grow by 1/(1 - share)",
+    )
+    .only("mount.kind", SEEKING),
     row("mount.cell_tilt", Quantity(Angle, 5.0, 85.0), Is("45 deg"), "tilt of the cells from the axis")
         .only("mount.head", &["tilted"]),
     row(

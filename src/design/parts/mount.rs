@@ -38,6 +38,12 @@ pub struct Mount<N> {
     pub shadow_deg: N,
     /// Share of the sun's glow that a head with walls sees under a closed cover, 0..=1.
     pub overcast_glow: N,
+    /// Relative difference of the lower and the upper cells, share: positive looks too low.
+    pub mismatch_tilt: N,
+    /// The same of the cells on either side: positive looks too far clockwise.
+    pub mismatch_turn: N,
+    /// Share of the cells' light that a cover evens out, 0..=0.9.
+    pub cover_scatter: N,
     /// Tilt of the cells from the axis for tilted heads, °.
     pub cell_tilt_deg: N,
     /// Irradiance on the head below which it does not seek, W/m².
@@ -90,6 +96,9 @@ impl<N> Mount<N> {
             contrast: f("mount.contrast", &self.contrast),
             shadow_deg: f("mount.shadow", &self.shadow_deg),
             overcast_glow: f("mount.overcast_glow", &self.overcast_glow),
+            mismatch_tilt: f("mount.mismatch_tilt", &self.mismatch_tilt),
+            mismatch_turn: f("mount.mismatch_turn", &self.mismatch_turn),
+            cover_scatter: f("mount.cover_scatter", &self.cover_scatter),
             cell_tilt_deg: f("mount.cell_tilt", &self.cell_tilt_deg),
             dim_w_m2: f("mount.dim", &self.dim_w_m2),
             pull_deg: f("mount.pull", &self.pull_deg),

@@ -30,6 +30,9 @@ pub(in crate::design) fn mount(r: &mut DesignReader<'_>) -> Option<Mount<Uncerta
     let contrast = r.quantity("mount.contrast");
     let shadow = r.quantity("mount.shadow");
     let overcast_glow = r.quantity("mount.overcast_glow");
+    let mismatch_tilt = r.quantity("mount.mismatch_tilt");
+    let mismatch_turn = r.quantity("mount.mismatch_turn");
+    let cover_scatter = r.quantity("mount.cover_scatter");
     let cell_tilt = r.quantity("mount.cell_tilt");
     let dim = r.quantity("mount.dim");
     let pull = r.quantity("mount.pull");
@@ -54,6 +57,9 @@ pub(in crate::design) fn mount(r: &mut DesignReader<'_>) -> Option<Mount<Uncerta
         contrast: contrast?,
         shadow_deg: shadow?,
         overcast_glow: overcast_glow?,
+        mismatch_tilt: mismatch_tilt?,
+        mismatch_turn: mismatch_turn?,
+        cover_scatter: cover_scatter?,
         cell_tilt_deg: cell_tilt?,
         dim_w_m2: dim?,
         pull_deg: pull?,

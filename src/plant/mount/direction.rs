@@ -44,3 +44,19 @@ pub(crate) fn pulled<V: Lane>(d: Direction<V>, one_way: V, other_way: V) -> Dire
     let r = c(1.0) / (c(1.0) + one_way * one_way + other_way * other_way).sqrt();
     [aside[0] * r, aside[1] * r, aside[2] * r]
 }
+
+/// A direction off by a small angle toward the side of an azimuth (unit vector east, north), where it leans down, and by another clockwise,
+/// rad: as a head that tilts and turns sees its own two axes. On the sun's side of the zenith the first lowers the aim.
+#[inline(always)]
+pub(crate) fn leaned<V: Lane>(d: Direction<V>, azimuth: [f64; 2], down: V, clockwise: V) -> Direction<V> {
+    let c = V::splat;
+    let [east, north] = azimuth.map(c);
+    let toward = d[0] * east + d[1] * north;
+    let aside = [
+        d[0] + down * (d[2] * east) + clockwise * north,
+        d[1] + down * (d[2] * north) - clockwise * east,
+        d[2] - down * toward,
+    ];
+    let r = c(1.0) / dot(aside, aside).sqrt();
+    [aside[0] * r, aside[1] * r, aside[2] * r]
+}

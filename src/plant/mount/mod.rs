@@ -8,6 +8,6 @@ mod direction;
 mod mounts;
 mod turn;
 
-pub(crate) use direction::{Direction, direction, pick, pulled};
+pub(crate) use direction::{Direction, direction, leaned, pick, pulled};
 pub(crate) use mounts::{MountUnit, Mounts};
 pub(crate) use turn::{Turn, go, turn};

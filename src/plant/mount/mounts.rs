@@ -25,6 +25,10 @@ rows! {
         glow_seen,
         /// Dead band with beam, and with the dome alone, rad.
         band_beam_rad, band_dome_rad,
+        /// How far cells that differ tilt the aim (down: positive), the same way, rad ...
+        tilt_off_beam_rad, tilt_off_dome_rad,
+        /// ... and turn it (clockwise: positive).
+        turn_off_beam_rad, turn_off_dome_rad,
         /// Light below which it does not seek, W/m².
         dim_w_m2,
         /// Pull of patchy cloud, rad.
@@ -40,6 +44,8 @@ pub(crate) struct Mounts {
     pub stuck_from_day: Option<u16>,
     /// Middle of the azimuths it reaches (east, north) and cosine and sine of the half range; `None` all round.
     pub reach: Option<([f64; 2], f64, f64)>,
+    /// The cells of some head of the block differ.
+    pub cells_differ: bool,
     pub rows: MountRows,
 }
 
@@ -53,12 +59,18 @@ impl Mounts {
             ([e, n], cos_h, sin_h)
         });
         let mut rows = MountRows::default();
+        let mut cells_differ = false;
         for (lane, d) in designs.iter().enumerate() {
             let m = &d.mount;
             let fixed = direction(m.tilt_deg, m.azimuth_deg);
             let rest = direction(m.rest_tilt_deg.min(m.tilt_max_deg), m.rest_azimuth_deg);
             let (lowest_flat, lowest_u) = libm::sincos(m.tilt_max_deg.clamp(0.0, 90.0).to_radians());
-            let band = DeadBand::new(m.head, m.contrast, m.cell_tilt_deg, m.shadow_deg);
+            // A cover that evens out part of the light leaves the cells less to tell them apart by.
+            let clear = 1.0 - m.cover_scatter;
+            let band = DeadBand::new(m.head, (m.contrast / clear).min(0.95), m.cell_tilt_deg, m.shadow_deg);
+            let [tilt_off, turn_off] = [m.mismatch_tilt, m.mismatch_turn]
+                .map(|share| DeadBand::of_mismatch(m.head, share / clear, m.cell_tilt_deg, m.shadow_deg));
+            cells_differ |= m.mismatch_tilt != 0.0 || m.mismatch_turn != 0.0;
             rows.set(
                 lane,
                 MountUnit {
@@ -76,12 +88,23 @@ impl Mounts {
                     glow_seen: m.overcast_glow,
                     band_beam_rad: band.beam_rad,
                     band_dome_rad: band.dome_rad,
+                    tilt_off_beam_rad: tilt_off.beam_rad,
+                    tilt_off_dome_rad: tilt_off.dome_rad,
+                    turn_off_beam_rad: turn_off.beam_rad,
+                    turn_off_dome_rad: turn_off.dome_rad,
                     dim_w_m2: m.dim_w_m2,
                     pull_rad: m.pull_deg.to_radians(),
                 },
             );
         }
-        Mounts { kind: first.kind, head: first.head, stuck_from_day: first.stuck_from_day, reach, rows }
+        Mounts {
+            kind: first.kind,
+            head: first.head,
+            stuck_from_day: first.stuck_from_day,
+            reach,
+            cells_differ,
+            rows,
+        }
     }
 
     /// The nearest direction the mount reaches: tilt first, then azimuth.
@@ -125,6 +148,16 @@ impl<V: Lane> MountUnit<V> {
     #[inline(always)]
     pub(crate) fn optics(&self) -> HeadOptics<V> {
         HeadOptics { shadow_tan: self.shadow_tan, glow_seen: self.glow_seen }
+    }
+    /// How far its cells tilt its aim.
+    #[inline(always)]
+    pub(crate) fn tilt_off(&self) -> DeadBand<V> {
+        DeadBand { beam_rad: self.tilt_off_beam_rad, dome_rad: self.tilt_off_dome_rad }
+    }
+    /// How far its cells turn its aim.
+    #[inline(always)]
+    pub(crate) fn turn_off(&self) -> DeadBand<V> {
+        DeadBand { beam_rad: self.turn_off_beam_rad, dome_rad: self.turn_off_dome_rad }
     }
     /// The head's dead band.
     #[inline(always)]
