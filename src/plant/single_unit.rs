@@ -41,6 +41,17 @@ pub fn direction(tilt_deg: f64, azimuth_deg: f64) -> [f64; 3] {
     super::mount::direction(tilt_deg, azimuth_deg)
 }
 
+/// Share of the time the motors of a head run because it overshoots: speed (°/s), delay (s) and coasting (°), and dead band (± °).
+pub fn overshoot_share((speed_deg_s, delay_s, coast_deg): (f64, f64, f64), band_deg: f64) -> f64 {
+    super::mount::overshoot_share(band_deg, speed_deg_s * delay_s, coast_deg)
+}
+
+/// Share of the time the motors of a head run because of noise: contrast of its dead band, standard deviation of the noise in steady light,
+/// and how patchy the sky is (0..=1).
+pub fn noise_share(band: f64, noise: f64, patchy: f64) -> f64 {
+    super::mount::noise_share(band, noise, patchy)
+}
+
 /// Cell temperature, °C (Faiman 2008).
 pub fn cell_c(diode: &Diode, panel: &Panel<f64>, light_w_m2: f64, air_c: f64, wind_m_s: f64) -> f64 {
     air_c + PanelUnit::from_diode(diode, panel, 0.0).heating(wind_m_s) * light_w_m2

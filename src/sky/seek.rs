@@ -12,7 +12,7 @@ use super::plane::{Sky, SunTerms};
 use super::skyline::OpenSky;
 use super::walls::WallsLight;
 use crate::design::Head;
-use crate::lanes::{Lane, Mask, math};
+use crate::lanes::{Lane, math};
 
 /// Where a head balances.
 #[derive(Clone, Copy, Debug)]

@@ -30,8 +30,9 @@ const STRIP_OVER_DISC: f64 = 0.866_025_403_784_438_6;
 const STRIP: f64 = GLOW_TAN * STRIP_OVER_DISC;
 /// Most Newton steps. Usually one or two are enough.
 const STEPS: usize = 6;
-/// A step below this is the last: the error left is some tenths of a degree at most.
+/// A step below this, and below this share of the ramp, is the last: the error left is some tenths of a degree at most.
 const LAST_STEP: f64 = 0.01;
+const LAST_OF_RAMP: f64 = 0.03;
 
 /// What acts on a head with walls, in the plane of the dome's direction and the sun.
 pub(super) struct WallsLight<V> {
@@ -124,7 +125,9 @@ impl<V: Lane> WallsLight<V> {
         let edge = shadow_tan + c(STRIP);
         let sin_off = sin_sun * y - cos_sun * x;
         let cos_off = cos_sun * y + sin_sun * x;
-        let near = lit_w_m2.gt(zero) & sin_off.le(edge * cos_off.max(zero));
+        // Over bright ground there may be no root beyond the shadow.
+        let none = (dome_w_m2 + strength).lt(zero);
+        let near = lit_w_m2.gt(zero) & (none | sin_off.le(edge * cos_off.max(zero)));
         if near.any() {
             let q = self.tan_off(shadow_tan, edge, near);
             let per_r = c(1.0) / (c(1.0) + q * q).sqrt();
@@ -135,11 +138,7 @@ impl<V: Lane> WallsLight<V> {
             y = V::select(near, V::select(down, along * per, near_y), y);
         }
         let WallsLight { up, sunward, .. } = self;
-        let direction = [
-            x * sunward[0] + y * up[0],
-            x * sunward[1] + y * up[1],
-            x * sunward[2] + y * up[2],
-        ];
+        let direction = [x * sunward[0] + y * up[0], x * sunward[1] + y * up[1], x * sunward[2] + y * up[2]];
         (direction, strength)
     }
 
@@ -153,6 +152,7 @@ impl<V: Lane> WallsLight<V> {
         let per_shadow = one / shadow_tan;
         let per_glow = c(0.125 / STRIP) * per_shadow;
         let least = c(1e-3) * (beam_w_m2 + glow_w_m2) + c(1e-6);
+        let last_step = (c(LAST_OF_RAMP) * shadow_tan).min(c(LAST_STEP));
         let mut q = zero;
         let mut open = sought;
         for _ in 0..STEPS {
@@ -174,7 +174,7 @@ impl<V: Lane> WallsLight<V> {
             let next = (q - g / slope.max(least)).clamp(-edge, edge);
             let step = (next - q).abs();
             q = V::select(open, next, q);
-            open = open & step.ge(c(LAST_STEP));
+            open = open & step.ge(last_step);
             if !open.any() {
                 break;
             }

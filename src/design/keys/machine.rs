@@ -124,6 +124,30 @@ pub(super) const MOUNT: &[Key] = &[
     row("mount.cell_tilt", Quantity(Angle, 5.0, 85.0), Is("45 deg"), "tilt of the cells from the axis")
         .only("mount.head", &["tilted"]),
     row(
+        "mount.delay",
+        Quantity(Duration, 0.0, 0.5),
+        // Common practice, no source: photoresistors in good light; in dull light up to a second.
+        Is("0.1 to 0.3 s"),
+        "time from what the cells see to what the motors do, with the pause between two readings; if speed x delay + coast exceeds the whole dead band, the head hunts",
+    )
+    .only("mount.kind", SEEKING),
+    row(
+        "mount.coast",
+        Quantity(Angle, 0.0, 20.0),
+        // Common practice, no source.
+        Is("0 to 0.3 deg"),
+        "how far it goes on after the motors are switched off; of stepper or servo motors the smallest step",
+    )
+    .only("mount.kind", SEEKING),
+    row(
+        "mount.noise",
+        Quantity(Share, 0.0, 0.2),
+        // Common practice, no source.
+        Is("0.2 to 0.5 %"),
+        "standard deviation of the noise in the contrast in steady light, five times as much under passing clouds; near the dead band (`contrast`) the head hunts",
+    )
+    .only("mount.kind", SEEKING),
+    row(
         "mount.dim",
         Quantity(Irradiance, 0.0, 500.0),
         Is("5 to 30 W/m2, likely 10 W/m2"),

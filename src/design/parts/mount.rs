@@ -46,6 +46,12 @@ pub struct Mount<N> {
     pub cover_scatter: N,
     /// Tilt of the cells from the axis for tilted heads, °.
     pub cell_tilt_deg: N,
+    /// Time from what the cells see to what the motors do, min.
+    pub delay_min: N,
+    /// How far the motors coast after they are switched off, °.
+    pub coast_deg: N,
+    /// Standard deviation of the noise of the contrast in steady light, share.
+    pub noise: N,
     /// Irradiance on the head below which it does not seek, W/m².
     pub dim_w_m2: N,
     /// Spread of the aim under patchy cloud, ° (standard deviation at half cloud).
@@ -100,6 +106,9 @@ impl<N> Mount<N> {
             mismatch_turn: f("mount.mismatch_turn", &self.mismatch_turn),
             cover_scatter: f("mount.cover_scatter", &self.cover_scatter),
             cell_tilt_deg: f("mount.cell_tilt", &self.cell_tilt_deg),
+            delay_min: f("mount.delay", &self.delay_min),
+            coast_deg: f("mount.coast", &self.coast_deg),
+            noise: f("mount.noise", &self.noise),
             dim_w_m2: f("mount.dim", &self.dim_w_m2),
             pull_deg: f("mount.pull", &self.pull_deg),
             stuck_from_day: self.stuck_from_day,

@@ -69,7 +69,7 @@ pub enum Checked {
     /// A pump.
     Pump(Pump<Uncertain>),
     /// A mount.
-    Mount(Mount<Uncertain>),
+    Mount(Box<Mount<Uncertain>>),
 }
 
 /// The parts that can be bought.

@@ -200,7 +200,7 @@ fn left_out<'a>(r: &mut DesignReader<'a>, kind: Kind, keys: &'a DeTable<'a>) -> 
 fn checked(r: &mut DesignReader<'_>, kind: Kind) -> Option<Checked> {
     match kind {
         Kind::Panel => tables::panel(r).map(Checked::Panel),
-        Kind::Mount => tables::mount(r).map(Checked::Mount),
+        Kind::Mount => tables::mount(r).map(|m| Checked::Mount(Box::new(m))),
         Kind::Pump => tables::pump(r).map(Checked::Pump),
         Kind::Battery => {
             let battery = tables::battery(r);

@@ -34,6 +34,9 @@ pub(in crate::design) fn mount(r: &mut DesignReader<'_>) -> Option<Mount<Uncerta
     let mismatch_turn = r.quantity("mount.mismatch_turn");
     let cover_scatter = r.quantity("mount.cover_scatter");
     let cell_tilt = r.quantity("mount.cell_tilt");
+    let delay = r.quantity("mount.delay");
+    let coast = r.quantity("mount.coast");
+    let noise = r.quantity("mount.noise");
     let dim = r.quantity("mount.dim");
     let pull = r.quantity("mount.pull");
     let stuck_from_day = r.count("mount.stuck_from_day").and_then(|n| u16::try_from(n).ok());
@@ -61,6 +64,9 @@ pub(in crate::design) fn mount(r: &mut DesignReader<'_>) -> Option<Mount<Uncerta
         mismatch_turn: mismatch_turn?,
         cover_scatter: cover_scatter?,
         cell_tilt_deg: cell_tilt?,
+        delay_min: delay?,
+        coast_deg: coast?,
+        noise: noise?,
         dim_w_m2: dim?,
         pull_deg: pull?,
         stuck_from_day,

@@ -32,7 +32,12 @@ impl<V: Lane> DayLanes<'_, V> {
         if self.battery.is_none()
             && let Some((sun, k)) = light.sun
         {
-            mount_starved = self.given.mount_starved(hour, light, bus, sun);
+            let starved = match &wish.turn {
+                // A head that only hunts is on its target.
+                Some(turn) => bus.point.starved & turn.wish,
+                None => V::Mask::splat(false),
+            };
+            mount_starved = self.given.mount_starved(hour, light, starved, sun);
             if self.given.hidden_by_skyline(k) {
                 let open_w_m2 = self.given.in_the_open_w_m2(light, sun, k);
                 behind_skyline = self.given.would_carry(hour, open_w_m2);
@@ -62,7 +67,7 @@ impl<V: Lane> Given<'_, V> {
         &self,
         hour: &HourLanes<V>,
         light: &MinuteLight<'_, V>,
-        bus: &BusMinute<V>,
+        starved: V::Mask,
         sun: &SunMinute,
     ) -> V::Mask {
         let no = V::Mask::splat(false);
@@ -70,7 +75,7 @@ impl<V: Lane> Given<'_, V> {
         let off_target = if self.stuck {
             turn(light.aim, light.target, light.band_rad, self.mount.speed_rad_min).wish
         } else {
-            bus.point.starved
+            starved
         };
         let seeks_in_vain = off_target & !on_mount.resting;
         if !seeks_in_vain.any() {

@@ -63,6 +63,8 @@ pub(super) struct HourLanes<V: Lane> {
     pub wind_m_s: V,
     /// Kelvin of the panel above the air for each W/m² on it.
     pub heating_k_m2_w: V,
+    /// Share of the time in which noise alone makes a seeking mount's motors turn.
+    pub noise_share: V,
     /// The wind cut-off has stopped the pump.
     pub windy: V::Mask,
     /// It rains as much as stops the pump.
@@ -123,7 +125,7 @@ impl<'a, V: Lane> DayLanes<'a, V> {
     /// Begins an hour: its air, the battery's temperature, and whether wind or low water stops the pump.
     #[inline(always)]
     pub(crate) fn hour(&mut self, hour: usize) -> HourLanes<V> {
-        let Given { input, at, panel, .. } = &self.given;
+        let Given { input, at, panel, mount, .. } = &self.given;
         let air_c = V::of(&input.weather.air_c[hour], *at);
         let wind_m_s = V::of(&input.weather.wind_m_s[hour], *at);
         let windy = match input.units.basins.wind_cut_off_m_s {
@@ -137,10 +139,15 @@ impl<'a, V: Lane> DayLanes<'a, V> {
         if let Some(battery) = &mut self.battery {
             battery.hour(&mut self.state, air_c);
         }
+        let noise_share = match input.units.mounts.may_hunt {
+            true => mount.noise_share(V::of(&input.weather.patchy[hour], *at)),
+            false => V::splat(0.0),
+        };
         HourLanes {
             air_c,
             wind_m_s,
             heating_k_m2_w: panel.heating(wind_m_s),
+            noise_share,
             windy,
             rainy,
             dry: self.dry(),

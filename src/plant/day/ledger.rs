@@ -26,6 +26,8 @@ pub(crate) struct HourSums<V> {
     pub moves: V,
     /// Angle the mount travelled.
     pub travel_rad: V,
+    /// Minutes in which it hunts.
+    pub hunting_min: V,
     /// Irradiation on the panel, W/m² minutes.
     pub plane_w_m2_min: V,
     /// Charge refused, A minutes.
@@ -47,6 +49,7 @@ impl<V: Lane> HourSums<V> {
             pump_min: zero,
             moves: zero,
             travel_rad: zero,
+            hunting_min: zero,
             plane_w_m2_min: zero,
             spilled_a_min: zero,
             too_cold_min: zero,
@@ -94,6 +97,7 @@ impl<V: Lane> HourSums<V> {
         out.jet_min.add(at, self.jet_min);
         out.pump_h.add(at, self.pump_min * c(MINUTE_H));
         out.moves.add(at, self.moves);
+        out.hunting_min.add(at, self.hunting_min);
         out.travel_deg.add(at, self.travel_rad * c(180.0 / std::f64::consts::PI));
         out.plane_wh_m2.add(at, self.plane_w_m2_min * c(MINUTE_H));
         out.spilled_ah.add(at, self.spilled_a_min * c(MINUTE_H));

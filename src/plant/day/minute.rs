@@ -9,7 +9,7 @@ use crate::design::MountKind;
 use crate::lanes::{Lane, Mask};
 use crate::plant::bus::OperatingPoint;
 use crate::plant::light::MountLight;
-use crate::plant::mount::{Direction, go, pick, turn};
+use crate::plant::mount::{Direction, HUNTS_FROM, go, pick, turn};
 use crate::plant::panel::Cells;
 use crate::plant::record::DayBlock;
 use crate::plant::rules::Ruled;
@@ -43,12 +43,20 @@ impl<V: Lane> DayLanes<'_, V> {
     #[inline(always)]
     fn wish(&self, hour: &HourLanes<V>, light: &MinuteLight<'_, V>, minute: usize) -> MinuteWish<V> {
         let Given { input, day, mount, stuck, blocked, .. } = &self.given;
-        let (mut wanted_turn, mut motion) = (None, V::splat(0.0));
+        let zero = V::splat(0.0);
+        let (mut wanted_turn, mut hunting, mut motion) = (None, zero, zero);
         if input.units.mounts.kind != MountKind::Fixed && !stuck {
             // A turn that has begun is completed.
-            let band_rad = V::select(self.state.moving, V::splat(0.0), light.band_rad);
+            let band_rad = V::select(self.state.moving, zero, light.band_rad);
             let t = turn(light.aim, light.target, band_rad, mount.speed_rad_min);
             motion = t.share;
+            if let Some(on_mount) = &light.on_mount
+                && input.units.mounts.may_hunt
+            {
+                let seeks = hour.noise_share.max(mount.overshoot_share(light.band_rad));
+                hunting = V::only(!on_mount.resting, seeks) * (V::splat(1.0) - t.share);
+                motion = motion + hunting;
+            }
             wanted_turn = Some(t);
         }
         MinuteWish {
@@ -59,6 +67,7 @@ impl<V: Lane> DayLanes<'_, V> {
             ruled: Ruled::none(),
             pump_may_run: !(hour.dry | hour.windy | V::Mask::splat(*blocked)),
             turn: wanted_turn,
+            hunting,
             motion,
         }
     }
@@ -72,13 +81,21 @@ impl<V: Lane> DayLanes<'_, V> {
         point: &OperatingPoint<V>,
         sums: &mut HourSums<V>,
     ) {
-        let moves = point.moved.gt(V::splat(0.0));
         let state = &mut self.state;
-        if let Some(t) = &wish.turn
-            && moves.any()
-        {
+        let Some(t) = &wish.turn else {
+            state.moving = V::Mask::splat(false);
+            return;
+        };
+        // Motors that hunt turn, too, but get nowhere.
+        let moved = point.moved.min(t.share);
+        let moves = moved.gt(V::splat(0.0));
+        if self.given.input.units.mounts.may_hunt {
+            let hunts = (point.moved - moved).ge(V::splat(HUNTS_FROM));
+            sums.hunting_min = sums.hunting_min + V::one_if(hunts);
+        }
+        if moves.any() {
             // The bits of a lane that stays must not depend on whether its neighbour turns.
-            let (to, gone_rad) = go(light.aim, light.target, t, point.moved, self.given.mount.speed_rad_min);
+            let (to, gone_rad) = go(light.aim, light.target, t, moved, self.given.mount.speed_rad_min);
             [state.east, state.north, state.up] = pick(moves, to, light.aim);
             sums.travel_rad = sums.travel_rad + V::only(moves, gone_rad);
             sums.moves = sums.moves + V::one_if(moves & !state.moving);
@@ -119,6 +136,7 @@ impl<V: Lane> DayLanes<'_, V> {
             dni_dhi_w_m2: dni_dhi,
             aim: light.aim,
             target: seeks.then_some(light.target),
+            hunting: (bus.point.moved - wish.motion + wish.hunting).max(V::splat(0.0)),
             plane_w_m2: light.plane_w_m2,
             open_v: light.cells.open_bound().min(light.cells.shunt_bound()),
             point: &bus.point,

@@ -43,7 +43,9 @@ pub(super) struct MinuteWish<V: Lane> {
     pub pump_may_run: V::Mask,
     /// The turn the mount would make; `None` if it cannot turn at all.
     pub turn: Option<Turn<V>>,
-    /// Share of the minute its motors would turn.
+    /// Share of the minute in which it hunts: its motors turn and get nowhere.
+    pub hunting: V,
+    /// Share of the minute its motors would turn in all.
     pub motion: V,
 }
 

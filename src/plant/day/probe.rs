@@ -2,7 +2,7 @@
 
 use crate::lanes::{BLOCK, Lane, RowF32};
 use crate::plant::bus::OperatingPoint;
-use crate::plant::mount::Direction;
+use crate::plant::mount::{Direction, HUNTS_FROM};
 use crate::plant::record::{Cause, RuleAtWork, TraceMinute};
 use crate::sky::calendar::MINUTES;
 use crate::sky::{SunMinute, angle_between};
@@ -44,6 +44,8 @@ pub(crate) struct MinuteView<'a, V: Lane> {
     pub dni_dhi_w_m2: Option<(V, V)>,
     pub aim: Direction<V>,
     pub target: Option<Direction<V>>,
+    /// Share of the minute in which the mount's motors turn and get nowhere.
+    pub hunting: V,
     pub plane_w_m2: V,
     /// Voltage of the panel without load, at most, V.
     pub open_v: V,
@@ -213,6 +215,7 @@ impl Probe for TraceProbe {
             aim_tilt_deg: degrees(libm::acos(u.clamp(-1.0, 1.0))),
             aim_azimuth_deg: compass(e, n),
             off_aim_deg: m.target.map(|t| degrees(get(angle_between(m.aim, t)))),
+            hunts: get(m.hunting) >= HUNTS_FROM,
             plane_w_m2: get(m.plane_w_m2),
             // A panel that gives nothing is not held at the bus: in the dark it has no voltage at all.
             panel_v: match get(m.point.panel_a) > 0.0 {
@@ -263,6 +266,7 @@ impl Probe for TraceProbe {
                 aim_tilt_deg: libm::acos(u.clamp(-1.0, 1.0)).to_degrees(),
                 aim_azimuth_deg: compass(e, n),
                 off_aim_deg: None,
+                hunts: false,
                 plane_w_m2: 0.0,
                 panel_v: 0.0,
                 panel_a: 0.0,

@@ -5,9 +5,11 @@
 //! [`sky::seek`](crate::sky::seek); whether its supply lets it turn, in [`bus`](super::bus).
 
 mod direction;
+mod hunt;
 mod mounts;
 mod turn;
 
 pub(crate) use direction::{Direction, direction, leaned, pick, pulled};
+pub(crate) use hunt::{HUNTS_FROM, noise_share, overshoot_share};
 pub(crate) use mounts::{MountUnit, Mounts};
 pub(crate) use turn::{Turn, go, turn};

@@ -1,6 +1,7 @@
 //! The mounts of a block, and the directions they reach.
 
 use super::direction::{Direction, direction, pick};
+use super::hunt::{noise_share, overshoot_share};
 use crate::design::{Design, Head, MountKind};
 use crate::lanes::{Lane, Mask};
 use crate::plant::record::rows::rows;
@@ -29,6 +30,10 @@ rows! {
         tilt_off_beam_rad, tilt_off_dome_rad,
         /// ... and turn it (clockwise: positive).
         turn_off_beam_rad, turn_off_dome_rad,
+        /// Contrast of its dead band, and standard deviation of the contrast's noise, as the cells see them.
+        band_contrast, noise,
+        /// How far its motors run before they stop or turn, and how far they coast then, rad.
+        run_on_rad, coast_rad,
         /// Light below which it does not seek, W/m².
         dim_w_m2,
         /// Pull of patchy cloud, rad.
@@ -46,6 +51,8 @@ pub(crate) struct Mounts {
     pub reach: Option<([f64; 2], f64, f64)>,
     /// The cells of some head of the block differ.
     pub cells_differ: bool,
+    /// Some head of the block has noise, delay or coasting.
+    pub may_hunt: bool,
     pub rows: MountRows,
 }
 
@@ -60,6 +67,7 @@ impl Mounts {
         });
         let mut rows = MountRows::default();
         let mut cells_differ = false;
+        let mut may_hunt = false;
         for (lane, d) in designs.iter().enumerate() {
             let m = &d.mount;
             let fixed = direction(m.tilt_deg, m.azimuth_deg);
@@ -70,6 +78,7 @@ impl Mounts {
             let band = DeadBand::new(m.head, (m.contrast / clear).min(0.95), m.cell_tilt_deg, m.shadow_deg);
             let [tilt_off, turn_off] = [m.mismatch_tilt, m.mismatch_turn]
                 .map(|share| DeadBand::of_mismatch(m.head, share / clear, m.cell_tilt_deg, m.shadow_deg));
+            may_hunt |= m.noise > 0.0 || m.delay_min > 0.0 || m.coast_deg > 0.0;
             cells_differ |= m.mismatch_tilt != 0.0 || m.mismatch_turn != 0.0;
             rows.set(
                 lane,
@@ -92,6 +101,10 @@ impl Mounts {
                     tilt_off_dome_rad: tilt_off.dome_rad,
                     turn_off_beam_rad: turn_off.beam_rad,
                     turn_off_dome_rad: turn_off.dome_rad,
+                    band_contrast: m.contrast,
+                    noise: m.noise,
+                    run_on_rad: (m.speed_deg_s * 60.0 * m.delay_min).to_radians(),
+                    coast_rad: m.coast_deg.to_radians(),
                     dim_w_m2: m.dim_w_m2,
                     pull_rad: m.pull_deg.to_radians(),
                 },
@@ -103,6 +116,7 @@ impl Mounts {
             stuck_from_day: first.stuck_from_day,
             reach,
             cells_differ,
+            may_hunt: may_hunt && first.kind == MountKind::LightSeeking,
             rows,
         }
     }
@@ -143,6 +157,16 @@ impl<V: Lane> MountUnit<V> {
     #[inline(always)]
     pub(crate) fn rest(&self) -> Direction<V> {
         [self.rest_e, self.rest_n, self.rest_u]
+    }
+    /// Share of the time that noise alone makes its motors turn, under a sky that is `patchy` (0..=1).
+    #[inline(always)]
+    pub(crate) fn noise_share(&self, patchy: V) -> V {
+        noise_share(self.band_contrast, self.noise, patchy)
+    }
+    /// Share of the time that overshoot makes its motors turn, with a dead band of this angle, rad.
+    #[inline(always)]
+    pub(crate) fn overshoot_share(&self, band_rad: V) -> V {
+        overshoot_share(band_rad, self.run_on_rad, self.coast_rad)
     }
     /// What of the head decides where it balances.
     #[inline(always)]

@@ -78,6 +78,8 @@ pub struct DayBlock {
     pub moves: RowF64,
     /// Degrees the mount travelled.
     pub travel_deg: RowF64,
+    /// Minutes in which a light-seeking mount hunts: its motors turn to and fro.
+    pub hunting_min: RowF64,
     /// Irradiation on the panel, Wh/m².
     pub plane_wh_m2: RowF64,
     /// Irradiation on the horizontal, Wh/m².
@@ -134,6 +136,7 @@ impl DayBlock {
             pump_h: zero,
             moves: zero,
             travel_deg: zero,
+            hunting_min: zero,
             plane_wh_m2: zero,
             ghi_wh_m2: zero,
             spilled_ah: zero,
@@ -153,6 +156,7 @@ impl DayBlock {
             &mut self.pump_h,
             &mut self.moves,
             &mut self.travel_deg,
+            &mut self.hunting_min,
             &mut self.plane_wh_m2,
             &mut self.spilled_ah,
             &mut self.too_cold_h,

@@ -59,6 +59,8 @@ pub struct TraceMinute {
     pub aim_azimuth_deg: f64,
     /// Angle between the panel's normal and the mount's target, °.
     pub off_aim_deg: Option<f64>,
+    /// Whether the mount hunts: its motors turn to and fro, at least some twenty times an hour.
+    pub hunts: bool,
     /// Irradiance on the panel, W/m².
     pub plane_w_m2: f64,
     /// Panel voltage, V.

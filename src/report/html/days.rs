@@ -196,6 +196,9 @@ fn point_text(t: &DayTrace, m: &TraceMinute, units: System) -> String {
     if let Some(off) = m.off_aim_deg {
         text.push_str(&format!(", {}° off its aim", number::fixed(off, 0)));
     }
+    if m.hunts {
+        text.push_str(", hunting to and fro");
+    }
     if let Some(soc) = m.soc {
         text.push_str(&format!(", charge {}", number::percent(soc)));
     }

@@ -30,6 +30,9 @@ pub fn day(trace: &DayTrace, cautions: &[String], style: Style) -> String {
     if trace.minutes.iter().any(|m| m.off_aim_deg.is_some()) {
         screen.line(&strip.level("off aim", |m| m.off_aim_deg, 90.0, "of 90°"));
     }
+    if trace.minutes.iter().any(|m| m.hunts) {
+        screen.line(&strip.marks("hunts", |ms| if ms.iter().any(|m| m.hunts) { '~' } else { ' ' }));
+    }
     if trace.minutes.iter().any(|m| m.soc.is_some()) {
         strip.plot("charge", |m| m.soc, 1.0, "full").iter().for_each(|l| screen.line(l));
     }

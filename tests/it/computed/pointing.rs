@@ -3,9 +3,7 @@
 use super::sky_radiance::{self as radiance, Light, Parameters};
 use crate::check_file::{Check, Line, relative};
 use stilldays::design::Head;
-use stilldays::sky::{
-    DeadBand, HeadOptics, OpenSky, Sky, Skyline, SunTerms, balance, clear, on_plane, seek,
-};
+use stilldays::sky::{DeadBand, HeadOptics, OpenSky, Sky, Skyline, SunTerms, balance, clear, on_plane, seek};
 
 const ALBEDO: f64 = 0.2;
 
@@ -180,7 +178,9 @@ fn contrast_of_tilted_cells_is_the_dead_band() {
             sunward_w_m2: 0.0,
             global_w_m2: 500.0,
         };
-        let ours = band(line, "contrast_mix_B300_D200").under(Head::Tilted, mix.beam_w_m2, mix.dome_w_m2).to_degrees();
+        let ours = band(line, "contrast_mix_B300_D200")
+            .under(Head::Tilted, mix.beam_w_m2, mix.dome_w_m2)
+            .to_degrees();
         vec![(at(line), relative(ours, line.number("delta_deg")))]
     });
     between.report(0.015, "of the angle");
@@ -315,9 +315,12 @@ fn overcast_favours_the_zenith_by_about_half() {
         let on = |n| on_plane(&sky, terms.sun, n, 0.05, 0.0, &OpenSky::default()).total_w_m2();
         sum += on([0.0, 0.0, 1.0]) / on(radiance::at(z));
         count += 1.0;
-        for head in [Head::Walls, Head::Tilted] {
-            let tilt = beta(head, &terms, &sky).to_degrees();
-            assert!(tilt < 15.0, "{head:?} looks {tilt} deg off the zenith under an even overcast");
+        // The sky model leaves a little glow under the cover; the even overcast of the CIE has none.
+        for (head, glow_seen, most) in
+            [(Head::Walls, 1.0, 40.0), (Head::Walls, 0.0, 0.1), (Head::Tilted, 1.0, 15.0)]
+        {
+            let tilt = beta_with(head, &optics(17.0, glow_seen), &terms, &sky).to_degrees();
+            assert!(tilt < most, "{head:?} looks {tilt} deg off the zenith under an even overcast");
         }
     }
     let gain = sum / count;

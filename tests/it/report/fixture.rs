@@ -515,6 +515,7 @@ impl From<DayTraceMinute> for TraceMinute {
             aim_tilt_deg: 90.0 - 55.0 * m.up,
             aim_azimuth_deg: (azimuth / 8.0).floor() * 8.0,
             off_aim_deg: Some(4.0 + azimuth % 8.0),
+            hunts: false,
             plane_w_m2: m.plane,
             panel_v: 7.2,
             panel_a: m.plane * 0.0012,
