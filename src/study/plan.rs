@@ -71,7 +71,7 @@ impl Plan {
         }
     }
 
-    fn in_scene(file: DesignFile, site: Arc<SiteModel>, scene: Arc<Scene>) -> Plan {
+    pub(super) fn in_scene(file: DesignFile, site: Arc<SiteModel>, scene: Arc<Scene>) -> Plan {
         let layout = SeasonLayout::new(&file.design, &scene.days, &site.calendar);
         Plan { file, site, scene, layout }
     }

@@ -5,7 +5,7 @@ use std::process::{Command, Output};
 use std::sync::Arc;
 use stilldays::design;
 use stilldays::study::run::Until;
-use stilldays::study::years::{YearsSummary, years};
+use stilldays::study::years::{YearsSummary, plans, years};
 use stilldays::study::{Engine, Plan, Sites, simulate};
 
 /// An invented demo design (mill 3) with a short season, so that a year costs little, and more tables.
@@ -127,6 +127,34 @@ fn money_is_that_of_parts_and_visits() {
     assert!((money.per_year.mean - expected / annuity).abs() < 1e-5 * expected);
 }
 
+/// Pumps that fail early: who replaces them has fewer still days for more money than who does not, in the same lives.
+#[test]
+fn plans_of_care_are_weighed_in_the_same_lives() {
+    let text = short("[care]\nreplace_pump_after = 5\nvisit_price = 10").replace("\"8000 h\"", "\"300 h\"");
+    let of = |threads: usize| {
+        let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap());
+        plans::weigh(&Engine::new(3, pool), &plan(text.clone()), 40, 4, String::new()).expect("lives")
+    };
+    let weighed = of(2);
+    assert!(serde_json::to_string(&weighed).unwrap() == serde_json::to_string(&of(1)).unwrap());
+    let own = &weighed.list[0];
+    let lived = live(text.clone(), 40, 4, 2);
+    assert_eq!(own.cost.map(|c| c.mean), lived.money.as_ref().map(|m| m.total_mean.mean));
+    assert_eq!(own.visits.mean, lived.visits.mean);
+    let mean = lived.years.iter().map(|y| y.still_days.mean).sum::<f64>() / 4.0;
+    assert!((own.still_days.mean - mean).abs() < 1e-9, "{} {mean}", own.still_days.mean);
+
+    let nobody = weighed.list.iter().find(|p| p.name == "nobody comes").expect("a plan");
+    let against = nobody.still_days_against_own.expect("a difference");
+    assert!(against.low > Some(0.0), "{against:?}");
+    assert!((against.mean - (nobody.still_days.mean - own.still_days.mean)).abs() < 1e-9);
+    assert!(nobody.cost_against_own < Some(0.0) && nobody.visits.mean == 0.0);
+    assert!(nobody.on_frontier, "nothing costs less");
+    assert!(weighed.list[1..].is_sorted_by(|a, b| a.still_days.mean <= b.still_days.mean));
+    let fewest = weighed.list.iter().map(|p| p.still_days.mean).fold(f64::INFINITY, f64::min);
+    assert!(weighed.list.iter().any(|p| p.on_frontier && p.still_days.mean == fewest));
+}
+
 fn stilldays(args: &[&str], folder: &Path) -> Output {
     Command::new(env!("CARGO_BIN_EXE_stilldays"))
         .args(args)
@@ -145,16 +173,18 @@ fn the_command_writes_its_files_and_refuses_bad_input() {
         path
     };
     write("mill.toml", &short("[care]\nreplace_battery_below = \"70 %\"\n"));
-    let out = stilldays(&["years", "mill.toml", "--years", "3", "--trials", "32", "--seed", "1"], dir.path());
+    let args = ["years", "mill.toml", "--years", "3", "--trials", "32", "--seed", "1", "--weigh-care"];
+    let out = stilldays(&args, dir.path());
     let text = String::from_utf8(out.stdout).unwrap();
     assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
-    for part in ["year", "no pump", "Promise", "Costs", "Care", "Left out", "Caution"] {
+    for part in ["year", "no pump", "Promise", "Costs", "Plans", "nobody comes", "Care", "Left out", "Caution"] {
         assert!(text.contains(part), "{part} is missing in\n{text}");
     }
     assert!(text.lines().all(|line| line.chars().count() <= 80 || line.contains('/')), "{text}");
-    for name in ["years.html", "years.json", "years.csv"] {
+    for name in ["years.html", "years.json", "years.csv", "care.json", "care.csv"] {
         assert!(dir.path().join("results/mill").join(name).exists(), "{name}");
     }
+    crate::browser::holds(&dir.path().join("results/mill/years.html"));
     let json = std::fs::read_to_string(dir.path().join("results/mill/years.json")).unwrap();
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     assert_eq!(

@@ -27,4 +27,4 @@ pub use remedies::remedies;
 pub use replay::replay;
 pub use run::{distributions, months};
 pub use weather::{DaysCsv, MinutesCsv, weather};
-pub use years::years;
+pub use years::{care, years};

@@ -1,8 +1,57 @@
 //! The years of a fountain as long CSV: one number a row.
 
-use super::cells::{Rows, number_cell, provenance};
+use super::cells::{Rows, number_cell, provenance, text_cell, yes_no};
+use crate::study::years::plans::Plans;
 use crate::study::years::{Tenths, YearsSummary};
 use crate::tally::summary::Estimate;
+
+/// `care.csv`: a plan of care a row, the design's own first.
+pub fn care(plans: &Plans, s: &YearsSummary) -> Vec<u8> {
+    let mut out = Rows::with_comment(provenance(&s.first_year));
+    out.row([
+        "plan",
+        "keys",
+        "still_days_a_season",
+        "still_days_a_season_low_95",
+        "still_days_a_season_high_95",
+        "against_own",
+        "against_own_low",
+        "against_own_high",
+        "wish_met_in_all_years",
+        "wish_met_low_95",
+        "wish_met_high_95",
+        "kept",
+        "still_days_at_most",
+        "visits",
+        "cost",
+        "cost_against_own",
+        "on_frontier",
+    ]);
+    for p in &plans.list {
+        let ends = p.still_days.interval_95;
+        let against = p.still_days_against_own;
+        out.row([
+            text_cell(&p.name).to_string(),
+            text_cell(&p.keys.join("; ")).to_string(),
+            number_cell(Some(p.still_days.mean)),
+            number_cell(ends.map(|i| i[0])),
+            number_cell(ends.map(|i| i[1])),
+            number_cell(against.map(|d| d.mean)),
+            number_cell(against.and_then(|d| d.low)),
+            number_cell(against.and_then(|d| d.high)),
+            number_cell(Some(p.wish_met)),
+            number_cell(Some(p.wish_met_95[0])),
+            number_cell(Some(p.wish_met_95[1])),
+            yes_no(p.kept).to_owned(),
+            number_cell(p.still_days_at_most.map(f64::from)),
+            number_cell(Some(p.visits.mean)),
+            number_cell(p.cost.map(|c| c.mean)),
+            number_cell(p.cost_against_own),
+            yes_no(p.on_frontier).to_owned(),
+        ]);
+    }
+    out.bytes()
+}
 
 /// `years.csv`: `year,quantity,statistic,value,low_95,high_95,unit`; an empty year: over all years.
 pub fn years(s: &YearsSummary) -> Vec<u8> {

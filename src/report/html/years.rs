@@ -5,11 +5,12 @@ use super::parts::{Section, Table, bullets, figure, sections, table};
 use crate::report::chart::{Bar, Line, Plot, Scale, bars, line, svg};
 use crate::report::number;
 use crate::report::words::{self, years as say};
+use crate::study::years::plans::Plans;
 use crate::study::years::{LivedYear, YearsSummary};
 use maud::{Markup, html};
 
 /// `years.html`.
-pub fn years(s: &YearsSummary) -> String {
+pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
     let first = &s.first_year;
     let header = html! {
         p class="file" {
@@ -23,7 +24,7 @@ pub fn years(s: &YearsSummary) -> String {
             p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
         }
     };
-    let list = [
+    let mut list = vec![
         Section::new(
             "ageing",
             "Year by year",
@@ -49,6 +50,10 @@ pub fn years(s: &YearsSummary) -> String {
             rests_on(s),
         ),
     ];
+    if let Some(plans) = plans {
+        let remark = html! { "Each plan lives through the same weather with the same luck." };
+        list.insert(3, Section::new("plans", "Plans of care", remark, weighed(plans)).full_width());
+    }
     page::page(
         &format!("{}: {}", first.design.title, words::count(s.years.len(), "year")),
         &header,
@@ -220,6 +225,39 @@ fn costs(s: &YearsSummary) -> Markup {
         }
     }
     html! { p { (say::costs(s, "±")) } (table(&t)) }
+}
+
+fn weighed(plans: &Plans) -> Markup {
+    let mut t = Table {
+        words: true,
+        ..Table::new(&[
+            "plan",
+            "still days a season",
+            "against own",
+            "lives that keep the wish",
+            "at most, most gardens",
+            "visits",
+            "cost",
+            "keys of [care]",
+        ])
+    };
+    for p in &plans.list {
+        t.row([
+            format!("{}{}", if p.on_frontier { "★ " } else { "" }, p.name),
+            number::estimate(p.still_days, 1, "±"),
+            say::against_own(p),
+            number::percent_within(p.wish_met, p.wish_met_95),
+            p.still_days_at_most.map_or("too few lives".to_owned(), |d| d.to_string()),
+            number::estimate(p.visits, 1, "±"),
+            p.cost.map_or(number::NOT_COMPUTABLE.to_owned(), |c| number::estimate(c, 1, "±")),
+            p.keys.join(", "),
+        ]);
+    }
+    html! {
+        p { (say::plans(plans)) }
+        (table(&t))
+        p class="note" { (say::PLANS_NOTE.replace('*', "★")) }
+    }
 }
 
 fn rests_on(s: &YearsSummary) -> Markup {

@@ -6,9 +6,10 @@ use crate::report::number;
 use crate::report::style::Style;
 use crate::report::words::{self, years as say};
 use crate::study::years::YearsSummary;
+use crate::study::years::plans::Plans;
 
 /// The verdict, a row for each year of age, what can be promised, what it costs. Ends in a newline.
-pub fn years(s: &YearsSummary, style: Style) -> String {
+pub fn years(s: &YearsSummary, plans: Option<&Plans>, style: Style) -> String {
     let mut screen = Screen::new(style);
     let pm = style.pm();
     screen.heading(&s.first_year);
@@ -36,6 +37,9 @@ pub fn years(s: &YearsSummary, style: Style) -> String {
     screen.blank();
     screen.wrapped("Promise", &say::promise(s));
     screen.wrapped("Costs", &say::costs(s, pm));
+    if let Some(plans) = plans {
+        screen.plans(plans);
+    }
     for line in &s.care {
         screen.wrapped("Care", &words::escaped(line));
     }
@@ -47,4 +51,33 @@ pub fn years(s: &YearsSummary, style: Style) -> String {
         screen.flagged("Caution", caution);
     }
     screen.out
+}
+
+impl Screen {
+    /// A plan of care a row.
+    fn plans(&mut self, plans: &Plans) {
+        self.blank();
+        self.wrapped("Plans", &say::plans(plans));
+        let row = |cells: [&str; 5]| {
+            let [plan, still, against, keep, cost] = cells;
+            format!("{plan:<30}{still:>14}{against:>13}{keep:>10}{cost:>10}")
+        };
+        let head = row(["plan of care", "still/season", "against own", "keep wish", "cost"]);
+        self.dim(&head);
+        let pm = self.style.pm();
+        for p in &plans.list {
+            let mark = if p.on_frontier { "* " } else { "  " };
+            let line = row([
+                &format!("{mark}{}", p.name),
+                &number::estimate(p.still_days, 1, pm),
+                &say::against_own(p),
+                &number::percent(p.wish_met),
+                &p.cost.map_or("-".to_owned(), |c| number::fixed(c.mean, 0)),
+            ]);
+            let line = cut(&self.encoded(&line), self.style.columns());
+            self.line(&line);
+        }
+        self.wrapped("", say::PLANS_NOTE);
+        self.blank();
+    }
 }

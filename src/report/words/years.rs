@@ -2,6 +2,7 @@
 
 use super::names::count;
 use crate::report::number;
+use crate::study::years::plans::{Plans, WeighedPlan};
 use crate::study::years::{LivedYear, Money, Promise, YearsSummary};
 use crate::tally::WishPart;
 
@@ -89,6 +90,52 @@ fn money(m: &Money, years: &str, pm: &str) -> String {
         number::fixed(m.total.p90, 0),
         number::estimate(m.per_year, 2, pm)
     )
+}
+
+/// What the figures of plans are.
+pub const PLANS_NOTE: &str = "Still days of a season, mean over the years. Against own: the difference from the design's own plan, under the same \
+                              weather and with the same luck; = where it is not sure. * No other plan has fewer still days for less money.";
+
+/// What the weighing of plans of care comes to.
+pub fn plans(p: &Plans) -> String {
+    let Some(own) = p.list.first() else { return String::new() };
+    let years = count(p.years.into(), "year");
+    let all = "all intervals and promises hold together with 95 % confidence";
+    match p.cheapest_that_keeps.map(|k| &p.list[k]) {
+        Some(best) => {
+            let cost = best
+                .cost
+                .map_or(String::new(), |c| format!(", for {} over {years}", number::fixed(c.mean, 0)));
+            format!(
+                "The cheapest plan that keeps the whole wish in each of {years}: {}{cost} ({all}).",
+                best.name
+            )
+        }
+        None if own.cost.is_none() => {
+            format!("The design gives no prices, so that plans are compared in still days only ({all}).")
+        }
+        None => {
+            let fewest =
+                p.list.iter().min_by(|a, b| a.still_days.mean.total_cmp(&b.still_days.mean)).unwrap_or(own);
+            let cost = fewest
+                .cost
+                .map_or(String::new(), |c| format!(" for {} over {years}", number::fixed(c.mean, 0)));
+            format!(
+                "No plan of care surely keeps the whole wish in each of {years} in 9 gardens of 10. Fewest still days: {}, {} a season{cost} ({all}).",
+                fewest.name,
+                number::fixed(fewest.still_days.mean, 1)
+            )
+        }
+    }
+}
+
+/// `-12.3`, or `=` where no difference is sure; empty for the own plan.
+pub fn against_own(p: &WeighedPlan) -> String {
+    match &p.still_days_against_own {
+        None => String::new(),
+        Some(d) if d.told_apart().is_none() => "=".to_owned(),
+        Some(d) => super::difference::mean(d, 1),
+    }
 }
 
 /// A part of the wish in two words.

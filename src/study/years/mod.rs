@@ -8,6 +8,7 @@
 //! money     what a life costs
 //! promise   what can be promised of most gardens
 //! outcome   the numbers of all lives, ready to be shown
+//! plans     plans of care, weighed against each other
 //! ```
 //!
 //! Every year is a season of the design with its run-in, as in a run: year 1 has the weather, the parts and the numbers of `run`
@@ -16,6 +17,7 @@
 mod lives;
 mod money;
 mod outcome;
+pub mod plans;
 mod promise;
 mod unit;
 mod weibull;

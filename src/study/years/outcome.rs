@@ -224,7 +224,7 @@ fn share(with: u64, n: u64) -> (f64, [f64; 2]) {
 }
 
 /// Mean over lives with its error; none without values.
-fn estimate(values: impl Iterator<Item = f64>) -> Option<Estimate> {
+pub(super) fn estimate(values: impl Iterator<Item = f64>) -> Option<Estimate> {
     let mut moments = Moments::default();
     values.for_each(|v| moments.push(v));
     Estimate::of(&moments)

@@ -25,7 +25,12 @@ pub(super) fn at_most(values: &[u32]) -> Option<u32> {
 
 /// Whether at least [`SHARE`] of gardens surely do it, if `done` of `n` do.
 pub(super) fn surely(done: u64, n: u64) -> bool {
-    rank(n, SHARE, CONFIDENCE).is_some_and(|u| done >= u)
+    surely_at(done, n, CONFIDENCE)
+}
+
+/// The same with another confidence: where several are tried.
+pub(super) fn surely_at(done: u64, n: u64, confidence: f64) -> bool {
+    rank(n, SHARE, confidence).is_some_and(|u| done >= u)
 }
 
 #[cfg(test)]
