@@ -177,7 +177,9 @@ fn the_command_writes_its_files_and_refuses_bad_input() {
     let out = stilldays(&args, dir.path());
     let text = String::from_utf8(out.stdout).unwrap();
     assert!(out.status.success(), "{}", String::from_utf8_lossy(&out.stderr));
-    for part in ["year", "no pump", "Promise", "Costs", "Plans", "nobody comes", "Care", "Left out", "Caution"] {
+    for part in
+        ["year", "no pump", "Promise", "Costs", "Plans", "nobody comes", "Care", "Left out", "Caution"]
+    {
         assert!(text.contains(part), "{part} is missing in\n{text}");
     }
     assert!(text.lines().all(|line| line.chars().count() <= 80 || line.contains('/')), "{text}");
