@@ -20,6 +20,8 @@ pub enum Purpose<'a> {
     Clouds,
     /// The random part of a light-seeking mount's aim on one day of one trial.
     MountPull,
+    /// What falls on the panels on one day of a block of trials.
+    Litter,
     /// One uncertain quantity of the parts, by its key in the design, e.g. `battery.capacity`.
     Part(&'a str),
     /// Making a typical year from monthly means.
@@ -44,6 +46,7 @@ pub fn stream(seed: u64, purpose: Purpose<'_>, trial: u64, day: u64) -> ChaCha8R
         Purpose::Part(key) => (4, key),
         Purpose::Invent => (5, ""),
         Purpose::Resample => (6, ""),
+        Purpose::Litter => (7, ""),
         Purpose::Learn(what) => (40, what),
     };
     let mut key = [0u8; 32];

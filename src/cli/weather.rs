@@ -88,7 +88,7 @@ fn check_names(args: &Args) -> Outcome {
     if args.write_minutes.is_none() && args.days.is_none() && args.out != Path::new("results") {
         return Err(Failure::Usage("--out goes with --days or --write-minutes".to_owned()));
     }
-    let minutes = args.write_minutes.map(|trial| ending_of_minutes(trial));
+    let minutes = args.write_minutes.map(ending_of_minutes);
     let days = args.days.filter(|_| !args.pool).map(|_| DAYS_END.to_owned());
     for end in [minutes, days].into_iter().flatten() {
         let mut names = BTreeSet::new();

@@ -90,6 +90,8 @@ fn no_effect_because(
         Only::Always => None,
         Only::WithBattery => (!r.given("battery")).then(|| "without a battery".into()),
         Only::Beside(others) => match others.iter().find(|other| r.given(other)) {
+            // One of keys that stand for one another.
+            Some(other) if *other == path => None,
             Some(other) => no_effect_because(r, other, words),
             None => Some(format!("without `{}`", others.join("` or `"))),
         },

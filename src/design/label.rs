@@ -21,6 +21,8 @@ pub(super) struct CellLimits {
     pub short_over_max_power_a: f64,
     /// Voltage of one cell at maximum power, V, where the cells are not counted.
     pub max_power_v: f64,
+    /// Change of the maximum power with the temperature, lowest and highest, 1/K.
+    pub power_per_k: (f64, f64),
 }
 
 impl CellTechnology {
@@ -33,6 +35,7 @@ impl CellTechnology {
                 open_over_max_power_v: 1.22,
                 short_over_max_power_a: 1.07,
                 max_power_v: 0.49,
+                power_per_k: (-0.0046, -0.0036),
             },
             CellTechnology::Cigs => CellLimits {
                 open_v: (0.45, 0.76),
@@ -41,6 +44,7 @@ impl CellTechnology {
                 open_over_max_power_v: 1.30,
                 short_over_max_power_a: 1.15,
                 max_power_v: 0.49,
+                power_per_k: (-0.0038, -0.0030),
             },
             CellTechnology::Amorphous => CellLimits {
                 open_v: (0.75, 0.95),
@@ -49,6 +53,7 @@ impl CellTechnology {
                 open_over_max_power_v: 1.38,
                 short_over_max_power_a: 1.22,
                 max_power_v: 0.62,
+                power_per_k: (-0.0030, -0.0020),
             },
         }
     }

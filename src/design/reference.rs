@@ -170,7 +170,7 @@ value from this uncertainty, and the results say how much of their spread comes 
 | `\"8 to 12 W\"` | any value in this range, all equally likely (uniform distribution) |
 | `\"8 to 12 W, likely 10 W\"` | values in this range, 10 W the most likely (triangular distribution) |
 
-Units: W, mW, kW; Wh; V, mV; A, mA; Ah, mAh; ohm, mohm (or Ω); m, cm, mm, in, ft; m2, cm2, ft2, in2;
+Units: W, mW, kW; Wh; V, mV; A, mA; Ah, mAh; ohm, mohm (or Ω); m, cm, mm, in, ft; m2, cm2, mm2, ft2, in2;
 L, mL, m3, gal (US); L/min, L/h, gal/min, gal/h; m/s, km/h, mph; deg (or °), deg/s, deg/min, rpm; s, min,
 h, d, months, years; %; W/m2; W/(m2 K). `²` and `³` are understood. Shares are written in %. A few values, such as
 prices, are plain numbers without a unit: TOML numbers or, with an uncertainty, text. The whole uncertainty range must

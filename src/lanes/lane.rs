@@ -71,6 +71,10 @@ pub trait Lane:
     /// Mantissa in [1, 2) and exponent (as a number) of a positive normal value.
     fn split(self) -> (Self, Self);
 
+    /// Does some work in a function of its own that has the instruction set of this lane: for what is large and rarely asked for, so that
+    /// it does not swell the code around it.
+    fn aside<W: Aside>(work: W) -> W::Out;
+
     /// `a` where the mask says yes, 0 elsewhere.
     #[inline(always)]
     fn only(m: Self::Mask, a: Self) -> Self {
@@ -149,6 +153,14 @@ pub trait Kernel {
     type Out;
     /// Does it; implementations are `#[inline(always)]`.
     fn run<V: Lane>(self) -> Self::Out;
+}
+
+/// Work on the lanes it holds that stays out of line: see [`Lane::aside`].
+pub trait Aside {
+    /// What the work gives.
+    type Out;
+    /// Does it; implementations are `#[inline(always)]`.
+    fn work(self) -> Self::Out;
 }
 
 /// Prevents implementations of the traits elsewhere: the tests here hold that all of them round alike.

@@ -34,7 +34,7 @@ mod x86;
 
 pub use compensated::Compensated;
 pub use isa::Isa;
-pub use lane::{BLOCK, BlockRow, Kernel, Lane, Mask};
+pub use lane::{Aside, BLOCK, BlockRow, Kernel, Lane, Mask};
 pub use pair::Pair;
 pub use row::{RowF32, RowF64};
 pub use run::run;

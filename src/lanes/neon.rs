@@ -7,7 +7,7 @@
 //! what is not a number. No intrinsic here multiplies and adds with one rounding.
 #![allow(unsafe_code, reason = "machine intrinsics; every processor of this kind has them")]
 
-use super::lane::{Kernel, Lane, Mask, Sealed, debug_assert_in_table};
+use super::lane::{Aside, Kernel, Lane, Mask, Sealed, debug_assert_in_table};
 use super::pair::Pair;
 use std::arch::aarch64::*;
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
@@ -173,6 +173,10 @@ impl Lane for F4 {
             };
         }
         found
+    }
+    #[inline(never)]
+    fn aside<W: Aside>(work: W) -> W::Out {
+        work.work()
     }
     #[inline(always)]
     fn shift_to_exponent(self) -> Self {

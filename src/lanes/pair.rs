@@ -1,6 +1,6 @@
 //! Two vectors side by side: while one waits for a long chain of dependent operations, the other works.
 
-use super::lane::{Lane, Mask, Sealed};
+use super::lane::{Aside, Lane, Mask, Sealed};
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
 
 /// Two vectors side by side, twice as many trials.
@@ -121,6 +121,10 @@ impl<V: Lane> Lane for Pair<V> {
             found[t] = Pair(a[t], b[t]);
         }
         found
+    }
+    #[inline(always)]
+    fn aside<W: Aside>(work: W) -> W::Out {
+        V::aside(work)
     }
     #[inline(always)]
     fn shift_to_exponent(self) -> Self {

@@ -1,6 +1,6 @@
 //! One trial at a time: a plain number is a lane of one.
 
-use super::lane::{Lane, Mask, Sealed};
+use super::lane::{Aside, Lane, Mask, Sealed};
 
 impl Sealed for bool {}
 
@@ -72,6 +72,10 @@ macro_rules! plain {
             #[inline(always)]
             fn select(m: bool, a: Self, b: Self) -> Self {
                 if m { a } else { b }
+            }
+            #[inline(never)]
+            fn aside<W: Aside>(work: W) -> W::Out {
+                work.work()
             }
             #[inline(always)]
             fn shift_to_exponent(self) -> Self {

@@ -6,7 +6,7 @@
 #![allow(unsafe_code, reason = "machine intrinsics; the processor has what an `Isa` stands for")]
 
 use super::isa::{Isa, Kind};
-use super::lane::{Kernel, Lane, Mask, Sealed, debug_assert_in_table};
+use super::lane::{Aside, Kernel, Lane, Mask, Sealed, debug_assert_in_table};
 use super::pair::Pair;
 use std::arch::x86_64::*;
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
@@ -47,7 +47,7 @@ macro_rules! operator {
 
 macro_rules! vector {
     (
-        $t:ident, raw: $raw:ty, lanes: $n:literal, mask: $mask:ident,
+        $t:ident, features: $features:literal, raw: $raw:ty, lanes: $n:literal, mask: $mask:ident,
         add: $add:ident, sub: $sub:ident, mul: $mul:ident, div: $div:ident, sqrt: $sqrt:ident, min: $min:ident, max: $max:ident,
         splat: $splat:ident, load: $load:ident, store: $store:ident, load_double: $from_double:expr, store_double: $to_double:expr,
         as_integers: $cast:ident, as_floats: $uncast:ident,
@@ -151,6 +151,16 @@ macro_rules! vector {
             }
             $($look_up)?
             #[inline(always)]
+            fn aside<W: Aside>(work: W) -> W::Out {
+                #[target_feature(enable = $features)]
+                #[inline(never)]
+                fn there<W: Aside>(work: W) -> W::Out {
+                    work.work()
+                }
+                // SAFETY: reached only below `run`; see the head of this module.
+                unsafe { there(work) }
+            }
+            #[inline(always)]
             fn shift_to_exponent(self) -> Self {
                 // SAFETY: reached only below `run`; see the head of this module.
                 unsafe { $t($uncast($slli::<23>($cast(self.0)))) }
@@ -217,6 +227,7 @@ vector_mask! {
 }
 vector! {
     F4,
+    features: "sse2",
     raw: __m128,
     lanes: 4,
     mask: M4,
@@ -262,6 +273,7 @@ vector_mask! {
 }
 vector! {
     F8,
+    features: "avx2",
     raw: __m256,
     lanes: 8,
     mask: M8,
@@ -344,6 +356,7 @@ impl Mask for M16 {
 }
 vector! {
     F16,
+    features: "avx512f,avx512dq,avx2",
     raw: __m512,
     lanes: 16,
     mask: M16,

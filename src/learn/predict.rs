@@ -184,9 +184,14 @@ impl<'u> UnitReadings<'u> {
         let Some(sun) = calendar.minutes.get(k) else { return 0.0 };
         let terms = SunTerms::from(sun);
         let (dni, dhi) = day.weather.light(k, lane);
-        let sky = terms.behind_skyline::<f64>(dni, dhi, &day.scene.open, day.scene.sun_share(day.index, k));
+        let sky = terms.behind_skyline::<f64>(
+            dni,
+            dhi,
+            day.scene.open(day.index),
+            day.scene.sun_share(day.index, k),
+        );
         let (b0, albedo) = (self.design.panel.incidence_loss_b0, self.design.site.albedo);
-        on_plane(&sky, terms.sun, terms.sun, b0, albedo, &day.scene.open).total_w_m2()
+        on_plane(&sky, terms.sun, terms.sun, b0, albedo, day.scene.open(day.index)).total_w_m2()
     }
 
     /// A reading with the pump hung on the panel.

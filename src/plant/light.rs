@@ -95,14 +95,14 @@ impl Kernel for LightKernel<'_> {
     fn run<V: Lane>(self) {
         let LightKernel { scene, index, units, weather, light } = self;
         let day = usize::from(scene.days[index].day_of_year);
-        let (calendar, shares, open) = (&scene.calendar.days[day], &scene.sun_shares[day], &scene.open);
+        let (calendar, shares, open) = (&scene.calendar.days[day], &scene.sun_shares[day], scene.open(index));
         light.ghi_w_m2_min = RowF64::default();
         for at in (0..BLOCK).step_by(V::N) {
             let lanes = MountLanes::<V>::of(units, open, at);
             let mut ghi_w_m2_min = V::splat(0.0);
             for (k, sun) in calendar.minutes.iter().enumerate() {
                 let terms = SunTerms::from(sun);
-                let share = shares.get(k).copied().unwrap_or(1.0);
+                let share = shares.get(k).copied().unwrap_or([1.0; 2]);
                 let minute = calendar.first + k;
                 let (dni, dhi) = (V::of(&weather.dni_w_m2[k], at), V::of(&weather.dhi_w_m2[k], at));
                 let sky = terms.behind_skyline(dni, dhi, open, share);

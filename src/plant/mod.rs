@@ -5,8 +5,9 @@
 //!
 //! ```text
 //! record       what is written down: outcome of a day, causes, traced minutes
-//! state        what a unit carries from minute to minute and from day to day
 //! panel        single diode          pump   bench curve, jet          mount   reach and turn
+//! surface      what lies on the panel from day to day: dirt, leaves, droppings
+//! state        what a unit carries from minute to minute and from day to day
 //! water        evaporation, drift, the basin's account
 //! bus          the voltage at which panel, battery, pump and mount agree
 //! ageing       how fast a battery wears on the shelf and by cycles
@@ -34,12 +35,13 @@ mod rules;
 mod scene;
 pub mod single_unit;
 mod state;
+mod surface;
 mod units;
 mod water;
 
 pub use day::{DayInput, Noted, Watch, step_day, trace_day, trace_day_into, watch_day};
 pub use light::Light;
-pub use record::{Cause, DayBlock, DayTrace, Flow, RuleAtWork, TraceMinute};
+pub use record::{Cause, DayBlock, DayTrace, Flow, OnPanel, RuleAtWork, TraceMinute};
 pub use scene::{Scene, SceneDay};
 pub use state::State;
 pub use units::UnitBlock;

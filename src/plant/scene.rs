@@ -1,9 +1,9 @@
 //! The season of a design at its site: which minutes are wanted, which are stepped.
 
 use super::water::EvaporationDay;
-use crate::design::{DayTime, Design, RunsWhen};
+use crate::design::{DayTime, Design, RunsWhen, Trees};
 use crate::sky::calendar::MINUTES;
-use crate::sky::{Calendar, CalendarDay, OpenSky, Skyline};
+use crate::sky::{Calendar, CalendarDay, LeafYear, OpenSky, Skyline};
 use crate::units::Uncertain;
 use std::sync::Arc;
 
@@ -93,11 +93,17 @@ pub struct Scene {
     skyline: Skyline,
     /// Run-in days, then the season, in order.
     pub days: Vec<SceneDay>,
-    /// What the skyline leaves of the sky.
-    pub open: OpenSky,
-    /// Share of the sun's disc clear of the skyline, by day of the year and minute with the sun up; empty where
+    /// When the trees of the place are in leaf and when they shed them.
+    pub leaf_year: LeafYear,
+    /// What the skyline leaves of the sky, if trees are as black as walls.
+    open: OpenSky,
+    /// The same on each scene day, where trees let light through by the season; empty where there are none.
+    through_trees: Vec<OpenSky>,
+    /// Share of light that passes through trees, by day of the year; empty where there are none.
+    tree_light: Vec<f64>,
+    /// Share of the sun's beam and of its glow that the skyline leaves, by day of the year and minute with the sun up; empty where
     /// nothing stands in the way or the day is not in the season.
-    pub(crate) sun_shares: Vec<Vec<f64>>,
+    pub(crate) sun_shares: Vec<Vec<[f64; 2]>>,
     /// For evaporation, by scene day.
     pub(crate) evaporation: Vec<EvaporationDay>,
 }
@@ -128,31 +134,75 @@ impl Scene {
         let days: Vec<SceneDay> = dates
             .map(|(date, k)| scene_day(design, calendar, &calendar.days[usize::from(date)], k))
             .collect();
-        let skyline = Skyline::new(&design.site.skyline);
+        let trees = &design.site.trees;
+        let skyline = Skyline::new(&design.site.skyline).with_trees(&trees.corners);
+        let leaf_year = leaf_year(trees, calendar);
+        let tree_light = if skyline.has_trees() { tree_light(trees, &leaf_year) } else { Vec::new() };
+        let through = |date: u16| tree_light.get(usize::from(date)).copied().unwrap_or(0.0);
         let mut sun_shares = vec![Vec::new(); 365];
         if !skyline.is_open() {
             for d in &days {
                 let shares = &mut sun_shares[usize::from(d.day_of_year)];
                 if shares.is_empty() {
-                    *shares = skyline.sun_shares(&calendar.days[usize::from(d.day_of_year)]);
+                    *shares = skyline
+                        .sun_shares(&calendar.days[usize::from(d.day_of_year)], through(d.day_of_year));
                 }
             }
         }
         let evaporation = days.iter().map(|d| EvaporationDay::new(&calendar.place, d.day_of_year)).collect();
         let open = skyline.open_sky();
-        Scene { calendar: Arc::clone(calendar), skyline, days, open, sun_shares, evaporation }
+        let through_trees = match skyline.has_trees() {
+            true => days.iter().map(|d| skyline.open_sky_through(through(d.day_of_year))).collect(),
+            false => Vec::new(),
+        };
+        Scene {
+            calendar: Arc::clone(calendar),
+            skyline,
+            days,
+            leaf_year,
+            open,
+            through_trees,
+            tree_light,
+            sun_shares,
+            evaporation,
+        }
     }
 
-    /// Share of the sun's disc that the skyline leaves, in a minute of a day (counted from the first with the sun up).
-    pub fn sun_share(&self, index: usize, k: usize) -> f64 {
+    /// What the skyline leaves of the sky on a scene day.
+    pub fn open(&self, index: usize) -> &OpenSky {
+        self.through_trees.get(index).unwrap_or(&self.open)
+    }
+
+    /// Share of the sun's beam and of its glow that the skyline leaves, in a minute of a day (counted from the first with the sun up).
+    pub fn sun_share(&self, index: usize, k: usize) -> [f64; 2] {
         let shares = &self.sun_shares[usize::from(self.days[index].day_of_year)];
-        shares.get(k).copied().unwrap_or(1.0)
+        shares.get(k).copied().unwrap_or([1.0; 2])
     }
 
     /// Whether both have the same place and the same skyline, whatever their seasons.
     pub(crate) fn shares_sky_with(&self, other: &Scene) -> bool {
-        Arc::ptr_eq(&self.calendar, &other.calendar) && self.skyline == other.skyline
+        Arc::ptr_eq(&self.calendar, &other.calendar)
+            && self.skyline == other.skyline
+            && self.tree_light == other.tree_light
     }
+}
+
+/// When the trees of a place are in leaf.
+fn leaf_year(trees: &Trees, calendar: &Calendar) -> LeafYear {
+    let usual = LeafYear::usual(calendar.place.latitude_deg, calendar.place.elevation_m);
+    LeafYear {
+        leafing: trees.leafing.map_or(usual.leafing, f64::from),
+        colouring: trees.colouring.map_or(usual.colouring, f64::from),
+    }
+}
+
+/// Share of light that passes through trees on each day of the year: between bare and in leaf as layers of leaves take it, each its share.
+fn tree_light(trees: &Trees, year: &LeafYear) -> Vec<f64> {
+    let of = |day: u16| {
+        let leaf = year.in_leaf(f64::from(day));
+        libm::pow(trees.bare, 1.0 - leaf) * libm::pow(trees.in_leaf, leaf)
+    };
+    (0..365).map(of).collect()
 }
 
 fn scene_day(

@@ -5,11 +5,11 @@
 
 use super::battery::{Batteries, BatteryDay, BatteryRows, BatteryUnit, Kibam, KibamRows, RestCurve};
 use super::bus::{
-    BatteryPort, BusDemand, BusInputs, BusLoad, LoadUnit, OperatingPoint, Target, on_battery,
-    on_battery_mppt, on_panel, solve_diode_voltage,
+    BatteryPort, BusDemand, BusInputs, BusLoad, LoadUnit, OperatingPoint, Target, covered_current_a,
+    on_battery, on_battery_mppt, on_panel, solve_diode_voltage,
 };
 use super::mount::{go, turn};
-use super::panel::PanelUnit;
+use super::panel::{CoverRows, CoverUnit, CoveredString, PanelUnit};
 use super::pump::{Pumps, flow, hiccup_duty};
 use super::record::RuleAtWork;
 use super::rules::{RuleView, Rules};
@@ -19,6 +19,8 @@ use crate::design::{Charging, Chemistry, Design, FedFirst, Panel};
 use crate::lanes::Lane;
 
 pub use super::panel::{Cells, Diode, Label};
+pub use super::surface::{Dirt, DirtState};
+use super::surface::{snow_after_hour, snow_covers};
 pub use super::water::{EvaporationDay, Throwing, throw};
 pub use crate::design::jet_height_m;
 
@@ -28,11 +30,85 @@ pub fn cells(diode: &Diode, panel: &Panel<f64>, i_l_per_k: f64, light_w_m2: f64,
     PanelUnit::from_diode(diode, panel, i_l_per_k).under(light_w_m2, cell_c)
 }
 
+/// Covered cells of a string, for checks.
+#[derive(Clone, Copy, Debug)]
+pub struct CoveredCells {
+    /// Cells in series.
+    pub cells: u32,
+    /// Those that are covered.
+    pub covered: u32,
+    /// Share of their light that they lose.
+    pub share: f64,
+    /// Dark shunt of a cell, S.
+    pub leak_s: f64,
+    /// Bypass diodes, each over an equal part of the string.
+    pub bypass_diodes: u32,
+}
+
+impl CoveredCells {
+    fn string<V: SingleLane>(&self, whole: &Cells<f64>) -> CoveredString<V> {
+        let none = CoverUnit {
+            cells: f64::from(self.cells),
+            covered: 0.0,
+            share: 0.0,
+            leak_s: self.leak_s,
+            beside: 0.0,
+            bypass_v: 0.0,
+        };
+        let mut rows = CoverRows::default();
+        rows.set(0, none.with(f64::from(self.covered), self.share, self.bypass_diodes));
+        CoverUnit::<V>::of(&rows, 0).under(&whole.splat())
+    }
+
+    /// Current of the string at a terminal voltage, A, never negative, and whether the string says that it can supply nearly as much,
+    /// and not more.
+    pub fn current_at<V: SingleLane>(&self, whole: &Cells<f64>, volts: f64) -> (f64, bool) {
+        let c = V::splat;
+        let string = self.string::<V>(whole);
+        let amps = covered_current_a(&string, c(0.0), (c(volts), c(0.0)));
+        let near = c(2e-3 * whole.i_l);
+        let (less, more) =
+            (string.can_supply(c(volts), amps - near), string.can_supply(c(volts), amps + near));
+        (amps.into(), (less || amps.le(c(0.0))) && !more)
+    }
+
+    /// Current on a line V = `open_v` + `ohm` I, A.
+    pub fn current_on<V: SingleLane>(&self, whole: &Cells<f64>, open_v: f64, ohm: f64) -> f64 {
+        let c = V::splat;
+        covered_current_a(&self.string::<V>(whole), c(0.0), (c(open_v), c(ohm))).into()
+    }
+
+    /// Voltage (V) and current (A) of the string's maximum power behind a diode of fixed drop.
+    pub fn max_power<V: SingleLane>(&self, whole: &Cells<f64>, drop_v: f64) -> (f64, f64) {
+        let (volts, amps) = self.string::<V>(whole).max_power(V::splat(drop_v));
+        (volts.into(), amps.into())
+    }
+}
+
 /// A drawn panel in light of `plane_w_m2` on it, in air of a temperature (°C) and a wind (m/s).
 pub fn panel_in_light(panel: &Panel<f64>) -> impl Fn(f64, f64, f64) -> Cells<f64> + use<> {
     let unit = PanelUnit::from_design(panel);
     move |plane_w_m2, air_c, wind_m_s| {
         unit.under(plane_w_m2 * unit.clean, air_c + unit.heating(wind_m_s) * plane_w_m2)
+    }
+}
+
+/// A label's panel whose temperature coefficients (shares per K, of short-circuit current, open-circuit voltage and power) hold: the change
+/// of its a, 1/K, and its largest power, W, in light of so many W/m² at a cell temperature, °C.
+pub fn by_coefficients(
+    label: &Label,
+    ideality: f64,
+    coefficients: [f64; 3],
+) -> Option<(f64, impl Fn(f64, f64) -> f64 + use<>)> {
+    let unit = PanelUnit::bare(&label.fit(ideality)?).with_coefficients(label.v_oc, coefficients);
+    Some((unit.a_per_k, move |light_w_m2, cell_c| unit.max_power_w(light_w_m2, cell_c)))
+}
+
+/// Share of a panel's height under snow after an hour, from that before it: snowfall in cm, light on the panel in W/m², air in °C, tilt in degrees.
+pub fn under_snow(covered: f64, snow_cm: f64, light_w_m2: f64, air_c: f64, tilt_deg: f64) -> f64 {
+    match snow_covers(snow_cm) {
+        true => 1.0,
+        false => snow_after_hour(covered, light_w_m2, air_c, libm::sin(tilt_deg.to_radians())),
     }
 }
 
@@ -173,6 +249,7 @@ pub fn pump_on_panel<V: SingleLane>(
     let demand = BusDemand { pump: c(1.0), motion: zero, running: turning, last_v: zero, alive: true };
     let inputs = BusInputs {
         cells: &cells,
+        cover: None,
         drop_v: zero,
         loads: &loads,
         pumps: &pumps,
@@ -217,6 +294,7 @@ pub fn pump_on_battery<V: SingleLane>(
     let demand = BusDemand { pump: c(1.0), motion: zero, running: true, last_v: rest_v, alive: true };
     let inputs = BusInputs {
         cells: &cells,
+        cover: None,
         drop_v: c(drop_v),
         loads: &loads,
         pumps: &pumps,

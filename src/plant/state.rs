@@ -3,7 +3,8 @@
 //! The state before the run-in comes from [`UnitBlock::start_state`](super::UnitBlock::start_state).
 
 use super::record::rows::rows;
-use crate::lanes::{Compensated, Lane};
+use super::surface::SurfaceState;
+use crate::lanes::{BLOCK, Compensated, Lane};
 
 rows! {
     /// What a unit carries from minute to minute and day to day.
@@ -18,6 +19,8 @@ rows! {
         bus_v,
         /// Where the panel looks: east, north, up.
         east, north, up,
+        /// Share of the panel's height under snow.
+        snow,
         /// Water above the low-water mark, L, and its rounding error.
         water_l, water_carry_l,
         /// Minutes since the rule of rest began its interval, and for which the mount has stood on its target.
@@ -92,12 +95,15 @@ impl<V: Lane> StateLanes<V> {
 #[derive(Clone, Debug)]
 pub struct State {
     pub(crate) rows: StateRows,
+    /// What lies on the panels.
+    pub(crate) surface: [SurfaceState; BLOCK],
 }
 
 impl State {
     /// Takes over what a unit of another block carries.
     pub fn take(&mut self, lane: usize, from: &State, from_lane: usize) {
         self.rows.take(lane, &from.rows, from_lane);
+        self.surface[lane] = from.surface[from_lane];
     }
 
     /// Charge in a battery, Ah; 0 without one.

@@ -3,10 +3,11 @@
 use super::battery::Batteries;
 use super::bus::{LoadRows, LoadUnit};
 use super::mount::Mounts;
-use super::panel::{PanelRows, PanelUnit};
+use super::panel::{CoverRows, CoverUnit, PanelRows, PanelUnit};
 use super::pump::Pumps;
 use super::rules::Rules;
 use super::state::{State, StateRows};
+use super::surface::Surfaces;
 use super::water::Basins;
 use crate::design::{Charging, Design, FedFirst, MountKind};
 use crate::lanes::{BLOCK, RowF64};
@@ -20,6 +21,12 @@ const START_C: f64 = 15.0;
 #[derive(Clone, Debug)]
 pub struct UnitBlock {
     pub(crate) panel: PanelRows,
+    /// What covers cells of the panels; `None` where nothing does.
+    pub(crate) cover: Option<CoverRows>,
+    /// Whether snow lies on them.
+    pub(crate) snow: bool,
+    /// What comes and goes on them; `None` where nothing does.
+    pub(crate) surfaces: Option<Surfaces>,
     pub(crate) mounts: Mounts,
     pub(crate) loads: LoadRows,
     pub(crate) batteries: Option<Batteries>,
@@ -55,6 +62,9 @@ impl UnitBlock {
         }
         UnitBlock {
             panel,
+            cover: covers(&filled),
+            snow: first.panel.snow,
+            surfaces: Surfaces::new(&filled),
             mounts: Mounts::new(&filled),
             loads,
             batteries: Batteries::new(&filled),
@@ -110,6 +120,19 @@ impl UnitBlock {
             MountKind::SunFollowing | MountKind::LightSeeking => (m.rest_e, m.rest_n, m.rest_u),
         };
         rows.water_l = self.basins.rows.usable_l;
-        State { rows }
+        State { rows, surface: Default::default() }
     }
+}
+
+/// What covers cells of the panels; `None` where nothing does.
+fn covers(designs: &[&Design<f64>]) -> Option<CoverRows> {
+    let mut rows = CoverRows::default();
+    let mut any = false;
+    for (lane, d) in designs.iter().enumerate() {
+        let cover = &d.panel.cover;
+        any |= cover.cells > 0.0;
+        let unit = CoverUnit::of_panel(&d.panel);
+        rows.set(lane, unit.with(cover.cells, cover.share, cover.bypass_diodes));
+    }
+    any.then_some(rows)
 }

@@ -18,6 +18,7 @@ pub mod air;
 pub mod calendar;
 pub mod clear;
 pub mod decompose;
+pub mod foliage;
 pub mod horizon;
 pub mod incidence;
 pub mod plane;
@@ -27,6 +28,7 @@ pub mod sun;
 mod walls;
 
 pub use calendar::{Calendar, CalendarDay, Place, SunMinute};
+pub use foliage::LeafYear;
 pub use plane::{PlaneLight, Sky, SunTerms, on_plane};
 pub use seek::{DeadBand, HeadBalance, HeadOptics, angle_between, balance};
 pub use skyline::{OpenSky, Skyline};

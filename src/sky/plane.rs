@@ -130,16 +130,18 @@ impl SunTerms {
         }
     }
 
-    /// Like [`sky`](SunTerms::sky), from behind a skyline that leaves `sun_share` of the sun's disc. The dome keeps its
+    /// Like [`sky`](SunTerms::sky), from behind a skyline that leaves some of the sun's disc and of the glow around it. The dome keeps its
     /// brightness; [`on_plane`] leaves out what is hidden of it.
     #[inline(always)]
-    pub fn behind_skyline<V: Lane>(&self, dni: V, dhi: V, open: &OpenSky, sun_share: f64) -> Sky<V> {
+    pub fn behind_skyline<V: Lane>(&self, dni: V, dhi: V, open: &OpenSky, shares: [f64; 2]) -> Sky<V> {
         let c = V::splat;
         let sky = self.sky(dni, dhi);
+        let [sun_share, glow_share] = shares;
         let (share, horizon) = (c(sun_share), sky.horizon_w_m2 * c(open.horizon));
         Sky {
-            beam_w_m2: sky.beam_w_m2 * share,
-            circumsolar_w_m2: sky.circumsolar_w_m2 * share,
+            // What remains of the glow beyond the disc's share: nothing but where trees let it through.
+            beam_w_m2: sky.beam_w_m2 * share + sky.circumsolar_w_m2 * c(glow_share - sun_share),
+            circumsolar_w_m2: sky.circumsolar_w_m2 * c(glow_share),
             horizon_w_m2: horizon,
             sunward_w_m2: horizon.max(c(0.0)) * share,
             // The ground around the panel lies in the same shade.

@@ -21,7 +21,7 @@ impl Kernel for Minutes<'_> {
             for head in [Head::Walls, Head::Tilted, Head::BackToBack] {
                 let mut rows = [RowF64::default(); 6];
                 for at in (0..BLOCK).step_by(V::N) {
-                    let sky = terms.behind_skyline(V::of(&dni, at), V::of(&dhi, at), self.open, 0.7);
+                    let sky = terms.behind_skyline(V::of(&dni, at), V::of(&dhi, at), self.open, [0.7; 2]);
                     let [albedo, shadow_tan, glow_seen, b0] = [0.2, 0.3, 0.6, 0.07].map(V::splat);
                     let optics = HeadOptics { shadow_tan, glow_seen };
                     let aim = balance(head, &optics, &sky, terms, albedo, self.open);

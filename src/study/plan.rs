@@ -84,6 +84,7 @@ impl Plan {
         all.extend(self.faces_away());
         all.extend(self.dusk_out_of_hours());
         all.extend(self.no_rain_to_stop_for());
+        all.extend(self.rain_unknown());
         let bare = self.site.sampler.pool().bare_dates();
         let season: Vec<_> = self.scene.days.iter().filter(|d| d.season_day >= 0).collect();
         let n = season.iter().filter(|d| bare[usize::from(d.day_of_year)]).count();
@@ -94,6 +95,27 @@ impl Plan {
             ));
         }
         all
+    }
+
+    /// Whether rain should clean the panel, and the weather files have none.
+    fn rain_unknown(&self) -> Option<String> {
+        let panel = &self.file.design.panel;
+        if self.site.sampler.pool().rain_known() {
+            return None;
+        }
+        if panel.dirt.grows {
+            return Some(
+                "the weather files have no rain to wash the panel: the mean dirt is taken on every day, for a washing rain as often as \
+                 `panel.dirt_rain_every` says"
+                    .to_owned(),
+            );
+        }
+        if panel.snow {
+            return Some("the weather files have no rain, so no snow falls on the panel".to_owned());
+        }
+        panel.litter.falls.then(|| {
+            "the weather files have no rain: only gusts and hands take leaves from the panel, and only hands droppings".to_owned()
+        })
     }
 
     /// Whether a fixed panel faces away from the equator, where the sun is.

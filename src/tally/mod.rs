@@ -27,6 +27,7 @@ pub mod sizing;
 mod spread;
 mod summarise;
 pub mod summary;
+pub mod surface;
 #[expect(clippy::module_inception, reason = "the file is named after the type that the room is named after")]
 mod tally;
 mod trial;

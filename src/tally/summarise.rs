@@ -8,6 +8,7 @@ use super::rare::UNSEEN_DAYS;
 use super::season_layout::{DAYS_PER_ROW, LayoutDay, SeasonLayout};
 use super::spread::{Spread, quantile};
 use super::summary::*;
+use super::surface::{PanelSurface, Within};
 use super::tally::{BatteryTally, CHARGE_BINS, LIFE_BINS_A_YEAR, MonthTally, Tally};
 use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS};
 use super::verdict::WishPart;
@@ -73,6 +74,7 @@ pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Option<Sum
         weather_input: Some(InputRange::of(meta.weather_input, layout, &season)),
         season,
         battery,
+        panel_surface: panel_surface(tally, layout),
         hours: hour_map(tally, layout),
         water: water_use(tally, layout)?,
         wear: wear(tally, layout)?,
@@ -218,6 +220,19 @@ fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Option<Season> {
         wish_dusk_run_min: layout.dusk_run_min,
         wish: s.years_met.verdict(layout, tally.trials)?,
     })
+}
+
+/// What lay on the panel; `None` where nothing ever did.
+fn panel_surface(tally: &Tally, layout: &SeasonLayout) -> Option<PanelSurface> {
+    let s = &tally.season;
+    let of = |e: Estimate| Within { mean: e.mean, interval_95: e.interval_95 };
+    let surface = PanelSurface {
+        dirt_share: of(Estimate::of(&s.dirt_share)?),
+        snow_share: of(Estimate::of(&s.snow_share)?),
+        littered_days: of(Estimate::of_days(&s.littered_days, layout.days.len() as f64)?),
+    };
+    let means = [surface.dirt_share.mean, surface.snow_share.mean, surface.littered_days.mean];
+    means.iter().any(|mean| *mean > 0.0).then_some(surface)
 }
 
 /// Share of the missing minutes from which the battery's frost lock is worth a word.

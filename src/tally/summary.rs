@@ -36,6 +36,9 @@ pub struct Summary {
     pub months: Vec<Month>,
     /// How the battery is used; `None` without one.
     pub battery: Option<BatteryUse>,
+    /// What lay on the panel; `None` where nothing comes and goes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub panel_surface: Option<super::surface::PanelSurface>,
     /// Chance of the jet by day of season (rows of `days_per_row` days) and hour slot.
     pub hours: HourMap,
     /// Water lost from the basin.

@@ -111,6 +111,10 @@ pub(super) struct SeasonTally {
     pub pump_h: Moments,
     pub moves: Moments,
     pub travel_deg: Moments,
+    /// Shares of the light on the panel that dirt and snow took; days with litter on it.
+    pub dirt_share: Moments,
+    pub snow_share: Moments,
+    pub littered_days: Moments,
 }
 impl TallyField for YearsMet {
     fn add(&mut self, o: &Self) {
@@ -150,7 +154,10 @@ tally_field!(SeasonTally {
     week_l,
     pump_h,
     moves,
-    travel_deg
+    travel_deg,
+    dirt_share,
+    snow_share,
+    littered_days
 });
 
 /// The battery, over trials.
@@ -261,6 +268,9 @@ impl Tally {
                 pump_h: none,
                 moves: none,
                 travel_deg: none,
+                dirt_share: none,
+                snow_share: none,
+                littered_days: none,
             },
             hours: vec![[none; 24]; layout.rows()],
             battery: layout.battery.then(|| BatteryTally {
@@ -373,6 +383,9 @@ impl Tally {
         season.pump_h.push(sums.pump_h);
         season.moves.push(sums.moves);
         season.travel_deg.push(sums.travel_deg);
+        season.dirt_share.push(sums.of_light(sums.dirt_wh_m2));
+        season.snow_share.push(sums.of_light(sums.snow_wh_m2));
+        season.littered_days.push(sums.littered_days);
     }
 
     fn add_days(&mut self, layout: &SeasonLayout, trial: &Trial) {
@@ -476,7 +489,7 @@ impl Tally {
 
 const MAGIC: &[u8; 8] = b"stltally";
 /// Raised whenever the meaning of a byte changes.
-const FORMAT: u32 = 6;
+const FORMAT: u32 = 7;
 
 impl TallyField for Tally {
     fn add(&mut self, o: &Self) {

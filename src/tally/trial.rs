@@ -143,6 +143,11 @@ pub(super) struct Sums {
     pub moves: f64,
     pub travel_deg: f64,
     pub spilled_ah: f64,
+    /// Irradiation on the panel, and what dirt and snow took of it, Wh/m²; days with litter on it.
+    pub plane_wh_m2: f64,
+    pub dirt_wh_m2: f64,
+    pub snow_wh_m2: f64,
+    pub littered_days: f64,
     /// Hours at 25 °C that would age the battery as much; and the number of days added.
     pub shelf_h: f64,
     pub days: u32,
@@ -480,6 +485,11 @@ impl Trial {
 }
 
 impl Sums {
+    /// Share of the light on the panel that so much is, Wh/m².
+    pub(super) fn of_light(&self, wh_m2: f64) -> f64 {
+        if self.plane_wh_m2 > 0.0 { wh_m2 / self.plane_wh_m2 } else { 0.0 }
+    }
+
     fn add(&mut self, block: &DayBlock, lane: usize) {
         let at = |row: &RowF64| row.0[lane];
         let mut turnover = 0.0;
@@ -500,6 +510,10 @@ impl Sums {
         self.moves += at(&block.moves);
         self.travel_deg += at(&block.travel_deg);
         self.spilled_ah += at(&block.spilled_ah);
+        self.plane_wh_m2 += at(&block.plane_wh_m2);
+        self.dirt_wh_m2 += at(&block.dirt_wh_m2);
+        self.snow_wh_m2 += at(&block.snow_wh_m2);
+        self.littered_days += at(&block.littered);
         self.shelf_h += at(&block.shelf_h);
         self.days += 1;
         self.too_cold_h += at(&block.too_cold_h);

@@ -23,6 +23,8 @@ pub enum Dimension {
     SmallLength,
     /// m².
     Area,
+    /// mm²: cross-sections of wires.
+    CrossSection,
     /// L.
     Volume,
     /// L/min.
@@ -163,6 +165,12 @@ static KINDS: [Kind; Dimension::COUNT] = [
             unit(&["ft²", "ft2", "ft^2", "sq ft"], 144.0 * INCH_M * INCH_M),
             unit(&["in²", "in2", "in^2", "sq in"], INCH_M * INCH_M),
         ],
+    },
+    Kind {
+        dimension: Dimension::CrossSection,
+        name: "a cross-section",
+        example: "0.5 mm2",
+        units: &[unit(&["mm²", "mm2", "mm^2"], 1.0)],
     },
     Kind {
         dimension: Dimension::Volume,

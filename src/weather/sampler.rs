@@ -134,6 +134,8 @@ impl Sampler {
         out.dni_w_m2.resize(n, RowF32::default());
         out.dhi_w_m2.resize(n, RowF32::default());
         pull(key, out);
+        litter(key, out);
+        out.rain_known = self.pool.rain_known();
 
         let (noise, mut clouds) = BlockClouds::draw(key);
         clouds.draw_amplitudes(clear, &mut hours);
@@ -198,6 +200,7 @@ impl Sampler {
                 [hours.beam[h].0[lane], hours.diffuse[h].0[lane]] = [scale * beam, scale * diffuse];
                 out.air_c[h].0[lane] = donor.air_c[h] + warmer_c;
                 out.wind_m_s[h].0[lane] = donor.wind_m_s[h];
+                out.snow_cm[h].0[lane] = snow_cm(donor.rain_by_hour_mm[h], donor.air_c[h] + warmer_c);
                 out.humidity[h].0[lane] = (donor.humidity[h] * drier).min(1.0);
                 out.rain_by_hour_mm[h].0[lane] = donor.rain_by_hour_mm[h];
             }
@@ -262,6 +265,20 @@ fn pull(key: BlockKey, out: &mut BlockDay) {
     let at = rng.random::<u32>() as usize % PULL.starts;
     out.pull.clear();
     out.pull.extend_from_slice(&PULL.rows[at..at + TEN_MINUTE_STEPS]);
+}
+
+/// Height of the snow that a precipitation (mm) falls as, cm: all of it below 0 °C, none above 2 °C; 1 mm of water is 1 cm of snow (common
+/// practice, no source).
+fn snow_cm(rain_mm: f64, air_c: f64) -> f64 {
+    rain_mm * (0.5 * (2.0 - air_c)).clamp(0.0, 1.0)
+}
+
+/// What falls on the panels of the block: one stream for all its trials.
+fn litter(key: BlockKey, out: &mut BlockDay) {
+    let mut rng = stream(key.seed, Purpose::Litter, key.first_trial, key.day_index as u64);
+    for chance in out.litter.iter_mut().flat_map(|row| &mut row.0) {
+        *chance = rng.random();
+    }
 }
 
 /// The clouds of a day: a stream and a state for each trial of the block.

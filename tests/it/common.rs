@@ -18,7 +18,13 @@ const fn x(v: f64) -> Uncertain {
 pub fn with_battery() -> Design {
     Design {
         title: "test build".into(),
-        site: Site { weather: vec![], skyline: vec![], albedo: x(0.2), year_spread: YearSpread::None },
+        site: Site {
+            weather: vec![],
+            skyline: vec![],
+            trees: Trees::default(),
+            albedo: x(0.2),
+            year_spread: YearSpread::None,
+        },
         wish: Wish {
             season: (151, 181),
             from: DayTime::Sunrise(30.0),
@@ -79,6 +85,12 @@ fn panel() -> Panel<Uncertain> {
         heat_loss_w_m2_k: x(25.0),
         heat_loss_wind_w_s_m3_k: x(6.84),
         incidence_loss_b0: x(0.05),
+        coefficients: Coefficients::default(),
+        cable: Cable::default(),
+        cover: Cover::default(),
+        dirt: Dirt::default(),
+        snow: false,
+        litter: Litter::default(),
     }
 }
 

@@ -25,6 +25,14 @@ pub(super) const CARE: &[Key] = &[
         "before a season, the battery is replaced if it is so old",
     ),
     row(
+        "care.clean_panel_every",
+        Count(1, 3650),
+        Rule("never"),
+        "days from one cleaning of the panel by hand to the next, the first on the first day of the season; it takes what `panel.dirt_a_day`, \
+         `panel.leaves` and `panel.droppings` brought",
+    )
+    .beside(&["panel.dirt_a_day", "panel.leaves", "panel.droppings"]),
+    row(
         "care.visit_price",
         Exact(Number, 0.0, 1e9),
         Rule("not given"),

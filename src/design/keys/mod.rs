@@ -7,6 +7,7 @@
 mod care;
 mod key;
 mod machine;
+mod panel;
 mod place;
 mod power;
 mod running;

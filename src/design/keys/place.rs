@@ -1,12 +1,19 @@
 //! Rows of the title, the place, the wish and the basin.
 
 use super::key::Fallback::{Numbers, Required, Rule, Text as Is};
-use super::key::Kind::{Exact, Form, Quantity, Text};
+use super::key::Kind::{Exact, Form, Quantity, Text, Words};
 use super::key::{Key, row};
+use super::words::WordList;
+use crate::design::parts::TreeKind;
 use crate::design::rules::DUSK_RUN_BY_CLOCK_MIN;
 use crate::units::Dimension::*;
+use crate::units::significant;
 
 pub(super) const TOP: &[Key] = &[row("title", Text, Rule("the name of the file"), "name of the build")];
+
+/// Where trees matter, and where their leaves do.
+const TREES: &[&str] = &["site.skyline"];
+const LEAVES: &[&str] = &["site.skyline", "panel.leaves"];
 
 pub(super) const SITE: &[Key] = &[
     row(
@@ -19,8 +26,50 @@ pub(super) const SITE: &[Key] = &[
         "site.skyline",
         Form("[[\"90 deg\", \"8 deg\"], ...]"),
         Rule("open to the horizon"),
-        "obstacles between panel and horizon: corners as azimuth (clockwise from north) and height, in order of increasing azimuth; straight lines between them",
+        "obstacles between panel and horizon: corners as azimuth (clockwise from north) and height, in order of increasing azimuth; straight lines between them. A corner \
+         with \"trees\" as its third value is the edge of trees: light passes through what stands between two such corners",
     ),
+    row(
+        "site.trees",
+        Words(TreeKind::WORDS),
+        Is("mixed"),
+        "kind of the skyline's trees: dense (lime, maple, chestnut), light (ash, locust, birch), conifer, or mixed",
+    )
+    .beside(TREES),
+    row(
+        "site.light_in_leaf",
+        Exact(Share, 0.0, 1.0),
+        Numbers(|| {
+            let shares = TreeKind::ALL.iter().map(|k| significant(100.0 * k.usual().0, 3));
+            format!("{} % by kind of tree", shares.collect::<Vec<_>>().join(", "))
+        }),
+        "share of the light that passes through the trees in leaf",
+    )
+    .beside(TREES),
+    row(
+        "site.light_bare",
+        Exact(Share, 0.0, 1.0),
+        Numbers(|| {
+            let shares = TreeKind::ALL.iter().map(|k| significant(100.0 * k.usual().1, 3));
+            format!("{} % by kind of tree", shares.collect::<Vec<_>>().join(", "))
+        }),
+        "share of the light that passes through bare branches",
+    )
+    .beside(TREES),
+    row(
+        "site.leafing",
+        Form("\"04-20\""),
+        Rule("by latitude and height: 04-20 at 45 deg north, 04-10 at 40, 05-18 at 60"),
+        "day on which the trees begin to come into leaf, month-day; 20 days later they are green",
+    )
+    .beside(LEAVES),
+    row(
+        "site.colouring",
+        Form("\"10-18\""),
+        Rule("by latitude and height: 10-18 at 45 deg north, 10-25 at 40, 09-25 at 60"),
+        "day on which leaves begin to colour and fall, month-day; 35 days later the trees are bare",
+    )
+    .beside(LEAVES),
     row(
         "site.albedo",
         Quantity(Share, 0.0, 1.0),

@@ -1,11 +1,10 @@
-//! Rows of panel, battery and electronics.
+//! Rows of battery and electronics.
 
 use super::key::Fallback::{Numbers, Required, Rule, Text as Is};
-use super::key::Kind::{Count, Exact, Flag, Named, Quantity, Words};
+use super::key::Kind::{Exact, Flag, Named, Quantity, Words};
 use super::key::{Key, row};
 use super::words::WordList;
-use crate::design::label::CellLimits;
-use crate::design::parts::{CellTechnology, Charging, Chemistry, FedFirst, Usual};
+use crate::design::parts::{Charging, Chemistry, FedFirst, Usual};
 use crate::design::rules::*;
 use crate::units::Dimension::*;
 use crate::units::{Uncertain, significant};
@@ -34,96 +33,6 @@ fn range((lo, hi): (f64, f64)) -> String {
 fn kibam() -> ((f64, f64), (f64, f64)) {
     Chemistry::LeadAcid.usual().kibam.unwrap_or_default()
 }
-
-/// A number of each cell technology, in the order of the word list.
-fn by_technology(of: impl Fn(&CellLimits) -> f64) -> String {
-    CellTechnology::ALL.iter().map(|t| number(of(&t.limits()))).collect::<Vec<_>>().join(", ")
-}
-
-pub(super) const PANEL: &[Key] = &[
-    row(
-        "panel.technology",
-        Words(CellTechnology::WORDS),
-        Is("crystalline"),
-        "what its cells are made of; small panels without a word on it are crystalline if one sees single cells",
-    ),
-    row("panel.rated_power", Quantity(Power, 0.05, 2000.0), Required, "power at the maximum power point"),
-    row(
-        "panel.max_power_voltage",
-        Quantity(Voltage, 0.4, 150.0),
-        Numbers(|| {
-            format!(
-                "open-circuit voltage / {} by technology; one of the two must be given",
-                by_technology(|l| l.open_over_max_power_v)
-            )
-        }),
-        "voltage at the maximum power point",
-    ),
-    row(
-        "panel.open_circuit_voltage",
-        Quantity(Voltage, 0.5, 200.0),
-        Numbers(|| {
-            format!("{} by technology x voltage at maximum power", by_technology(|l| l.open_over_max_power_v))
-        }),
-        "voltage without load",
-    ),
-    row(
-        "panel.short_circuit_current",
-        Quantity(Current, 0.001, 100.0),
-        Numbers(|| {
-            format!(
-                "{} by technology x rated power / voltage at maximum power",
-                by_technology(|l| l.short_over_max_power_a)
-            )
-        }),
-        "current when short-circuited",
-    ),
-    row(
-        "panel.cells",
-        Count(1, 288),
-        Numbers(|| {
-            format!("voltage at maximum power / {} V by technology", by_technology(|l| l.max_power_v))
-        }),
-        "cells in series",
-    ),
-    row("panel.ideality", Quantity(Number, 1.0, 2.0), Is("1.1"), "diode ideality factor"),
-    row(
-        "panel.low_light",
-        Named(&[("scaled shunt", 1.0), ("constant shunt", 0.0)], Number, 0.0, 1.0),
-        Is("0.2 to 1, likely 0.6"),
-        "weak light: 1 or \"scaled shunt\" = leakage falls with the light (good cells), 0 or \"constant shunt\" = leakage as in full sun (cheap cells)",
-    ),
-    row(
-        "panel.soiling",
-        Quantity(Share, 0.0, 0.9),
-        Is("0 to 6 %, likely 2 %"),
-        "share of the light lost to dirt",
-    ),
-    row(
-        "panel.blocking_drop",
-        Quantity(Voltage, 0.0, 1.5),
-        Is("0.3 to 0.4 V"),
-        "forward voltage of the blocking diode; 0 V without one",
-    ),
-    row(
-        "panel.heat_loss",
-        Quantity(HeatLoss, 5.0, 80.0),
-        Is("20 to 29 W/(m2 K), likely 25"),
-        "heat loss coefficient in still air (Faiman 2008); about 15 flat on a wall or box",
-    ),
-    row(
-        "panel.heat_loss_wind",
-        Quantity(HeatLossByWind, 0.0, 30.0),
-        Is("6.84 W s/(m3 K)"),
-        "additional heat loss coefficient for each m/s of wind (Faiman 2008); about 0 flat on a wall or box",
-    ),
-    row(
-        "panel.incidence_loss",
-        Quantity(Number, 0.0, 0.3),
-        Is("0.05 to 0.1"),
-        "loss at oblique incidence, b0 of ASHRAE 93: 0.05 glass, 0.10 textured plastic",
-    ),
-];
 
 const LEAD: &[&str] = &["lead-acid"];
 const LITHIUM: &[&str] = &["lithium ion", "lithium iron phosphate"];

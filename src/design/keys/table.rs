@@ -3,8 +3,9 @@
 use super::care::CARE;
 use super::key::Key;
 use super::machine::{MOUNT, PUMP};
+use super::panel::PANEL;
 use super::place::{LEARNED, SITE, TOP, WATER, WISH};
-use super::power::{BATTERY, ELECTRONICS, PANEL};
+use super::power::{BATTERY, ELECTRONICS};
 use super::running::RUNNING;
 
 /// The row of a key.
@@ -29,6 +30,10 @@ pub(in crate::design) const TABLES: [(&str, &[Key], &str); 12] = [
     ("pump", PUMP, "The pump, its motor and its jet."),
     ("running", RUNNING, "The rules by which a timer, a light switch or a controller lets the pump run."),
     ("water", WATER, "The basin, its losses and its refilling."),
-    ("care", CARE, "Who replaces what over the years, and what that costs. Only `stilldays years` asks."),
+    (
+        "care",
+        CARE,
+        "Who cleans the panel, who replaces what over the years, and what that costs. But for the cleaning only `stilldays years` asks.",
+    ),
     ("learned", LEARNED, "What a logbook taught about the parts."),
 ];

@@ -4,7 +4,7 @@
 //! without a word, does not compile.
 
 use crate::design::parts::{
-    CellTechnology, Charging, Chemistry, FedFirst, Head, MountKind, PumpKind, RunsWhen,
+    CellTechnology, Charging, Chemistry, FedFirst, Head, MountKind, PumpKind, RunsWhen, TreeKind,
 };
 
 /// A word, and other spellings that are understood.
@@ -81,6 +81,13 @@ words!(Charging {
     Direct = "direct",
     Pwm = "pwm" or "PWM",
     Mppt = "mppt" or "MPPT",
+});
+
+words!(TreeKind {
+    Mixed = "mixed",
+    Dense = "dense" or "lime" or "maple" or "chestnut",
+    Light = "light" or "birch" or "ash" or "locust",
+    Conifer = "conifer" or "spruce" or "pine",
 });
 
 words!(FedFirst {

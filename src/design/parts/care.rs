@@ -1,6 +1,6 @@
 //! `[care]`: who looks after the fountain over the years, and what that costs.
 
-/// What is replaced, and when. Only `stilldays years` asks.
+/// What is cleaned and replaced, and when. But for the cleaning, only `stilldays years` asks.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Care {
     /// Days from the failure of the pump until a new one runs; `None`: nobody replaces it.
@@ -9,6 +9,8 @@ pub struct Care {
     pub replace_battery_below: Option<f64>,
     /// The battery is replaced before it is older than so many years.
     pub replace_battery_every_years: Option<f64>,
+    /// Days from one cleaning of the panel to the next; `None`: nobody cleans it.
+    pub clean_panel_every_days: Option<u16>,
     /// Price of a visit, in the builder's currency, on top of the parts.
     pub visit_price: Option<f64>,
     /// Real rate of interest a year for later expenses, share; 0: constant prices as they are.

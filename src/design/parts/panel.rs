@@ -1,5 +1,9 @@
 //! `[panel]`: the solar panel, from its label.
 
+use super::coefficients::{Cable, Coefficients};
+use super::cover::Cover;
+use super::dirt::{Dirt, Litter};
+
 /// What the cells of a panel are made of.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum CellTechnology {
@@ -41,6 +45,18 @@ pub struct Panel<N> {
     pub heat_loss_wind_w_s_m3_k: N,
     /// Incidence-angle loss b0 of the cover (ASHRAE 93): 0.05 glass, 0.10 textured plastic.
     pub incidence_loss_b0: N,
+    /// Temperature coefficients of its label.
+    pub coefficients: Coefficients<N>,
+    /// The cable to what it feeds.
+    pub cable: Cable<N>,
+    /// What covers cells of its string.
+    pub cover: Cover<N>,
+    /// Dirt that grows on it.
+    pub dirt: Dirt<N>,
+    /// Whether snow lies on it.
+    pub snow: bool,
+    /// Leaves and droppings that fall on it.
+    pub litter: Litter<N>,
 }
 
 impl<N> Panel<N> {
@@ -59,6 +75,12 @@ impl<N> Panel<N> {
             heat_loss_w_m2_k: f("panel.heat_loss", &self.heat_loss_w_m2_k),
             heat_loss_wind_w_s_m3_k: f("panel.heat_loss_wind", &self.heat_loss_wind_w_s_m3_k),
             incidence_loss_b0: f("panel.incidence_loss", &self.incidence_loss_b0),
+            coefficients: self.coefficients.map(f),
+            cable: self.cable.map(f),
+            cover: self.cover.map(f),
+            dirt: self.dirt.map(f),
+            snow: self.snow,
+            litter: self.litter.map(f),
         }
     }
 }

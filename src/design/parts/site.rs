@@ -1,5 +1,6 @@
 //! `[site]`: the place and its weather.
 
+use super::trees::Trees;
 use std::path::PathBuf;
 
 /// The place and its weather.
@@ -12,6 +13,8 @@ pub struct Site<N> {
     /// them in azimuth and height, wrapping through north. Empty: open to the horizon.
     /// Azimuth 0..360, height 0..=89.
     pub skyline: Vec<(f64, f64)>,
+    /// Which parts of the skyline are trees.
+    pub trees: Trees,
     /// Share of light that the ground reflects, 0..=1.
     pub albedo: N,
     /// How far years differ from one another.
@@ -39,6 +42,7 @@ impl<N> Site<N> {
         Site {
             weather: self.weather.clone(),
             skyline: self.skyline.clone(),
+            trees: self.trees.clone(),
             albedo: f("site.albedo", &self.albedo),
             year_spread: self.year_spread,
         }

@@ -63,7 +63,7 @@ pub struct Part {
 #[derive(Clone, Debug, PartialEq)]
 pub enum Checked {
     /// A panel.
-    Panel(Panel<Uncertain>),
+    Panel(Box<Panel<Uncertain>>),
     /// A battery.
     Battery(Battery<Uncertain>),
     /// A pump.

@@ -199,7 +199,7 @@ fn left_out<'a>(r: &mut DesignReader<'a>, kind: Kind, keys: &'a DeTable<'a>) -> 
 /// The part as the readers of its table see it.
 fn checked(r: &mut DesignReader<'_>, kind: Kind) -> Option<Checked> {
     match kind {
-        Kind::Panel => tables::panel(r).map(Checked::Panel),
+        Kind::Panel => tables::panel(r).map(|p| Checked::Panel(Box::new(p))),
         Kind::Mount => tables::mount(r).map(|m| Checked::Mount(Box::new(m))),
         Kind::Pump => tables::pump(r).map(Checked::Pump),
         Kind::Battery => {

@@ -9,6 +9,7 @@ pub(in crate::design) fn care(r: &mut DesignReader<'_>) -> Option<Care> {
         replace_pump_after_days: r.count("care.replace_pump_after").and_then(|days| u16::try_from(days).ok()),
         replace_battery_below: r.exact("care.replace_battery_below"),
         replace_battery_every_years: r.exact("care.replace_battery_every"),
+        clean_panel_every_days: r.count("care.clean_panel_every").and_then(|days| u16::try_from(days).ok()),
         visit_price: r.exact("care.visit_price"),
         interest: r.exact("care.interest")?,
     };

@@ -7,7 +7,10 @@
 mod battery;
 mod bench;
 mod care;
+mod coefficients;
 mod control;
+mod cover;
+mod dirt;
 mod electronics;
 mod forms;
 mod hours;
@@ -19,6 +22,7 @@ mod reach;
 mod running;
 mod site;
 mod skyline;
+mod trees;
 mod water;
 mod wish;
 

@@ -1,5 +1,8 @@
 //! `[panel]`: what its label says, and what follows where the label is incomplete.
 
+use super::coefficients::{cable, coefficients};
+use super::cover::cover;
+use super::dirt::{dirt, litter, soiling};
 use crate::design::label::{Ideal, label_power_w};
 use crate::design::parts::{CellTechnology, Panel};
 use crate::design::reader::{DesignReader, Input};
@@ -25,11 +28,17 @@ pub(in crate::design) fn panel(r: &mut DesignReader<'_>) -> Option<Panel<Uncerta
     let cells = cells(r, of, max_v, open_v);
     let ideality = r.quantity("panel.ideality");
     let low_light = r.quantity("panel.low_light");
-    let soiling = r.quantity("panel.soiling");
+    let soiling = soiling(r);
     let blocking_drop = r.quantity("panel.blocking_drop");
     let heat_loss = r.quantity("panel.heat_loss");
     let heat_loss_wind = r.quantity("panel.heat_loss_wind");
     let incidence_loss = r.quantity("panel.incidence_loss");
+    let coefficients = coefficients(r, of);
+    let cable = cable(r);
+    let cover = cover(r, cells);
+    let dirt = dirt(r);
+    let litter = litter(r);
+    let snow = r.given("panel.snow") && r.flag("panel.snow")?;
     let panel = Panel {
         technology: technology?,
         rated_power_w: rated_power?,
@@ -44,6 +53,12 @@ pub(in crate::design) fn panel(r: &mut DesignReader<'_>) -> Option<Panel<Uncerta
         heat_loss_w_m2_k: heat_loss?,
         heat_loss_wind_w_s_m3_k: heat_loss_wind?,
         incidence_loss_b0: incidence_loss?,
+        coefficients: coefficients?,
+        cable: cable?,
+        cover: cover?,
+        dirt: dirt?,
+        litter: litter?,
+        snow,
     };
     let sound = voltages_agree(r, &panel) && fill_factor_agrees(r, &panel) && currents_agree(r, &panel);
     sound.then_some(panel)

@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use toml::de::{DeTable, DeValue};
 
 use super::skyline::skyline;
+use super::trees::trees;
 use crate::design::parts::{Site, YearSpread};
 use crate::design::reader::DesignReader;
 use crate::design::values::{Value, in_file_order};
@@ -15,10 +16,17 @@ const WEATHER_MAX: usize = 200;
 
 pub(in crate::design) fn site(r: &mut DesignReader<'_>) -> Option<Site<Uncertain>> {
     let weather = weather(r);
-    let skyline = skyline(r);
+    let (skyline, corners) = skyline(r).unzip();
+    let trees = corners.and_then(|corners| trees(r, corners));
     let albedo = r.quantity("site.albedo");
     let year_spread = year_spread(r);
-    Some(Site { weather: weather?, skyline: skyline?, albedo: albedo?, year_spread: year_spread? })
+    Some(Site {
+        weather: weather?,
+        skyline: skyline?,
+        trees: trees?,
+        albedo: albedo?,
+        year_spread: year_spread?,
+    })
 }
 
 /// `site.weather`: one path or a list of them.

@@ -11,11 +11,9 @@
 //! converged keeps its value while its neighbours go on: lanes must not see one another.
 
 use crate::lanes::{Lane, Mask};
-use crate::plant::panel::Cells;
+use crate::plant::panel::{Curve, Terminal};
 use crate::plant::pump::{PumpUnit, Pumps};
 
-/// Most Newton steps from the last minute's voltage. Usually three are enough.
-const STEPS: usize = 24;
 /// A step below this is the last, V: the next would be below its square over twice the ideality, 1e-8 V in single precision, less
 /// than it holds, and 1e-12 V in double.
 const fn converged_v<V: Lane>() -> f64 {
@@ -59,7 +57,7 @@ impl<V: Lane> BusLoad<'_, V> {
 /// What the diode voltage is sought for.
 #[derive(Clone, Copy)]
 pub(crate) struct Target<V> {
-    /// Weight r of the loads' current, 0 or 1.
+    /// Weight r of the loads' current, 0 or 1; along a line its resistance, ohm.
     current: V,
     /// Weight w of the held voltage, 1 or 0.
     voltage: V,
@@ -74,6 +72,12 @@ impl<V: Lane> Target<V> {
         Target { current: V::splat(1.0), voltage: V::splat(0.0), held_v: V::splat(0.0) }
     }
 
+    /// A bus whose voltage rises in a straight line with the panel's current, which is all that is connected: `V = open_v + ohm I`.
+    #[inline(always)]
+    pub(crate) fn along(open_v: V, ohm: V) -> Self {
+        Target { current: ohm, voltage: V::splat(1.0), held_v: open_v }
+    }
+
     /// The bus is held at a voltage where `held` says so, and settles under its loads elsewhere.
     #[inline(always)]
     pub(crate) fn held_where(held: V::Mask, held_v: V) -> Self {
@@ -84,8 +88,8 @@ impl<V: Lane> Target<V> {
 
 /// Solves F from `first_v` on, between 0 and `bound_v`. Gives V_d, V, and the panel's current, A.
 #[inline(always)]
-pub(crate) fn solve_diode_voltage<V: Lane>(
-    cells: &Cells<V>,
+pub(crate) fn solve_diode_voltage<V: Lane, C: Curve<V>>(
+    curve: &C,
     drop_v: V,
     target: Target<V>,
     (first_v, bound_v): (V, V),
@@ -97,11 +101,10 @@ pub(crate) fn solve_diode_voltage<V: Lane>(
     let (mut low, mut high) = (c(0.0), bound_v);
     let mut amps = c(0.0);
     let mut open = V::Mask::splat(true);
-    for _ in 0..STEPS {
-        let (i, slope) = cells.current(vd);
-        let v = vd - i * cells.r_s - drop_v;
+    for _ in 0..C::STEPS {
+        let Terminal { amps: i, slope_s: slope, volts, rise: dv } = curve.terminal(vd);
+        let v = volts - drop_v;
         let (taken, taken_slope) = load.at(v);
-        let dv = c(1.0) + slope * cells.r_s;
         let f = r * (taken - i) + w * (v - held_v);
         let df = r * (taken_slope * dv + slope) + w * dv;
         let step = f / df.max(c(1e-9));

@@ -6,10 +6,11 @@
 //! panel and pump: a test states it for 0.005 to 300 ohm (the largest allowed, at -20 °C). A lane that has converged keeps its
 //! value while its neighbours go on: lanes must not see one another.
 
+use super::covered::covered_current_a;
 use super::load_line::{LoadLine, fixed_draw_a};
 use super::point::{BatteryPort, BusInputs, OperatingPoint};
 use crate::lanes::{Lane, Mask};
-use crate::plant::panel::Cells;
+use crate::plant::panel::{Cells, CoveredString};
 use crate::plant::pump::PumpPoint;
 
 /// Most tangents of the pump's current. Usually one is enough.
@@ -86,19 +87,32 @@ trait PanelFeed<V: Lane> {
 }
 
 /// A panel behind a blocking diode.
-struct DiodeFeed<'a, V> {
+struct DiodeFeed<'a, V: Lane> {
     cells: &'a Cells<V>,
+    cover: Option<&'a CoveredString<V>>,
     drop_v: V,
 }
 
 impl<V: Lane> PanelFeed<V> for DiodeFeed<'_, V> {
     #[inline(always)]
     fn on(&self, line: &LoadLine<V>) -> V {
-        line.panel_current_a(self.cells, self.drop_v)
+        let clean = line.panel_current_a(self.cells, self.drop_v);
+        match self.cover {
+            None => clean,
+            Some(string) => {
+                V::select(string.any, covered_current_a(string, self.drop_v, (line.open_v, line.ohm)), clean)
+            }
+        }
     }
     #[inline(always)]
     fn held_at(&self, volts: V, amps: V) -> V {
-        self.cells.current_refined(volts + self.drop_v, amps)
+        let clean = self.cells.current_refined(volts + self.drop_v, amps);
+        match self.cover {
+            None => clean,
+            Some(string) => {
+                V::select(string.any, covered_current_a(string, self.drop_v, (volts, V::splat(0.0))), clean)
+            }
+        }
     }
 }
 
@@ -138,7 +152,8 @@ impl<V: Lane> PanelFeed<V> for NoFeed {
 /// The operating point with a panel behind a blocking diode (direct or PWM charging).
 #[inline(always)]
 pub(crate) fn on_battery<V: Lane>(inputs: &BusInputs<'_, V>, port: &BatteryPort<V>) -> OperatingPoint<V> {
-    operating_point(inputs, port, DiodeFeed { cells: inputs.cells, drop_v: inputs.drop_v })
+    let BusInputs { cells, cover, drop_v, .. } = *inputs;
+    operating_point(inputs, port, DiodeFeed { cells, cover, drop_v })
 }
 
 /// The operating point with a converter that holds the panel at its maximum power point.
@@ -148,9 +163,12 @@ pub(crate) fn on_battery_mppt<V: Lane>(
     efficiency: V,
     port: &BatteryPort<V>,
 ) -> OperatingPoint<V> {
-    let BusInputs { cells, drop_v, .. } = *inputs;
+    let BusInputs { cells, cover, drop_v, .. } = *inputs;
     let c = V::splat;
-    let (panel_v, panel_a) = cells.max_power(drop_v);
+    let (panel_v, panel_a) = match cover {
+        None => cells.max_power(drop_v),
+        Some(string) => string.max_power(drop_v),
+    };
     let watts = efficiency * ((panel_v - drop_v) * panel_a).max(c(0.0));
     let mut p = operating_point(inputs, port, ConverterFeed { watts });
     // What the converter takes from the panel: all, or what it may pass on.

@@ -1,5 +1,6 @@
 //! A bus without a battery: pump, motors and electronics share what the panel gives.
 
+use super::covered::covered_bus_v;
 use super::diode_voltage::{BusLoad, Target, solve_diode_voltage};
 use super::point::{BusDemand, BusInputs, OperatingPoint};
 use crate::design::{FedFirst, PumpKind};
@@ -27,22 +28,22 @@ impl<V: Lane> PumpMode<V> {
     /// By the panel's curve. A pump that turned runs on; from rest it has to start first.
     #[inline(always)]
     fn of(inputs: &BusInputs<'_, V>) -> Self {
-        let BusInputs { cells, drop_v, loads, pumps, pump, at, demand } = *inputs;
+        let BusInputs { loads, pumps, pump, at, demand, .. } = *inputs;
         let none = V::Mask::splat(false);
         let s = loads.standby_s;
         let connected = demand.pump.gt(V::splat(0.0));
         let stop_a = s * pump.stop_v + pumps.at(pump, at, pump.stop_v).amps;
-        let carries = cells.can_supply(pump.stop_v + drop_v, stop_a);
+        let carries = inputs.can_supply(pump.stop_v, stop_a);
         match pumps.kind {
             PumpKind::Electronic => {
-                let starts = cells.can_supply(pump.start_v + drop_v, s * pump.start_v) & connected;
+                let starts = inputs.can_supply(pump.start_v, s * pump.start_v) & connected;
                 let runs = (demand.running & connected | starts) & carries;
                 PumpMode { runs, pulsing: starts & !carries, stalled: none }
             }
             PumpKind::Brushed => {
                 // At rest a brushed motor is its winding.
                 let away_v = pump.break_away_a / pump.rest_s;
-                let starts = cells.can_supply(away_v + drop_v, pump.break_away_a + s * away_v);
+                let starts = inputs.can_supply(away_v, pump.break_away_a + s * away_v);
                 let runs = connected & carries & (demand.running | starts);
                 PumpMode { runs, pulsing: none, stalled: connected & !runs }
             }
@@ -54,7 +55,7 @@ impl<V: Lane> PumpMode<V> {
 /// wanted to move and could not.
 #[inline(always)]
 fn mount_motion<V: Lane>(inputs: &BusInputs<'_, V>, mode: &PumpMode<V>, fed_first: FedFirst) -> (V, V::Mask) {
-    let BusInputs { cells, drop_v, loads, pumps, pump, at, demand } = *inputs;
+    let BusInputs { loads, pumps, pump, at, demand, .. } = *inputs;
     let zero = V::splat(0.0);
     let wish = demand.motion.gt(zero);
     if !wish.any() {
@@ -72,7 +73,7 @@ fn mount_motion<V: Lane>(inputs: &BusInputs<'_, V>, mode: &PumpMode<V>, fed_firs
         // A pump that pulses lets the bus rise no higher than its own voltages.
         able = able & !(mode.pulsing & loads.lowest_v.gt(pump.pulse_v));
     }
-    able = able & cells.can_supply(low + drop_v, amps);
+    able = able & inputs.can_supply(low, amps);
     (V::only(able, demand.motion), wish & !able)
 }
 
@@ -138,5 +139,10 @@ fn bus_voltage<V: Lane>(inputs: &BusInputs<'_, V>, pulsing: V::Mask, load: &BusL
     let target = Target::held_where(pulsing, pump.pulse_v);
     let (vd, amps) = solve_diode_voltage(cells, drop_v, target, (first, bound), load);
     let settled_v = (vd - amps * cells.r_s - drop_v).max(c(0.0));
-    (V::select(pulsing, pump.pulse_v, settled_v), amps)
+    let clean = (V::select(pulsing, pump.pulse_v, settled_v), amps);
+    let Some(string) = inputs.cover else { return clean };
+    let (settled_v, amps) = covered_bus_v(string, drop_v, target, load);
+    let settled_v = settled_v.max(c(0.0));
+    let volts = V::select(pulsing, pump.pulse_v, settled_v);
+    (V::select(string.any, volts, clean.0), V::select(string.any, amps, clean.1))
 }

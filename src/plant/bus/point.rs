@@ -4,7 +4,7 @@
 
 use crate::design::Design;
 use crate::lanes::{Lane, Mask};
-use crate::plant::panel::Cells;
+use crate::plant::panel::{Cells, CoveredString};
 use crate::plant::pump::{PumpUnit, Pumps};
 use crate::plant::record::rows::rows;
 
@@ -143,6 +143,8 @@ pub(crate) struct BusInputs<'a, V: Lane> {
     /// The panel under its light, and the drop of its blocking diode, V.
     pub cells: &'a Cells<V>,
     pub drop_v: V,
+    /// The same panel where cells of it are covered; `None`: nowhere.
+    pub cover: Option<&'a CoveredString<V>>,
     /// Standby and motors.
     pub loads: &'a LoadUnit<V>,
     /// The pumps of the block, this lane group's, and where it stands in the block.
@@ -151,4 +153,15 @@ pub(crate) struct BusInputs<'a, V: Lane> {
     pub at: usize,
     /// What is wanted.
     pub demand: &'a BusDemand<V>,
+}
+
+impl<V: Lane> BusInputs<'_, V> {
+    /// Whether the panel can supply a current at a bus voltage.
+    #[inline(always)]
+    pub(super) fn can_supply(&self, volts: V, amps: V) -> V::Mask {
+        match self.cover {
+            None => self.cells.can_supply(volts + self.drop_v, amps),
+            Some(string) => string.can_supply(volts + self.drop_v, amps),
+        }
+    }
 }

@@ -29,6 +29,7 @@ impl<V: Lane> DayLanes<'_, V> {
         }
         let mut mount_starved = V::Mask::splat(false);
         let mut behind_skyline = V::Mask::splat(false);
+        let mut covered = V::Mask::splat(false);
         if self.battery.is_none()
             && let Some((sun, k)) = light.sun
         {
@@ -42,6 +43,9 @@ impl<V: Lane> DayLanes<'_, V> {
                 let open_w_m2 = self.given.in_the_open_w_m2(light, sun, k);
                 behind_skyline = self.given.would_carry(hour, open_w_m2);
             }
+            if self.given.cover.is_some() || self.given.washed.is_some() {
+                covered = self.given.would_carry_clean(hour, light.plane_w_m2);
+            }
         }
         let runs = bus.point.duty.gt(zero);
         let evidence = Evidence {
@@ -53,6 +57,7 @@ impl<V: Lane> DayLanes<'_, V> {
             held_back: bus.switched_on.lt(V::splat(wish.share)),
             mount_starved,
             behind_skyline,
+            covered,
             pulsing: runs & !jet.full_duty,
             too_low: runs,
         };
@@ -82,7 +87,7 @@ impl<V: Lane> Given<'_, V> {
             return no;
         }
         let towards = [sun.east, sun.north, sun.up];
-        let open = &self.input.scene.open;
+        let open = self.input.scene.open(self.input.index);
         let there = on_plane(&on_mount.sky(), towards, light.target, self.panel.b0, self.albedo, open);
         seeks_in_vain & self.would_carry(hour, there.total_w_m2())
     }
@@ -91,17 +96,38 @@ impl<V: Lane> Given<'_, V> {
     #[inline(always)]
     fn hidden_by_skyline(&self, k: usize) -> bool {
         let shares = &self.input.scene.sun_shares[usize::from(self.day.day_of_year)];
-        shares.get(k).is_some_and(|share| *share < 1.0)
+        shares.get(k).is_some_and(|share| share[0] < 1.0)
     }
 
     /// Whether a panel under this irradiance, W/m², would carry a jet that counts, with no motor turning.
     #[inline(always)]
     fn would_carry(&self, hour: &HourLanes<V>, plane_w_m2: V) -> V::Mask {
         let cells = self.cells(hour, plane_w_m2);
+        let (volts, amps) = self.wished_point();
+        match self.covered(&cells) {
+            Some(string) => string.can_supply(volts, amps),
+            None => cells.can_supply(volts, amps),
+        }
+    }
+
+    /// The same if nothing lay on the panel that can be taken away.
+    #[inline(always)]
+    fn would_carry_clean(&self, hour: &HourLanes<V>, plane_w_m2: V) -> V::Mask {
+        let clean = match self.washed {
+            Some(washed) => washed,
+            None => self.panel.clean,
+        };
+        let cell_c = hour.air_c + hour.heating_k_m2_w * plane_w_m2;
+        let (volts, amps) = self.wished_point();
+        self.panel.under(plane_w_m2 * clean, cell_c).can_supply(volts, amps)
+    }
+
+    /// Voltage of the panel, V, and current, A, that pump and electronics take where the jet counts.
+    #[inline(always)]
+    fn wished_point(&self) -> (V, V) {
         let volts = self.pump.wish_v;
         let pump_a = self.input.units.pumps.at(&self.pump, self.at, volts).amps;
-        let taken_a = self.loads.standby_s * volts + self.pump.wish_duty * pump_a;
-        cells.can_supply(volts + self.panel.drop_v, taken_a)
+        (volts + self.panel.drop_v, self.loads.standby_s * volts + self.pump.wish_duty * pump_a)
     }
 
     /// Light on the panel in a minute, were there no skyline, W/m²: a fixed one at its place, a moving one where it would look.

@@ -16,6 +16,7 @@ pub(super) struct Evidence<V: Lane> {
     pub held_back: V::Mask,
     pub mount_starved: V::Mask,
     pub behind_skyline: V::Mask,
+    pub covered: V::Mask,
     pub pulsing: V::Mask,
     pub too_low: V::Mask,
 }
@@ -32,6 +33,7 @@ impl<V: Lane> Evidence<V> {
             Cause::HeldBack => self.held_back,
             Cause::MountStarved => self.mount_starved,
             Cause::BehindSkyline => self.behind_skyline,
+            Cause::Covered => self.covered,
             Cause::Pulsing => self.pulsing,
             Cause::TooLow => self.too_low,
             Cause::TooLittleSun => V::Mask::splat(true),

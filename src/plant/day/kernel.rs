@@ -13,10 +13,13 @@ use super::probe::Probe;
 use crate::lanes::{BLOCK, Kernel, Lane};
 use crate::plant::record::DayBlock;
 use crate::plant::state::State;
+use crate::plant::surface::SurfaceDay;
 
 /// One day of sixteen units.
 pub(crate) struct DayKernel<'a, P> {
     pub input: DayInput<'a>,
+    /// What lies on the panels; `None` where nothing comes and goes.
+    pub surface: Option<&'a SurfaceDay>,
     pub state: &'a mut State,
     pub out: &'a mut DayBlock,
     pub probe: &'a mut P,
@@ -26,11 +29,11 @@ impl<P: Probe> Kernel for DayKernel<'_, P> {
     type Out = ();
     #[inline(always)]
     fn run<V: Lane>(self) {
-        let DayKernel { input, state, out, probe } = self;
+        let DayKernel { input, surface, state, out, probe } = self;
         let day = &input.scene.days[input.index];
         out.clear(input.units.batteries.is_some());
         for at in (0..BLOCK).step_by(V::N) {
-            let mut lanes = DayLanes::<V>::morning(input, state, at);
+            let mut lanes = DayLanes::<V>::morning(input, surface, state, at);
             for hour in 0..24 {
                 let (from, to) = (60 * hour, 60 * hour + 60);
                 let (step_from, step_to) = (day.step_from.clamp(from, to), day.step_to.clamp(from, to));
@@ -44,6 +47,7 @@ impl<P: Probe> Kernel for DayKernel<'_, P> {
                 }
                 rest(&mut lanes, step_to, to, out, probe);
                 lanes.hour_water(&now, out);
+                lanes.hour_snow(hour, &now, out);
                 now.sums.close(hour, out, at);
             }
             lanes.close(state, out);

@@ -11,11 +11,12 @@ use crate::lanes::{Lane, Mask};
 use crate::plant::battery::BatteryDay;
 use crate::plant::bus::LoadUnit;
 use crate::plant::mount::MountUnit;
-use crate::plant::panel::PanelUnit;
+use crate::plant::panel::{CoverUnit, PanelUnit};
 use crate::plant::pump::PumpUnit;
 use crate::plant::record::{DayBlock, MINUTE_H};
 use crate::plant::scene::SceneDay;
 use crate::plant::state::{State, StateLanes};
+use crate::plant::surface::{SurfaceDay, snow_after_hour, snow_covers};
 use crate::plant::water::{WaterAccount, WaterUnit};
 use crate::sky::CalendarDay;
 
@@ -27,6 +28,12 @@ pub(super) struct Given<'a, V: Lane> {
     pub day: &'a SceneDay,
     pub calendar: &'a CalendarDay,
     pub panel: PanelUnit<V>,
+    /// What covers cells of the panel; `None` where nothing does.
+    pub cover: Option<CoverUnit<V>>,
+    /// Share of light that gets through the dirt of the day.
+    pub clean: V,
+    /// Share of light that would get through if rain or a hand had just cleaned it; `None` where nothing comes and goes.
+    pub washed: Option<V>,
     pub mount: MountUnit<V>,
     pub loads: LoadUnit<V>,
     pub pump: PumpUnit<V>,
@@ -78,7 +85,7 @@ pub(super) struct HourLanes<V: Lane> {
 
 impl<'a, V: Lane> Given<'a, V> {
     #[inline(always)]
-    fn new(input: DayInput<'a>, at: usize) -> Self {
+    fn new(input: DayInput<'a>, surface: Option<&SurfaceDay>, at: usize) -> Self {
         let DayInput { scene, index, units, .. } = input;
         let day = &scene.days[index];
         let fault = |from_day: Option<u16>| from_day.is_some_and(|d| day.season_day >= i32::from(d));
@@ -88,6 +95,10 @@ impl<'a, V: Lane> Given<'a, V> {
             day,
             calendar: &scene.calendar.days[usize::from(day.day_of_year)],
             panel: PanelUnit::of(&units.panel, at),
+            cover: match &units.cover {
+                Some(cover) => Some(CoverUnit::of(cover, at)),
+                None => None,
+            },
             mount: MountUnit::of(&units.mounts.rows, at),
             loads: LoadUnit::of(&units.loads, at),
             pump: units.pumps.lanes(at),
@@ -96,7 +107,21 @@ impl<'a, V: Lane> Given<'a, V> {
             stuck: fault(units.mounts.stuck_from_day),
             blocked: fault(units.blocked_from_day),
             evaporation_l_h: V::splat(0.0),
+            clean: V::splat(0.0),
+            washed: None,
         };
+        if let Some(surface) = surface {
+            given.panel.clean = V::of(&surface.clean, at);
+            given.washed = Some(V::of(&surface.washed, at));
+            given.cover = match &surface.cover {
+                Some(cover) => Some(CoverUnit::of(cover, at)),
+                None => None,
+            };
+        }
+        given.clean = given.panel.clean;
+        if units.snow && given.washed.is_none() {
+            given.washed = Some(given.clean);
+        }
         given.evaporation_l_h = given.evaporation_l_h();
         given
     }
@@ -105,8 +130,13 @@ impl<'a, V: Lane> Given<'a, V> {
 impl<'a, V: Lane> DayLanes<'a, V> {
     /// The lanes from place `at` on in the morning, after rain and top-up.
     #[inline(always)]
-    pub(crate) fn morning(input: DayInput<'a>, state: &State, at: usize) -> Self {
-        let given = Given::new(input, at);
+    pub(crate) fn morning(
+        input: DayInput<'a>,
+        surface: Option<&SurfaceDay>,
+        state: &State,
+        at: usize,
+    ) -> Self {
+        let given = Given::new(input, surface, at);
         let mut state = StateLanes::of(&state.rows, at);
         state.hold_done = V::Mask::splat(false);
         state.settled_min = V::splat(0.0);
@@ -125,6 +155,9 @@ impl<'a, V: Lane> DayLanes<'a, V> {
     /// Begins an hour: its air, the battery's temperature, and whether wind or low water stops the pump.
     #[inline(always)]
     pub(crate) fn hour(&mut self, hour: usize) -> HourLanes<V> {
+        if self.given.input.units.snow {
+            self.snow_falls(hour);
+        }
         let Given { input, at, panel, mount, .. } = &self.given;
         let air_c = V::of(&input.weather.air_c[hour], *at);
         let wind_m_s = V::of(&input.weather.wind_m_s[hour], *at);
@@ -154,6 +187,32 @@ impl<'a, V: Lane> DayLanes<'a, V> {
             sums: HourSums::new(),
             jet_m_min: V::splat(0.0),
         }
+    }
+
+    /// Snow of an hour that begins: what falls covers the panel, and a panel under snow gives nothing.
+    #[inline(always)]
+    fn snow_falls(&mut self, hour: usize) {
+        let given = &mut self.given;
+        let fell = snow_covers(V::of(&given.input.weather.snow_cm[hour], given.at));
+        self.state.snow = V::select(fell, V::splat(1.0), self.state.snow);
+        given.panel.clean = V::only(self.state.snow.le(V::splat(0.0)), given.clean);
+    }
+
+    /// The snow after an hour: it slides, and the light it took is booked.
+    #[inline(always)]
+    pub(crate) fn hour_snow(&mut self, hour: usize, now: &HourLanes<V>, out: &mut DayBlock) {
+        let Given { input, at, clean, .. } = &self.given;
+        if !input.units.snow {
+            return;
+        }
+        let c = V::splat;
+        let (one, snow) = (c(1.0), self.state.snow);
+        let taken = V::only(snow.gt(c(0.0)), now.sums.plane_w_m2_min * *clean);
+        out.snow_wh_m2.add(*at, taken * c(MINUTE_H));
+        let fell = snow_covers(V::of(&input.weather.snow_cm[hour], *at));
+        let sin_tilt = (one - self.state.up * self.state.up).max(c(0.0)).sqrt();
+        let light_w_m2 = now.sums.plane_w_m2_min * c(MINUTE_H);
+        self.state.snow = V::select(fell, one, snow_after_hour(snow, light_w_m2, now.air_c, sin_tilt));
     }
 
     /// The battery over minutes that are not stepped, from one up to another.

@@ -1,4 +1,5 @@
 //! The minute: the one description of how the parts of a unit act together.
+#![allow(clippy::manual_map, reason = "a closure that is not inlined leaves the vectors' instruction set")]
 
 use super::input::DayInput;
 use super::lanes::{DayLanes, Given, HourLanes};
@@ -10,7 +11,7 @@ use crate::lanes::{Lane, Mask};
 use crate::plant::bus::OperatingPoint;
 use crate::plant::light::MountLight;
 use crate::plant::mount::{Direction, HUNTS_FROM, go, pick, turn};
-use crate::plant::panel::Cells;
+use crate::plant::panel::{Cells, CoveredString};
 use crate::plant::record::DayBlock;
 use crate::plant::rules::Ruled;
 use crate::sky::on_plane;
@@ -154,7 +155,7 @@ impl<'a, V: Lane> Given<'a, V> {
     /// The light on a panel that looks this way; it is added to the hour's sums.
     #[inline(always)]
     fn light(&self, aim: Direction<V>, hour: &mut HourLanes<V>, minute: usize) -> MinuteLight<'a, V> {
-        let DayInput { scene, units, light, .. } = self.input;
+        let DayInput { scene, index, units, light, .. } = self.input;
         let k = minute.wrapping_sub(self.calendar.first);
         let Some(sun) = self.calendar.minutes.get(k) else {
             let zero = V::splat(0.0);
@@ -175,7 +176,8 @@ impl<'a, V: Lane> Given<'a, V> {
             MountKind::SunFollowing | MountKind::LightSeeking => {
                 let l = MountLight::<V>::of(&light.on_mount[k], self.at);
                 let towards = [sun.east, sun.north, sun.up];
-                let on_panel = on_plane(&l.sky(), towards, aim, self.panel.b0, self.albedo, &scene.open);
+                let on_panel =
+                    on_plane(&l.sky(), towards, aim, self.panel.b0, self.albedo, scene.open(index));
                 (Some(l), [l.to_e, l.to_n, l.to_u], l.band_rad, on_panel.total_w_m2())
             }
         };
@@ -190,6 +192,15 @@ impl<'a, V: Lane> Given<'a, V> {
     #[inline(always)]
     pub(super) fn cells(&self, hour: &HourLanes<V>, plane_w_m2: V) -> Cells<V> {
         self.panel.under(plane_w_m2 * self.panel.clean, hour.air_c + hour.heating_k_m2_w * plane_w_m2)
+    }
+
+    /// The same panel where cells of it are covered.
+    #[inline(always)]
+    pub(super) fn covered(&self, cells: &Cells<V>) -> Option<CoveredString<V>> {
+        match &self.cover {
+            Some(cover) => Some(cover.under(cells)),
+            None => None,
+        }
     }
 
     /// Whether the jet counts; it is added to the hour's sums.

@@ -6,10 +6,10 @@ use crate::design::{Charging, FedFirst};
 use crate::lanes::{Lane, Mask};
 use crate::plant::battery::BatteryDay;
 use crate::plant::bus::{
-    BatteryPort, BusDemand, BusInputs, OperatingPoint, on_battery, on_battery_dark, on_battery_mppt,
-    on_panel, on_panel_dark,
+    BatteryPort, BusDemand, BusInputs, OperatingPoint, covered_current_a, on_battery, on_battery_dark,
+    on_battery_mppt, on_panel, on_panel_dark,
 };
-use crate::plant::panel::Cells;
+use crate::plant::panel::{Cells, CoveredString};
 use crate::plant::pump::PumpUnit;
 use crate::plant::record::DayBlock;
 use crate::plant::rules::Ruled;
@@ -62,11 +62,12 @@ impl<V: Lane> Given<'_, V> {
     fn inputs<'m>(
         &'m self,
         cells: &'m Cells<V>,
-        pump: &'m PumpUnit<V>,
+        (pump, cover): (&'m PumpUnit<V>, Option<&'m CoveredString<V>>),
         demand: &'m BusDemand<V>,
     ) -> BusInputs<'m, V> {
         BusInputs {
             cells,
+            cover,
             drop_v: self.panel.drop_v,
             loads: &self.loads,
             pumps: &self.input.units.pumps,
@@ -98,8 +99,12 @@ impl<V: Lane> Given<'_, V> {
             last_v: state.bus_v,
             alive: !no,
         };
+        let cover = self.covered(&light.cells);
         let point = match light.sun {
-            Some(_) => on_panel(&self.inputs(&light.cells, &self.pump, &demand), self.input.units.fed_first),
+            Some(_) => {
+                let inputs = self.inputs(&light.cells, (&self.pump, cover.as_ref()), &demand);
+                on_panel(&inputs, self.input.units.fed_first)
+            }
             None => on_panel_dark(self.panel.drop_v, &demand),
         };
         state.bus_v = point.bus_v;
@@ -141,7 +146,8 @@ impl<V: Lane> Given<'_, V> {
         if units.charging == Charging::Direct {
             cells.i_l = V::select(state.charged_full, zero, cells.i_l);
         }
-        let inputs = self.inputs(&cells, pump_unit, &demand);
+        let cover = self.covered(&cells);
+        let inputs = self.inputs(&cells, (pump_unit, cover.as_ref()), &demand);
         let mut point = match (light.sun, units.charging) {
             (None, _) => on_battery_dark(&inputs, &port),
             (Some(_), Charging::Mppt) => on_battery_mppt(&inputs, battery.unit.charger_efficiency, &port),
@@ -164,7 +170,11 @@ impl<V: Lane> Given<'_, V> {
     /// Current with which a panel that direct charging has cut off would have charged the battery beside the loads, A.
     #[inline(always)]
     fn refused_a(&self, cells: &Cells<V>, point: &OperatingPoint<V>, port: &BatteryPort<V>) -> V {
-        let given_a = cells.current_estimate(point.bus_v + self.panel.drop_v);
+        let mut given_a = cells.current_estimate(point.bus_v + self.panel.drop_v);
+        if let Some(string) = self.covered(cells) {
+            let held = (point.bus_v, V::splat(0.0));
+            given_a = V::select(string.any, covered_current_a(&string, self.panel.drop_v, held), given_a);
+        }
         (given_a + point.charge_a).clamp(V::splat(0.0), port.rate_a)
     }
 }

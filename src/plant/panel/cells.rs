@@ -33,6 +33,38 @@ pub(crate) struct IvPoint<V> {
     pub bend_a_v2: V,
 }
 
+/// A panel at a diode voltage, as its terminals show it.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Terminal<V> {
+    /// Current, A.
+    pub amps: V,
+    /// -dI/dV_d, S (positive).
+    pub slope_s: V,
+    /// Voltage, V.
+    pub volts: V,
+    /// dV/dV_d (positive).
+    pub rise: V,
+}
+
+/// A panel's curve by its diode voltage.
+pub(crate) trait Curve<V: Lane> {
+    /// Most steps of a root search on it.
+    const STEPS: usize;
+    /// What its terminals show at a diode voltage.
+    fn terminal(&self, vd: V) -> Terminal<V>;
+}
+
+impl<V: Lane> Curve<V> for Cells<V> {
+    /// From the last minute's voltage; usually three are enough.
+    const STEPS: usize = 24;
+
+    #[inline(always)]
+    fn terminal(&self, vd: V) -> Terminal<V> {
+        let (amps, slope_s) = self.current(vd);
+        Terminal { amps, slope_s, volts: vd - amps * self.r_s, rise: V::splat(1.0) + slope_s * self.r_s }
+    }
+}
+
 impl Cells<f64> {
     /// The same in each lane.
     pub(crate) fn splat<V: Lane>(&self) -> Cells<V> {

@@ -48,8 +48,17 @@ rows! {
         /// The most it may give for each W/m² on its cells at 0 °C, W, and how that changes with the temperature: see [`PanelUnit::label_w`].
         label_w_per_w_m2,
         label_w_per_w_m2_k,
+        /// Open-circuit voltage at 1000 W/m² and 25 °C, V, its change, V/K, and the change of a beside that with the
+        /// absolute temperature, 1/K: of use only with `by_label`.
+        open_v, open_v_per_k, a_per_k,
+    } flags {
+        /// Temperature acts as the label's coefficients say, not as the diode's ideality does.
+        by_label,
     }
 }
+
+/// Range in which the change of a is sought, 1/K: labels need -0.002 to 0.005.
+const A_PER_K: (f64, f64) = (-0.02, 0.02);
 
 /// What a panel may give over its label times its light, at most: the label's power is that of the drawn unit, and between the temperatures
 /// at which its change was taken the power bends a little.
@@ -66,17 +75,47 @@ impl PanelUnit<f64> {
             cells: p.cells,
         };
         let diode = label.diode(p.ideality);
-        let power_per_k = PanelUnit::bare(&diode).power_per_k();
+        let mut unit = PanelUnit::from_diode(&diode, p, ISC_PER_K * label.i_sc);
+        let power_per_k = if p.coefficients.given {
+            let c = &p.coefficients;
+            unit = unit.with_coefficients(label.v_oc, [c.current_per_k, c.voltage_per_k, c.power_per_k]);
+            unit.power_per_k()
+        } else {
+            PanelUnit::bare(&diode).power_per_k()
+        };
         let at_25_c = HEADROOM * 1e-3 * p.rated_power_w;
         PanelUnit {
             label_w_per_w_m2: at_25_c * (1.0 - 25.0 * power_per_k),
             label_w_per_w_m2_k: at_25_c * power_per_k,
-            ..PanelUnit::from_diode(&diode, p, ISC_PER_K * label.i_sc)
+            r_s: diode.r_s + p.cable.ohm(),
+            ..unit
         }
     }
 
+    /// The same with the temperature coefficients of a label (shares per K, of short-circuit current, open-circuit voltage and power).
+    ///
+    /// After Villalva, Gazoli & Filho (2009), IEEE TPE 24:1198, eq. 7: the saturation current is what the open-circuit voltage of the
+    /// temperature asks for, so that the first two hold exactly. The third holds by a change of a, which is sought here.
+    pub fn with_coefficients(self, open_v: f64, [current, voltage, power]: [f64; 3]) -> Self {
+        let at = |a_per_k: f64| PanelUnit {
+            i_l_per_k: current * self.i_l,
+            open_v,
+            open_v_per_k: voltage * open_v,
+            a_per_k,
+            by_label: true,
+            ..self
+        };
+        // A flatter exponential costs power: the more a rises, the more the power falls.
+        let (mut low, mut high) = A_PER_K;
+        for _ in 0..40 {
+            let middle = 0.5 * (low + high);
+            if at(middle).power_per_k() > power { low = middle } else { high = middle }
+        }
+        at(0.5 * (low + high))
+    }
+
     /// A diode alone: clean, its shunt following the light.
-    pub(super) fn bare(d: &Diode) -> Self {
+    pub(crate) fn bare(d: &Diode) -> Self {
         PanelUnit {
             i_l: d.i_l,
             i_l_per_k: ISC_PER_K * d.i_l,
@@ -92,6 +131,10 @@ impl PanelUnit<f64> {
             b0: 0.0,
             label_w_per_w_m2: 0.0,
             label_w_per_w_m2_k: 0.0,
+            open_v: 0.0,
+            open_v_per_k: 0.0,
+            a_per_k: 0.0,
+            by_label: false,
         }
     }
 
@@ -156,7 +199,14 @@ impl<V: Lane> PanelUnit<V> {
         // (E_g0/T0 - E_g/T)/k with E_g = E_g0 (1 + GAP_PER_K (T - T0)).
         let gap = c(GAP_EV / (BOLTZMANN_EV_K * T0_K));
         let exponent = gap * (c(1.0) - (c(1.0) + c(GAP_PER_K) * warm) * inverse);
-        let i_o = self.i_o * (ratio * ratio * ratio) * math::exp_fast(exponent);
+        let mut i_o = self.i_o * (ratio * ratio * ratio) * math::exp_fast(exponent);
+        let mut per_a = inverse * self.per_a;
+        if self.by_label.any() {
+            per_a = per_a / (c(1.0) + self.a_per_k * warm);
+            let open_v = self.open_v + self.open_v_per_k * warm;
+            let given_a = self.i_l + self.i_l_per_k * warm - open_v * self.g_sh;
+            i_o = given_a / (math::exp_fast(open_v * per_a) - c(1.0));
+        }
         let scaled = self.low_light.ge(c(1.0)) | suns.ge(c(1.0));
         let constant = self.low_light.le(c(0.0));
         let mut shunt = V::select(scaled, suns, c(1.0));
@@ -167,7 +217,7 @@ impl<V: Lane> PanelUnit<V> {
         Cells {
             i_l: suns * (self.i_l + self.i_l_per_k * warm),
             i_o,
-            per_a: inverse * self.per_a,
+            per_a,
             g_sh: self.g_sh * shunt,
             r_s: self.r_s,
         }

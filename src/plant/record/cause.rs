@@ -24,6 +24,8 @@ pub enum Cause {
     /// The skyline hides the sun; in the open (at its best direction for a mount that moves, at its place for a fixed one) the panel
     /// would have carried the jet.
     BehindSkyline,
+    /// Something lies on the panel; clean, it would have carried the jet.
+    Covered,
     /// The pump runs for part of the minute, and for too small a part.
     Pulsing,
     /// The pump runs, and the jet stays below the wished height.
@@ -34,7 +36,7 @@ pub enum Cause {
 
 impl Cause {
     /// All causes in order; each stands at its own number.
-    pub const ALL: [Cause; 11] = [
+    pub const ALL: [Cause; 12] = [
         Cause::Blocked,
         Cause::LowWater,
         Cause::Wind,
@@ -43,6 +45,7 @@ impl Cause {
         Cause::HeldBack,
         Cause::MountStarved,
         Cause::BehindSkyline,
+        Cause::Covered,
         Cause::Pulsing,
         Cause::TooLow,
         Cause::TooLittleSun,
@@ -61,6 +64,7 @@ impl Cause {
             Cause::HeldBack => "held_back_by_rule",
             Cause::MountStarved => "mount_starved",
             Cause::BehindSkyline => "behind_skyline",
+            Cause::Covered => "panel_covered",
             Cause::Pulsing => "pump_pulsing",
             Cause::TooLow => "jet_too_low",
             Cause::TooLittleSun => "too_little_sun",
@@ -78,6 +82,7 @@ impl Cause {
             Cause::HeldBack => "held back by a rule",
             Cause::MountStarved => "mount starved or stuck",
             Cause::BehindSkyline => "sun behind the skyline",
+            Cause::Covered => "panel covered",
             Cause::Pulsing => "pump pulsing",
             Cause::TooLow => "jet too low",
             Cause::TooLittleSun => "too little sun",

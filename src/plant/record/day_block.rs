@@ -82,6 +82,12 @@ pub struct DayBlock {
     pub hunting_min: RowF64,
     /// Irradiation on the panel, Wh/m².
     pub plane_wh_m2: RowF64,
+    /// Part of it that dirt kept from the cells which rain or a hand takes away, Wh/m².
+    pub dirt_wh_m2: RowF64,
+    /// Part of it that snow kept from the cells, Wh/m².
+    pub snow_wh_m2: RowF64,
+    /// 1 if leaves or droppings lay on the panel, else 0.
+    pub littered: RowF64,
     /// Irradiation on the horizontal, Wh/m².
     pub ghi_wh_m2: RowF64,
     /// Charge that the panel could have given and the charger passed on, refused because the battery was full or held at
@@ -138,6 +144,9 @@ impl DayBlock {
             travel_deg: zero,
             hunting_min: zero,
             plane_wh_m2: zero,
+            dirt_wh_m2: zero,
+            snow_wh_m2: zero,
+            littered: zero,
             ghi_wh_m2: zero,
             spilled_ah: zero,
             shelf_h: zero,
@@ -158,6 +167,9 @@ impl DayBlock {
             &mut self.travel_deg,
             &mut self.hunting_min,
             &mut self.plane_wh_m2,
+            &mut self.dirt_wh_m2,
+            &mut self.snow_wh_m2,
+            &mut self.littered,
             &mut self.spilled_ah,
             &mut self.too_cold_h,
             &mut self.over_label_wh,

@@ -13,4 +13,4 @@ pub use cause::Cause;
 pub use day_block::{DayBlock, Flow};
 pub use rule_at_work::RuleAtWork;
 pub(crate) use step::MINUTE_H;
-pub use trace::{DayTrace, TraceMinute};
+pub use trace::{DayTrace, OnPanel, TraceMinute};

@@ -20,10 +20,23 @@ pub struct DayTrace {
     pub day_start_h: i32,
     /// Rain of the day, mm; the model pours it in the morning.
     pub rain_mm: f64,
+    /// What lies on the panel; `None` where nothing does.
+    pub on_panel: Option<OnPanel>,
     /// Water above the low-water mark when the basin is full, L.
     pub usable_l: f64,
     /// All 1,440 minutes, in order.
     pub minutes: Vec<TraceMinute>,
+}
+
+/// What lies on a panel on one day.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OnPanel {
+    /// Share of the light that dirt takes which rain or a hand takes away.
+    pub dirt_share: f64,
+    /// Covered cells of the string.
+    pub covered_cells: f64,
+    /// Share of their light that they lose.
+    pub covered_share: f64,
 }
 
 impl DayTrace {

@@ -7,7 +7,7 @@ use crate::report::words::clock;
 /// Minute by minute, one row a minute; what the build or the hour does not have is empty.
 pub fn day(trace: &DayTrace, origin: &Origin<'_>) -> Vec<u8> {
     let mut out = Rows::with_comment(head(origin));
-    let header = [
+    let mut header = vec![
         "minute_of_day",
         "clock",
         "sun_elevation_deg",
@@ -37,10 +37,14 @@ pub fn day(trace: &DayTrace, origin: &Origin<'_>) -> Vec<u8> {
         "rain_of_day_mm",
         "rule",
     ];
+    // What lies on the panel has columns only where something does.
+    if trace.on_panel.is_some() {
+        header.extend(["panel_dirt_share", "covered_cells", "covered_share"]);
+    }
     out.row(header);
     for m in &trace.minutes {
         let flag = |b: bool| if b { "1" } else { "0" }.to_owned();
-        let row = [
+        let mut row = vec![
             m.minute.to_string(),
             clock(trace, f64::from(m.minute)),
             number_cell(m.sun_elevation_deg),
@@ -70,6 +74,10 @@ pub fn day(trace: &DayTrace, origin: &Origin<'_>) -> Vec<u8> {
             number_cell(Some(trace.rain_mm)),
             m.rule.map(|r| r.key().to_owned()).unwrap_or_default(),
         ];
+        if let Some(lies) = trace.on_panel {
+            let more = [lies.dirt_share, lies.covered_cells, lies.covered_share];
+            row.extend(more.map(|value| number_cell(Some(value))));
+        }
         out.row(row);
     }
     out.bytes()

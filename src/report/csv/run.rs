@@ -1,6 +1,7 @@
 //! A run as long CSV: one number a row, with its name, statistic and unit.
 
 use super::cells::{Rows, number_cell, provenance};
+use crate::report::words::surface_figure;
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Estimate, Minutes};
 use std::collections::BTreeMap;
@@ -32,6 +33,11 @@ pub fn months(s: &Summary) -> Vec<u8> {
     }
     for p in &s.season.wish.parts {
         t.share_of_years(&format!("wish_{}", p.part.key()), p.years_met, p.years_met_95);
+    }
+    if let Some(surface) = &s.panel_surface {
+        t.estimate("light_lost_to_dirt", surface_figure(surface.dirt_share), "1");
+        t.estimate("light_lost_to_snow", surface_figure(surface.snow_share), "1");
+        t.estimate("days_with_litter", surface_figure(surface.littered_days), "d");
     }
     t.water(s);
     for m in &s.months {

@@ -66,6 +66,7 @@ fn class(key: &str) -> &'static str {
         Cause::HeldBack => "c10",
         Cause::MountStarved => "c5",
         Cause::BehindSkyline => "c6",
+        Cause::Covered => "c11",
         Cause::Pulsing => "c7",
         Cause::TooLow => "c8",
         Cause::TooLittleSun => "c9",

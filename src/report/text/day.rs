@@ -22,6 +22,9 @@ pub fn day(trace: &DayTrace, cautions: &[String], style: Style) -> String {
     let head = format!("{title}: {}, trial {}", words::date(trace.day_of_year), trace.trial);
     screen.line(&screen.encoded(&head));
     screen.wrapped("", &sun_line(trace));
+    if let Some(lies) = &trace.on_panel {
+        screen.wrapped("", &words::on_panel(lies));
+    }
     screen.blank();
     screen.line(&strip.clock_row());
     strip.plot("on panel", |m| Some(m.plane_w_m2), 1000.0, "1000 W/m²").iter().for_each(|l| screen.line(l));
@@ -256,6 +259,7 @@ fn letter(cause: Cause) -> char {
         Cause::HeldBack => 'R',
         Cause::MountStarved => 'M',
         Cause::BehindSkyline => 'S',
+        Cause::Covered => 'L',
         Cause::Pulsing => 'P',
         Cause::TooLow => 'J',
         Cause::TooLittleSun => 'D',

@@ -17,6 +17,9 @@ pub fn run(summary: &Summary, took: Option<Duration>, style: Style) -> String {
     if let Some(battery) = &summary.battery {
         screen.wrapped("Battery", &battery_line(battery, style.pm()));
     }
+    if let Some(surface) = &summary.panel_surface {
+        screen.wrapped("Panel", &words::panel_surface(surface, style.pm()));
+    }
     screen.wrapped("No jet", &causes_line(summary, style.pm()));
     screen.wrapped("Water", &water_line(summary, style));
     if let Some(text) = words::weather_files(summary) {

@@ -9,6 +9,7 @@ pub mod input;
 mod key_figures;
 pub(crate) mod learned;
 mod names;
+mod panel;
 pub mod remedies;
 pub(crate) mod replay;
 mod run;
@@ -23,6 +24,7 @@ pub use names::{
     cause, clock, closure_offset, count, date, escaped, key_in_words, month, month_short, quoted, ranked,
     trials,
 };
+pub(crate) use panel::{on_panel, panel_surface, surface_figure};
 pub use run::{
     asked_for, asked_suffix, battery_verdict, chief_cause, dusk_cut, dusk_median, dusk_verdict, let_run,
     life_range, life_short, mean_minutes, mean_of, season, still_verdict, wish_part, wish_short,

@@ -6,6 +6,9 @@ use crate::design::{
 };
 use crate::units::Uncertain;
 
+/// How often the panel is cleaned where that is tried as a remedy, days (own choice: what a builder may keep up).
+const CLEANED_EVERY_DAYS: u16 = 14;
+
 /// The built-in remedies that fit a design. `runs_low`: its basin falls to low water; what helps against that comes first.
 pub fn built_in(file: &DesignFile, runs_low: bool) -> Vec<Remedy> {
     let d = &file.design;
@@ -60,6 +63,19 @@ pub fn built_in(file: &DesignFile, runs_low: bool) -> Vec<Remedy> {
     }
     for (name, changes) in running_rules(d) {
         add(name, Some(0.0), changes);
+    }
+    if d.panel.cable.length_m.nominal > 0.0 && d.panel.cable.resistance_ohm.nominal == 0.0 {
+        add("cable twice as thick", None, scale("panel.cable_section", 2.0));
+    }
+    let every = d.care.clean_panel_every_days;
+    if (d.panel.dirt.grows || d.panel.litter.falls) && every.is_none_or(|days| days > CLEANED_EVERY_DAYS) {
+        let days = Change::Set(toml::Value::Integer(i64::from(CLEANED_EVERY_DAYS)));
+        let name = format!("panel cleaned every {CLEANED_EVERY_DAYS} days");
+        add(&name, Some(0.0), vec![("care.clean_panel_every".to_owned(), days)]);
+    }
+    if d.panel.cover.cells.highest() > 0.0 {
+        let uncovered = vec![("panel.covered_cells".to_owned(), Change::Remove)];
+        add("nothing on the panel", Some(0.0), uncovered);
     }
     add("pump run slower", Some(0.0), scale("pump.highest_voltage", 0.85));
     let halved = ["electronics.standby_current", "mount.standby_current"]

@@ -115,6 +115,7 @@ pub struct DonorPool {
     missing: Vec<MissingDay>,
     factors: [Factors; 12],
     files: usize,
+    rain_known: bool,
 }
 
 impl DonorPool {
@@ -131,6 +132,7 @@ impl DonorPool {
             missing: Vec::new(),
             factors: low_sun_factors(years, calendar, &clear),
             files: years.len(),
+            rain_known: years.iter().any(|y| y.hours.iter().flatten().any(|h| h.rain_mm.is_some())),
         };
         for (file, year) in years.iter().enumerate() {
             for (day, clear) in clear.iter().enumerate() {
@@ -162,6 +164,7 @@ impl DonorPool {
             missing: Vec::new(),
             factors: [Factors::NONE; 12],
             files,
+            rain_known: false,
         };
         pool.link();
         pool
@@ -199,6 +202,11 @@ impl DonorPool {
             carried.beam.iter_mut().chain(&mut carried.global).for_each(|k| *k *= closing);
         }
         self.hours.push(carried);
+    }
+
+    /// Whether the files have rain.
+    pub(crate) fn rain_known(&self) -> bool {
+        self.rain_known
     }
 
     /// Sets the factors so that donors on the dates around theirs have, by month, the energy of their daily index. Hours

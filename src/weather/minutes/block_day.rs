@@ -26,6 +26,12 @@ pub struct BlockDay {
     pub rain_mm: RowF64,
     /// Rain by hour slot, mm.
     pub rain_by_hour_mm: [RowF64; 24],
+    /// Snow that falls by hour slot, cm.
+    pub snow_cm: [RowF64; 24],
+    /// Whether the files have rain at all.
+    pub rain_known: bool,
+    /// Chance of what falls on the panel on the day: four uniform numbers (0..1).
+    pub litter: [RowF64; 4],
     /// Donor day of each lane: index into the sampler's pool.
     pub donor: [u32; crate::lanes::BLOCK],
 }
@@ -46,9 +52,11 @@ impl BlockDay {
             &mut self.humidity,
             &mut self.patchy,
             &mut self.rain_by_hour_mm,
+            &mut self.snow_cm,
         ];
         hours.into_iter().flatten().for_each(|hour| row(&mut hour.0, lanes));
         row(&mut self.rain_mm.0, lanes);
+        self.litter.iter_mut().for_each(|chance| row(&mut chance.0, lanes));
         row(&mut self.donor, lanes);
     }
 

@@ -5,7 +5,9 @@
 mod battery_pump;
 mod clear_sky;
 mod clouds;
+mod covered;
 pub mod cycles;
+mod dirt;
 mod drift;
 mod head;
 mod labels;
@@ -14,9 +16,12 @@ mod plant_links;
 mod pointing;
 mod rules;
 mod sky_radiance;
+mod snow;
 mod statistics;
 pub mod sun;
+mod temperature;
 mod tracking_gain;
+mod trees;
 mod turbidity;
 
 #[test]

@@ -266,7 +266,7 @@ fn behind_a_skyline_the_head_looks_at_what_is_left() {
     let trees = Skyline::new(&[(30.0, 0.0), (40.0, 40.0), (140.0, 40.0), (150.0, 0.0)]);
     let open = trees.open_sky();
     assert_eq!(trees.sun_share(90.0, 20.0), 0.0);
-    let sky = terms.behind_skyline(500.0, 90.0, &open, 0.0);
+    let sky = terms.behind_skyline(500.0, 90.0, &open, [0.0; 2]);
     assert_eq!((sky.beam_w_m2, sky.sunward_w_m2), (0.0, 0.0));
     let hidden = |d: [f64; 3]| {
         // The numerical sky has the sun's azimuth along x.

@@ -30,13 +30,7 @@ pub fn with_battery() -> Summary {
     let missing: f64 = causes.values().sum();
     Summary {
         schema: SCHEMA.to_owned(),
-        run: RunInfo {
-            trials: TRIALS,
-            days: 488_000,
-            seed: 7,
-            version: "0.1.0".to_owned(),
-            command: "stilldays run scenarios/bell.toml --trials 2000 --seed 7".to_owned(),
-        },
+        run: run_info(),
         design: design(),
         weather: weather(),
         weather_input: Some(weather_input()),
@@ -62,6 +56,7 @@ pub fn with_battery() -> Summary {
         },
         months,
         battery: Some(battery()),
+        panel_surface: None,
         hours: hours(),
         water: WaterUse {
             litres_per_week: est(23.4, 0.11),
@@ -93,6 +88,16 @@ pub fn with_battery() -> Summary {
                 .to_owned(),
             "Water and electricity: keep joints out of the basin, fuse the battery, and follow the local code.".to_owned(),
         ],
+    }
+}
+
+fn run_info() -> RunInfo {
+    RunInfo {
+        trials: TRIALS,
+        days: 488_000,
+        seed: 7,
+        version: "0.1.0".to_owned(),
+        command: "stilldays run scenarios/bell.toml --trials 2000 --seed 7".to_owned(),
     }
 }
 
@@ -486,6 +491,7 @@ fn trace(label: &str, day_of_year: u16, clear: f64, soc_start: f64) -> DayTrace 
         sunrise_min: Some(rise),
         sunset_min: Some(set),
         day_start_h: 2,
+        on_panel: None,
         rain_mm: 0.0,
         usable_l: 40.0,
         minutes,
