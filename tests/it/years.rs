@@ -150,6 +150,7 @@ fn plans_of_care_are_weighed_in_the_same_lives() {
     assert!((against.mean - (nobody.still_days.mean - own.still_days.mean)).abs() < 1e-9);
     assert!(nobody.cost_against_own < Some(0.0) && nobody.visits.mean == 0.0);
     assert!(nobody.on_frontier, "nothing costs less");
+    assert!(nobody.worse_than_best && !weighed.list[weighed.cheapest_as_good].worse_than_best);
     assert!(weighed.list[1..].is_sorted_by(|a, b| a.still_days.mean <= b.still_days.mean));
     let fewest = weighed.list.iter().map(|p| p.still_days.mean).fold(f64::INFINITY, f64::min);
     assert!(weighed.list.iter().any(|p| p.on_frontier && p.still_days.mean == fewest));

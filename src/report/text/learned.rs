@@ -1,7 +1,7 @@
 //! What a logbook taught, for a terminal.
 
 use super::screen::Screen;
-use super::wrap::{cut, right};
+use super::wrap::{cut, pad, right, width};
 use crate::learn::Findings;
 use crate::report::number;
 use crate::report::style::Style;
@@ -84,10 +84,14 @@ impl Screen {
         for e in &f.entries {
             let kind = learned::entry_value(e, self.style.units);
             let text = self.encoded(&words::escaped(&e.text));
+            // A wide range takes its room from the entry, whose text stands in the logbook, too.
+            let expected = learned::expected(e, kind);
+            let wide = (width(&expected) + 1).max(24);
+            let room = 68usize.saturating_sub(wide);
             let line = format!(
                 "{}{}{}",
-                super::wrap::pad(&cut(text.trim_end_matches(','), 43), 44),
-                right(&learned::expected(e, kind), 24),
+                pad(&cut(text.trim_end_matches(','), room.saturating_sub(1)), room),
+                right(&expected, wide),
                 right(&number::percent(e.wrong), 9)
             );
             let line = self.encoded(&line);

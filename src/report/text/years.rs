@@ -60,7 +60,7 @@ impl Screen {
         self.wrapped("Plans", &say::plans(plans));
         let row = |cells: [&str; 5]| {
             let [plan, still, against, keep, cost] = cells;
-            format!("{plan:<30}{still:>14}{against:>13}{keep:>10}{cost:>10}")
+            format!("{plan:<34}{still:>14}{against:>12}{keep:>10}{cost:>9}")
         };
         let head = row(["plan of care", "still/season", "against own", "keep wish", "cost"]);
         self.dim(&head);

@@ -111,19 +111,19 @@ pub fn plans(p: &Plans) -> String {
                 best.name
             )
         }
-        None if own.cost.is_none() => {
-            format!("The design gives no prices, so that plans are compared in still days only ({all}).")
-        }
         None => {
-            let fewest =
-                p.list.iter().min_by(|a, b| a.still_days.mean.total_cmp(&b.still_days.mean)).unwrap_or(own);
-            let cost = fewest
-                .cost
-                .map_or(String::new(), |c| format!(" for {} over {years}", number::fixed(c.mean, 0)));
+            let best = p.list.get(p.cheapest_as_good).unwrap_or(own);
+            let (cost, cheapest) = match best.cost {
+                Some(c) => {
+                    (format!(" for {} over {years}", number::fixed(c.mean, 0)), "The cheapest of those")
+                }
+                None => (String::new(), "One of those"),
+            };
             format!(
-                "No plan of care surely keeps the whole wish in each of {years} in 9 gardens of 10. Fewest still days: {}, {} a season{cost} ({all}).",
-                fewest.name,
-                number::fixed(fewest.still_days.mean, 1)
+                "No plan of care surely keeps the whole wish in each of {years} in 9 gardens of 10. {cheapest} that do not surely \
+                 have more still days than the best: {}, {} a season{cost} ({all}).",
+                best.name,
+                number::fixed(best.still_days.mean, 1)
             )
         }
     }

@@ -40,6 +40,8 @@ pub struct Plans {
     /// The cheapest that keeps the whole wish in every year, as surely as a promise; its place in `list`. `None`: no plan
     /// does, or there are no prices.
     pub cheapest_that_keeps: Option<usize>,
+    /// The cheapest (without prices: the first) of those that do not surely have more still days than the best; its place in `list`.
+    pub cheapest_as_good: usize,
 }
 
 /// One plan.
@@ -69,6 +71,8 @@ pub struct WeighedPlan {
     pub cost_against_own: Option<f64>,
     /// Parts and visits without a price, which cost nothing here.
     pub unpriced: Vec<&'static str>,
+    /// Whether it surely has more still days than the plan with the fewest.
+    pub worse_than_best: bool,
     /// Whether no other plan has fewer still days for less money.
     pub on_frontier: bool,
 }
@@ -148,12 +152,20 @@ pub fn weigh(engine: &Engine<'_>, plan: &Plan, lives: u64, years: u16, command: 
     }
     let own: Vec<f64> = lived[0].2.lives.iter().map(|life| still_days(life)).collect();
     let own_cost = lived[0].3.money.as_ref().map(|m| m.total_mean.mean);
+    let days = |all: &Lived| all.lives.iter().map(|life| still_days(life)).collect::<Vec<f64>>();
+    let mean = |all: &Lived| days(all).iter().sum::<f64>();
+    let best =
+        lived.iter().min_by(|a, b| mean(&a.2).total_cmp(&mean(&b.2))).map(|(_, _, all, _)| days(all))?;
     let mut list: Vec<WeighedPlan> = lived
         .iter()
         .enumerate()
         .map(|(k, (name, care, all, summary))| {
             let against = (k > 0).then(|| against(&own, all, ERROR_RATE / (tests - 1.0).max(1.0))).flatten();
-            weighed(name, care, (all, summary), against, ERROR_RATE / tests)
+            let worse = against_best(&best, all, ERROR_RATE / tests);
+            Some(WeighedPlan {
+                worse_than_best: worse,
+                ..weighed(name, care, (all, summary), against, ERROR_RATE / tests)?
+            })
         })
         .collect::<Option<_>>()?;
     for plan in &mut list {
@@ -166,7 +178,14 @@ pub fn weigh(engine: &Engine<'_>, plan: &Plan, lives: u64, years: u16, command: 
     let cheapest_that_keeps = (0..list.len())
         .filter(|&k| list[k].kept && list[k].cost.is_some())
         .min_by(|a, b| cost(a).total_cmp(&cost(b)));
-    Some(Plans { schema: SCHEMA, command, lives, years, list, cheapest_that_keeps })
+    let cheapest_as_good =
+        (0..list.len()).filter(|&k| !list[k].worse_than_best).min_by(|a, b| cost(a).total_cmp(&cost(b)))?;
+    Some(Plans { schema: SCHEMA, command, lives, years, list, cheapest_that_keeps, cheapest_as_good })
+}
+
+/// Whether a plan surely has more still days than the one with the fewest.
+fn against_best(best: &[f64], all: &Lived, error: f64) -> bool {
+    against(best, all, error).and_then(|d| d.told_apart()) == Some(std::cmp::Ordering::Greater)
 }
 
 /// The difference in still days from the own plan, life by life, with this chance of error.
@@ -200,6 +219,7 @@ fn weighed(
         cost: summary.money.as_ref().map(|m| m.total_mean),
         cost_against_own: None,
         unpriced: summary.money.as_ref().map_or(Vec::new(), |m| m.unpriced.clone()),
+        worse_than_best: false,
         on_frontier: false,
     })
 }
@@ -233,6 +253,7 @@ mod tests {
             cost: cost.map(Estimate::alone),
             cost_against_own: None,
             unpriced: Vec::new(),
+            worse_than_best: false,
             on_frontier: false,
         }
     }
