@@ -11,6 +11,7 @@ use std::time::Duration;
 use stilldays::disk::{Real, write::File};
 use stilldays::plant::DayTrace;
 use stilldays::report;
+use stilldays::report::html::RunExtras;
 use stilldays::study::batch::{Batch, BatchError, BatchSummary, Ended, ResultWriter, Share, scheduler};
 use stilldays::tally::{Summary, Tally};
 
@@ -76,7 +77,8 @@ pub struct ReportFiles(pub UnitsArg);
 
 impl ResultWriter for ReportFiles {
     fn design_files(&self, summary: &Summary, tally: &Tally, days: &[DayTrace]) -> Vec<File<'static>> {
-        report::files_of_run(summary, tally, days, self.0.system())
+        let extras = RunExtras { traces: days, units: self.0.system(), ..RunExtras::default() };
+        report::files_of_run(summary, tally, extras)
     }
     fn batch_files(&self, summary: &BatchSummary) -> Vec<File<'static>> {
         vec![

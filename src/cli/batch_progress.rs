@@ -1,6 +1,6 @@
 //! What a batch shows while it runs: two progress bars on a terminal, plain lines elsewhere.
 
-use super::effort::{Effort, bar_style};
+use super::effort::{Effort, bar_style, name_in_bar};
 use super::failure::print;
 use super::output::terminal;
 use indicatif::{MultiProgress, ProgressBar, ProgressDrawTarget};
@@ -146,7 +146,7 @@ impl BatchProgress {
                 self.one.reset();
                 self.one.set_length(trials);
                 self.one.set_position(done);
-                self.one.set_message(words::escaped(file).into_owned());
+                self.one.set_message(name_in_bar(file));
                 if done > 0 {
                     self.line(&format!("{}: resumed after {}", words::escaped(file), words::trials(done)));
                 }

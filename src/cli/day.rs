@@ -9,7 +9,8 @@ use std::path::PathBuf;
 use stilldays::design;
 use stilldays::disk::Folder;
 use stilldays::report;
-use stilldays::study::traces::{self, Pick};
+use stilldays::report::html::DayPage;
+use stilldays::study::traces::{self, Pick, PickedDay};
 use stilldays::study::{Plan, Sites};
 use stilldays::units::dates;
 
@@ -29,7 +30,7 @@ pub struct Args {
     /// Random seed
     #[arg(long, value_name = "S", default_value_t = 1)]
     seed: u64,
-    /// Folder for the CSV of minutes; the design gets a folder of its own in it
+    /// Folder for page and CSV of minutes; the design gets a folder of its own in it
     #[arg(long, value_name = "DIR", default_value = "results")]
     out: PathBuf,
     #[command(flatten)]
@@ -58,16 +59,19 @@ pub fn run(args: &Args) -> Outcome {
         (None, Kind::Still) => Pick::Still,
     };
     let effort = Effort { trials: None, until: None, seed: args.seed, threads: Some(1), quiet: true };
-    let trace =
-        effort.simulate(&ProgressBar::hidden(), |engine| traces::one(engine, &plan, args.trial, pick))?;
-    let Some(trace) = trace else {
+    let days = effort.simulate(&ProgressBar::hidden(), |engine| {
+        traces::album(engine, &plan, (args.trial, Some(pick)), None)
+    })?;
+    // The day that was asked for comes first.
+    let Some(PickedDay { trace, .. }) = days.first().filter(|d| d.picks[0] == pick) else {
         return Err(Failure::Message(format!(
             "that day is not in the season of {}; choose a --date within the season",
             args.design.display()
         )));
     };
     let folder = results_folder(&args.out, &args.design);
-    let name = format!("day-{}-trial-{}.csv", dates::month_day(trace.day_of_year), trace.trial);
+    let name = format!("day-{}-trial-{}", dates::month_day(trace.day_of_year), trace.trial);
+    let (csv, html) = (format!("{name}.csv"), format!("{name}.html"));
     let invented = plan.site.years.iter().any(|y| y.invented);
     let origin = report::csv::Origin {
         version: stilldays::VERSION,
@@ -77,13 +81,21 @@ pub fn run(args: &Args) -> Outcome {
         weather_sha256: &plan.site.sha256,
         invented,
     };
-    Folder::take(&folder)?.write(&[(&name, report::csv::day(&trace, &origin))])?;
+    let cautions = design::cautions(&plan.file.design);
+    let page = DayPage::of(&plan, args.seed, &cautions, args.show.units.system());
+    let files = [
+        (html.as_str(), report::html::day(&page, &days).into_bytes()),
+        (csv.as_str(), report::csv::day(trace, &origin)),
+    ];
+    Folder::take(&folder)?.write(&files)?;
     if invented {
         print("The weather is invented: the figures describe no real place.\n")?;
     }
-    let cautions = design::cautions(&plan.file.design);
-    print(&report::text::day(&trace, &cautions, args.show.style()))?;
-    print(&format!("\nEvery minute: {}\n", folder.join(name).display()))
+    print(&report::text::day(trace, &cautions, args.show.style()))?;
+    let page = folder.join(html);
+    print(&format!("\nTo watch: {}\nEvery minute: {}\n", page.display(), folder.join(csv).display()))?;
+    args.show.open(&page);
+    Ok(())
 }
 
 fn month_day(text: &str) -> Result<u16, String> {

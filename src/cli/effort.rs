@@ -174,9 +174,23 @@ impl Effort {
             return ProgressBar::hidden();
         }
         let bar = bar.with_style(bar_style(template));
-        bar.set_message(escaped(what).into_owned());
+        bar.set_message(name_in_bar(what));
         bar
     }
+}
+
+/// Columns for a name before a bar.
+const NAME: usize = 24;
+
+/// A name as far as it fits before a bar. It is cut in the middle: names of a batch often begin alike, and differ at their end.
+pub fn name_in_bar(name: &str) -> String {
+    let name = escaped(name);
+    let letters: Vec<char> = name.chars().collect();
+    if letters.len() <= NAME {
+        return name.into_owned();
+    }
+    let (head, tail) = ((NAME - 2) / 2, NAME - 2 - (NAME - 2) / 2);
+    letters[..head].iter().chain(&['.', '.']).chain(&letters[letters.len() - tail..]).collect()
 }
 
 /// A style of bar.
@@ -188,5 +202,17 @@ fn positive(text: &str) -> Result<f64, String> {
     match text.parse::<f64>() {
         Ok(x) if x > 0.0 && x.is_finite() => Ok(x),
         _ => Err(format!("`{text}` is not a positive number of days, such as 0.1")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn long_names_keep_both_ends() {
+        assert_eq!(name_in_bar("mill-3.toml"), "mill-3.toml");
+        assert_eq!(name_in_bar("gardens/north/mill-yard-3-seeking.toml"), "gardens/nor..eeking.toml");
+        assert_eq!(name_in_bar(&"ü".repeat(30)).chars().count(), NAME);
     }
 }

@@ -144,13 +144,17 @@ pub fn write_results(
     Ok(())
 }
 
-/// What this terminal can show: 80 columns, colour and Unicode where they will do.
+/// Columns of a terminal that are used: fewer cut tables, and longer lines are hard to read.
+const COLUMNS: std::ops::RangeInclusive<usize> = 60..=120;
+
+/// What this terminal can show: its columns (80 where there is none), colour and Unicode where they will do.
 pub fn terminal(units: System) -> Style {
+    let to_terminal = std::io::stdout().is_terminal();
     let plain = std::env::var_os("TERM").is_some_and(|t| t == "dumb");
     let no_colour = std::env::var_os("NO_COLOR").is_some_and(|v| !v.is_empty());
     Style {
-        width: 80,
-        colour: std::io::stdout().is_terminal() && !plain && !no_colour,
+        width: if to_terminal { textwrap::termwidth().clamp(*COLUMNS.start(), *COLUMNS.end()) } else { 80 },
+        colour: to_terminal && !plain && !no_colour,
         unicode: !plain && unicode_locale(),
         units,
     }

@@ -6,6 +6,7 @@ use super::output::{StudyArgs, write_results};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 use stilldays::report;
+use stilldays::report::html::{DayPage, RunExtras};
 use stilldays::study::default_trials;
 use stilldays::study::remedies;
 use stilldays::study::run::FinishedRun;
@@ -21,9 +22,22 @@ pub struct Args {
     /// Also rank single changes to each design, and show the ranking in its page
     #[arg(long)]
     remedies: bool,
+    /// Also write a sheet in plain words for somebody
+    #[arg(long = "for", value_enum, value_name = "WHOM")]
+    audience: Option<Audience>,
     #[command(flatten)]
     study: StudyArgs,
 }
+
+/// For whom a sheet is written beside the page.
+#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq)]
+enum Audience {
+    /// One sheet for whoever owns the fountain: what to expect, what to do, cautions (client.html)
+    Client,
+}
+
+/// The page of days to watch.
+const DAYS: &str = "days.html";
 
 pub fn run(args: &Args) -> Outcome {
     let sites = Sites::new();
@@ -59,16 +73,35 @@ fn one(path: &Path, args: &Args, sites: &Sites) -> Outcome {
         bar.finish_and_clear();
         let took = began.elapsed();
         let summary = summary::summarise(&plan, &state.tally, effort.seed, command).ok_or_else(no_trial)?;
-        let days = traces::three_days(engine, &plan, history);
-        let mut out = report::files_of_run(&summary, &state.tally, &days, units);
-        if args.remedies {
-            let budget = until.most().min(default_trials::REMEDIES);
-            let weighed =
-                remedies::weigh(engine, plan, None, budget, &summary.run.command).ok_or_else(no_trial)?;
-            out[0].1 = report::html::run_with_remedies(&summary, &days, Some(&weighed), units).into_bytes();
-            out.extend(super::remedies::files(&weighed));
+        let traces = traces::three_days(engine, &plan, history.clone());
+        let days = traces::album(engine, &plan, (0, None), history);
+        let page = (!days.is_empty())
+            .then(|| report::html::day(&DayPage::of(&plan, effort.seed, &summary.cautions, units), &days));
+        let weighed = match args.remedies {
+            true => {
+                let budget = until.most().min(default_trials::REMEDIES);
+                let command = &summary.run.command;
+                Some(remedies::weigh(engine, plan, None, budget, command).ok_or_else(no_trial)?)
+            }
+            false => None,
+        };
+        let extras = RunExtras {
+            traces: &traces,
+            days_page: page.as_ref().map(|_| DAYS),
+            remedies: weighed.as_ref(),
+            units,
+        };
+        let mut out = report::files_of_run(&summary, &state.tally, extras);
+        out.extend(page.map(|page| (DAYS, page.into_bytes())));
+        if args.audience == Some(Audience::Client) {
+            out.push(("client.html", report::html::client(&summary, units).into_bytes()));
         }
+        out.extend(weighed.iter().flat_map(super::remedies::files));
         Ok::<_, Failure>((summary, took, out))
     })??;
-    write_results(effort.quiet, show, &folder, &out, |style| report::text::run(&summary, Some(took), style))
+    write_results(effort.quiet, show, &folder, &out, |style| report::text::run(&summary, Some(took), style))?;
+    if args.audience == Some(Audience::Client) && !effort.quiet {
+        print(&format!("For the client: {}\n", folder.path().join("client.html").display()))?;
+    }
+    Ok(())
 }

@@ -2,6 +2,7 @@
 
 use super::{Effort, Error, Fountain, Pick};
 use crate::plant::DayTrace;
+use crate::report::html::RunExtras;
 use crate::report::{self, Style, write};
 use crate::study::block_history::BlockHistory;
 use crate::study::run::FinishedRun;
@@ -108,7 +109,7 @@ impl Simulation {
         let engine = self.effort.engine(&stop)?;
         traces::one(&engine, &self.fountain.plan, trial, pick).ok_or(match pick {
             Pick::Date(day_of_year) => Error::OutOfSeason { day_of_year },
-            Pick::Bright | Pick::Typical | Pick::Dull | Pick::Still => Error::NoDay,
+            Pick::Bright | Pick::Typical | Pick::Dull | Pick::Still | Pick::Worst(_) => Error::NoDay,
         })
     }
 
@@ -121,12 +122,14 @@ impl Simulation {
     }
 
     /// Writes the files of `stilldays run` into a folder, which is made if need be: page, summary, months, distributions,
-    /// tally. All but the page are always in SI units. Gives their paths.
+    /// tally, but no days to watch. All but the page are always in SI units. Gives their paths.
     ///
     /// # Errors
     /// [`Error::Write`], and as [`Simulation::page`].
     pub fn write(&self, folder: impl AsRef<Path>, units: System) -> Result<Vec<PathBuf>, Error> {
-        let files = report::files_of_run(&self.summary, &self.tally, &self.three_days()?, units);
+        let traces = self.three_days()?;
+        let extras = RunExtras { traces: &traces, units, ..RunExtras::default() };
+        let files = report::files_of_run(&self.summary, &self.tally, extras);
         Ok(write::all(folder.as_ref(), &files)?)
     }
 

@@ -22,7 +22,6 @@ pub use crate::disk::write;
 pub use style::Style;
 
 use crate::learn::{FieldCard, Findings};
-use crate::plant::DayTrace;
 use crate::study::replay::Replay;
 use crate::tally::{Summary, Tally};
 use crate::units::System;
@@ -63,11 +62,10 @@ pub fn files_of_replay(r: &Replay) -> Vec<write::File<'static>> {
 pub fn files_of_run(
     summary: &Summary,
     tally: &Tally,
-    days: &[DayTrace],
-    units: System,
+    extras: html::RunExtras<'_>,
 ) -> Vec<write::File<'static>> {
     vec![
-        ("report.html", html::run(summary, days, units).into_bytes()),
+        ("report.html", html::run_with(summary, extras).into_bytes()),
         ("summary.json", json::bytes(summary)),
         ("months.csv", csv::months(summary)),
         ("distributions.csv", csv::distributions(summary)),

@@ -3,7 +3,7 @@
 
 use super::plan::Plan;
 use crate::lanes::BLOCK;
-use crate::plant::{DayBlock, State, UnitBlock};
+use crate::plant::{Cause, DayBlock, State, UnitBlock};
 
 /// The days of one block under one plan.
 #[derive(Clone, Debug)]
@@ -28,6 +28,8 @@ pub(super) struct DayFeatures {
     pub jet_share: f64,
     /// Global irradiation over that of a clear day.
     pub clearness: f64,
+    /// Wanted minutes without a jet that counts, by cause.
+    pub cause_min: [f64; Cause::ALL.len()],
 }
 
 impl BlockHistory {
@@ -53,6 +55,7 @@ impl BlockHistory {
             index,
             jet_share: out.jet_min.0[lane] / day.wanted_min(),
             clearness: out.ghi_wh_m2.0[lane] / clear,
+            cause_min: std::array::from_fn(|cause| out.cause_min[cause].0[lane]),
         }));
     }
 

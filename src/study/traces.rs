@@ -5,7 +5,7 @@ use super::block_weather::BlockWeather;
 use super::engine::Engine;
 use super::plan::Plan;
 use crate::lanes::BLOCK;
-use crate::plant::{self, DayInput, DayTrace, Light};
+use crate::plant::{self, Cause, DayInput, DayTrace, Light};
 use crate::weather::BlockDay;
 
 /// Which day of a trial to trace.
@@ -21,20 +21,88 @@ pub enum Pick {
     Dull,
     /// The day with the fewest jet minutes.
     Still,
+    /// The day with the most wanted minutes without a jet for this cause.
+    Worst(Cause),
+}
+
+/// Causes for each of which an album has its worst day, at most: those that cost most.
+const CAUSES: usize = 5;
+
+/// A day and all it was picked for.
+#[derive(Clone, Debug)]
+pub struct PickedDay {
+    /// What it was picked for; the first is what its trace is labelled by.
+    pub picks: Vec<Pick>,
+    /// The day.
+    pub trace: DayTrace,
+}
+
+/// The days that are worth a look: bright, typical, dull and still, and the worst of each cause.
+///
+/// Bright, typical and dull are days of one trial; the others may be rare and are looked for in its whole block of sixteen.
+/// `asked`: a day that comes first, of the trial itself. `history`: as [`three_days`].
+pub fn album(
+    engine: &Engine<'_>,
+    plan: &Plan,
+    (trial, asked): (u64, Option<Pick>),
+    history: Option<BlockHistory>,
+) -> Vec<PickedDay> {
+    let block = trial / BLOCK as u64;
+    let history = history.unwrap_or_else(|| engine.history(plan, block));
+    let lane = (trial % BLOCK as u64) as usize;
+    let own = history.lane(lane);
+    let first = asked.and_then(|pick| Some((of_lane(plan, &own, lane, pick)?, pick)));
+    let kinds = [Pick::Bright, Pick::Typical, Pick::Dull].map(|pick| (choose(plan, &own, pick), pick));
+    // A still day is the trial's own if one was asked for.
+    let among = if asked == Some(Pick::Still) { &own } else { &history.features };
+    let still = [(choose(plan, among, Pick::Still), Pick::Still)];
+    let causes = costliest(&history.features)
+        .map(|c| (choose(plan, &history.features, Pick::Worst(c)), Pick::Worst(c)));
+    let chosen = kinds.into_iter().chain(still).chain(causes).filter_map(|(day, pick)| Some((day?, pick)));
+    let mut days: Vec<(DayFeatures, Vec<Pick>)> = Vec::new();
+    for (day, pick) in first.into_iter().chain(chosen) {
+        match days.iter_mut().find(|(d, _)| (d.lane, d.index) == (day.lane, day.index)) {
+            Some((_, picks)) if !picks.contains(&pick) => picks.push(pick),
+            Some(_) => {}
+            None => days.push((day, vec![pick])),
+        }
+    }
+    let mut tracer = DayTracer::of(engine, plan, &history);
+    days.into_iter().map(|(day, picks)| PickedDay { trace: tracer.trace(day, picks[0]), picks }).collect()
+}
+
+/// The causes that cost most minutes in all these days, the costliest first.
+fn costliest(days: &[DayFeatures]) -> impl Iterator<Item = Cause> {
+    let mut sums: Vec<(f64, Cause)> =
+        Cause::ALL.map(|c| (days.iter().map(|d| d.cause_min[c as usize]).sum(), c)).to_vec();
+    sums.retain(|(minutes, _)| *minutes > 0.0);
+    sums.sort_by(|a, b| b.0.total_cmp(&a.0));
+    sums.into_iter().take(CAUSES).map(|(_, cause)| cause)
+}
+
+/// The day of a lane.
+fn of_lane(plan: &Plan, own: &[DayFeatures], lane: usize, pick: Pick) -> Option<DayFeatures> {
+    match pick {
+        // Any day of the season, also one on which nothing is wanted or the sun does not rise.
+        Pick::Date(day) => {
+            let index = plan.scene.days.iter().position(|d| d.season_day >= 0 && d.day_of_year == day)?;
+            Some(DayFeatures {
+                lane,
+                index,
+                jet_share: 0.0,
+                clearness: 0.0,
+                cause_min: [0.0; Cause::ALL.len()],
+            })
+        }
+        Pick::Bright | Pick::Typical | Pick::Dull | Pick::Still | Pick::Worst(_) => choose(plan, own, pick),
+    }
 }
 
 /// One day of one trial; `None` if the season does not have that day.
 pub fn one(engine: &Engine<'_>, plan: &Plan, trial: u64, pick: Pick) -> Option<DayTrace> {
     let history = engine.history(plan, trial / BLOCK as u64);
     let lane = (trial % BLOCK as u64) as usize;
-    let chosen = match pick {
-        // Any day of the season, also one on which nothing is wanted or the sun does not rise.
-        Pick::Date(day) => {
-            let index = plan.scene.days.iter().position(|d| d.season_day >= 0 && d.day_of_year == day)?;
-            DayFeatures { lane, index, jet_share: 0.0, clearness: 0.0 }
-        }
-        Pick::Bright | Pick::Typical | Pick::Dull | Pick::Still => choose(plan, &history.lane(lane), pick)?,
-    };
+    let chosen = of_lane(plan, &history.lane(lane), lane, pick)?;
     Some(DayTracer::of(engine, plan, &history).trace(chosen, pick))
 }
 
@@ -59,6 +127,7 @@ fn label(pick: Pick, plan: &Plan, chosen: DayFeatures) -> String {
         Pick::Bright => "bright".to_owned(),
         Pick::Typical => "typical".to_owned(),
         Pick::Dull => "dull".to_owned(),
+        Pick::Worst(cause) => format!("most minutes of {}", cause.words()),
         Pick::Still => {
             let day = &plan.scene.days[chosen.index];
             let jet_min = chosen.jet_share * day.wanted_min();
@@ -79,6 +148,11 @@ fn choose(plan: &Plan, days: &[DayFeatures], pick: Pick) -> Option<DayFeatures> 
         Pick::Still => days
             .iter()
             .min_by(|a, b| a.jet_share.total_cmp(&b.jet_share).then(a.clearness.total_cmp(&b.clearness)))
+            .copied(),
+        Pick::Worst(cause) => days
+            .iter()
+            .filter(|s| s.cause_min[cause as usize] > 0.0)
+            .max_by(|a, b| a.cause_min[cause as usize].total_cmp(&b.cause_min[cause as usize]))
             .copied(),
         Pick::Typical => {
             let mut sorted: Vec<DayFeatures> = days.to_vec();

@@ -75,7 +75,10 @@ fn a_run_writes_the_page_and_all_its_numbers() {
     let mut names: Vec<String> =
         folder.read_dir().unwrap().map(|e| e.unwrap().file_name().into_string().unwrap()).collect();
     names.sort();
-    assert_eq!(names, ["distributions.csv", "months.csv", "report.html", "summary.json", "tally"]);
+    assert_eq!(
+        names,
+        ["days.html", "distributions.csv", "months.csv", "report.html", "summary.json", "tally"]
+    );
     let text = |name: &str| std::fs::read_to_string(folder.join(name)).unwrap();
     assert!(text("report.html").starts_with("<!DOCTYPE html>") && text("report.html").contains("</html>"));
     let again =

@@ -18,6 +18,16 @@ pub enum Mark {
     Cross,
 }
 
+/// The lines of one value.
+pub struct Level<'a> {
+    /// Class of the style sheet.
+    pub class: &'a str,
+    /// The value.
+    pub label: String,
+    /// Each line by its places, counted in cells from the middle of the first.
+    pub lines: Vec<Vec<[f64; 2]>>,
+}
+
 /// A lattice, row by row from below, each from left to right.
 pub struct Lattice<'a> {
     /// Cells in a row.
@@ -26,10 +36,12 @@ pub struct Lattice<'a> {
     pub classes: Vec<Option<&'a str>>,
     /// One for each cell.
     pub marks: Vec<Mark>,
+    /// The figure in each cell; empty where there is none. It is left out where cells are too small for the longest.
+    pub figures: Vec<String>,
     /// Values of each cell in words.
     pub texts: Vec<String>,
-    /// Class, and lines of places counted in cells from the middle of the first.
-    pub lines: Vec<(&'a str, Vec<Vec<[f64; 2]>>)>,
+    /// Lines of equal value.
+    pub lines: Vec<Level<'a>>,
     /// Under the columns, and what they are.
     pub across: (Vec<String>, String),
     /// Beside the rows, and what they are.
@@ -39,6 +51,8 @@ pub struct Lattice<'a> {
 const LEFT: f64 = 50.0;
 const RIGHT: f64 = WIDTH - 6.0;
 const TOP: f64 = 24.0;
+/// Width of a digit in a cell, about.
+const FIGURE: f64 = 6.4;
 /// Width of a letter of a label, about.
 const LETTER: f64 = 7.0;
 
@@ -55,18 +69,30 @@ pub fn cells(alternative: &str, l: &Lattice<'_>) -> Markup {
     };
     let longest = |labels: &[String]| labels.iter().map(|s| s.chars().count()).max().unwrap_or(1) as f64;
     let every = ((longest(&l.across.0) * LETTER + 6.0) / wide).ceil().max(1.0) as usize;
+    let figures = longest(&l.figures) * FIGURE + 4.0 <= wide && high >= 16.0;
     let drawing = html! {
         @for (k, class) in l.classes.iter().enumerate() {
             @if let Some(class) = class {
                 rect class={ "cell " (class) } x=(coordinate(left_of(k))) y=(coordinate(top_of(k))) width=(coordinate(wide)) height=(coordinate(high)) {}
             }
         }
-        @for (class, lines) in &l.lines {
+        @for Level { class, lines, .. } in &l.lines {
             @for points in lines.iter().filter(|p| !p.is_empty()) {
-                path class={ "line iso " (class) } d={ "M" (points.iter().map(|p| place(*p)).collect::<Vec<_>>().join("L")) } {}
+                path class={ "line iso " (class) } d=(smooth(points, &place)) {}
             }
         }
-        @for (k, mark) in l.marks.iter().enumerate() { (draw(*mark, left_of(k), top_of(k), wide, high)) }
+        @if figures {
+            @for (k, (figure, class)) in l.figures.iter().zip(&l.classes).enumerate().filter(|(_, (f, _))| !f.is_empty()) {
+                text class={ "fig " (class.unwrap_or("")) } x=(coordinate(left_of(k) + wide / 2.0)) y=(coordinate(top_of(k) + high / 2.0 + 4.0))
+                    text-anchor="middle" { (figure) }
+            }
+        }
+        @for Level { label, lines, .. } in &l.lines {
+            @if let Some([x, y]) = lines.iter().max_by_key(|points| points.len()).and_then(|points| between_figures(points)) {
+                text class="lab level" x=(coordinate(LEFT + (x + 0.5) * wide)) y=(coordinate(bottom - (y + 0.5) * high + 4.0)) text-anchor="middle" { (label) }
+            }
+        }
+        @for (k, mark) in l.marks.iter().enumerate() { (draw(*mark, (left_of(k), top_of(k)), (wide, high), figures && !l.figures[k].is_empty())) }
         g class="ax" {
             @for (x, label) in l.across.0.iter().enumerate().step_by(every) {
                 text x=(coordinate(LEFT + (x as f64 + 0.5) * wide)) y=(coordinate(bottom + 15.0)) text-anchor="middle" { (label) }
@@ -98,8 +124,38 @@ pub fn cells(alternative: &str, l: &Lattice<'_>) -> Markup {
     }
 }
 
-fn draw(mark: Mark, left: f64, top: f64, wide: f64, high: f64) -> Markup {
-    let (x, y) = (coordinate(left + wide / 2.0), coordinate(top + high / 2.0));
+/// A line through its points without corners: each piece starts and ends in the direction of its neighbours
+/// (Catmull and Rom 1974, as cubic Bezier curves).
+fn smooth(points: &[[f64; 2]], place: &dyn Fn([f64; 2]) -> String) -> String {
+    let at = |i: isize| points[i.clamp(0, points.len() as isize - 1) as usize];
+    let mut d = format!("M{}", place(points[0]));
+    for i in 0..points.len() as isize - 1 {
+        let (before, from, to, after) = (at(i - 1), at(i), at(i + 1), at(i + 2));
+        let pull =
+            |a: [f64; 2], b: [f64; 2], c: [f64; 2]| [a[0] + (c[0] - b[0]) / 6.0, a[1] + (c[1] - b[1]) / 6.0];
+        d.push_str(&format!(
+            "C{} {} {}",
+            place(pull(from, before, to)),
+            place(pull(to, after, from)),
+            place(to)
+        ));
+    }
+    d
+}
+
+/// Where a line is farthest from the figures, which stand in the middle of each cell.
+fn between_figures(points: &[[f64; 2]]) -> Option<[f64; 2]> {
+    let middles = points.windows(2).map(|w| [(w[0][0] + w[1][0]) / 2.0, (w[0][1] + w[1][1]) / 2.0]);
+    let away = |p: &[f64; 2]| (p[0] - p[0].round()).abs() + 2.0 * (p[1] - p[1].round()).abs();
+    middles.chain(points.iter().copied()).max_by(|a, b| away(a).total_cmp(&away(b)))
+}
+
+/// A mark in the middle of its cell, or in the corner where a figure stands in the middle.
+fn draw(mark: Mark, (left, top): (f64, f64), (wide, high): (f64, f64), figure: bool) -> Markup {
+    let (x, y) = match figure {
+        true => (coordinate(left + wide - 6.0), coordinate(top + 6.0)),
+        false => (coordinate(left + wide / 2.0), coordinate(top + high / 2.0)),
+    };
     let inner = 3.0;
     html! {
         @if mark == Mark::Framed {

@@ -14,7 +14,7 @@ mod scale;
 mod stacked;
 
 pub use bars::{Bar, bars, histogram};
-pub use cells::{Lattice, Mark, cells};
+pub use cells::{Lattice, Level, Mark, cells};
 pub use curve::{Band, Line, area, line};
 pub use dots::{Dot, dots};
 pub use heat::png;

@@ -1,14 +1,15 @@
 //! The page of a batch: failures first, then every design, the best first.
 
-use super::page;
+use super::page::{self, Extra};
 use super::parts::{Section, bullets, column_names, sections, untrusted};
+use crate::report::chart::coordinate;
 use crate::report::words::input;
 use crate::report::{number, words};
 use crate::study::batch::BatchSummary;
-use crate::study::batch::batch_summary::DesignRow;
-use crate::tally::Meets;
+use crate::study::batch::batch_summary::{DesignRow, Task};
 use crate::tally::summary::LifeEnd;
-use maud::{Markup, PreEscaped, html};
+use crate::tally::{Meets, WishPart};
+use maud::{Markup, html};
 
 const STYLE: &str = include_str!("sort.css");
 const SCRIPT: &str = include_str!("sort.js");
@@ -25,6 +26,19 @@ pub fn batch(m: &BatchSummary) -> String {
         }
     };
     let mut list = Vec::new();
+    if !m.designs.is_empty() {
+        let groups = groups(m);
+        let remark = html! {
+            @if groups.len() > 1 { "Only designs at one place and with one wish are ranked against each other. " }
+            "Fewest still days first. Click a heading to sort by it; click again to reverse the order."
+        };
+        let body = html! { @for (k, g) in groups.iter().enumerate() {
+            h3 { (place(&g[0].task)) }
+            p class="note" { (wish(&g[0].task)) }
+            (ranking(g, k))
+        } };
+        list.push(Section::new("ranking", "Ranking", remark, body).full_width());
+    }
     if !m.failed.is_empty() {
         let remark = html! { "The batch went on without them." };
         list.push(Section::new("failed", "Failed", remark, failed(m)).full_width());
@@ -33,10 +47,6 @@ pub fn batch(m: &BatchSummary) -> String {
         let remark = html! { "Run the same command again to continue." };
         list.push(Section::new("unfinished", "Still to do", remark, unfinished(m)).full_width());
     }
-    if !m.designs.is_empty() {
-        let remark = html! { "Fewest still days first. Click a heading to sort by it; click again to reverse the order." };
-        list.push(Section::new("ranking", "Ranking", remark, ranking(m)).full_width());
-    }
     if !m.passed_over.is_empty() {
         let remark = html! { "These files are not designs." };
         list.push(Section::new("passed-over", "Skipped", remark, passed_over(m)).full_width());
@@ -44,12 +54,8 @@ pub fn batch(m: &BatchSummary) -> String {
     let remark = html! { "For any fountain. The page of each design has those for its parts. Local codes and licensed practice take precedence." };
     let cautions = bullets("warn", &crate::design::general_cautions());
     list.push(Section::new("cautions", "Cautions", remark, cautions));
-    let body = html! {
-        style { (PreEscaped(STYLE)) }
-        (sections(&list))
-        script { (PreEscaped(SCRIPT)) }
-    };
-    page::page(title, &header, &body, &serde_json::to_vec(m).unwrap_or_default())
+    let data = serde_json::to_vec(m).unwrap_or_default();
+    page::page_with(title, &header, &sections(&list), &data, Extra { style: STYLE, script: SCRIPT })
 }
 
 fn effort(m: &BatchSummary) -> String {
@@ -67,7 +73,7 @@ fn verdict(m: &BatchSummary) -> Markup {
         @if !m.unfinished.is_empty() { ", " b { (m.unfinished.len()) } " still to do" }
         @if !m.failed.is_empty() { ", " b { (m.failed.len()) } " failed (see below)" }
         "."
-        @if let Some(best) = m.designs.first() {
+        @if let Some(best) = m.designs.first().filter(|_| groups(m).len() == 1) {
             " Fewest still days: " a href=(best.report) { (untrusted(&best.title)) }
             @match m.designs.iter().filter(|d| d.rank == best.rank).count() - 1 {
                 0 => {},
@@ -109,11 +115,85 @@ fn passed_over(m: &BatchSummary) -> Markup {
     }
 }
 
+/// Designs that can be ranked against each other: one place, one wish. Groups stand in the order of their best designs.
+fn groups(m: &BatchSummary) -> Vec<Vec<&DesignRow>> {
+    let mut groups: Vec<Vec<&DesignRow>> = Vec::new();
+    for d in &m.designs {
+        match groups.iter_mut().find(|g| g[0].task == d.task) {
+            Some(group) => group.push(d),
+            None => groups.push(vec![d]),
+        }
+    }
+    groups
+}
+
+fn place(t: &Task) -> Markup {
+    let [latitude, longitude] = t.place_deg;
+    let side = |v: f64, plus: &str, minus: &str| {
+        format!("{}°\u{a0}{}", number::fixed(v.abs(), 2), if v < 0.0 { minus } else { plus })
+    };
+    html! {
+        (side(latitude, "N", "S")) ", " (side(longitude, "E", "W")) ", weather "
+        @for (k, file) in t.weather.iter().enumerate() { @if k > 0 { ", " } (untrusted(file)) }
+    }
+}
+
+/// What is wished, in a sentence.
+fn wish(t: &Task) -> String {
+    let part = |p: &WishPart| match p {
+        WishPart::StillDays => format!("at most {} still days in every month", number::given(t.still_days)),
+        WishPart::DuskRun => format!(
+            "a jet for {} min after sunset on {} of evenings",
+            number::fixed(t.dusk_run_min, 0),
+            number::percent(t.evenings.unwrap_or(1.0))
+        ),
+        WishPart::Water => "water that is never low between fillings".to_owned(),
+    };
+    let mut parts: Vec<String> = t.parts.iter().map(part).collect();
+    if t.evenings.is_none() {
+        parts.push("no dusk wish".to_owned());
+    }
+    let hours = t.hours.as_deref().map_or(String::new(), |h| format!(", wanted {}", words::escaped(h)));
+    format!(
+        "The wish: {}; in {} of years. Season {} to {}{hours}.",
+        parts.join("; "),
+        number::percent(t.confidence),
+        t.season[0],
+        t.season[1]
+    )
+}
+
+/// Size of the picture of months in a row, drawing units.
+const PICTURE: (f64, f64) = (96.0, 30.0);
+
+/// Still days by month as a small picture; `most` fills its height.
+fn picture(d: &DesignRow, most: f64) -> Markup {
+    let (wide, high) = PICTURE;
+    let step = wide / d.months.len().max(1) as f64;
+    let bar = |mean: f64| high * (mean / most).clamp(0.0, 1.0);
+    let said: Vec<String> = d
+        .months
+        .iter()
+        .filter_map(|(m, mean)| Some(format!("{} {}", words::month_short(*m), number::fixed((*mean)?, 1))))
+        .collect();
+    html! {
+        svg class="months-of" viewBox=(format!("0 0 {wide} {}", high + 1.0)) role="img" aria-label={ "Still days by month: " (said.join(", ")) } {
+            @for (k, (_, mean)) in d.months.iter().enumerate() {
+                @if let Some(h) = mean.map(bar) {
+                    rect class="bar" x=(coordinate(k as f64 * step + 0.6)) y=(coordinate(high - h)) width=(coordinate((step - 1.2).max(0.8))) height=(coordinate(h)) {}
+                }
+            }
+            path class="base" d=(format!("M0 {y}H{wide}", y = high + 0.5)) {}
+        }
+    }
+}
+
 /// Names of the columns, and whether they are words.
-const COLUMNS: [(&str, bool); 9] = [
+const COLUMNS: [(&str, bool); 10] = [
     ("rank", false),
     ("design", true),
     ("whole wish", true),
+    ("by month", false),
     ("still days a month", false),
     ("worst month, 9 years in 10 at most", false),
     ("dusk run, min", false),
@@ -122,10 +202,12 @@ const COLUMNS: [(&str, bool); 9] = [
     ("warnings", false),
 ];
 
-fn ranking(m: &BatchSummary) -> Markup {
-    let most = m.designs.iter().map(|d| d.still_days_per_month.mean).fold(0.0, f64::max);
+/// The table of group `k`.
+fn ranking(group: &[&DesignRow], k: usize) -> Markup {
+    // What is nearly nothing must look so.
+    let most = group.iter().flat_map(|d| &d.months).filter_map(|m| m.1).fold(2.0, f64::max);
     html! {
-        div class="scroll" tabindex="0" role="region" aria-label="ranking" {
+        div class="scroll" tabindex="0" role="region" aria-label=(format!("ranking {}", k + 1)) {
             table class="sortable ranking named" style=(column_names(&COLUMNS.map(|(name, _)| name))) {
                 thead { tr {
                     @for (i, (name, is_words)) in COLUMNS.iter().enumerate() {
@@ -135,17 +217,17 @@ fn ranking(m: &BatchSummary) -> Markup {
                         }
                     }
                 } }
-                tbody { @for d in &m.designs { (row(d, most)) } }
+                tbody { @for d in group { (row(d, group, most)) } }
             }
         }
     }
 }
 
-fn row(d: &DesignRow, most: f64) -> Markup {
-    let share = if most > 0.0 { d.still_days_per_month.mean / most * 100.0 } else { 0.0 };
+fn row(d: &DesignRow, group: &[&DesignRow], most: f64) -> Markup {
+    let rank = 1 + group.partition_point(|other| other.rank < d.rank);
     html! {
         tr {
-            td data-key=(d.rank) { (d.rank) }
+            td data-key=(rank) { (rank) }
             th scope="row" class="t w" data-key=(d.title) {
                 a href=(d.report) { (untrusted(&d.title)) }
                 small { (untrusted(&d.file)) }
@@ -155,15 +237,16 @@ fn row(d: &DesignRow, most: f64) -> Markup {
                 @if d.weather_input.as_ref().is_some_and(|r| !r.verdict_holds) && d.wish_meets != Meets::Unsure { ", in this weather" }
                 small { (words::years_share(d.wish_years_met, d.wish_years_met_95)) " of years" }
             }
+            td data-key=(key(worst_month(d))) { (picture(d, most)) }
             td data-key=(key(Some(d.still_days_per_month.mean))) {
                 (number::estimate(d.still_days_per_month, 2, "±"))
                 @if let Some(r) = &d.weather_input { small { (input::range(r.still_days_per_month, 2)) " at such places" } }
-                span class="bar-of" style={ "width:" (number::fixed(share, 1)) "%" } {}
             }
             td data-key=(key(Some(d.worst_month_p90))) { (number::whole_within(d.worst_month_p90, d.worst_month_p90_95)) }
             td data-key=(key(d.dusk_run_min.map(|e| e.mean))) {
                 @if let Some(e) = d.dusk_run_min { (number::estimate(e, 1, "±")) } @else { "–" }
-                @if let Some(share) = d.dusk_run_meets_wish { small { (number::percent_estimate(share, "±")) " reach the wish" } }
+                @if d.task.evenings.is_none() { small { "no dusk wish" } }
+                @else if let Some(share) = d.dusk_run_meets_wish { small { (number::percent_estimate(share, "±")) " reach the wish" } }
             }
             td data-key=(key(d.battery_life.map(|l| l.p50))) {
                 @match &d.battery_life {
@@ -184,6 +267,11 @@ fn row(d: &DesignRow, most: f64) -> Markup {
             }
         }
     }
+}
+
+/// Still days of its worst month.
+fn worst_month(d: &DesignRow) -> Option<f64> {
+    d.months.iter().filter_map(|m| m.1).max_by(f64::total_cmp)
 }
 
 /// What a column is sorted by; empty for what is not known.

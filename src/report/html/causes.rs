@@ -96,7 +96,7 @@ fn chart<'a>(
     let n = s.months.len();
     let sum = |i: usize| list.iter().map(|(c, _)| value(i, c)).sum::<f64>();
     let top = (0..n).map(sum).fold(0.0, f64::max);
-    let plot = Plot::new(250.0, (0.0, n.max(1) as f64), (0.0, Scale::round_up(top, 5)));
+    let plot = Plot::new(250.0, (0.0, n.max(1) as f64), (0.0, Scale::round_up(top.max(1.0), 5)));
     let labels: Vec<(f64, &str)> =
         (0..n).map(|i| (i as f64 + 0.5, words::month_short(s.months[i].month))).collect();
     let drawing = html! {

@@ -1,7 +1,7 @@
 //! The page of `choose`: the cheapest build, its rivals, and the best builds for the money.
 
 use super::page;
-use super::parts::{Key, Section, Table, bullets, figure, key, sections, table, untrusted};
+use super::parts::{Key, Section, Table, bullets, figure, key, non_breaking, sections, table, untrusted};
 use crate::report::chart::{Hit, Line, Plot, Scale, WIDTH, coordinate, line, svg};
 use crate::report::number;
 use crate::report::words::{self, choice, input};
@@ -70,7 +70,7 @@ fn row(b: &Candidate) -> [String; 9] {
         e.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, most, "±"))
     };
     [
-        words::escaped(&b.name()).into_owned(),
+        choice::build(b),
         number::fixed(b.price, 2),
         choice::good_years(b),
         choice::good_years_limits(b),
@@ -118,6 +118,7 @@ fn frontier(c: &Choice) -> Markup {
         (line(&plot, &Line { class: "", points: steps }))
         @for b in &c.frontier { (speck(b, "bar", "3.5")) }
         @if let Some(b) = &c.best { (speck(b, "ring", "7")) }
+        @for (i, (x, y)) in labels(c, &plot) { text class="lab" x=(coordinate(x)) y=(coordinate(y)) { (i + 1) } }
     };
     // One place to point at for each member, halfway to its neighbours.
     let middle = |a: &Candidate, b: &Candidate| 0.5 * (a.price + b.price);
@@ -132,7 +133,7 @@ fn frontier(c: &Choice) -> Markup {
             let words = format!(
                 "{}, {}: {still} still days a month, {} good years",
                 number::fixed(b.price, 2),
-                words::escaped(&b.name()),
+                choice::build(b),
                 choice::good_years(b)
             );
             plot.strip(from, to, words)
@@ -150,7 +151,32 @@ fn frontier(c: &Choice) -> Markup {
         },
     ]);
     debug_assert!(plot.right <= WIDTH);
-    figure(&finding, &svg(300.0, &alternative, &drawing, &hits), Some(&marks), &rows(&c.frontier))
+    html! {
+        div class="figs" {
+            (figure(&finding, &svg(300.0, &alternative, &drawing, &hits), Some(&marks), &rows(&c.frontier)))
+            ol class="named-points" { @for b in &c.frontier { li {
+                b { (untrusted(&choice::build(b))) }
+                br; (non_breaking(&format!("{}, {} still days a month, {} good years", number::fixed(b.price, 2),
+                    b.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::mean(e, 2)), choice::good_years(b))))
+                @if c.best.as_ref().is_some_and(|best| best.place == b.place) { " · " (if c.verdict == Verdict::Found { "the build named" } else { "the closest" }) }
+            } } }
+        }
+    }
+}
+
+/// Places for the numbers of the frontier's members, right above their points; one that would cover the number before it is left
+/// out.
+fn labels(c: &Choice, plot: &Plot) -> Vec<(usize, (f64, f64))> {
+    let mut list: Vec<(usize, (f64, f64))> = Vec::new();
+    for (i, b) in c.frontier.iter().enumerate() {
+        let Some(still) = b.still_days_per_month else { continue };
+        let at = (plot.x.at(b.price) + 6.0, plot.y.at(still.mean) - 7.0);
+        let covers = |(_, o): &(usize, (f64, f64))| (o.0 - at.0).abs() < 15.0 && (o.1 - at.1).abs() < 12.0;
+        if !list.iter().any(covers) {
+            list.push((i, at));
+        }
+    }
+    list
 }
 
 fn finding(c: &Choice) -> String {

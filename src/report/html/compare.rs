@@ -205,7 +205,7 @@ fn against(c: &Comparison, a: &Against) -> Markup {
     figure_noted(&finding, &chart, Some(&dot_key()), &t, Some(&note))
 }
 
-pub(super) fn dot_key() -> Markup {
+fn dot_key() -> Markup {
     key(&[
         Key { class: "point", line: false, text: "mean difference".to_owned() },
         Key { class: "", line: true, text: "95 % interval".to_owned() },
@@ -213,7 +213,7 @@ pub(super) fn dot_key() -> Markup {
 }
 
 /// A difference as a dot, and in words.
-pub(super) fn dot(name: String, d: &Difference, unit: &str, most: usize) -> Dot {
+fn dot(name: String, d: &Difference, unit: &str, most: usize) -> Dot {
     if let Some(alike) = difference::all_alike(d) {
         return Dot { text: format!("{name}: {alike}"), name, mean: 0.0, interval: None };
     }

@@ -5,7 +5,6 @@ use crate::plant::{Cause, DayTrace, TraceMinute};
 use crate::report::chart::{Band, Hit, Line, Plot, Scale, area, coordinate, line, svg};
 use crate::report::style::height as shown_height;
 use crate::report::{number, words};
-use crate::tally::Summary;
 use crate::units::System;
 use maud::{Markup, html};
 
@@ -16,7 +15,8 @@ const PANEL: f64 = 52.0;
 /// Minutes from one place to the next one can point at.
 const STEP: usize = 15;
 
-pub(super) fn section(_: &Summary, traces: &[DayTrace], units: System) -> Option<Section> {
+/// `link`: the page on which these days can be watched, if there is one.
+pub(super) fn section(traces: &[DayTrace], link: Option<&str>, units: System) -> Option<Section> {
     let traces: Vec<&DayTrace> = traces.iter().filter(|t| !t.minutes.is_empty()).collect();
     if traces.is_empty() {
         return None;
@@ -34,6 +34,7 @@ pub(super) fn section(_: &Summary, traces: &[DayTrace], units: System) -> Option
     };
     let body = html! { (keys) div class="figs three" { @for t in &traces { (trace(t, tops, units)) } } };
     let remark = html! {
+        @if let Some(link) = link { a href=(link) { "Watch these days, and the worst of each cause" } ". " }
         "Days from single trials. Elevation and azimuth show where the sun is and where the panel points. Time is local standard time."
     };
     Some(Section::new("days", "Days minute by minute", remark, body))

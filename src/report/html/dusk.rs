@@ -5,17 +5,22 @@ use crate::report::chart::{Line, Plot, line, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
 use crate::tally::summary::{Minutes, Month};
-use maud::html;
+use maud::{Markup, html};
 
 pub(super) fn section(s: &Summary) -> Option<Section> {
     let season = s.season.dusk_run_min.as_ref()?;
-    let body = html! { div class="figs" { (exceedance(s, season)) (by_month(s)) } };
+    let body = exceedance(s, season);
     let remark = html! {
         "Minutes the jet runs after sunset before it first stops. A gap of up to five minutes does not count as a stop. Zero if the jet is not running at sunset. "
         @if let Some(when) = words::let_run(s) { (when) " " }
         @if let Some(cut) = words::dusk_cut(season) { (cut) "; such a run counts as long as it was seen, so it is “at least”." }
     };
     Some(Section::new("dusk", "Dusk run", remark, body))
+}
+
+/// Dusk runs by month, folded away.
+pub(super) fn months(s: &Summary) -> Markup {
+    html! { details { summary { "Dusk run by month" } (by_month(s)) } }
 }
 
 /// Share of evenings that reach each whole step.
@@ -40,7 +45,7 @@ fn shortest_and_longest(s: &Summary) -> Vec<(&Month, &Minutes)> {
     list
 }
 
-fn exceedance(s: &Summary, season: &Minutes) -> maud::Markup {
+fn exceedance(s: &Summary, season: &Minutes) -> Markup {
     let shares = share_reaching(season);
     let months = shortest_and_longest(s);
     let step = season.step_min;
@@ -132,7 +137,7 @@ fn finding(s: &Summary, season: &Minutes) -> String {
 }
 
 /// Median and spread by month.
-fn by_month(s: &Summary) -> maud::Markup {
+fn by_month(s: &Summary) -> Markup {
     use crate::report::chart::{Bar, Scale, bars};
     let list: Vec<(usize, &Month, &Minutes)> =
         s.months.iter().enumerate().filter_map(|(i, m)| m.dusk_run_min.as_ref().map(|d| (i, m, d))).collect();

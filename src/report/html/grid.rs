@@ -1,8 +1,8 @@
 //! The map of a grid: still days with lines of equal still days, dusk run, price.
 
-use super::parts::{Key, Section, Table, bullets, figure, key, numbers_bold, sections, table};
+use super::parts::{Key, Section, Table, bullets, figure, key, non_breaking, numbers_bold, sections, table};
 use super::{inputs, page};
-use crate::report::chart::{Lattice, Mark, cells};
+use crate::report::chart::{Lattice, Level, Mark, cells};
 use crate::report::number;
 use crate::report::words::{self, difference, grid as wording};
 use crate::study::grid::{Cell, Grid, LEVELS};
@@ -21,30 +21,30 @@ pub fn grid(g: &Grid, units: System) -> String {
     let open = wording::cheaper_unsettled(g, units);
     let header = html! {
         p class="file" {
-            code { (words::escaped(&s.design.file)) } " · " (g.cells.len()) " cells, " (number::grouped(g.cell_trials)) " trials · seed " (s.run.seed)
+            code { (words::escaped(&s.design.file)) } " · " (g.cells.len()) " builds, " (number::grouped(g.cell_trials)) " trials · seed " (s.run.seed)
         }
         p class="verdict" { (numbers_bold(&wording::verdict(g, units))) }
+        p class="lead" { (non_breaking(&format!("The wish: {}.", wording::wish(g)))) @if let Some(places) = wording::at_places(g, units) { " " (non_breaking(&places)) } }
         @if let Some(open) = &open { p class="small" { (open) } }
-        p class="small" { (wording::error_note()) " All cells get the same weather and the same drawn parts." }
+        p class="small" { (wording::error_note()) " All builds get the same weather and the same drawn parts." }
         p class="small hint" { "Point at a cell to see its values, or tab to a map and use the arrow keys. All numbers are below each map." }
         @if s.weather.invented {
             p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
         }
     };
     let remark = html! { (wording::axis(&g.x, units)) ", from left to right; " (wording::axis(&g.y, units)) ", upward. " (g.effort) };
-    let maps = html! { div class="figs" { (still(g, units)) (dusk(g, units)) } };
-    let lines_remark = html! { "Where the lines cross each row or column, interpolated between cells. “Above” and “below”: the line does not cross; all still days are above or below it." };
-    let wish_remark =
-        html! { "The wish: " (wording::wish(g)) ". The percentage is the share of years that keep to it." };
-    let mut list = vec![
-        Section::new("map", "Still days", remark, maps).full_width(),
-        Section::new("lines", "Lines of equal still days", lines_remark, lines(g, units)),
-        Section::new("wish", "Which cells meet the wish", wish_remark, wish(g, units)),
-    ];
-    list.push(match g.cells.iter().any(|c| c.price.is_some()) {
-        true => Section::new("price", "Price", html! { (g.pricing) }, price(g, units)),
-        false => Section::new("price", "Price", html! {}, html! { p { (g.pricing) } }),
-    });
+    let maps = html! { div class="figs" { (still(g, units)) (wish(g, units)) } };
+    let mut list = vec![Section::new("map", "Each build of the grid", remark, maps).full_width()];
+    let priced = g.cells.iter().any(|c| c.price.is_some());
+    let more = html! {
+        div class="figs" { @if priced { (price(g, units)) } (dusk(g, units)) }
+    };
+    let heading = if priced { "Price and dusk run" } else { "Dusk run" };
+    list.push(Section::new("price", heading, html! { (g.pricing) }, more).full_width());
+    let lines_remark = html! { "Interpolated between builds. “Above” and “below”: the line does not cross; all still days are above or below it." };
+    let folded =
+        html! { details { summary { "Where the lines cross each row or column" } (lines(g, units)) } };
+    list.push(Section::new("lines", "Lines of equal still days", lines_remark, folded));
     let warnings: Vec<String> =
         g.warnings.iter().chain(&s.warnings).cloned().chain(refusals(g, units)).collect();
     if !warnings.is_empty() {
@@ -73,8 +73,30 @@ fn refusals(g: &Grid, units: System) -> Vec<String> {
     list
 }
 
-/// What all maps of a grid share; `band` says how strongly a cell is painted.
-fn lattice<'a>(g: &Grid, units: System, band: &dyn Fn(&Cell) -> Option<usize>, marked: bool) -> Lattice<'a> {
+/// One map: a value of each cell, and how it is written in the cell and in the table below.
+struct Map<'m> {
+    value: &'m dyn Fn(&Cell) -> Option<f64>,
+    figure: &'m dyn Fn(f64) -> String,
+    number: &'m dyn Fn(&Cell) -> Option<String>,
+}
+
+/// Values at which one shade follows another: as many cells in each as can be.
+fn steps(g: &Grid, map: &Map<'_>) -> Vec<f64> {
+    let mut values: Vec<f64> = g.cells.iter().filter_map(map.value).collect();
+    values.sort_by(f64::total_cmp);
+    values.dedup_by(|a, b| (map.figure)(*a) == (map.figure)(*b));
+    let (n, k) = (values.len(), TINTS.len().min(values.len().max(1)));
+    (1..k).map(|i| values[i * n / k]).collect()
+}
+
+fn tint(steps: &[f64], value: f64) -> usize {
+    // Few values are spread from the palest to the strongest.
+    let at = steps.iter().filter(|s| value >= **s).count();
+    (at * (TINTS.len() - 1)).checked_div(steps.len()).unwrap_or(1)
+}
+
+/// What all maps of a grid share.
+fn lattice<'a>(g: &Grid, units: System, map: &Map<'_>, marked: bool) -> Lattice<'a> {
     let mark = |(k, c): (usize, &Cell)| match c.meets_wish {
         _ if c.refused.is_some() => Mark::Cross,
         _ if !marked => Mark::None,
@@ -85,17 +107,53 @@ fn lattice<'a>(g: &Grid, units: System, band: &dyn Fn(&Cell) -> Option<usize>, m
     };
     let named = |a: &crate::study::grid::Axis| {
         let (labels, unit) = wording::ticks(a, units);
-        (labels, if unit.is_empty() { a.key.to_owned() } else { format!("{}, {unit}", a.key) })
+        let name = wording::axis_name(a);
+        (labels, if unit.is_empty() { name } else { format!("{name}, {unit}") })
     };
+    let steps = steps(g, map);
     Lattice {
         columns: g.x.len(),
-        classes: g.cells.iter().map(|c| band(c).map(|b| TINTS[b.min(TINTS.len() - 1)])).collect(),
+        classes: g.cells.iter().map(|c| Some(TINTS[tint(&steps, (map.value)(c)?)])).collect(),
         marks: g.cells.iter().enumerate().map(mark).collect(),
+        figures: g.cells.iter().map(|c| (map.value)(c).map_or(String::new(), map.figure)).collect(),
         texts: g.cells.iter().map(|c| wording::cell_text(g, c, units, "±")).collect(),
         lines: Vec::new(),
         across: named(&g.x),
         upward: named(&g.y),
     }
+}
+
+/// What the shades stand for.
+fn shades(g: &Grid, map: &Map<'_>) -> Markup {
+    let steps = steps(g, map);
+    let mut ranges: Vec<Option<(f64, f64)>> = vec![None; TINTS.len()];
+    for v in g.cells.iter().filter_map(map.value) {
+        let range = &mut ranges[tint(&steps, v)];
+        *range = Some(range.map_or((v, v), |(lo, hi)| (lo.min(v), hi.max(v))));
+    }
+    let entries: Vec<Key<'_>> = TINTS
+        .iter()
+        .zip(ranges)
+        .filter_map(|(class, range)| {
+            let (lo, hi) = range.map(|(lo, hi)| ((map.figure)(lo), (map.figure)(hi)))?;
+            let text = if lo == hi { lo } else { format!("{lo} to {hi}") };
+            Some(Key { class, line: false, text })
+        })
+        .collect();
+    key(&entries)
+}
+
+fn map_figure(
+    g: &Grid,
+    units: System,
+    finding: &str,
+    map: &Map<'_>,
+    drawn: (&Lattice<'_>, &Markup),
+) -> Markup {
+    let (lattice, note) = drawn;
+    let keys = html! { (shades(g, map)) (note) };
+    let alternative = format!("Map of the grid. {finding}");
+    figure(finding, &cells(&alternative, lattice), Some(&keys), &numbers(g, units, map.number))
 }
 
 /// A table of the map: rows from above, as drawn.
@@ -110,98 +168,87 @@ fn numbers(g: &Grid, units: System, value: &dyn Fn(&Cell) -> Option<String>) -> 
 }
 
 fn still(g: &Grid, units: System) -> Markup {
-    let band = |c: &Cell| c.still_days_per_month.map(|e| LEVELS.iter().filter(|l| e.mean > **l).count());
-    let mut l = lattice(g, units, &band, true);
+    let map = Map {
+        value: &|c| c.still_days_per_month.map(|e| e.mean),
+        figure: &|v| match v {
+            0.0 => "0".to_owned(),
+            v => number::fixed(v, if v < 0.095 { 2 } else { usize::from(v < 9.95) }),
+        },
+        number: &|c| c.still_days_per_month.map(|e| number::estimate(e, 2, "±")),
+    };
+    let mut l = lattice(g, units, &map, true);
     l.lines = ISO
         .iter()
         .zip(&g.lines)
         .map(|(class, level)| {
             let lines = level.lines.iter().map(|line| line.iter().map(|p| p.at).collect()).collect();
-            (*class, lines)
+            Level { class, label: number::given(level.still_days_per_month), lines }
         })
         .collect();
-    let finding =
-        finding(g, units, "Still days a month", &|c| c.still_days_per_month.map(|e| e.mean), &|v| {
-            number::fixed(v, usize::from(v < 9.95))
-        });
-    let alternative = format!("Map of still days a month with lines of equal still days. {finding}");
-    let mut entries: Vec<Key<'_>> = Vec::new();
-    for (i, tint) in TINTS.iter().enumerate() {
-        let text = match i {
-            0 => format!("up to {}", number::given(LEVELS[0])),
-            4 => format!("over {}", number::given(LEVELS[3])),
-            _ => format!("{} to {}", number::given(LEVELS[i - 1]), number::given(LEVELS[i])),
-        };
-        entries.push(Key { class: tint, line: false, text });
-    }
-    for (class, level) in ISO.iter().zip(LEVELS) {
-        entries.push(Key { class, line: true, text: format!("{} a month", number::given(level)) });
-    }
-    let marks = html! {
-        p class="note" { "● surely meets the wish, ○ may meet it" @if g.cheapest.is_some() { ", framed: the cheapest that surely meets it" } ". Lines join places of equal still days." }
+    let drawn = g.lines.iter().any(|l| !l.lines.is_empty());
+    let note = html! {
+        p class="note" { "Figures are still days a month. ● surely meets the wish, ○ may meet it" @if g.cheapest.is_some() { ", framed: the cheapest that surely meets it" } "." @if drawn { " Lines join places of equal still days and bear their number." } }
     };
-    let keys = html! { (key(&entries)) (marks) };
-    let value = |c: &Cell| c.still_days_per_month.map(|e| number::estimate(e, 2, "±"));
-    figure(&finding, &cells(&alternative, &l), Some(&keys), &numbers(g, units, &value))
+    map_figure(g, units, &finding(g, units, "Still days a month", &map), &map, (&l, &note))
+}
+
+/// The share of years that meet the whole wish.
+fn wish(g: &Grid, units: System) -> Markup {
+    let map = Map {
+        value: &|c| c.years_met,
+        figure: &|v| number::fixed(100.0 * v, 0),
+        number: &|c| {
+            let word = match c.meets_wish? {
+                Meets::Yes => "yes",
+                Meets::No => "no",
+                Meets::Unsure => "may",
+            };
+            Some(format!("{word}, {}", number::percent(c.years_met?)))
+        },
+    };
+    let l = lattice(g, units, &map, true);
+    let note = html! {
+        p class="note" { "Figures are years in a hundred that meet the whole wish; " (number::percent(g.wish_confidence)) " are asked for." }
+    };
+    map_figure(
+        g,
+        units,
+        &finding(g, units, "Years that meet the whole wish, in a hundred", &map),
+        &map,
+        (&l, &note),
+    )
 }
 
 fn dusk(g: &Grid, units: System) -> Markup {
-    let share = |c: &Cell| c.dusk_wish_met.map(|e| e.mean);
-    let l = lattice(g, units, &|c| share(c).map(|p| (p * 5.0) as usize), false);
+    let map = Map {
+        value: &|c| c.dusk_wish_met.map(|e| e.mean),
+        figure: &|v| number::fixed(100.0 * v, 0),
+        number: &|c| c.dusk_wish_met.map(|e| number::percent_estimate(e, "±")),
+    };
     let wish = number::fixed(g.design.season.wish_dusk_run_min, 0);
-    let finding = finding(
-        g,
-        units,
-        &format!("Evenings with a jet for {wish} min after sunset"),
-        &share,
-        &number::percent,
-    );
-    let alternative = format!("Map of the share of evenings on which the dusk run meets the wish. {finding}");
-    let entries: Vec<Key<'_>> = TINTS
-        .iter()
-        .enumerate()
-        .map(|(i, class)| Key { class, line: false, text: format!("{} to {} %", 20 * i, 20 * (i + 1)) })
-        .collect();
-    let value = |c: &Cell| c.dusk_wish_met.map(|e| number::percent_estimate(e, "±"));
-    figure(&finding, &cells(&alternative, &l), Some(&key(&entries)), &numbers(g, units, &value))
+    let what = format!("Evenings in a hundred with a jet for {wish} min after sunset");
+    map_figure(g, units, &finding(g, units, &what, &map), &map, (&lattice(g, units, &map, false), &html! {}))
 }
 
 fn price(g: &Grid, units: System) -> Markup {
-    let known: Vec<f64> = g.cells.iter().filter_map(|c| c.price).collect();
-    let (low, high) =
-        known.iter().fold((f64::INFINITY, f64::NEG_INFINITY), |(a, b), p| (a.min(*p), b.max(*p)));
-    let step = ((high - low) / 5.0).max(f64::MIN_POSITIVE);
-    let l = lattice(g, units, &|c| c.price.map(|p| ((p - low) / step) as usize), true);
-    let finding = finding(g, units, "Price", &|c| c.price, &|p| number::fixed(p, 2));
-    let alternative = format!("Map of prices. {finding}");
-    let entries: Vec<Key<'_>> = TINTS
-        .iter()
-        .enumerate()
-        .map(|(i, class)| {
-            let end = |k: usize| number::fixed(low + step * k as f64, 0);
-            Key { class, line: false, text: format!("{} to {}", end(i), end(i + 1)) }
-        })
-        .collect();
-    let value = |c: &Cell| c.price.map(|p| difference::money(Some(p)));
-    figure(&finding, &cells(&alternative, &l), Some(&key(&entries)), &numbers(g, units, &value))
+    let map = Map {
+        value: &|c| c.price,
+        figure: &|v| number::fixed(v, 0),
+        number: &|c| c.price.map(|p| difference::money(Some(p))),
+    };
+    map_figure(g, units, &finding(g, units, "Price", &map), &map, (&lattice(g, units, &map, true), &html! {}))
 }
 
-/// From the most to the least, and where.
-fn finding(
-    g: &Grid,
-    units: System,
-    what: &str,
-    value: &dyn Fn(&Cell) -> Option<f64>,
-    show: &dyn Fn(f64) -> String,
-) -> String {
-    let known = || g.cells.iter().filter_map(|c| Some((value(c)?, c)));
+/// From the least to the most, and where.
+fn finding(g: &Grid, units: System, what: &str, map: &Map<'_>) -> String {
+    let known = || g.cells.iter().filter_map(|c| Some(((map.value)(c)?, c)));
     let by = |a: &(f64, &Cell), b: &(f64, &Cell)| a.0.total_cmp(&b.0);
-    let at = |c: &Cell| format!("{} and {}", g.x.label(c.x, units), g.y.label(c.y, units));
+    let at = |c: &Cell| wording::cell_name(g, c, units);
     match (known().min_by(by), known().max_by(by)) {
         (Some((low, a)), Some((high, b))) if high > low => {
-            format!("{what}: {} with {}, {} with {}", show(low), at(a), show(high), at(b))
+            format!("{what}: {} with {}; {} with {}", (map.figure)(low), at(a), (map.figure)(high), at(b))
         }
-        (Some((low, _)), _) => format!("{what}: {} everywhere", show(low)),
+        (Some((low, _)), _) => format!("{what}: {} everywhere", (map.figure)(low)),
         _ => format!("{what}: {}", number::NOT_COMPUTABLE),
     }
 }
@@ -209,7 +256,8 @@ fn finding(
 fn lines(g: &Grid, units: System) -> Markup {
     let by_column = wording::by_column(g);
     let (along, across) = if by_column { (&g.x, &g.y) } else { (&g.y, &g.x) };
-    let mut t = Table::new(&[along.key]);
+    let (along_name, across_name) = (wording::axis_name(along), wording::axis_name(across));
+    let mut t = Table::new(&[along_name.as_str()]);
     t.head.extend(LEVELS.iter().rev().map(|l| format!("{} a month", number::given(*l))));
     for k in 0..along.len() {
         let k = if by_column { k } else { along.len() - 1 - k };
@@ -217,19 +265,7 @@ fn lines(g: &Grid, units: System) -> Markup {
         t.row(std::iter::once(along.label(k, units)).chain(row));
     }
     html! {
-        p class="note" { (across.key) " at which still days cross each level, for each " (along.key) ":" }
+        p class="note" { "Value of " (across_name) " at which still days cross each level, for each " (along_name) ":" }
         (table(&t))
     }
-}
-
-fn wish(g: &Grid, units: System) -> Markup {
-    let value = |c: &Cell| {
-        let word = match c.meets_wish? {
-            Meets::Yes => "yes",
-            Meets::No => "no",
-            Meets::Unsure => "may",
-        };
-        Some(format!("{word}, {}", number::percent(c.years_met?)))
-    };
-    table(&numbers(g, units, &value))
 }

@@ -40,7 +40,7 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
     let body = html! {
         p { "This command makes the page again:" br; code { (untrusted(&s.run.command)) } }
         (table(&t))
-        details class="printed" { summary { "Every value of the design" } (table(&design)) }
+        details { summary { "Every value of the design" } (table(&design)) }
     };
     let remark = html! { "The same design, weather, seed, trials and version always give the same numbers, on any number of threads." };
     Section::new("inputs", "Inputs", remark, body)

@@ -1,11 +1,14 @@
 //! Numbers to HTML: one self-contained page for each study, no network.
 
+mod at_a_glance;
 mod batch;
 mod battery;
 mod card;
 mod causes;
 mod choose;
+mod client;
 mod compare;
+mod day;
 mod days;
 mod dusk;
 mod grid;
@@ -14,6 +17,7 @@ mod inputs;
 mod learned;
 mod page;
 mod parts;
+mod ranks;
 mod remedies;
 mod replay;
 mod run;
@@ -26,11 +30,13 @@ mod years;
 pub use batch::batch;
 pub use card::card;
 pub use choose::choose;
+pub use client::client;
 pub use compare::compare;
+pub use day::{DayPage, day};
 pub use grid::grid;
 pub use learned::learned;
 pub(crate) use page::page;
 pub use remedies::remedies;
 pub use replay::replay;
-pub use run::{run, run_with_remedies};
+pub use run::{RunExtras, run, run_with};
 pub use years::years;

@@ -166,17 +166,31 @@ pub(super) struct Section {
     pub body: Markup,
     /// Whether the matter has the whole width, below heading and remark, rather than beside them.
     pub full_width: bool,
+    /// What stands in place of the matter until somebody opens it; none: it is open.
+    pub folded: Option<String>,
 }
 
 impl Section {
     /// A section whose matter stands beside its heading.
     pub(crate) fn new(id: &str, heading: &str, remark: Markup, body: Markup) -> Section {
-        Section { id: id.to_owned(), heading: heading.to_owned(), remark, body, full_width: false }
+        Section {
+            id: id.to_owned(),
+            heading: heading.to_owned(),
+            remark,
+            body,
+            full_width: false,
+            folded: None,
+        }
     }
 
     /// The same with its matter below the heading, over the whole width.
     pub(crate) fn full_width(self) -> Section {
         Section { full_width: true, ..self }
+    }
+
+    /// The same with remark and matter folded away behind these words.
+    pub(crate) fn folded(self, words: &str) -> Section {
+        Section { folded: Some(words.to_owned()), ..self }
     }
 }
 
@@ -184,11 +198,27 @@ impl Section {
 pub(super) fn sections(list: &[Section]) -> Markup {
     html! {
         @for (i, s) in list.iter().enumerate() {
-            section id=(s.id) class=[s.full_width.then_some("full")] aria-labelledby={ (s.id) "-h" } {
-                div { h2 id={ (s.id) "-h" } { span { (i + 1) } (s.heading) } p { (s.remark) } }
-                div class="body" { (s.body) }
+            section id=(s.id) class=[class(s)] aria-labelledby={ (s.id) "-h" } {
+                @match &s.folded {
+                    None => {
+                        div { h2 id={ (s.id) "-h" } { span { (i + 1) } (s.heading) } p { (s.remark) } }
+                        div class="body" { (s.body) }
+                    },
+                    Some(words) => {
+                        div { h2 id={ (s.id) "-h" } { span { (i + 1) } (s.heading) } }
+                        div class="body" { details class="fold" { summary { (words) } div class="note" { (s.remark) } (s.body) } }
+                    },
+                }
             }
         }
+    }
+}
+
+fn class(s: &Section) -> Option<&'static str> {
+    match (s.full_width, &s.folded) {
+        (_, Some(_)) => Some("folded"),
+        (true, None) => Some("full"),
+        (false, None) => None,
     }
 }
 

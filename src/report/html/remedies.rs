@@ -1,9 +1,9 @@
 //! The page of `remedies`: what each single change is worth.
 
-use super::compare::{dot, dot_key, minus};
+use super::compare::minus;
 use super::page;
-use super::parts::{Section, Table, figure, sections, untrusted};
-use crate::report::chart::{Dot, dots};
+use super::parts::{Section, Table, numbers_bold, sections, table, untrusted};
+use super::ranks::ranks;
 use crate::report::number;
 use crate::report::words::remedies::Measure;
 use crate::report::words::{self, difference};
@@ -18,18 +18,15 @@ pub fn remedies(r: &Remedies) -> String {
         p class="file" {
             code { (words::escaped(&s.design.file)) } " · at most " (words::trials(r.trials)) " · seed " (s.run.seed)
         }
-        p class="verdict" { (words::remedies::verdict(r, "±")) }
+        p class="verdict" { (numbers_bold(&words::remedies::best(r))) }
+        p class="lead" { (numbers_bold(&words::remedies::as_it_is(r, "±"))) }
         p class="small" { (words::remedies::settled(r)) " Each remedy is a single change to the design, with the same weather and the same drawn parts. If an interval contains zero, there is no clear difference from the design as it is." }
         @if s.weather.invented {
             p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
         }
     };
-    let ranked_remark = html! { "Best first. Remedies that could not reach the first three stopped early, so their intervals are wider." };
-    let why_remark = html! { "The cause whose lost minutes changed most." };
-    let mut list = vec![
-        Section::new("ranked", "What each is worth", ranked_remark, ranked(r)),
-        Section::new("why", "Why", why_remark, reasons(r)),
-    ];
+    let remark = html! { "Best first, all on one scale; lines are 95 % intervals. Remedies that could not reach the first three stopped early, so theirs are wider. Why: the cause whose lost minutes changed most." };
+    let mut list = vec![Section::new("ranked", "What each is worth", remark, ranked(r)).full_width()];
     if !r.refused.is_empty() {
         let remark = html! { "Remedies in the design file that do not give a valid design." };
         let body = html! {
@@ -72,20 +69,12 @@ pub(super) fn ranked(r: &Remedies) -> Markup {
             number::grouped(w.trials),
         ]);
     }
-    let measure = Measure::of(r.by);
-    let list: Vec<Dot> = r
-        .ranked
-        .iter()
-        .enumerate()
-        .filter_map(|(i, w)| {
-            let name = format!("{} {}", i + 1, words::remedies::name(r, w));
-            Some(dot(name, measure.change(w)?, measure.unit, measure.decimals))
-        })
-        .collect();
-    let finding = finding(r);
     html! {
-        @if list.is_empty() { p { "No remedy can be compared by this measure." } }
-        @else { (figure(&finding, &dots(&format!("{finding}. Differences by remedy."), measure.axis, &list), Some(&dot_key()), &t)) }
+        @match ranks(r) {
+            None => p { "No remedy can be compared by this measure." },
+            Some(rows) => { h3 { (finding(r)) } (rows) },
+        }
+        details { summary { "Numbers" } (table(&t)) }
     }
 }
 
@@ -107,18 +96,4 @@ fn finding(r: &Remedies) -> String {
 
 fn interval(d: &Difference, most: usize) -> String {
     difference::all_alike(d).unwrap_or_else(|| minus(&difference::interval(d, most)))
-}
-
-pub(super) fn reasons(r: &Remedies) -> Markup {
-    html! {
-        ol class="list" {
-            @for w in &r.ranked {
-                li {
-                    (untrusted(&w.name)) @if w.own { " (from the design file)" } ": " (w.why)
-                    @if w.against.still_days.told_apart().is_none() { " There is no clear difference in still days from the design as it is." }
-                    @for note in &w.against.notes { " " (note) }
-                }
-            }
-        }
-    }
 }

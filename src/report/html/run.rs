@@ -1,34 +1,43 @@
 //! The page of a run: the verdict, then what it rests on.
 
 use super::parts::{Section, numbers_bold, sections};
-use super::{battery, causes, days, dusk, hours, inputs, page, shares, still, trust, water};
+use super::{at_a_glance, battery, causes, days, dusk, hours, inputs, page, shares, still, trust, water};
 use crate::plant::DayTrace;
 use crate::report::words;
 use crate::study::remedies::Remedies;
 use crate::tally::Summary;
 use crate::units::System;
-use maud::{Markup, html};
+use maud::html;
+
+/// What a run's page shows beside its summary.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct RunExtras<'a> {
+    /// Days minute by minute.
+    pub traces: &'a [DayTrace],
+    /// Where these days can be watched: a page beside this one, if there is one.
+    pub days_page: Option<&'a str>,
+    /// The remedies, if they were weighed.
+    pub remedies: Option<&'a Remedies>,
+    /// Units of what is shown.
+    pub units: System,
+}
 
 /// `report.html` of a run: the verdict, then what it rests on.
 pub fn run(summary: &Summary, traces: &[DayTrace], units: System) -> String {
-    run_with_remedies(summary, traces, None, units)
+    run_with(summary, RunExtras { traces, units, ..RunExtras::default() })
 }
 
-/// The same, with the remedies if they were weighed.
-pub fn run_with_remedies(
-    summary: &Summary,
-    traces: &[DayTrace],
-    remedies: Option<&Remedies>,
-    units: System,
-) -> String {
-    let list = run_sections(summary, traces, remedies, units);
+/// The same with more.
+pub fn run_with(summary: &Summary, extras: RunExtras<'_>) -> String {
+    let list = run_sections(summary, extras);
     let header = html! {
         p class="file" {
             code { (words::escaped(&summary.design.file)) } " · weather " code { (words::escaped(&summary.weather.file)) }
             " · " (words::trials(summary.run.trials)) " · seed " (summary.run.seed)
         }
-        p class="verdict" { (sentences([words::wish_verdict(summary), words::still_verdict(summary, "±")])) }
-        p class="lead" { (sentences([words::dusk_verdict(summary, "±"), words::battery_verdict(summary, "±")])) }
+        p class="verdict" { (numbers_bold(&words::wish_verdict(summary))) }
+        p class="lead" { (numbers_bold(&words::still_verdict(summary, "±"))) }
+        (at_a_glance::figures(summary, extras.units))
         p class="small" { "± is the larger half of a 95 % interval; a rare event shows the interval’s ends, one that never occurred a bound. It tells how well these trials know the number." @if let Some(r) = &summary.weather_input { " What gardens see (" (words::input::coverage(r)) ") adds what " (words::input::files(r)) " cannot know of a place. Neither tells how well the model fits your parts." } }
         p class="small hint" { "Point at a chart to see its values, or tab to it and use the arrow keys. Its numbers are below it." }
         @if summary.weather.invented {
@@ -46,23 +55,18 @@ pub fn run_with_remedies(
     )
 }
 
-fn run_sections(
-    s: &Summary,
-    traces: &[DayTrace],
-    remedies: Option<&Remedies>,
-    units: System,
-) -> Vec<Section> {
+fn run_sections(s: &Summary, extras: RunExtras<'_>) -> Vec<Section> {
+    let RunExtras { traces, days_page, remedies, units } = extras;
     [
         Some(still::section(s)),
-        dusk::section(s),
-        hours::section(s),
+        evening(s),
         Some(causes::section(s)),
-        battery::section(s),
-        days::section(s, traces, units),
-        shares::section(s, remedies),
         Some(water::section(s, units)),
-        Some(trust::section(s)),
-        Some(inputs::section(s, units)),
+        battery::section(s).map(|b| b.folded("Charge by week, depth, cycles and life")),
+        days::section(traces, days_page, units).map(|d| d.folded("Days of single trials as curves")),
+        shares::section(s, remedies).map(|u| u.folded(shares::fold(s, remedies))),
+        Some(trust::section(s).folded("Checks, balances and what is not modelled")),
+        Some(inputs::section(s, units).folded("Files, seed, command, and every value of the design")),
         inputs::cautions(s),
     ]
     .into_iter()
@@ -70,7 +74,18 @@ fn run_sections(
     .collect()
 }
 
-/// Sentences with their numbers set off.
-fn sentences(list: [String; 2]) -> Markup {
-    html! { @for t in &list { (numbers_bold(t)) " " } }
+/// Dusk run and chance of the jet by hour side by side; the latter alone where no day has a sunset.
+fn evening(s: &Summary) -> Option<Section> {
+    let (dusk, hours) = (dusk::section(s), hours::section(s));
+    match (dusk, hours) {
+        (Some(dusk), Some(hours)) => {
+            let body = html! { div class="figs" { (dusk.body) div id="hours" { (hours.body) p class="note" { (hours.remark) } } } (dusk::months(s)) };
+            Some(Section { body, ..dusk })
+        }
+        (Some(dusk), None) => {
+            let body = html! { div class="figs" { (dusk.body) } (dusk::months(s)) };
+            Some(Section { body, ..dusk })
+        }
+        (None, hours) => hours,
+    }
 }

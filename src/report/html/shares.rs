@@ -24,7 +24,6 @@ pub(super) fn section(s: &Summary, weighed: Option<&Remedies>) -> Option<Section
             h3 { "What each single change is worth" }
             p { (words::remedies::verdict(r, "±")) " " (words::remedies::settled(r)) }
             (remedies::ranked(r))
-            details { summary { "Why each remedy helps, or does not" } (remedies::reasons(r)) }
         }
     };
     let heading = match (s.shares.is_empty(), weighed) {
@@ -37,6 +36,15 @@ pub(super) fn section(s: &Summary, weighed: Option<&Remedies>) -> Option<Section
         @else { "First-order shares of the variance between trials. You can measure the parts, but not the weather. The shares need not add up to 100 %: the rest is interaction and chance." }
     };
     Some(Section::new("unknowns", heading, remark, body))
+}
+
+/// What is behind the section's fold.
+pub(super) fn fold(s: &Summary, weighed: Option<&Remedies>) -> &'static str {
+    match (s.shares.is_empty(), weighed) {
+        (false, None) => "Which uncertain part matters most",
+        (false, Some(_)) => "Which uncertain part matters most, and what each change is worth",
+        (true, _) => "What each change is worth",
+    }
 }
 
 /// The name as far as it fits beside its figure in the drawing; the table has the key, whole.

@@ -1,7 +1,7 @@
 //! Still days by month.
 
 use super::parts::{Section, Table, figure, figure_noted};
-use crate::report::chart::{Bar, Plot, Scale, bars, histogram, svg};
+use crate::report::chart::{Bar, Line, Plot, Scale, bars, coordinate, histogram, line, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
 use crate::tally::summary::{DayCount, Month};
@@ -26,10 +26,14 @@ pub(super) fn section(s: &Summary) -> Section {
     Section::new("still", "Still days by month", remark, body)
 }
 
+/// Still days that the scale of months reaches at least.
+const LEAST_SCALE: f64 = 2.0;
+
 fn months(s: &Summary) -> Markup {
     let n = s.months.len().max(1) as f64;
     let top = s.months.iter().map(|m| m.still_days.p90.max(m.still_days.mean)).fold(0.0, f64::max);
-    let plot = Plot::new(250.0, (0.0, n), (0.0, Scale::round_up(top, 5)));
+    // What is nearly nothing must look so.
+    let plot = Plot::new(250.0, (0.0, n), (0.0, Scale::round_up(top.max(LEAST_SCALE), 5)));
     let middle = |i: usize| i as f64 + 0.5;
     let list: Vec<Bar> = (0..)
         .zip(&s.months)
@@ -148,9 +152,9 @@ fn worst(s: &Summary) -> Markup {
     let chart = distribution(
         worst,
         250.0,
-        "years",
-        "still days in the worst month",
+        ("years", "still days in the worst month"),
         "years in which the worst month has",
+        Some(s.season.bearable_still_days),
     );
     let mut t = Table::new(&["days", "worst month, trials", "longest still spell, trials"]);
     let spell = &s.season.longest_still_spell;
@@ -172,8 +176,14 @@ fn last_used(c: &DayCount) -> usize {
     c.histogram.iter().rposition(|n| *n > 0).unwrap_or(0)
 }
 
-/// Shares of trials by number of days.
-fn distribution(c: &DayCount, height: f64, unit: &str, axis: &str, said: &str) -> Markup {
+/// Shares of trials by number of days; `wish`: so many days are bearable.
+fn distribution(
+    c: &DayCount,
+    height: f64,
+    (unit, axis): (&str, &str),
+    said: &str,
+    wish: Option<f64>,
+) -> Markup {
     let total = c.histogram.iter().sum::<u64>().max(1) as f64;
     let last = (last_used(c) + 1).max(4);
     let shares: Vec<f64> = c.histogram.iter().take(last).map(|n| *n as f64 / total).collect();
@@ -186,6 +196,12 @@ fn distribution(c: &DayCount, height: f64, unit: &str, axis: &str, said: &str) -
     let drawing = html! {
         (plot.y_axis(&name, 4))
         (histogram(&plot, 1.0, &shares))
+        @if let Some(x) = wish.map(|days| days.floor() + 1.0).filter(|x| *x < plot.x.hi && plot.x.at(*x) > 60.0) {
+            (line(&plot, &Line { class: "mark", points: vec![(x, Some(0.0)), (x, Some(top))] }))
+            // At the left stands the name of the axis.
+            @if plot.x.at(x) > 130.0 { text class="lab" x=(coordinate(plot.x.at(x) - 4.0)) y=(coordinate(plot.top - 4.0)) text-anchor="end" { "bearable" } }
+            text class="lab" x=(coordinate(plot.x.at(x) + 4.0)) y=(coordinate(plot.top - 4.0)) { "too many" }
+        }
         (plot.x_axis(axis, labels.iter().map(|(x, l)| (*x, l.as_str()))))
     };
     let hits: Vec<_> = shares
@@ -206,7 +222,7 @@ fn one_month(m: &Month) -> Markup {
     html! {
         figure {
             figcaption { (words::month(m.month)) ", " (mean(&m.still_days)) }
-            (distribution(&m.still_days, 190.0, "years", &axis, &format!("{}: years with", words::month(m.month))))
+            (distribution(&m.still_days, 190.0, ("years", &axis), &format!("{}: years with", words::month(m.month)), None))
             div class="say" { output aria-live="polite" {} }
         }
     }

@@ -1,11 +1,12 @@
 //! Water, wear and energy.
 
-use super::parts::{Section, Table, table};
+use super::parts::{Section, Table, figure_noted, table};
+use crate::report::chart::{Plot, Scale, coordinate, svg};
 use crate::report::{number, style, words};
 use crate::tally::Summary;
-use crate::tally::summary::{Estimate, FullBasin};
+use crate::tally::summary::{Estimate, FullBasin, FullBasinMonth, LowWaterDay};
 use crate::units::System;
-use maud::html;
+use maud::{Markup, html};
 
 pub(super) fn section(s: &Summary, units: System) -> Section {
     let volume = |l: f64| style::volume(l, units);
@@ -63,21 +64,69 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
         row(&name, number::estimate(with(wh, errors), 2, "±"), "Wh a day");
     }
     let body = html! {
-        p { (words::water::lost(s, units, "±")) " " (words::water::low_water(s)) }
+        p { (words::water::lost(s, units, "±")) }
         @if let Some(full) = &s.water.full_basin {
-            h3 { "How long a full basin lasts" }
-            (table(&low_water_days(full)))
-            p class="note" {
-                "Each day of the month is taken as the day of filling, in the first " (number::grouped(full.trials))
-                " trials; then nobody fills it, and rain counts. Day 1 is the day of filling; "
-                (words::water::LATER) " means more than " (full.most_days)
-                " days, or not before the season ends. In brackets: the 95 % interval."
-            }
+            (lasting(s, full))
         }
-        details open="" { summary { "Water, wear and energy in numbers" } (table(&t)) }
+        details { summary { "Water, wear and energy in numbers" } (table(&t)) }
     };
     let remark = html! { "Evaporation from the basin, and drops that the wind carries over the rim." };
     Section::new("water", "Water and wear", remark, body)
+}
+
+/// How long a full basin lasts, by month of filling.
+fn lasting(s: &Summary, full: &FullBasin) -> Markup {
+    let known = |d: LowWaterDay| d.day.map(f64::from);
+    let days = full.months.iter().flat_map(|m| [m.p10, m.p50, m.p90]).filter_map(known);
+    let top = Scale::round_up(days.fold(7.0, f64::max), 4);
+    let plot = Plot::new(220.0, (0.0, full.months.len().max(1) as f64), (0.0, top));
+    let middle = |i: usize| i as f64 + 0.5;
+    let labels = full.months.iter().enumerate().map(|(i, m)| (middle(i), words::month_short(m.month)));
+    let mark = |i: usize, m: &FullBasinMonth| {
+        let x = coordinate(plot.x.at(middle(i)));
+        let low = known(m.p10)?;
+        // A line that leaves the picture has no end.
+        let (upper, end) = known(m.p90).map_or((plot.top, ""), |d| (plot.y.at(d), "m-5 0h10"));
+        let line = format!("M{x} {}m-5 0h10m-5 0V{}{end}", coordinate(plot.y.at(low)), coordinate(upper));
+        Some(html! {
+            path class="spread" d=(line) {}
+            @if let Some(half) = known(m.p50) { circle class="bar" cx=(x) cy=(coordinate(plot.y.at(half))) r="5" {} }
+        })
+    };
+    let drawing = html! {
+        (plot.y_axis("days after filling", 4))
+        @for (i, m) in full.months.iter().enumerate() { @if let Some(mark) = mark(i, m) { (mark) } }
+        (plot.x_axis("filled in", labels))
+    };
+    let said = words::water::day_with_interval;
+    let text = |m: &FullBasinMonth| {
+        format!(
+            "Filled in {}: one in ten is low by day {}, half by day {}, nine in ten by day {}",
+            words::month(m.month),
+            said(m.p10),
+            said(m.p50),
+            said(m.p90)
+        )
+    };
+    let hits: Vec<_> =
+        full.months.iter().enumerate().map(|(i, m)| plot.strip(i as f64, i as f64 + 1.0, text(m))).collect();
+    let finding = words::water::low_water(s).trim_end_matches('.').to_owned();
+    let alternative =
+        format!("Days until a full basin is low, by month of filling: median, P10 and P90. {finding}");
+    let note = html! {
+        "Dots: half of the fillings are low by then; lines from P10 to P90, without an upper end where that is later than can be seen. "
+        "Each day of the month is taken as the day of filling, in the first " (number::grouped(full.trials))
+        " trials; then nobody fills it, and rain counts. Day 1 is the day of filling; "
+        (words::water::LATER) " means more than " (full.most_days)
+        " days, or not before the season ends. In brackets: the 95 % interval."
+    };
+    figure_noted(
+        &finding,
+        &svg(220.0, &alternative, &drawing, &hits),
+        None,
+        &low_water_days(full),
+        Some(&note),
+    )
 }
 
 /// By month of filling: the day on which a full basin is low.

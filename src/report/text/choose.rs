@@ -82,7 +82,7 @@ impl Screen {
             let places = b
                 .still_days_per_month_places_80
                 .map_or(String::new(), |r| format!("; at such places {}", input::range(r, 2)));
-            let name = self.encoded(&words::escaped(&b.name()));
+            let name = self.encoded(&choice::build(b));
             self.dim(&cut(&format!("         {name}{places}"), self.style.columns()));
         }
         if list.len() > most {

@@ -220,12 +220,12 @@ impl Strip<'_> {
                 return ' ';
             }
             used[best] = true;
-            letter(Cause::ALL[best])
+            words::letter(Cause::ALL[best])
         });
         let legend = Cause::ALL
             .into_iter()
             .filter(|c| used[*c as usize])
-            .map(|c| format!("{} {}{}", letter(c), c.words(), self.rules_of(c)))
+            .map(|c| format!("{} {}{}", words::letter(c), c.words(), self.rules_of(c)))
             .collect();
         (row, legend)
     }
@@ -245,23 +245,5 @@ impl Strip<'_> {
     fn marks_mut(&self, name: &str, mut mark: impl FnMut(&[TraceMinute]) -> char) -> String {
         let marks: String = (0..self.columns).map(|c| mark(self.cell(c))).collect();
         format!("{name:NAME_COLUMNS$}{marks}")
-    }
-}
-
-/// One letter for each cause.
-fn letter(cause: Cause) -> char {
-    match cause {
-        Cause::Blocked => 'X',
-        Cause::LowWater => 'W',
-        Cause::Wind => 'G',
-        Cause::TooCold => 'C',
-        Cause::BatteryFlat => 'F',
-        Cause::HeldBack => 'R',
-        Cause::MountStarved => 'M',
-        Cause::BehindSkyline => 'S',
-        Cause::Covered => 'L',
-        Cause::Pulsing => 'P',
-        Cause::TooLow => 'J',
-        Cause::TooLittleSun => 'D',
     }
 }

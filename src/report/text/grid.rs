@@ -20,7 +20,10 @@ pub fn grid(g: &Grid, style: Style) -> String {
     let mut screen = Screen::new(style);
     screen.heading(&g.design);
     screen.bold(&words::verdict(g, style.units));
-    for text in [words::cheaper_unsettled(g, style.units), Some(words::error_note())].into_iter().flatten() {
+    let wish = format!("The wish: {}.", words::wish(g));
+    let places = words::at_places(g, style.units);
+    let open = words::cheaper_unsettled(g, style.units);
+    for text in [Some(wish), places, open, Some(words::error_note())].into_iter().flatten() {
         screen.wrapped("", &text);
     }
     screen.blank();
@@ -101,7 +104,8 @@ impl Screen {
         self.blank();
         self.bold(&format!(
             "Lines of equal still days: {} where each line crosses, by {}",
-            across.key, along.key
+            words::axis_name(across),
+            words::axis_name(along)
         ));
         let head: Vec<String> =
             LEVELS.iter().rev().map(|l| format!("{} a month", number::given(*l))).collect();

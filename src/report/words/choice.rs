@@ -2,11 +2,31 @@
 
 use super::input;
 use super::names::{count, escaped, trials};
+use crate::design::shelf::Kind;
 use crate::report::number;
 use crate::study::choose::{Candidate, Choice, Standing, Verdict};
 
 /// Builds too close to call that are listed; there may be a hundred.
 pub(crate) const OPEN_LISTED: usize = 8;
+
+/// A build as a client would name it: `5 W panel, no battery, 6 V pump, fixed bracket`.
+pub(crate) fn build(b: &Candidate) -> String {
+    b.parts.iter().map(|(kind, name)| part(*kind, &escaped(name))).collect::<Vec<_>>().join(", ")
+}
+
+/// A part by its name: what follows a comma in brackets, "none" as what is missing, and a battery that is called by its label
+/// alone as a battery.
+fn part(kind: Kind, name: &str) -> String {
+    let what = kind.name();
+    if name.eq_ignore_ascii_case("none") {
+        return format!("no {what}");
+    }
+    let (head, rest) =
+        name.split_once(", ").map_or((name, String::new()), |(head, rest)| (head, format!(" ({rest})")));
+    let label =
+        kind == Kind::Battery && head.starts_with(|c: char| c.is_ascii_digit()) && !head.contains(what);
+    if label { format!("{head} {what}{rest}") } else { format!("{head}{rest}") }
+}
 
 /// `96 %`.
 pub(crate) fn good_years(b: &Candidate) -> String {
@@ -33,7 +53,7 @@ pub(crate) fn wish(c: &Choice) -> String {
 pub(crate) fn answer(c: &Choice, pm: &str) -> String {
     let wish = wish(c);
     let Some(best) = &c.best else { return format!("No build was tried, so none {wish}.") };
-    let (name, price) = (escaped(&best.name()).into_owned(), number::fixed(best.price, 2));
+    let (name, price) = (build(best), number::fixed(best.price, 2));
     let still =
         best.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, pm));
     let shows = format!(

@@ -2,7 +2,7 @@
 
 use super::difference;
 use super::input;
-use super::names::{escaped, trials};
+use super::names::{escaped, key_in_words, trials};
 use crate::report::number;
 use crate::study::grid::{Axis, Cell, ERROR_RATE, Grid, Level};
 use crate::tally::Meets;
@@ -17,12 +17,23 @@ pub(crate) fn meets(m: Meets) -> &'static str {
     }
 }
 
-/// A cell by what it holds: `battery.capacity 3 Ah, panel.rated_power 10 W`.
-pub(crate) fn cell_name(g: &Grid, c: &Cell, system: System) -> String {
-    format!("{} {}, {} {}", g.x.key, g.x.label(c.x, system), g.y.key, g.y.label(c.y, system))
+/// What an axis varies, as a client would call it: a part by its size is the part.
+pub(crate) fn axis_name(a: &Axis) -> String {
+    match a.key {
+        "battery.capacity" => "battery".to_owned(),
+        "panel.rated_power" => "panel".to_owned(),
+        "water.usable" => "water".to_owned(),
+        key => key_in_words(key),
+    }
 }
 
-/// What an axis runs over: `battery.capacity, 1.5 Ah to 9 Ah (1 to 6 times the design's value)`.
+/// A cell by what it holds: `battery 3 Ah, panel 10 W`.
+pub(crate) fn cell_name(g: &Grid, c: &Cell, system: System) -> String {
+    let (x, y) = (axis_name(&g.x), axis_name(&g.y));
+    format!("{x} {}, {y} {}", g.x.label(c.x, system), g.y.label(c.y, system))
+}
+
+/// What an axis runs over: `battery, 1.5 Ah to 9 Ah (1 to 6 times the design's value)`.
 pub(crate) fn axis(a: &Axis, system: System) -> String {
     let (from, to) = (a.label(0, system), a.label(a.len() - 1, system));
     let beside = match (&a.multiples, a.design) {
@@ -34,7 +45,7 @@ pub(crate) fn axis(a: &Axis, system: System) -> String {
         (None, Some(has)) => format!(" (the design has {})", crate::units::show(has, a.dimension, 3, system)),
         (None, None) => String::new(),
     };
-    format!("{}, {from} to {to}{beside}", a.key)
+    format!("{}, {from} to {to}{beside}", axis_name(a))
 }
 
 /// What stands at each place of an axis, and the unit if one serves for all.
@@ -62,32 +73,31 @@ pub(crate) fn verdict(g: &Grid, system: System) -> String {
     let all = g.cells.iter().filter(|c| c.refused.is_none()).count();
     let may = if unsure > 0 { format!("; {unsure} more may") } else { String::new() };
     let meet = if yes == 1 { "meets" } else { "meet" };
-    let wish = wish(g);
     match g.cheapest.and_then(|k| g.cells.get(k)) {
         Some(c) => format!(
-            "The cheapest cell that surely meets the wish ({wish}) in this weather is {}, at {}. {yes} of {all} cells surely {meet} it{may}.{}",
+            "The cheapest build that surely meets the wish in this weather: {}, for {}. {yes} of {all} builds surely {meet} it{may}.",
             cell_name(g, c, system),
-            difference::money(c.price),
-            at_places(g, c, system)
+            number::fixed(c.price.unwrap_or(f64::NAN), 2),
         ),
-        None if yes == 0 && unsure == 0 => format!("No cell meets the wish ({wish})."),
-        None => format!("{yes} of {all} cells surely {meet} the wish ({wish}){may}."),
+        None if yes == 0 && unsure == 0 => format!("None of {all} builds meets the wish."),
+        None => format!("{yes} of {all} builds surely {meet} the wish{may}."),
     }
 }
 
 /// What the weather files leave open about the cheapest cell, and which is the cheapest of those they do not.
-fn at_places(g: &Grid, c: &Cell, system: System) -> String {
+pub(crate) fn at_places(g: &Grid, system: System) -> Option<String> {
+    let c = g.cheapest.and_then(|k| g.cells.get(k))?;
     let (Some(r), Some(still)) = (&g.design.weather_input, c.still_days_per_month_places_80) else {
-        return String::new();
+        return None;
     };
     let see = format!(
-        " From {}, gardens of such places see {} still days a month with it ({})",
+        "From {}, gardens of such places see {} still days a month with it ({})",
         input::files(r),
         input::range(still, 2),
         input::coverage(r)
     );
     if c.holds_at_places != Some(false) {
-        return format!("{see}; it meets the wish there, too.");
+        return Some(format!("{see}; it meets the wish there, too."));
     }
     let sure = |c: &&Cell| c.meets_wish == Some(Meets::Yes) && c.holds_at_places == Some(true);
     let price = |c: &&Cell| c.price.is_some();
@@ -105,9 +115,9 @@ fn at_places(g: &Grid, c: &Cell, system: System) -> String {
         ),
         None => "no cell of a known price surely meets it within both".to_owned(),
     };
-    format!(
+    Some(format!(
         "{see}: it meets the wish within the error of the simulation, not within that of the weather files; {better}."
-    )
+    ))
 }
 
 /// What remains open about the cheapest.
@@ -123,7 +133,7 @@ pub(crate) fn cheaper_unsettled(g: &Grid, system: System) -> Option<String> {
     let rest = if more > 0 { format!("; and {more} more") } else { String::new() };
     (!list.is_empty()).then(|| {
         format!(
-            "Cheaper cells that may meet the wish: {}{rest}. More trials (--trials, --until) may settle them.",
+            "Cheaper builds that may meet the wish: {}{rest}. More trials (--trials, --until) may settle them.",
             list.join("; ")
         )
     })

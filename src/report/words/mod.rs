@@ -19,7 +19,7 @@ pub mod years;
 
 pub use input::{input_verdict, more_weather, weather_files};
 pub use key_figures::key_figures;
-pub(crate) use names::all_cautions;
+pub(crate) use names::{all_cautions, letter};
 pub use names::{
     cause, clock, closure_offset, count, date, escaped, key_in_words, month, month_short, quoted, ranked,
     trials,

@@ -30,6 +30,24 @@ pub fn clock(trace: &DayTrace, minute: f64) -> String {
     format!("{:02}:{:02}", m / 60, m % 60)
 }
 
+/// One letter for each cause.
+pub(crate) fn letter(cause: Cause) -> char {
+    match cause {
+        Cause::Blocked => 'X',
+        Cause::LowWater => 'W',
+        Cause::Wind => 'G',
+        Cause::TooCold => 'C',
+        Cause::BatteryFlat => 'F',
+        Cause::HeldBack => 'R',
+        Cause::MountStarved => 'M',
+        Cause::BehindSkyline => 'S',
+        Cause::Covered => 'L',
+        Cause::Pulsing => 'P',
+        Cause::TooLow => 'J',
+        Cause::TooLittleSun => 'D',
+    }
+}
+
 /// Words for a cause given by its key; an unknown key is shown as it is.
 pub fn cause(key: &str) -> String {
     match Cause::ALL.into_iter().find(|c| c.key() == key) {

@@ -13,11 +13,10 @@ pub(crate) struct Measure {
     by: By,
     /// Head of its column on a terminal.
     pub column: &'static str,
-    pub unit: &'static str,
     /// Largest number of decimals shown.
     pub decimals: usize,
-    /// Title of the axis of changes.
-    pub axis: &'static str,
+    /// What is gained, with its unit.
+    pub gained: &'static str,
     /// Beginning of a sentence.
     pub what: &'static str,
     /// Which way a difference must go to help.
@@ -32,9 +31,8 @@ impl Measure {
             By::StillDays | By::Money => Measure {
                 by,
                 column: "d/month",
-                unit: "still days a month",
                 decimals: 2,
-                axis: "change in still days a month",
+                gained: "still days a month avoided",
                 what: "Still days",
                 better: Ordering::Less,
                 helps: ("avoids still days", "avoid still days"),
@@ -42,9 +40,8 @@ impl Measure {
             By::DuskRun => Measure {
                 by,
                 column: "min",
-                unit: "min",
                 decimals: 1,
-                axis: "change in dusk run, min",
+                gained: "min of dusk run gained",
                 what: "Dusk run",
                 better: Ordering::Greater,
                 helps: ("lengthens the dusk run", "lengthen the dusk run"),
@@ -52,9 +49,8 @@ impl Measure {
             By::LowWater => Measure {
                 by,
                 column: "min/season",
-                unit: "min a season",
                 decimals: 0,
-                axis: "change in wanted minutes lost to low water, a season",
+                gained: "min a season not lost to low water",
                 what: "Low water",
                 better: Ordering::Less,
                 helps: ("makes the water last longer", "make the water last longer"),
@@ -88,51 +84,47 @@ pub(crate) fn name(r: &Remedies, w: &Weighed) -> String {
     format!("{}{whose}", escaped(&w.name))
 }
 
-/// The best remedy, or that there is none.
+/// How the design as it is stands, then the best remedy.
 pub(crate) fn verdict(r: &Remedies, pm: &str) -> String {
+    format!("{} {}", as_it_is(r, pm), best(r))
+}
+
+/// How the design stands as it is.
+pub(crate) fn as_it_is(r: &Remedies, pm: &str) -> String {
     let places = super::input::input_verdict(&r.design).map_or(String::new(), |text| format!(" {text}"));
     let now = number::estimate(r.design.season.still_days_per_month, 2, pm);
-    let now = format!(
+    format!(
         "{} The design as it is has {now} still days a month in this weather.{places}",
         super::run::wish_verdict(&r.design)
-    );
+    )
+}
+
+/// The best remedy, or that there is none.
+pub(crate) fn best(r: &Remedies) -> String {
     let lead = if r.settled { "Best" } else { "Ahead so far" };
-    let Some(best) = r.ranked.first() else { return format!("{now} No remedy applies to it.") };
+    let Some(best) = r.ranked.first() else { return "No remedy applies to it.".to_owned() };
     let name = escaped(&best.name);
     let measure = Measure::of(r.by);
     match r.by {
-        By::DuskRun if !measure.helped(best) => {
-            format!("{now} No remedy clearly lengthens the dusk run.")
-        }
-        By::LowWater if !measure.helped(best) => {
-            format!("{now} No remedy clearly makes the water last longer.")
-        }
-        By::DuskRun => match &best.against.dusk_run_min {
-            Some(d) => format!("{now} {lead}: {name}, {} min of dusk run.", difference::mean(d, 1)),
-            None => now,
-        },
-        By::LowWater => match &best.low_water_min {
-            Some(d) => {
-                let hours = |minutes: f64| format!("{:.0}", -minutes / 60.0);
-                let interval = d.low.zip(d.high).map_or(String::new(), |(low, high)| {
-                    format!(" (95 % interval {} to {})", hours(high), hours(low))
-                });
-                format!(
-                    "{now} {lead}: {name}. It loses {} h a season less to low water{interval}.",
-                    hours(d.mean)
-                )
-            }
-            None => now,
-        },
-        By::StillDays | By::Money if !measure.helped(best) => {
-            format!("{now} No remedy is clearly better.")
-        }
+        By::DuskRun if !measure.helped(best) => "No remedy clearly lengthens the dusk run.".to_owned(),
+        By::LowWater if !measure.helped(best) => "No remedy clearly makes the water last longer.".to_owned(),
+        By::DuskRun => best.against.dusk_run_min.as_ref().map_or(String::new(), |d| {
+            format!("{lead}: {name}, {} min of dusk run.", difference::mean(d, 1))
+        }),
+        By::LowWater => best.low_water_min.as_ref().map_or(String::new(), |d| {
+            let hours = |minutes: f64| format!("{:.0}", -minutes / 60.0);
+            let interval = d.low.zip(d.high).map_or(String::new(), |(low, high)| {
+                format!(" (95 % interval {} to {})", hours(high), hours(low))
+            });
+            format!("{lead}: {name}. It loses {} h a season less to low water{interval}.", hours(d.mean))
+        }),
+        By::StillDays | By::Money if !measure.helped(best) => "No remedy is clearly better.".to_owned(),
         By::Money if best.against.price_per_still_day.is_none() => {
-            format!("{now} No remedy with a price is clearly better.")
+            "No remedy with a price is clearly better.".to_owned()
         }
         By::StillDays | By::Money => {
             format!(
-                "{now} {lead}: {name}. {}",
+                "{lead}: {name}. {}",
                 difference::still_sentence("It", "the design as it is", &best.against)
             )
         }

@@ -12,11 +12,26 @@ pub(crate) const LATER: &str = "later";
 
 /// What the basin loses, by season: `The basin loses 26 ± 1 L a week; in one season of ten more than 40 L.`
 pub(crate) fn lost(s: &Summary, units: System, pm: &str) -> String {
-    let (litre, unit) = volume(1.0, units);
-    let mean = s.water.litres_per_week.times(litre);
-    let mean = number::estimate(mean, usize::from(mean.mean < 10.0), pm);
+    let (mean, unit) = weekly(s, units, pm);
     let p90 = number::two_digits(volume(s.water.litres_per_week_spread.p90, units).0);
     format!("The basin loses {mean} {unit} a week; in one season of ten, more than {p90} {unit}.")
+}
+
+/// The mean loss a week, and its unit.
+pub(crate) fn weekly(s: &Summary, units: System, pm: &str) -> (String, &'static str) {
+    let (litre, unit) = volume(1.0, units);
+    let mean = s.water.litres_per_week.times(litre);
+    (number::estimate(mean, usize::from(mean.mean < 10.0), pm), unit)
+}
+
+/// When a full basin is low, in a few words: `filled once, low by day 11 in June at the soonest`.
+pub(crate) fn soonest_low(s: &Summary) -> String {
+    let Some(full) = &s.water.full_basin else { return String::new() };
+    let soonest = full.months.iter().filter_map(|m| Some((m.p50.day?, m.month))).min();
+    match soonest {
+        Some((day, m)) => format!("half of the fillings of {} are low by day {day}", month(m)),
+        None => format!("a full basin mostly lasts {} days or the season", full.most_days),
+    }
 }
 
 /// When a full basin is low, in the month in which that is soonest.

@@ -45,6 +45,10 @@ pub struct DesignRow {
     pub report: String,
     pub trials: u64,
     pub still_days_per_month: Estimate,
+    /// Month (1..=12) and its mean still days; nothing where none are wanted.
+    pub months: Vec<(u8, Option<f64>)>,
+    /// Where it stands and what is wished of it.
+    pub task: Task,
     /// What the weather files leave open.
     pub weather_input: Option<InputRange>,
     /// Still days of the worst month that nine years in ten do not exceed.
@@ -63,6 +67,45 @@ pub struct DesignRow {
     pub price: Option<f64>,
     pub weather_invented: bool,
     pub warnings: Vec<String>,
+}
+
+/// Place and wish of a design: only designs that share them can be ranked.
+#[derive(Clone, Debug, PartialEq, Serialize)]
+pub struct Task {
+    /// Latitude and longitude, °; north and east positive.
+    pub place_deg: [f64; 2],
+    /// Weather files, as the design names them.
+    pub weather: Vec<String>,
+    /// First and last day of the season, month-day.
+    pub season: [String; 2],
+    /// Wanted hours, as the design gives them.
+    pub hours: Option<String>,
+    /// Parts of the wish.
+    pub parts: Vec<WishPart>,
+    /// Bearable still days a month.
+    pub still_days: f64,
+    /// Wished dusk run, min; 0 where there is none.
+    pub dusk_run_min: f64,
+    /// Share of evenings that should reach it, if it is part of the wish.
+    pub evenings: Option<f64>,
+    /// Share of years that must meet the wish.
+    pub confidence: f64,
+}
+
+impl Task {
+    fn of(s: &Summary) -> Task {
+        Task {
+            place_deg: [s.weather.latitude_deg, s.weather.longitude_deg],
+            weather: s.weather.files.clone(),
+            season: [s.season.from.clone(), s.season.to.clone()],
+            hours: s.inputs.iter().find(|i| i.key == "wish.hours").map(|i| i.value.clone()),
+            parts: s.season.wish.parts.iter().map(|p| p.part).collect(),
+            still_days: s.season.bearable_still_days,
+            dusk_run_min: s.season.wish_dusk_run_min,
+            evenings: s.season.wish.evenings,
+            confidence: s.season.wish.confidence,
+        }
+    }
 }
 
 /// A design that failed.
@@ -94,6 +137,12 @@ impl DesignRow {
             report,
             trials: s.run.trials,
             still_days_per_month: s.season.still_days_per_month,
+            months: s
+                .months
+                .iter()
+                .map(|m| (m.month, (m.wanted_min > 0.0).then_some(m.still_days.mean)))
+                .collect(),
+            task: Task::of(s),
             weather_input: s.weather_input.clone(),
             worst_month_p90: s.season.worst_month.p90,
             worst_month_p90_95: s.season.worst_month.p90_95,

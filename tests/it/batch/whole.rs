@@ -97,7 +97,7 @@ fn broken_designs_are_reported_and_the_rest_is_done() {
     assert!(said.out.contains("3 finished, 2 failed"), "{said:?}");
     let page = std::fs::read_to_string(yard.path("results/index.html")).unwrap();
     let (failed, ranking) = (page.find("id=\"failed\"").unwrap(), page.find("id=\"ranking\"").unwrap());
-    assert!(failed < ranking, "failures come first");
+    assert!(ranking < failed, "problems come after the ranking");
     assert!(page.contains("broken.toml:1:16"), "with the place");
     let folder = yard.path("designs").display().to_string();
     assert!(!page.contains(&folder), "results name nothing outside of the folder");

@@ -3,6 +3,7 @@
 
 mod broken;
 mod checks;
+mod day;
 mod driver;
 mod print;
 

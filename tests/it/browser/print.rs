@@ -77,6 +77,16 @@ pub fn printed(b: &mut Browser, page: &Path) -> Option<Printed> {
 }
 
 #[test]
+fn the_sheet_for_the_client_is_one_sheet() {
+    let Some(mut b) = browser() else { return };
+    let sheet = page::written().join("client.html");
+    super::stands(&mut b, &sheet);
+    let Some(p) = printed(&mut b, &sheet) else { return };
+    assert_eq!(p.sheets.len() - 1, 1);
+    assert_eq!(b.troubles, super::SOUND);
+}
+
+#[test]
 fn charts_are_printed_whole() {
     let Some(mut b) = browser() else { return };
     let folder = page::written();
@@ -86,13 +96,14 @@ fn charts_are_printed_whole() {
             eprintln!("SKIPPED: no pdftotext found; what is printed was not looked at");
             return;
         };
-        assert!(p.charts >= 6 && p.sections >= 6, "{name}: {} charts, {} sections", p.charts, p.sections);
-        assert!(p.sheets.len() > 3, "{name}: {} sheets", p.sheets.len());
+        assert!(p.charts >= 5 && p.sections >= 4, "{name}: {} charts, {} sections", p.charts, p.sections);
+        // The print ends in a form feed. What is folded is printed by whoever opens it.
+        assert!(p.sheets.len() - 1 <= 4, "{name}: {} sheets", p.sheets.len() - 1);
         assert_eq!(p.faults, super::SOUND, "{name}");
         if name == "battery.html" {
             assert!(
-                p.sheets.iter().any(|s| s.contains("wish.hours")),
-                "every value of the design is printed"
+                !p.sheets.iter().any(|s| s.contains("wish.hours")),
+                "every value of the design is printed unasked"
             );
         }
         println!(

@@ -137,8 +137,11 @@ fn the_table_of_every_chart_holds_the_numbers_of_the_summary() {
         let mut c = Checker::default();
         let mut charts = 0;
         charts += still(&mut c, &tables(&page, "still"), &s, months);
-        charts += dusk(&mut c, &tables(&page, "dusk"), &s, months);
-        charts += hours(&mut c, &tables(&page, "hours"), &s);
+        // The hours stand beside the dusk run, in its section.
+        let evening = tables(&page, "dusk");
+        charts += dusk(&mut c, &[&evening[..1], &evening[2..]].concat(), &s, months);
+        charts += hours(&mut c, &evening[1..2], &s);
+        charts += water(&mut c, &tables(&page, "water"), &s["water"]["full_basin"]["months"]);
         charts += causes(&mut c, &tables(&page, "causes"), &s, months);
         if !s["battery"].is_null() {
             charts += battery(&mut c, &tables(&page, "battery"), &s["battery"]);
@@ -180,6 +183,21 @@ fn still(c: &mut Checker, t: &[Rows], s: &Value, months: &[Value]) -> usize {
         c.json(&row[2], &s["season"]["longest_still_spell"]["histogram"][d]);
     }
     2
+}
+
+/// Days after which a full basin is low, by month of filling.
+fn water(c: &mut Checker, t: &[Rows], months: &Value) -> usize {
+    let months = months.as_array().unwrap();
+    assert_eq!(t[0].len(), 1 + months.len());
+    for (row, m) in t[0][1..].iter().zip(months) {
+        assert_eq!(row[0], month(m));
+        for (cell, key) in row[1..].iter().zip(["p10", "p50", "p90"]) {
+            let day = m[key]["day"].as_u64().map_or("later".to_owned(), |d| d.to_string());
+            assert_eq!(cell.split(' ').next(), Some(&day[..]), "{cell}");
+            c.0 += 1;
+        }
+    }
+    1
 }
 
 fn dusk(c: &mut Checker, t: &[Rows], s: &Value, months: &[Value]) -> usize {
