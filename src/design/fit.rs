@@ -236,6 +236,16 @@ impl Compared<'_> {
         }
     }
 
+    /// Voltage that pump and mount get, V: of a socket if there is one, else of the battery at this voltage; high.
+    fn supply_v(&self, battery_v: f64) -> f64 {
+        self.d.electronics.socket.as_ref().map_or(battery_v, |s| self.judge.high(&s.voltage_v))
+    }
+
+    /// How a supply of pump and mount is called.
+    fn supply(&self) -> &'static str {
+        if self.d.electronics.socket.is_some() { "the socket" } else { "the full battery" }
+    }
+
     /// The battery, and the charge voltage, V; high.
     fn full(&self) -> Option<(&Battery<Uncertain>, f64)> {
         Some((self.d.battery.as_ref()?, self.judge.high(&self.d.electronics.charge_voltage_v)))
@@ -294,18 +304,19 @@ fn charging_too_strong(c: &Compared<'_>) -> Option<Misfit> {
 
 fn battery_too_low(c: &Compared<'_>) -> Option<Misfit> {
     let (_, full_v) = c.full()?;
-    let start_v = c.judge.low(&c.d.pump.start_voltage_v);
+    let (start_v, full_v) = (c.judge.low(&c.d.pump.start_voltage_v), c.supply_v(full_v));
     misfits(start_v >= full_v, Rule::BatteryTooLow, || {
-        format!("the pump starts at {}, but the full battery has {}", volts(start_v), volts(full_v))
+        format!("the pump starts at {}, but {} has {}", volts(start_v), c.supply(), volts(full_v))
     })
 }
 
 fn battery_too_high(c: &Compared<'_>) -> Option<Misfit> {
-    let battery_v = c.d.battery.as_ref()?.nominal_voltage_v();
+    let battery_v = c.supply_v(c.d.battery.as_ref()?.nominal_voltage_v());
     let highest_v = c.judge.high(&c.d.pump.highest_voltage_v);
     misfits(battery_v > BATTERY_OVER_PUMP * highest_v, Rule::BatteryTooHigh, || {
         format!(
-            "the battery has {}, more than twice the {} that the pump tolerates: this needs a converter",
+            "{} has {}, more than twice the {} that the pump tolerates: this needs a converter",
+            if c.d.electronics.socket.is_some() { "the socket" } else { "the battery" },
             volts(battery_v),
             volts(highest_v)
         )
@@ -314,7 +325,11 @@ fn battery_too_high(c: &Compared<'_>) -> Option<Misfit> {
 
 fn pump_too_strong(c: &Compared<'_>) -> Option<Misfit> {
     let (battery, full_v) = c.full()?;
-    let draw_a = c.judge.low(&c.d.pump.bench.last()?.current_a);
+    let draw_a = match &c.d.electronics.socket {
+        // A converter takes the pump's power, without its own loss at least.
+        Some(s) => c.judge.low(&c.d.pump.bench.last()?.current_a) * c.judge.low(&s.voltage_v) / full_v,
+        None => c.judge.low(&c.d.pump.bench.last()?.current_a),
+    };
     let loaded_v = full_v - draw_a * c.judge.low(&battery.resistance_ohm);
     let cut_off_v = c.judge.low(&c.d.electronics.cut_off_v);
     misfits(loaded_v <= cut_off_v, Rule::PumpTooStrong, || {
@@ -329,7 +344,7 @@ fn pump_too_strong(c: &Compared<'_>) -> Option<Misfit> {
 
 fn jet_too_high_on_battery(c: &Compared<'_>) -> Option<Misfit> {
     let (_, full_v) = c.full()?;
-    jet_too_high(c, Rule::JetTooHighOnBattery, full_v)
+    jet_too_high(c, Rule::JetTooHighOnBattery, c.supply_v(full_v))
 }
 
 fn jet_too_high_on_panel(c: &Compared<'_>) -> Option<Misfit> {
@@ -350,13 +365,14 @@ fn jet_too_high(c: &Compared<'_>, rule: Rule, supply_v: f64) -> Option<Misfit> {
 }
 
 fn mount_stalls_on_battery(c: &Compared<'_>) -> Option<Misfit> {
-    let battery_v = c.d.battery.as_ref()?.nominal_voltage_v();
+    let battery_v = c.supply_v(c.d.battery.as_ref()?.nominal_voltage_v());
     let lowest_v = c.judge.low(&c.d.mount.lowest_voltage_v);
     let stalls = c.d.mount.kind != MountKind::Fixed && battery_v < lowest_v;
     misfits(stalls, Rule::MountStallsOnBattery, || {
         format!(
-            "the motors of the mount stall below {}, but the battery has {}",
+            "the motors of the mount stall below {}, but {} has {}",
             volts(lowest_v),
+            if c.d.electronics.socket.is_some() { "the socket" } else { "the battery" },
             volts(battery_v)
         )
     })

@@ -67,9 +67,7 @@ impl<'u> UnitReadings<'u> {
                 });
                 found
             }
-            _ => {
-                Shown::Value(self.design.electronics.standby_current_a + self.design.mount.standby_current_a)
-            }
+            _ => Shown::Value(self.design.electronics.own_current_a() + self.design.mount.standby_current_a),
         }
     }
 

@@ -5,8 +5,9 @@
 
 use super::battery::{Batteries, BatteryDay, BatteryRows, BatteryUnit, Kibam, KibamRows, RestCurve};
 use super::bus::{
-    BatteryPort, BusDemand, BusInputs, BusLoad, LoadUnit, OperatingPoint, Target, covered_current_a,
-    on_battery, on_battery_mppt, on_panel, solve_diode_voltage,
+    BatteryPort, BusDemand, BusInputs, BusLoad, Converter, LoadUnit, OperatingPoint, SocketMinute,
+    SocketUnit, Target, TrackingCharger, covered_current_a, on_battery, on_battery_dark, on_battery_mppt,
+    on_panel, solve_diode_voltage,
 };
 use super::mount::{go, turn};
 use super::panel::{CoverRows, CoverUnit, CoveredString, PanelUnit};
@@ -204,7 +205,10 @@ pub fn charging(
         charge_max_a: amps,
         frost_lock_c: 0.0,
         frost_unlock_c: 0.0,
-        charger_efficiency: 1.0,
+        charger_tracking: 1.0,
+        charger_loss: 0.0,
+        charger_loss_per_w: 0.0,
+        charge_v_per_k: 0.0,
         floor_share: 0.0,
         reserve_share: 0.0,
     };
@@ -245,7 +249,7 @@ pub fn pump_on_panel<V: SingleLane>(
     let pumps = Pumps::new(&[design]);
     let unit = pumps.lanes::<V>(0);
     let (cells, zero) = (cells.splat::<V>(), c(0.0));
-    let loads = LoadUnit { standby_a: zero, standby_s: zero, motor_a: zero, lowest_v: zero };
+    let loads = LoadUnit { standby_a: zero, standby_s: zero, motor_a: zero, lowest_v: zero, board_a: zero };
     let demand = BusDemand { pump: c(1.0), motion: zero, running: turning, last_v: zero, alive: true };
     let inputs = BusInputs {
         cells: &cells,
@@ -256,6 +260,7 @@ pub fn pump_on_panel<V: SingleLane>(
         pump: &unit,
         at: 0,
         demand: &demand,
+        socket: None,
     };
     let p = on_panel(&inputs, FedFirst::Pump);
     (p.bus_v.into(), p.pump_a.into(), p.running)
@@ -290,7 +295,7 @@ pub fn pump_on_battery<V: SingleLane>(
     let pumps = Pumps::new(&[design]);
     let unit = pumps.lanes::<V>(0);
     let (cells, zero) = (cells.splat::<V>(), c(0.0));
-    let loads = LoadUnit { standby_a, standby_s: zero, motor_a: zero, lowest_v: zero };
+    let loads = LoadUnit { standby_a, standby_s: zero, motor_a: zero, lowest_v: zero, board_a: zero };
     let demand = BusDemand { pump: c(1.0), motion: zero, running: true, last_v: rest_v, alive: true };
     let inputs = BusInputs {
         cells: &cells,
@@ -301,11 +306,16 @@ pub fn pump_on_battery<V: SingleLane>(
         pump: &unit,
         at: 0,
         demand: &demand,
+        socket: None,
     };
     let limit_a = ((c(full_v) - rest_v) / ohm).max(zero);
     let port = BatteryPort { rest_v, ohm, limit_a, rate_a: limit_a };
     let p = match converter {
-        Some(efficiency) => on_battery_mppt(&inputs, c(efficiency), &port),
+        Some(efficiency) => {
+            let (share, zero) = (c(1.0 / efficiency - 1.0), c(0.0));
+            let converter = Converter { idle_w: zero, share, share_per_w: zero };
+            on_battery_mppt(&inputs, &TrackingCharger { tracking: c(1.0), converter }, &port)
+        }
         None => on_battery(&inputs, &port),
     };
     (p.bus_v.into(), p.fed_a.into(), p.pump_a.into())
@@ -316,6 +326,57 @@ pub fn pump_on_battery<V: SingleLane>(
 pub fn turned(from: [f64; 3], to: [f64; 3], speed_rad_min: f64) -> (f64, f64) {
     let t = turn(from, to, 0.0, speed_rad_min);
     (t.angle_rad, go(from, to, &t, t.share, speed_rad_min).1)
+}
+
+/// What a converter takes to give some power, and what it gives of some power, all W; its loss as idle power (W), share, and share
+/// for each W.
+pub fn converter(
+    (idle_w, share, share_per_w): (f64, f64, f64),
+) -> (impl Fn(f64) -> f64, impl Fn(f64) -> f64) {
+    let converter = Converter { idle_w, share, share_per_w };
+    (move |given_w| converter.taken_w(given_w), move |taken_w| converter.given_w(taken_w))
+}
+
+/// A battery with nothing but a socket that gives some power, W: its voltage, V, and what the socket takes of it, A. Loss of the converter
+/// as for [`converter`]; the battery's rest voltage (V), resistance (ohm), and the socket's lowest input (V).
+pub fn socket_on_battery(
+    design: &Design<f64>,
+    (idle_w, loss, loss_per_w): (f64, f64, f64),
+    (rest_v, ohm, lowest_v): (f64, f64, f64),
+    given_w: f64,
+) -> (f64, f64) {
+    let pumps = Pumps::new(&[design]);
+    let pump = pumps.lanes::<f64>(0);
+    let unit =
+        SocketUnit { volts: 5.0, idle_w, loss, loss_per_w, lowest_v, again_v: lowest_v, sleeps_below_a: 0.0 };
+    let loads = LoadUnit {
+        standby_a: 0.0,
+        standby_s: 0.0,
+        motor_a: 0.0,
+        lowest_v: 0.0,
+        board_a: given_w / unit.volts,
+    };
+    let demand = BusDemand { pump: 0.0, motion: 0.0, running: false, last_v: rest_v, alive: true };
+    let dark = PanelUnit::from_design(&design.panel).dark();
+    let socket = Some(SocketMinute { unit: &unit, on: true });
+    let inputs = BusInputs {
+        cells: &dark,
+        cover: None,
+        drop_v: 0.0,
+        loads: &loads,
+        pumps: &pumps,
+        pump: &pump,
+        at: 0,
+        demand: &demand,
+        socket,
+    };
+    let point = on_battery_dark(&inputs, &BatteryPort { rest_v, ohm, limit_a: 0.0, rate_a: 0.0 });
+    (point.bus_v, point.socket_a)
+}
+
+/// Voltage at which a lead-acid battery is charged, V: at 25 °C, its change with temperature (1/K), and the temperature, °C.
+pub fn charge_volts(at_25_v: f64, drift_per_k: f64, battery_c: f64) -> f64 {
+    super::battery::charge_v(at_25_v, at_25_v * drift_per_k, battery_c)
 }
 
 /// Rested open-circuit voltage of one cell at a state of charge, V.

@@ -36,6 +36,8 @@ rows! {
         frost_refused,
         /// Direct charging has cut the panel off because the battery is full.
         charged_full,
+        /// The battery was too low for the socket, and it has not come back.
+        socket_off,
         /// The light switch lets the pump run.
         lit,
         /// The mount has begun a turn and is not there yet.

@@ -1,7 +1,7 @@
 //! Sixteen drawn units side by side: their parts, and the state they start in.
 
 use super::battery::Batteries;
-use super::bus::{LoadRows, LoadUnit};
+use super::bus::{LoadRows, LoadUnit, SocketRows, SocketUnit};
 use super::mount::Mounts;
 use super::panel::{CoverRows, CoverUnit, PanelRows, PanelUnit};
 use super::pump::Pumps;
@@ -29,6 +29,8 @@ pub struct UnitBlock {
     pub(crate) surfaces: Option<Surfaces>,
     pub(crate) mounts: Mounts,
     pub(crate) loads: LoadRows,
+    /// A converter behind which pump and mount are.
+    pub(crate) socket: Option<SocketRows>,
     pub(crate) batteries: Option<Batteries>,
     pub(crate) charging: Charging,
     pub(crate) fed_first: FedFirst,
@@ -50,6 +52,7 @@ impl UnitBlock {
         let mut panel = PanelRows::default();
         let mut loads = LoadRows::default();
         let mut albedo = RowF64::default();
+        let mut socket = None;
         let mut fitted = PanelUnit::from_design(&first.panel);
         for (lane, d) in filled.iter().enumerate() {
             // A label is fitted once if the draws are alike.
@@ -58,6 +61,9 @@ impl UnitBlock {
             }
             panel.set(lane, fitted);
             loads.set(lane, LoadUnit::from_design(d));
+            if let Some(unit) = SocketUnit::from_design(d) {
+                socket.get_or_insert_with(SocketRows::default).set(lane, unit);
+            }
             albedo.0[lane] = d.site.albedo;
         }
         UnitBlock {
@@ -67,6 +73,7 @@ impl UnitBlock {
             surfaces: Surfaces::new(&filled),
             mounts: Mounts::new(&filled),
             loads,
+            socket,
             batteries: Batteries::new(&filled),
             charging: first.electronics.charging,
             fed_first: first.electronics.fed_first,

@@ -30,7 +30,11 @@ impl KeyFigures {
     pub fn of(plan: &Plan, summary: &Summary) -> KeyFigures {
         let design = plan.file.design.nominal();
         let supply_v = match design.battery {
-            Some(_) => design.electronics.charge_voltage_v,
+            Some(_) => design
+                .electronics
+                .socket
+                .as_ref()
+                .map_or(design.electronics.charge_voltage_v, |s| s.voltage_v),
             None => design.panel.open_circuit_voltage_v - design.panel.blocking_drop_v,
         };
         let volts = supply_v.min(design.pump.highest_voltage_v);

@@ -30,7 +30,7 @@ impl SizingInputs {
         SizingInputs {
             pump_w: pump_power_w(&design.nominal()),
             standby_w: bus_v
-                * (design.electronics.standby_current_a.nominal + design.mount.standby_current_a.nominal),
+                * (design.nominal().electronics.own_current_a() + design.mount.standby_current_a.nominal),
             panel_w: design.panel.rated_power_w.nominal,
             usable_wh: design
                 .battery
@@ -54,6 +54,11 @@ fn pump_power_w(design: &Design<f64>) -> f64 {
     let (pump, curve) = (&design.pump, BenchCurve::of(&design.pump));
     match &design.battery {
         Some(battery) => {
+            if let Some(socket) = &design.electronics.socket {
+                let given_w =
+                    socket.voltage_v * curve.current_a(socket.voltage_v.min(pump.highest_voltage_v));
+                return given_w * (1.0 + socket.loss + socket.loss_per_watt * given_w);
+            }
             let bus_v = battery.nominal_voltage_v();
             bus_v * curve.current_a(bus_v.min(pump.highest_voltage_v))
         }

@@ -130,12 +130,17 @@ fn electronics() -> Electronics<Uncertain> {
     Electronics {
         charging: Charging::Pwm,
         charge_efficiency: x(0.92),
+        charge_loss_per_watt: x(0.0),
+        tracking: x(1.0),
+        charger_draw_a: x(0.0),
+        charge_voltage_drift_per_k: x(0.0),
         charge_voltage_v: x(7.2),
         cut_off_v: x(5.8),
         reconnect_v: x(6.4),
         standby_current_a: x(0.003),
         fed_first: FedFirst::Pump,
         charge_current_max_a: x(3.0),
+        socket: None,
     }
 }
 
@@ -173,6 +178,27 @@ fn battery() -> Battery<Uncertain> {
         kibam_c: x(1.0),
         kibam_k_per_h: x(1.0),
     }
+}
+
+/// The same with one lithium cell and a 5 V socket, and a panel for it.
+pub fn with_socket(d: &mut Design) {
+    let Some(b) = d.battery.as_mut() else { return };
+    b.chemistry = Chemistry::LithiumIon;
+    b.cells = 1;
+    b.capacity_ah = x(5.0);
+    (d.panel.open_circuit_voltage_v, d.panel.max_power_voltage_v) = (x(6.6), x(5.5));
+    (d.panel.short_circuit_current_a, d.panel.cells) = (x(1.98), 10);
+    let e = &mut d.electronics;
+    (e.charge_voltage_v, e.cut_off_v, e.reconnect_v) = (x(4.15), x(3.2), x(3.5));
+    e.socket = Some(Socket {
+        voltage_v: x(5.0),
+        idle_a: x(0.003),
+        loss: x(0.08),
+        loss_per_watt: x(0.02),
+        lowest_input_v: x(3.2),
+        again_v: x(3.5),
+        sleeps_below_a: x(0.0),
+    });
 }
 
 /// The same without a battery.

@@ -30,6 +30,7 @@ mod operating_point;
 mod plant_accounts;
 mod plant_conditions;
 mod plant_cover;
+mod plant_electronics;
 mod plant_running;
 mod plant_surface;
 mod plant_trees;

@@ -15,6 +15,29 @@ fn builds() -> Vec<(&'static str, Design)> {
         all.push((name, d));
     };
     add("mppt", |d| d.electronics.charging = Charging::Mppt);
+    add("mppt with losses", |d| {
+        d.electronics.charging = Charging::Mppt;
+        d.electronics.charge_loss_per_watt.nominal = 0.01;
+        d.electronics.tracking.nominal = 0.96;
+        d.electronics.charger_draw_a.nominal = 0.005;
+    });
+    add("unlike cells, hunting", |d| {
+        d.mount.mismatch_tilt.nominal = 0.1;
+        d.mount.mismatch_turn.nominal = -0.06;
+        d.mount.cover_scatter.nominal = 0.3;
+        d.mount.contrast.nominal = 0.02;
+        d.mount.delay_min.nominal = 0.005;
+        d.mount.coast_deg.nominal = 0.5;
+        d.mount.speed_deg_s.nominal = 10.0;
+        d.mount.noise.nominal = 0.005;
+    });
+    add("socket", with_socket);
+    add("socket that sleeps, mppt", |d| {
+        with_socket(d);
+        d.electronics.charging = Charging::Mppt;
+        let Some(socket) = d.electronics.socket.as_mut() else { return };
+        socket.sleeps_below_a.nominal = 0.05;
+    });
     add("direct charging", |d| d.electronics.charging = Charging::Direct);
     add("sun-following", |d| d.mount.kind = MountKind::SunFollowing);
     add("fixed, brushed", |d| {
@@ -62,8 +85,13 @@ fn left_over(isa: Isa) -> [f64; 4] {
                 let capacity_ah = design.battery.as_ref().map_or(1.0, |b| b.capacity_ah.nominal);
                 let minutes = o.jet_min.0[0] + o.cause_min.iter().map(|c| c.0[0]).sum::<f64>();
                 let by_hour: f64 = o.jet_by_hour_min.iter().map(|h| h.0[0]).sum();
+                // What moved, from the panel or out of the battery.
+                let taken: f64 = [Flow::Pump, Flow::Motors, Flow::Standby, Flow::Charger]
+                    .map(|flow| o.flow_wh[flow as usize].0[0])
+                    .iter()
+                    .sum();
                 let left = [
-                    o.residual_wh.0[0] / panel.max(1.0),
+                    o.residual_wh.0[0] / panel.max(taken).max(1.0),
                     o.charge_residual_ah.0[0] / capacity_ah,
                     o.water_residual_l.0[0] / design.water.usable_l.nominal,
                     (minutes - wanted) / wanted,

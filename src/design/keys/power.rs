@@ -150,9 +150,41 @@ pub(super) const ELECTRONICS: &[Key] = &[
         "electronics.charge_efficiency",
         Quantity(Share, 0.3, 1.0),
         Is("88 to 96 %, likely 92 %"),
-        "efficiency of the converter",
+        "efficiency of the converter at small power, without its own draw",
     )
     .only("electronics.charging", &["mppt"]),
+    row(
+        "electronics.charge_loss_per_watt",
+        Quantity(Number, 0.0, 0.5),
+        // Common practice, no source: small buck converters.
+        Is("0.002 to 0.01"),
+        "further loss of the converter, as a share of the power it gives, for each W of it",
+    )
+    .only("electronics.charging", &["mppt"]),
+    row(
+        "electronics.tracking",
+        Quantity(Share, 0.5, 1.0),
+        // Common practice, no source.
+        Is("95 to 99 %"),
+        "share of the panel's largest power that the charger finds",
+    )
+    .only("electronics.charging", &["mppt"]),
+    row(
+        "electronics.charger_draw",
+        Quantity(Current, 0.0, 1.0),
+        // Common practice, no source.
+        Is("1 to 15 mA, likely 5 mA"),
+        "what a tracking charger takes from the battery for itself, day and night, beside `standby_current`",
+    )
+    .only("electronics.charging", &["mppt"]),
+    row(
+        "electronics.charge_voltage_drift",
+        Quantity(TemperatureCoefficient, -0.005, 0.0),
+        // 3 mV/K a cell in public text, 3 to 5 from memory, over 2.4 V a cell.
+        Is("-0.21 to -0.12 %/K"),
+        "how the charge voltage of lead-acid follows the battery's temperature from 25 degC on, between 0 and 40 degC; 0 %/K for a charger that does not measure it",
+    )
+    .only("battery.chemistry", LEAD),
     row(
         "electronics.charge_voltage",
         Quantity(Voltage, 1.0, 80.0),
@@ -177,6 +209,56 @@ pub(super) const ELECTRONICS: &[Key] = &[
         "battery voltage at which the pump is switched on again",
     )
     .with_battery(),
+    row(
+        "electronics.socket_voltage",
+        Quantity(Voltage, 1.0, 60.0),
+        Rule("no socket: pump and mount are on the battery itself"),
+        "voltage of a converter behind which pump and mount are, like the 5 V socket of a panel with a battery inside",
+    )
+    .with_battery(),
+    row(
+        "electronics.socket_idle",
+        Quantity(Current, 0.0, 0.5),
+        // Common practice, no source, as for the loss: boost converters on one cell 0.3 to 5 mA, to 12 V up to 20 mA.
+        Is("1 to 8 mA, likely 3 mA"),
+        "what the socket's converter takes from the battery without load",
+    )
+    .beside(&["electronics.socket_voltage"]),
+    row(
+        "electronics.socket_loss",
+        Quantity(Share, 0.0, 1.0),
+        Is("5 to 10 %"),
+        "its loss, as a share of the power it gives",
+    )
+    .beside(&["electronics.socket_voltage"]),
+    row(
+        "electronics.socket_loss_per_watt",
+        Quantity(Number, 0.0, 1.0),
+        Is("0.01 to 0.04"),
+        "its further loss, as a share of the power it gives, for each W of it",
+    )
+    .beside(&["electronics.socket_voltage"]),
+    row(
+        "electronics.socket_lowest_input",
+        Quantity(Voltage, 0.5, 80.0),
+        Rule("`cut_off`"),
+        "battery voltage below which the socket switches off",
+    )
+    .beside(&["electronics.socket_voltage"]),
+    row(
+        "electronics.socket_again",
+        Quantity(Voltage, 0.5, 80.0),
+        Rule("as far above `socket_lowest_input` as `reconnect` is above `cut_off`"),
+        "battery voltage from which it works again",
+    )
+    .beside(&["electronics.socket_voltage"]),
+    row(
+        "electronics.socket_sleeps_below",
+        Quantity(Current, 0.0, 1.0),
+        Is("0 mA"),
+        "current below which the socket falls asleep until the pump is switched on, so that a mount on standby loses its supply (builders report some dozen mA; 0 mA: never)",
+    )
+    .beside(&["electronics.socket_voltage"]),
     row(
         "electronics.standby_current",
         Quantity(Current, 0.0, 1.0),

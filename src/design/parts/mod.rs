@@ -33,7 +33,7 @@ pub use control::{Control, Hold, Measure, Reserve, Rest, Slow, Speed, Threshold}
 pub(in crate::design) use control::{HOLD_UNTIL, SLOW_SPEED, SLOWER_SPEED, ThresholdKeys};
 pub use cover::Cover;
 pub use dirt::{Dirt, Litter};
-pub use electronics::{Charging, Electronics, FedFirst};
+pub use electronics::{Charging, Electronics, FedFirst, Socket};
 pub use mount::{Head, Mount, MountKind};
 pub use nozzle::jet_height_m;
 pub use panel::{CellTechnology, Panel};

@@ -20,8 +20,22 @@ pub const GIVEN_WAY: [&str; 3] =
     ["electronics.charge_voltage", "electronics.cut_off", "electronics.reconnect"];
 
 /// What is removed, beside these, with a battery that is left out.
-const WITH_BATTERY: [&str; 3] =
-    ["electronics.charging", "electronics.charge_efficiency", "electronics.charge_current_max"];
+const WITH_BATTERY: [&str; 14] = [
+    "electronics.charging",
+    "electronics.charge_efficiency",
+    "electronics.charge_loss_per_watt",
+    "electronics.tracking",
+    "electronics.charger_draw",
+    "electronics.charge_voltage_drift",
+    "electronics.charge_current_max",
+    "electronics.socket_voltage",
+    "electronics.socket_idle",
+    "electronics.socket_loss",
+    "electronics.socket_loss_per_watt",
+    "electronics.socket_lowest_input",
+    "electronics.socket_again",
+    "electronics.socket_sleeps_below",
+];
 
 /// One part of each kind that the shelf holds; a kind it does not hold stays as the design has it.
 #[derive(Clone, Debug)]

@@ -1,6 +1,6 @@
 //! `[electronics]`: voltages that follow from the battery, and whether they suit it.
 
-use crate::design::parts::{Battery, Charging, Chemistry, Electronics, Usual};
+use crate::design::parts::{Battery, Charging, Chemistry, Electronics, Socket, Usual};
 use crate::design::reader::DesignReader;
 use crate::design::rules::STANDBY_WITH_BATTERY;
 use crate::units::{Dimension, Uncertain, parse};
@@ -10,6 +10,9 @@ type Name = (&'static str, &'static str);
 
 const CHARGE: Name = ("electronics.charge_voltage", "the charge voltage");
 const CUT_OFF: Name = ("electronics.cut_off", "the cut-off");
+const SOCKET: Name = ("electronics.socket_voltage", "the socket");
+const LOWEST_INPUT: Name = ("electronics.socket_lowest_input", "the socket's lowest input");
+const AGAIN: Name = ("electronics.socket_again", "the voltage at which the socket works again");
 const RECONNECT: Name = ("electronics.reconnect", "the reconnect voltage");
 
 /// Voltages of the whole pack that the electronics keep.
@@ -33,6 +36,15 @@ pub(in crate::design) fn electronics(
     let rule = if has_battery { Charging::Pwm } else { Charging::Direct };
     let charging = r.word("electronics.charging", Some(rule));
     let efficiency = r.quantity("electronics.charge_efficiency");
+    let loss_per_watt = r.quantity("electronics.charge_loss_per_watt");
+    let tracking = r.quantity("electronics.tracking");
+    let charger_draw = r.quantity("electronics.charger_draw");
+    let lead = battery.is_some_and(|b| b.chemistry == Chemistry::LeadAcid);
+    let none = Uncertain::exact(0.0);
+    let drift = match lead || r.given("electronics.charge_voltage_drift") {
+        true => r.quantity("electronics.charge_voltage_drift"),
+        false => Some(none),
+    };
     let usual = battery.map_or(Chemistry::LithiumIon, |b| b.chemistry).usual();
     let limits = limits(r, &usual, battery.map_or(1.0, |b| f64::from(b.cells)));
     if let (Some(battery), Some(limits)) = (battery, limits) {
@@ -49,17 +61,58 @@ pub(in crate::design) fn electronics(
     let fed_first = r.word("electronics.fed_first", None);
     let rate = battery.map_or(1.0, |b| usual.charge_rate * b.capacity_ah.nominal);
     let current_max = r.quantity_or("electronics.charge_current_max", Some(Uncertain::exact(rate)));
+    let socket = socket(r, limits);
     let limits = limits?;
     Some(Electronics {
         charging: if has_battery { charging? } else { Charging::Direct },
         charge_efficiency: efficiency?,
+        charge_loss_per_watt: loss_per_watt?,
+        tracking: tracking?,
+        // Other chargers have no converter.
+        charger_draw_a: if has_battery && charging? == Charging::Mppt { charger_draw? } else { none },
         charge_voltage_v: limits.charge_v,
+        charge_voltage_drift_per_k: if lead { drift? } else { none },
         cut_off_v: limits.cut_off_v,
         reconnect_v: limits.reconnect_v,
         standby_current_a: standby?,
         fed_first: fed_first?,
         charge_current_max_a: current_max?,
+        socket: if has_battery && r.given(SOCKET.0) { Some(socket?) } else { None },
     })
+}
+
+/// The converter to which pump and mount are connected.
+fn socket(r: &mut DesignReader<'_>, limits: Option<Limits>) -> Option<Socket<Uncertain>> {
+    let voltage = r.quantity(SOCKET.0);
+    let idle = r.quantity("electronics.socket_idle");
+    let loss = r.quantity("electronics.socket_loss");
+    let loss_per_watt = r.quantity("electronics.socket_loss_per_watt");
+    let lowest = r.quantity_or(LOWEST_INPUT.0, limits.map(|l| l.cut_off_v));
+    let gap_v = limits.map(|l| l.reconnect_v.nominal - l.cut_off_v.nominal);
+    let rule = lowest.zip(gap_v).map(|(v, gap)| Uncertain::exact(v.highest() + gap));
+    let again = r.quantity_or(AGAIN.0, rule);
+    let sleeps_below = r.quantity("electronics.socket_sleeps_below");
+    let socket = Socket {
+        voltage_v: voltage?,
+        idle_a: idle?,
+        loss: loss?,
+        loss_per_watt: loss_per_watt?,
+        lowest_input_v: lowest?,
+        again_v: again?,
+        sleeps_below_a: sleeps_below?,
+    };
+    if socket.again_v.lowest() <= socket.lowest_input_v.highest() {
+        let title = "the socket must work again at a higher voltage than it switches off at";
+        let places = [(AGAIN.0, "not above ..."), (LOWEST_INPUT.0, "... this")];
+        r.contradiction(title, &places, "leave `socket_again` out, or raise it");
+    }
+    let charge_v = limits?.charge_v;
+    if socket.again_v.highest() >= charge_v.lowest() {
+        let title = "the battery never reaches the voltage at which the socket works again";
+        let places = [(AGAIN.0, "not below ..."), (CHARGE.0, "... this")];
+        r.contradiction(title, &places, "lower `socket_again` or `socket_lowest_input`");
+    }
+    Some(socket)
 }
 
 /// The voltages, given or by the chemistry of `n` cells.

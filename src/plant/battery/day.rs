@@ -149,7 +149,7 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
             limit = limit.min((self.unit.capacity_ah - now.q1_ah - now.q2_ah).max(c(0.0)));
         }
         // Constant voltage: the current that just holds it.
-        let hold = ((self.unit.charge_v - rest_v) / ohm.max(c(1e-6))).max(c(0.0));
+        let hold = ((self.thermal.charge_v - rest_v) / ohm.max(c(1e-6))).max(c(0.0));
         limit = limit.min(hold);
         limit = V::select(now.frozen, c(0.0), limit);
         BatteryPort { rest_v, ohm, limit_a: limit, rate_a: self.unit.charge_max_a }
@@ -187,8 +187,8 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
         let refusing = now.frozen & p.spilled_a.gt(c(0.0));
         now.frost_refused = refusing | now.frost_refused & !again;
         if charging == Charging::Direct {
-            let topped = p.bus_v.ge(self.unit.charge_v - c(HELD_V));
-            let sunk = p.bus_v.lt(self.unit.charge_v * c(FULL_AGAIN));
+            let topped = p.bus_v.ge(self.thermal.charge_v - c(HELD_V));
+            let sunk = p.bus_v.lt(self.thermal.charge_v * c(FULL_AGAIN));
             now.charged_full = topped | now.charged_full & !sunk;
         }
         now.bus_v = p.bus_v;

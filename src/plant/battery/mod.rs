@@ -11,5 +11,5 @@ mod rest_curve;
 
 pub(crate) use day::BatteryDay;
 pub(crate) use kibam::{Kibam, KibamRows};
-pub(crate) use pack::{Batteries, BatteryRows, BatteryUnit};
+pub(crate) use pack::{Batteries, BatteryRows, BatteryUnit, charge_v};
 pub(crate) use rest_curve::RestCurve;

@@ -8,11 +8,14 @@ use super::kibam::{KibamRows, at_hand};
 use super::rest_curve::RestCurve;
 use crate::design::{Chemistry, Design};
 use crate::lanes::{Lane, math};
+use crate::plant::bus::{Converter, TrackingCharger};
 use crate::plant::pump::highest_current_a;
 use crate::plant::record::rows::rows;
 
 /// Hours in the month that self-discharge is given for.
 const MONTH_H: f64 = 730.5;
+/// Temperatures between which a charger follows that of a lead-acid battery, °C (common practice, no source).
+const DRIFT_C: (f64, f64) = (0.0, 40.0);
 /// A battery kept above freezing stays at least this warm, °C.
 const KEPT_C: f64 = 5.0;
 /// Resistance at -20 and 0 °C over that at 25 °C; share of the capacity at -20 and 0 °C (common practice).
@@ -49,12 +52,27 @@ rows! {
         /// Frost forbids charging below this temperature and allows it again from this one on, °C (lithium).
         frost_lock_c,
         frost_unlock_c,
-        /// Share of the power an MPPT charger passes on.
-        charger_efficiency,
+        /// A tracking charger: share of the panel's power that it finds, its loss as a share of what it gives, and the further share for
+        /// each W.
+        charger_tracking, charger_loss, charger_loss_per_w,
+        /// Change of the charge voltage with temperature, V/K.
+        charge_v_per_k,
         /// The pump is cut off below this share of the charge at hand, so that no minute takes more than there is ...
         floor_share,
         /// ... and motors and electronics below this one.
         reserve_share,
+    }
+}
+
+impl<V: Lane> BatteryUnit<V> {
+    /// Its tracking charger.
+    #[inline(always)]
+    pub(crate) fn charger(&self) -> TrackingCharger<V> {
+        let (share, share_per_w) = (self.charger_loss, self.charger_loss_per_w);
+        TrackingCharger {
+            tracking: self.charger_tracking,
+            converter: Converter { idle_w: V::splat(0.0), share, share_per_w },
+        }
     }
 }
 
@@ -78,6 +96,8 @@ pub(crate) struct Thermal<V> {
     pub out_of_reach_share: V,
     /// Self-discharge, 1/h.
     pub self_per_h: V,
+    /// Voltage at which charging is held, V.
+    pub charge_v: V,
 }
 
 impl Batteries {
@@ -91,8 +111,25 @@ impl Batteries {
             let Some(b) = &d.battery else { continue };
             let e = &d.electronics;
             let capacity_ah = b.usable_capacity_ah();
-            let pump_a = highest_current_a(&d.pump, e.charge_voltage_v.max(rest.full_v()));
-            let others_a = d.mount.motor_current_a + d.mount.standby_current_a + e.standby_current_a;
+            let (pump_a, mount_a) = match &e.socket {
+                // What the converter takes at its lowest input.
+                Some(s) => {
+                    let at_battery = |amps: f64| {
+                        let given_w = amps * s.voltage_v;
+                        given_w * (1.0 + s.loss + s.loss_per_watt * given_w) / s.lowest_input_v.max(0.1)
+                    };
+                    let mount_a = d.mount.motor_current_a + d.mount.standby_current_a;
+                    let pump_a = highest_current_a(&d.pump, s.voltage_v);
+                    let all_a = at_battery(pump_a + mount_a) + s.idle_a;
+                    let mount_a = at_battery(mount_a) + s.idle_a;
+                    (all_a - mount_a, mount_a)
+                }
+                None => (
+                    highest_current_a(&d.pump, e.charge_voltage_v.max(rest.full_v())),
+                    d.mount.motor_current_a + d.mount.standby_current_a,
+                ),
+            };
+            let others_a = mount_a + e.own_current_a();
             let head_ah = if lead { at_hand(b.kibam_c) * capacity_ah } else { capacity_ah };
             // A minute and a half of a current, as a share of the charge at hand.
             let share = |amps: f64| (1.5 * amps / 60.0 / head_ah).clamp(0.002, 0.9);
@@ -113,7 +150,10 @@ impl Batteries {
                     charge_max_a: e.charge_current_max_a.min(acid_max_a).min(1e6),
                     frost_lock_c: b.frost_lock_c,
                     frost_unlock_c: b.frost_unlock_c.max(b.frost_lock_c),
-                    charger_efficiency: e.charge_efficiency,
+                    charger_tracking: e.tracking,
+                    charger_loss: 1.0 / e.charge_efficiency - 1.0,
+                    charger_loss_per_w: e.charge_loss_per_watt,
+                    charge_v_per_k: e.charge_voltage_v * e.charge_voltage_drift_per_k,
                     floor_share,
                     reserve_share: (0.5 * floor_share).max(share(others_a)),
                 },
@@ -158,8 +198,16 @@ impl Batteries {
                 .clamp(c(0.0), c(0.9))
                 .max(unit.floor_share),
             self_per_h: unit.self_per_h * doubling,
+            charge_v: charge_v(unit.charge_v, unit.charge_v_per_k, battery_c),
         }
     }
+}
+
+/// Voltage at which charging is held at a temperature, °C, V.
+#[inline(always)]
+pub(crate) fn charge_v<V: Lane>(at_25_v: V, per_k_v: V, battery_c: V) -> V {
+    let c = V::splat;
+    at_25_v + per_k_v * (battery_c.clamp(c(DRIFT_C.0), c(DRIFT_C.1)) - c(25.0))
 }
 
 /// 1 at 25 °C and above, through the values at 0 and -20 °C, and on below. `cool` is K below 25 °C, `frost` below 0 °C.

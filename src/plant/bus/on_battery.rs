@@ -6,9 +6,11 @@
 //! panel and pump: a test states it for 0.005 to 300 ohm (the largest allowed, at -20 °C). A lane that has converged keeps its
 //! value while its neighbours go on: lanes must not see one another.
 
+use super::converter::TrackingCharger;
 use super::covered::covered_current_a;
 use super::load_line::{LoadLine, fixed_draw_a};
-use super::point::{BatteryPort, BusInputs, OperatingPoint};
+use super::point::{BatteryPort, BusDemand, BusInputs, OperatingPoint};
+use super::socket::SocketMinute;
 use crate::lanes::{Lane, Mask};
 use crate::plant::panel::{Cells, CoveredString};
 use crate::plant::pump::PumpPoint;
@@ -19,6 +21,11 @@ const TANGENTS: usize = 40;
 const FREE_TANGENTS: usize = 2;
 /// Another tangent is taken while battery and bus differ by more than this, V.
 const TANGENT_V: f64 = 1e-4;
+
+/// Most Newton steps. Usually two are enough.
+const SOCKET_STEPS: usize = 20;
+/// A step below this is the last, V.
+const SOCKET_LAST_V: f64 = 1e-4;
 
 /// Where a bus settles whose panel gives `fed` amperes on a line.
 ///
@@ -35,6 +42,9 @@ fn operating_point<V: Lane>(
     let BusInputs { pumps, pump, at, demand, .. } = *inputs;
     let c = V::splat;
     let zero = c(0.0);
+    if let Some(socket) = &inputs.socket {
+        return behind_socket(inputs, socket, port, fed);
+    }
     let fixed = fixed_draw_a(inputs.loads, demand);
     if !demand.pump.gt(zero).any() {
         let line = LoadLine { open_v: port.rest_v - port.ohm * fixed, ohm: port.ohm };
@@ -78,8 +88,68 @@ fn operating_point<V: Lane>(
     finish_point(amps, (demand.pump * p.amps, p.jet_m), inputs, port, fed)
 }
 
+/// Where a bus settles whose pump and mount are behind a socket; the demand of the inputs is that on its outlet.
+///
+/// The converter holds the voltage of its outlet, so what it takes from the battery is a power, known before the bus voltage is. Battery,
+/// panel and this power meet by Newton's method on the tangent of the current P/V: from the rest voltage down to
+/// the upper root. Below the converter's lowest input it takes no more current than there: a battery that cannot give the power comes
+/// out below that voltage, and the socket switches off with the next minute.
+#[inline(always)]
+fn behind_socket<V: Lane>(
+    inputs: &BusInputs<'_, V>,
+    socket: &SocketMinute<'_, V>,
+    port: &BatteryPort<V>,
+    fed: impl PanelFeed<V>,
+) -> OperatingPoint<V> {
+    let BusInputs { loads, pumps, pump, at, demand, .. } = *inputs;
+    let c = V::splat;
+    let zero = c(0.0);
+    let unit = socket.unit;
+    let taken = pumps.at(pump, at, unit.volts);
+    let share = V::only(socket.on, demand.pump);
+    let (pump_a, motor_a) = (share * taken.amps, V::only(socket.on, loads.motor_a * demand.motion));
+    let board_a = V::only(socket.on, loads.board_a);
+    let watts = V::only(socket.on, unit.converter().taken_w(unit.volts * (pump_a + motor_a + board_a)));
+    let fixed = V::only(demand.alive, loads.standby_a);
+    let full_v = port.rest_v + port.ohm * port.limit_a;
+    let least_v = unit.lowest_v.max(c(0.1));
+    let (mut volts, mut amps) = (port.rest_v, zero);
+    let mut open = V::Mask::splat(true);
+    for _ in 0..SOCKET_STEPS {
+        let held = volts.max(least_v);
+        let drawn = watts / held;
+        let slope = V::only(volts.gt(least_v), drawn / held);
+        let line_share = c(1.0) / (c(1.0) - port.ohm * slope).max(c(0.05));
+        let line = LoadLine {
+            open_v: line_share * (port.rest_v - port.ohm * (fixed + drawn + slope * volts)),
+            ohm: line_share * port.ohm,
+        };
+        amps = V::select(open, fed.on(&line), amps);
+        let next = (line.open_v + line.ohm * amps).min(full_v);
+        let step = (next - volts).abs();
+        volts = V::select(open, next, volts);
+        open = open & step.ge(c(SOCKET_LAST_V));
+        if !open.any() {
+            break;
+        }
+    }
+    let socket_a = watts / volts.max(least_v);
+    // To the battery the socket is one current; nothing else of the mount is on the bus.
+    let on_bus = BusDemand { motion: zero, ..*demand };
+    let mut point =
+        finish_point(amps, (socket_a, taken.jet_m), &BusInputs { demand: &on_bus, ..*inputs }, port, fed);
+    point.pump_a = pump_a;
+    point.pump_v = V::only(share.gt(zero), unit.volts.min(pump.highest_v));
+    point.duty = share;
+    point.running = share.gt(zero);
+    (point.motor_a, point.board_a, point.socket_a) = (motor_a, board_a, socket_a);
+    point.socket_v = unit.volts;
+    point.moved = V::only(socket.on, demand.motion);
+    point
+}
+
 /// How a panel feeds the bus. A trait and no closure: a closure that is not inlined would leave the vectors' instruction set.
-trait PanelFeed<V: Lane> {
+trait PanelFeed<V: Lane>: Copy {
     /// Current on a load line, A.
     fn on(&self, line: &LoadLine<V>) -> V;
     /// Current at a bus voltage, A, refined from the current at a voltage that is not lower ([`Cells::current_refined`]).
@@ -87,6 +157,7 @@ trait PanelFeed<V: Lane> {
 }
 
 /// A panel behind a blocking diode.
+#[derive(Clone, Copy)]
 struct DiodeFeed<'a, V: Lane> {
     cells: &'a Cells<V>,
     cover: Option<&'a CoveredString<V>>,
@@ -117,6 +188,7 @@ impl<V: Lane> PanelFeed<V> for DiodeFeed<'_, V> {
 }
 
 /// A panel behind a converter that passes on this power, W.
+#[derive(Clone, Copy)]
 struct ConverterFeed<V> {
     watts: V,
 }
@@ -136,6 +208,7 @@ impl<V: Lane> PanelFeed<V> for ConverterFeed<V> {
 }
 
 /// A panel in the dark: no current.
+#[derive(Clone, Copy)]
 struct NoFeed;
 
 impl<V: Lane> PanelFeed<V> for NoFeed {
@@ -160,7 +233,7 @@ pub(crate) fn on_battery<V: Lane>(inputs: &BusInputs<'_, V>, port: &BatteryPort<
 #[inline(always)]
 pub(crate) fn on_battery_mppt<V: Lane>(
     inputs: &BusInputs<'_, V>,
-    efficiency: V,
+    charger: &TrackingCharger<V>,
     port: &BatteryPort<V>,
 ) -> OperatingPoint<V> {
     let BusInputs { cells, cover, drop_v, .. } = *inputs;
@@ -169,13 +242,14 @@ pub(crate) fn on_battery_mppt<V: Lane>(
         None => cells.max_power(drop_v),
         Some(string) => string.max_power(drop_v),
     };
-    let watts = efficiency * ((panel_v - drop_v) * panel_a).max(c(0.0));
+    let found_w = charger.tracking * ((panel_v - drop_v) * panel_a).max(c(0.0));
+    let watts = charger.converter.given_w(found_w);
     let mut p = operating_point(inputs, port, ConverterFeed { watts });
-    // What the converter takes from the panel: all, or what it may pass on.
+    // What the converter takes from the panel: all it finds, or what it needs for what it may pass on.
     let out = p.fed_a * p.bus_v;
-    let part = V::only(watts.gt(c(0.0)), out / watts.max(c(1e-12)));
+    let taken_w = V::only(watts.gt(c(0.0)), charger.converter.taken_w(out).min(found_w));
     p.panel_v = panel_v;
-    p.panel_a = panel_a * part;
+    p.panel_a = taken_w / (panel_v - drop_v).max(c(1e-3));
     p.converter_w = (panel_v - drop_v) * p.panel_a - out;
     p
 }

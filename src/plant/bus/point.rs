@@ -2,6 +2,7 @@
 //!
 //! [`on_battery`](super::on_battery) and [`on_panel`](super::on_panel) find it.
 
+use super::socket::SocketMinute;
 use crate::design::Design;
 use crate::lanes::{Lane, Mask};
 use crate::plant::panel::{Cells, CoveredString};
@@ -19,19 +20,24 @@ rows! {
         motor_a,
         /// Voltage below which they stall, V.
         lowest_v,
+        /// Standby of a sensor board behind a socket, A (without a socket it is in the standby on the battery).
+        board_a,
     }
 }
 
 impl LoadUnit<f64> {
     /// From a drawn design. On a panel alone the standby draw is that of the label at the pump's last bench voltage.
     pub(crate) fn from_design(d: &Design<f64>) -> Self {
-        let standby_a = d.electronics.standby_current_a + d.mount.standby_current_a;
+        let socket = d.battery.is_some() && d.electronics.socket.is_some();
+        let board_a = if socket { d.mount.standby_current_a } else { 0.0 };
+        let standby_a = d.electronics.own_current_a() + d.mount.standby_current_a - board_a;
         let rated_v = d.pump.bench.last().map_or(1.0, |p| p.voltage_v.max(0.1));
         LoadUnit {
             standby_a,
             standby_s: standby_a / rated_v,
             motor_a: d.mount.motor_current_a,
             lowest_v: d.mount.lowest_voltage_v,
+            board_a,
         }
     }
 }
@@ -58,6 +64,10 @@ pub(crate) struct OperatingPoint<V: Lane> {
     /// Motors' and standby current, A.
     pub motor_a: V,
     pub standby_a: V,
+    /// Behind a socket: its voltage, V, the sensor board's current, A, and what the converter takes from the bus, A; else 0.
+    pub socket_v: V,
+    pub board_a: V,
+    pub socket_a: V,
     /// Into the battery (negative: out), A.
     pub charge_a: V,
     /// Charge that panel and charger could have given and the battery refused: held at the charge voltage, full, or frozen; A.
@@ -88,6 +98,9 @@ impl<V: Lane> OperatingPoint<V> {
             duty: zero,
             motor_a: zero,
             standby_a: zero,
+            socket_v: zero,
+            board_a: zero,
+            socket_a: zero,
             charge_a: zero,
             spilled_a: zero,
             moved: zero,
@@ -153,6 +166,8 @@ pub(crate) struct BusInputs<'a, V: Lane> {
     pub at: usize,
     /// What is wanted.
     pub demand: &'a BusDemand<V>,
+    /// The socket behind which pump and mount are, if there is one.
+    pub socket: Option<SocketMinute<'a, V>>,
 }
 
 impl<V: Lane> BusInputs<'_, V> {

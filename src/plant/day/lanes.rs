@@ -9,7 +9,7 @@ use super::ledger::{self, HourSums};
 use super::probe::{HourView, RestView};
 use crate::lanes::{Lane, Mask};
 use crate::plant::battery::BatteryDay;
-use crate::plant::bus::LoadUnit;
+use crate::plant::bus::{LoadUnit, SocketUnit};
 use crate::plant::mount::MountUnit;
 use crate::plant::panel::{CoverUnit, PanelUnit};
 use crate::plant::pump::PumpUnit;
@@ -36,6 +36,7 @@ pub(super) struct Given<'a, V: Lane> {
     pub washed: Option<V>,
     pub mount: MountUnit<V>,
     pub loads: LoadUnit<V>,
+    pub socket: Option<SocketUnit<V>>,
     pub pump: PumpUnit<V>,
     pub basin: WaterUnit<V>,
     pub albedo: V,
@@ -101,6 +102,10 @@ impl<'a, V: Lane> Given<'a, V> {
             },
             mount: MountUnit::of(&units.mounts.rows, at),
             loads: LoadUnit::of(&units.loads, at),
+            socket: match &units.socket {
+                Some(rows) => Some(SocketUnit::of(rows, at)),
+                None => None,
+            },
             pump: units.pumps.lanes(at),
             basin: WaterUnit::of(&units.basins.rows, at),
             albedo: V::of(&units.albedo, at),
@@ -224,7 +229,8 @@ impl<'a, V: Lane> DayLanes<'a, V> {
             return;
         }
         let before = battery.soc(&self.state);
-        let standby_wh = battery.rest(&mut self.state, self.given.loads.standby_a, (to - from) as f64);
+        let standby_a = self.given.resting_a(&self.state);
+        let standby_wh = battery.rest(&mut self.state, standby_a, (to - from) as f64);
         ledger::book_rest(standby_wh, out, at);
         let after = battery.soc(&self.state);
         let every = DayBlock::SOC_EVERY_MIN;

@@ -64,11 +64,15 @@ impl<V: Lane> HourSums<V> {
 
     /// Books a minute; `label_w` is the most the panel's label says it gives.
     #[inline(always)]
-    pub fn book(&mut self, p: &OperatingPoint<V>, drop_v: V, label_w: V) {
+    pub fn book(&mut self, p: &OperatingPoint<V>, drop_v: V, label_w: V, behind_socket: bool) {
         let panel_w = p.panel_v * p.panel_a;
         self.add(Flow::Panel, panel_w);
         self.over_label_w_min = self.over_label_w_min + (panel_w - label_w).max(V::splat(0.0));
         self.add(Flow::Diode, drop_v * p.panel_a);
+        if behind_socket {
+            self.book_behind_socket(p);
+            return;
+        }
         // The hold at the pump's highest voltage is part of the electronics.
         let at_pump = p.bus_v.min(p.pump_v.max(V::splat(0.0)));
         let at_pump = V::select(p.duty.gt(V::splat(0.0)), at_pump, p.bus_v);
@@ -76,6 +80,17 @@ impl<V: Lane> HourSums<V> {
         self.add(Flow::Pump, at_pump * p.pump_a);
         self.add(Flow::Motors, p.bus_v * p.motor_a);
         self.add(Flow::Standby, p.bus_v * p.standby_a);
+    }
+
+    /// Books loads behind a socket: its converter's loss is the charger's, as is the hold at the pump's highest voltage.
+    #[inline(always)]
+    fn book_behind_socket(&mut self, p: &OperatingPoint<V>) {
+        let pump_w = p.pump_v * p.pump_a;
+        let (motors_w, board_w) = (p.socket_v * p.motor_a, p.socket_v * p.board_a);
+        self.add(Flow::Charger, p.converter_w + (p.bus_v * p.socket_a - pump_w - motors_w - board_w));
+        self.add(Flow::Pump, pump_w);
+        self.add(Flow::Motors, motors_w);
+        self.add(Flow::Standby, p.bus_v * p.standby_a + board_w);
     }
 
     /// Adds the hour to the day's rows.

@@ -7,6 +7,7 @@
 //! lanes      what some lanes carry through a day: morning, hours, close
 //! minute     (with minute_parts) the minute as its data flow: light, wish, bus, jet, cause, dusk run, turn
 //! running    the rules by which the pump is let run
+//! socket     the socket behind which pump and mount may be
 //! supply     the bus in a minute        attribute   evidence for the cause        water   the basin
 //! kernel     hours and minutes in order
 //! step       the entry points
@@ -25,6 +26,7 @@ mod minute;
 mod minute_parts;
 mod probe;
 mod running;
+mod socket;
 mod step;
 mod supply;
 mod water;

@@ -6,8 +6,8 @@ use crate::design::{Charging, FedFirst};
 use crate::lanes::{Lane, Mask};
 use crate::plant::battery::BatteryDay;
 use crate::plant::bus::{
-    BatteryPort, BusDemand, BusInputs, OperatingPoint, covered_current_a, on_battery, on_battery_dark,
-    on_battery_mppt, on_panel, on_panel_dark,
+    BatteryPort, BusDemand, BusInputs, OperatingPoint, SocketMinute, covered_current_a, on_battery,
+    on_battery_dark, on_battery_mppt, on_panel, on_panel_dark,
 };
 use crate::plant::panel::{Cells, CoveredString};
 use crate::plant::pump::PumpUnit;
@@ -40,7 +40,7 @@ impl<V: Lane> DayLanes<'_, V> {
             None => given.bus_on_panel(state, light, wish),
         };
         state.running = bus.point.running;
-        hour.sums.book(&bus.point, given.panel.drop_v, light.label_w);
+        hour.sums.book(&bus.point, given.panel.drop_v, light.label_w, given.socket.is_some());
         bus
     }
 }
@@ -63,6 +63,7 @@ impl<V: Lane> Given<'_, V> {
         &'m self,
         cells: &'m Cells<V>,
         (pump, cover): (&'m PumpUnit<V>, Option<&'m CoveredString<V>>),
+        socket: Option<SocketMinute<'m, V>>,
         demand: &'m BusDemand<V>,
     ) -> BusInputs<'m, V> {
         BusInputs {
@@ -74,6 +75,7 @@ impl<V: Lane> Given<'_, V> {
             pump,
             at: self.at,
             demand,
+            socket,
         }
     }
 
@@ -102,7 +104,7 @@ impl<V: Lane> Given<'_, V> {
         let cover = self.covered(&light.cells);
         let point = match light.sun {
             Some(_) => {
-                let inputs = self.inputs(&light.cells, (&self.pump, cover.as_ref()), &demand);
+                let inputs = self.inputs(&light.cells, (&self.pump, cover.as_ref()), None, &demand);
                 on_panel(&inputs, self.input.units.fed_first)
             }
             None => on_panel_dark(self.panel.drop_v, &demand),
@@ -123,17 +125,28 @@ impl<V: Lane> Given<'_, V> {
         let units = self.input.units;
         let zero = V::splat(0.0);
         let alive = battery.alive(state);
-        let able = alive & battery.holds(state, self.loads.motor_a, self.loads.lowest_v);
-        let moved = V::only(able, wish.motion);
+        let (mut able, mut pump_v) = match &self.socket {
+            Some(socket) => (alive & socket.volts.ge(self.loads.lowest_v), socket.volts),
+            None => (alive & battery.holds(state, self.loads.motor_a, self.loads.lowest_v), state.bus_v),
+        };
         let slowed;
-        let (mut pump_unit, mut pump_v) = (&self.pump, state.bus_v);
+        let mut pump_unit = &self.pump;
         if units.pumps.slows {
             slowed = self.slowed(&wish.ruled);
             pump_unit = &slowed;
             pump_v = pump_v.min(slowed.highest_v) * slowed.speed;
         }
         let spins = pump_v.ge(self.pump.start_v) | state.running & pump_v.ge(self.pump.stop_v);
-        let fed = state.connected & alive & spins;
+        let mut fed = state.connected & alive & spins;
+        let mut socket = None;
+        if let Some(unit) = &self.socket {
+            let there = alive & !state.socket_off;
+            fed = fed & there;
+            let on = there & self.socket_awake(unit, fed & wish.pump_may_run & wish.let_run.gt(zero));
+            able = able & on;
+            socket = Some(SocketMinute { unit, on });
+        }
+        let moved = V::only(able, wish.motion);
         let switched_on = wish.let_run;
         let mut pump = V::only(fed & wish.pump_may_run, switched_on);
         if units.fed_first == FedFirst::Mount {
@@ -147,10 +160,10 @@ impl<V: Lane> Given<'_, V> {
             cells.i_l = V::select(state.charged_full, zero, cells.i_l);
         }
         let cover = self.covered(&cells);
-        let inputs = self.inputs(&cells, (pump_unit, cover.as_ref()), &demand);
+        let inputs = self.inputs(&cells, (pump_unit, cover.as_ref()), socket, &demand);
         let mut point = match (light.sun, units.charging) {
             (None, _) => on_battery_dark(&inputs, &port),
-            (Some(_), Charging::Mppt) => on_battery_mppt(&inputs, battery.unit.charger_efficiency, &port),
+            (Some(_), Charging::Mppt) => on_battery_mppt(&inputs, &battery.unit.charger(), &port),
             (Some(_), Charging::Direct | Charging::Pwm) => on_battery(&inputs, &port),
         };
         point.starved = wish.motion.gt(zero) & !able;
@@ -164,6 +177,7 @@ impl<V: Lane> Given<'_, V> {
             sums.too_cold_min = sums.too_cold_min + V::one_if(state.frozen);
         }
         battery.minute(state, &point, &port, units.charging);
+        self.switch_socket(state, point.bus_v);
         BusMinute { point, switched_on, battery_flat: !fed }
     }
 

@@ -33,6 +33,9 @@ pub fn built_in(file: &DesignFile, runs_low: bool) -> Vec<Remedy> {
         if d.electronics.charging != Charging::Mppt {
             add("charger with power tracking", None, vec![set("electronics.charging", "mppt")]);
         }
+        if d.electronics.socket.as_ref().is_some_and(|s| s.sleeps_below_a.highest() > 0.0) {
+            add("socket that never sleeps", None, vec![set("electronics.socket_sleeps_below", "0 mA")]);
+        }
         let (cut_off, reconnect) = (d.electronics.cut_off_v.nominal, d.electronics.reconnect_v.nominal);
         let sooner = cut_off + 0.6 * (reconnect - cut_off);
         add(

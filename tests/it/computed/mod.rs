@@ -9,6 +9,7 @@ mod covered;
 pub mod cycles;
 mod dirt;
 mod drift;
+mod electronics;
 mod head;
 mod labels;
 mod plane;
