@@ -2,20 +2,25 @@
 
 use super::fixture;
 use std::path::PathBuf;
+use std::sync::LazyLock;
 use stilldays::plant::Cause;
 use stilldays::report::{html, json};
 use stilldays::sky::Skyline;
 use stilldays::study::traces::{Pick, PickedDay};
 use stilldays::units::System;
 
-/// Writes pages as files, for the browser tests and for a look, and returns the folder.
+/// Writes pages as files, for the browser tests and for a look, and returns the folder. They are written once: another test may
+/// be reading them.
 pub fn written() -> PathBuf {
-    let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("pages");
-    std::fs::create_dir_all(&folder).unwrap();
-    for (name, page) in pages() {
-        std::fs::write(folder.join(name), page).unwrap();
-    }
-    folder
+    static FOLDER: LazyLock<PathBuf> = LazyLock::new(|| {
+        let folder = PathBuf::from(env!("CARGO_TARGET_TMPDIR")).join("pages");
+        std::fs::create_dir_all(&folder).unwrap();
+        for (name, page) in pages() {
+            std::fs::write(folder.join(name), page).unwrap();
+        }
+        folder
+    });
+    FOLDER.clone()
 }
 
 fn pages() -> Vec<(&'static str, String)> {
