@@ -70,15 +70,8 @@ pub fn built_in(file: &DesignFile, runs_low: bool) -> Vec<Remedy> {
     if d.panel.cable.length_m.nominal > 0.0 && d.panel.cable.resistance_ohm.nominal == 0.0 {
         add("cable twice as thick", None, scale("panel.cable_section", 2.0));
     }
-    let every = d.care.clean_panel_every_days;
-    if (d.panel.dirt.grows || d.panel.litter.falls) && every.is_none_or(|days| days > CLEANED_EVERY_DAYS) {
-        let days = Change::Set(toml::Value::Integer(i64::from(CLEANED_EVERY_DAYS)));
-        let name = format!("panel cleaned every {CLEANED_EVERY_DAYS} days");
-        add(&name, Some(0.0), vec![("care.clean_panel_every".to_owned(), days)]);
-    }
-    if d.panel.cover.cells.highest() > 0.0 {
-        let uncovered = vec![("panel.covered_cells".to_owned(), Change::Remove)];
-        add("nothing on the panel", Some(0.0), uncovered);
+    for (name, change) in what_lies_on_the_panel(d) {
+        add(&name, Some(0.0), vec![change]);
     }
     add("pump run slower", Some(0.0), scale("pump.highest_voltage", 0.85));
     let halved = ["electronics.standby_current", "mount.standby_current"]
@@ -92,6 +85,22 @@ pub fn built_in(file: &DesignFile, runs_low: bool) -> Vec<Remedy> {
     }
     if let Some(hours) = one_hour_shorter(d.wish.from, d.wish.to) {
         add("wanted one hour less in the evening", Some(0.0), vec![set("wish.hours", &hours)]);
+    }
+    list
+}
+
+/// What takes dirt and covers off the panel.
+fn what_lies_on_the_panel(d: &Design<Uncertain>) -> Vec<(String, (String, Change))> {
+    let mut list = Vec::new();
+    let every = d.care.clean_panel_every_days;
+    if (d.panel.dirt.grows || d.panel.litter.falls) && every.is_none_or(|days| days > CLEANED_EVERY_DAYS) {
+        let days = Change::Set(toml::Value::Integer(i64::from(CLEANED_EVERY_DAYS)));
+        let name = format!("panel cleaned every {CLEANED_EVERY_DAYS} days");
+        list.push((name, ("care.clean_panel_every".to_owned(), days)));
+    }
+    if d.panel.cover.cells.highest() > 0.0 {
+        let uncovered = ("panel.covered_cells".to_owned(), Change::Remove);
+        list.push(("nothing on the panel".to_owned(), uncovered));
     }
     list
 }
