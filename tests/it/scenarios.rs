@@ -71,3 +71,38 @@ fn the_demo_shows_each_kind_of_build() {
     any("whole year", &|f| f.design.wish.days().count() == 365);
     any("hours by the clock", &|f| matches!(f.design.wish.from, design::DayTime::Clock(_)));
 }
+
+/// One design with a rule, one without, and nothing else between them.
+#[test]
+fn the_pair_of_the_lamp_court_differs_in_its_rule_alone() {
+    let all = designs();
+    let named = |stem: &str| {
+        all.iter().find(|f| f.path.file_stem().is_some_and(|s| s == stem)).unwrap_or_else(|| panic!("{stem}"))
+    };
+    let (without, with) = (&named("lamp-court").design, &named("lamp-court-reserve").design);
+    assert!(without.running.control == design::Control::default() && with.running.control.reserve.is_some());
+    let mut same = with.clone();
+    same.title = without.title.clone();
+    same.running = without.running.clone();
+    assert_eq!(&same, without);
+}
+
+/// What the guide says of that pair: half an hour more of evening, for some hundred hours of jet by day.
+#[test]
+fn the_rule_of_the_lamp_court_buys_evenings() {
+    let sites = stilldays::study::Sites::new();
+    let season = |name: &str| {
+        let path = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("scenarios/{name}.toml"));
+        let file = design::read(&path).unwrap_or_else(|p| panic!("{p}"));
+        let plan = stilldays::study::Plan::new(file, &sites).unwrap_or_else(|p| panic!("{p}"));
+        crate::common::summed_up(&plan, 16, 1, 1, stilldays::lanes::Isa::detect()).1.season
+    };
+    let (without, with) = (season("lamp-court"), season("lamp-court-reserve"));
+    let evening_min = |s: &stilldays::tally::summary::Season| s.dusk_run_min.as_ref().expect("evenings").mean;
+    let longer = evening_min(&with) - evening_min(&without);
+    assert!((20.0..40.0).contains(&longer), "{longer} min");
+    let fewer_h = (without.jet_min.mean - with.jet_min.mean) / 60.0;
+    assert!((70.0..150.0).contains(&fewer_h), "{fewer_h} h");
+    let met = |s: &stilldays::tally::summary::Season| s.wish.years_met;
+    assert!(met(&without) < 0.6 && met(&with) > 0.8, "{} {}", met(&without), met(&with));
+}
