@@ -114,7 +114,7 @@ fn every_quantity_of_the_design_is_a_key_of_the_table() {
     for rules in [by_charge, by_voltage] {
         let file = read_text(&format!(
             "[battery]\nchemistry = \"AGM\"\nvoltage = \"6 V\"\ncapacity = \"4 Ah\"\n[pump]\n{BENCH_2}nozzle_bore = \"4 mm\"\n\
-             [running]\n{rules}"
+             [running]\n{rules}[water]\ndepth = \"50 cm\"\n"
         ));
         let mut seen = BTreeSet::new();
         let _ = file.design.map(&mut |key, _| {

@@ -10,6 +10,9 @@ use std::sync::Arc;
 /// Minutes stepped after the last light, in which a mount with a battery returns to its waiting position.
 const GO_HOME_MIN: usize = 5;
 
+/// Temperature of the ground where the weather of the place is not known, °C.
+const GROUND_C: f64 = 10.0;
+
 /// One day of the season as the plant meets it.
 #[derive(Clone, Debug, PartialEq)]
 pub struct SceneDay {
@@ -35,7 +38,9 @@ pub struct SceneDay {
     pub dusk_from: f64,
     /// ... and end; a run that still goes on then is cut off by the hours.
     pub dusk_to: f64,
-    /// Sunset, min, if there is one.
+    /// The pump is taken in for the winter.
+    pub taken_in: bool,
+    /// Sunset, min, if there is one and an evening is asked for.
     pub sunset_min: Option<f64>,
     /// Minutes stepped one by one: from this one ...
     pub step_from: usize,
@@ -106,6 +111,8 @@ pub struct Scene {
     pub(crate) sun_shares: Vec<Vec<[f64; 2]>>,
     /// For evaporation, by scene day.
     pub(crate) evaporation: Vec<EvaporationDay>,
+    /// Temperature of the ground, °C: the mean of the year.
+    pub ground_c: f64,
 }
 
 impl Scene {
@@ -165,6 +172,7 @@ impl Scene {
             tree_light,
             sun_shares,
             evaporation,
+            ground_c: GROUND_C,
         }
     }
 
@@ -219,10 +227,14 @@ fn scene_day(
     let minute = |t: DayTime| minute_of(day, calendar.day_start_h, t);
     let hold_to = control.hold.as_ref().map_or(0.0, |h| minute(h.latest));
     let reserve_to = control.reserve.as_ref().map_or(0.0, |r| minute(r.until));
+    // A pump that is taken in for the winter is not wanted at all, and its evenings are not asked for.
+    let taken_in = design.water.is_taken_in(day.day_of_year);
+    let hours = |from, to| if taken_in { (0.0, 0.0) } else { hours(from, to) };
     let (wanted_from, wanted_to) = hours(design.wish.from, design.wish.to);
     let battery = design.battery.is_some();
     let (run_from, run_to) = match design.running.when {
         RunsWhen::Wanted => (wanted_from, wanted_to),
+        RunsWhen::Always | RunsWhen::Light if taken_in => (0.0, 0.0),
         RunsWhen::Always | RunsWhen::Light => (0.0, end),
         RunsWhen::Timer => hours(design.running.hours.0, design.running.hours.1),
     };
@@ -251,7 +263,8 @@ fn scene_day(
         reserve_to,
         dusk_from,
         dusk_to,
-        sunset_min: day.sunset_min,
+        taken_in,
+        sunset_min: day.sunset_min.filter(|_| !taken_in),
         step_from: step.0.min(step_to),
         step_to,
     }

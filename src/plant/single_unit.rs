@@ -15,9 +15,13 @@ use super::pump::{Pumps, flow, hiccup_duty};
 use super::record::RuleAtWork;
 use super::rules::{RuleView, Rules};
 use super::state::{StateLanes, StateRows};
-use super::water::{DayAir, LostShare, lost_shares, penman_mm};
+use super::water::{
+    Beside, DayAir, LostShare, OverWater, approached_c, grown_m, lost_shares, open_water_c, penman_mm,
+    wet_bulb_c,
+};
 use crate::design::{Charging, Chemistry, Design, FedFirst, Panel};
 use crate::lanes::Lane;
+use crate::sky::air::saturation_kpa;
 
 pub use super::panel::{Cells, Diode, Label};
 pub use super::surface::{Dirt, DirtState};
@@ -454,4 +458,39 @@ pub fn penman(
     day: &EvaporationDay,
 ) -> f64 {
     penman_mm(&DayAir { max_c, min_c, vapour_kpa, wind_2m_m_s, sun_mj_m2 }, day)
+}
+
+/// Weather over open water for an hour.
+#[derive(Clone, Copy, Debug)]
+pub struct WaterHour {
+    /// Air, °C, and its relative humidity, share.
+    pub air_c: f64,
+    /// See `air_c`.
+    pub humidity: f64,
+    /// Wind over the water, m/s.
+    pub wind_m_s: f64,
+    /// Global irradiance and long-wave radiation of the sky, W/m².
+    pub sun_w_m2: f64,
+    /// See `sun_w_m2`.
+    pub sky_w_m2: f64,
+}
+
+/// Temperature of open water of a depth (m) after an hour, °C, and the wet bulb, °C.
+pub fn water_hour(water_c: f64, depth_m: f64, over: &WaterHour) -> (f64, f64) {
+    let WaterHour { air_c, humidity, wind_m_s, sun_w_m2, sky_w_m2 } = *over;
+    let vapour_kpa = humidity * saturation_kpa(air_c);
+    let wet_c = wet_bulb_c(air_c, vapour_kpa);
+    let air = OverWater { air_c, vapour_kpa, wind_m_s, sun_w_m2, sky_w_m2 };
+    let alone = Beside { ground_w_m2_k: 0.0, ground_c: 0.0, jet_w_m2_k: 0.0, wet_bulb_c: wet_c };
+    (open_water_c(water_c, depth_m, &air, &alone, 1.0), wet_c)
+}
+
+/// Temperature of water after some hours under an equilibrium temperature, °C, with an exchange of `k` W/(m² K).
+pub fn water_nearing(water_c: f64, equilibrium_c: f64, k: f64, depth_m: f64, hours: f64) -> f64 {
+    approached_c(water_c, k * (equilibrium_c - water_c), k, depth_m, hours)
+}
+
+/// Thickness of ice after some hours under a face of `face_c` °C with `face_w_m2_k` between face and air, m.
+pub fn ice_after(ice_m: f64, face_c: f64, face_w_m2_k: f64, hours: f64) -> f64 {
+    ice_m + grown_m(ice_m, face_c, face_w_m2_k, hours)
 }

@@ -23,6 +23,8 @@ rows! {
         snow,
         /// Water above the low-water mark, L, and its rounding error.
         water_l, water_carry_l,
+        /// Temperature of the water, °C, and its ice, m; hours of hard frost in which the pump has rested.
+        water_c, ice_m, cold_h,
         /// Minutes since the rule of rest began its interval, and for which the mount has stood on its target.
         rest_min, settled_min,
     } flags {

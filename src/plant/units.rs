@@ -14,6 +14,8 @@ use crate::lanes::{BLOCK, RowF64};
 
 /// State of charge a battery starts the run-in with, share.
 const START_SOC: f64 = 0.8;
+/// Temperature the water starts the run-in with, °C.
+const START_WATER_C: f64 = 8.0;
 /// Temperature a battery starts the run-in with, °C.
 const START_C: f64 = 15.0;
 
@@ -127,6 +129,7 @@ impl UnitBlock {
             MountKind::SunFollowing | MountKind::LightSeeking => (m.rest_e, m.rest_n, m.rest_u),
         };
         rows.water_l = self.basins.rows.usable_l;
+        rows.water_c = RowF64::splat(START_WATER_C);
         State { rows, surface: Default::default() }
     }
 }

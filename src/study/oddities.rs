@@ -16,7 +16,10 @@ const MUCH_LOW_WATER: f64 = 0.05;
 
 /// Warnings that follow from the numbers of a run.
 pub(super) fn oddities(plan: &Plan, summary: &Summary) -> Vec<String> {
-    [never_runs(summary), never_turns(plan, summary), runs_dry(plan, summary)].into_iter().flatten().collect()
+    [never_runs(summary), never_turns(plan, summary), runs_dry(plan, summary), pump_in_ice(plan, summary)]
+        .into_iter()
+        .flatten()
+        .collect()
 }
 
 fn never_runs(s: &Summary) -> Option<String> {
@@ -40,6 +43,16 @@ fn never_turns(plan: &Plan, s: &Summary) -> Option<String> {
         "the mount hardly ever turns ({moves:.2} moves a day): {what}; it needs {:.1} V and {:.0} mA to turn",
         mount.lowest_voltage_v.nominal,
         1000.0 * mount.motor_current_a.nominal
+    ))
+}
+
+fn pump_in_ice(plan: &Plan, s: &Summary) -> Option<String> {
+    let hours = s.water.intake_iced_h_per_year?.mean;
+    let intake_m = plan.file.design.water.ice?.intake_m.nominal;
+    Some(format!(
+        "ice reaches the pump's intake, {:.0} cm deep, for {hours:.0} h a season: ice blocks the impeller and cracks the \
+         housing; take the pump in before (`taken_in` in [water]), or set it deeper",
+        100.0 * intake_m
     ))
 }
 

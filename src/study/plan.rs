@@ -19,6 +19,10 @@ pub const CHAIN_START: u16 = 365 - RUN_IN_DAYS as u16;
 
 /// Latitude of the tropics, °: between them the sun stands north and south of a place by turns.
 const TROPIC_DEG: f64 = 23.44;
+/// Mean of a day, °C, below which still water freezes, and how many such days of a season are worth a warning (common practice, no
+/// source).
+const FREEZING_DAY_C: f64 = -2.0;
+const FEW_FREEZING_DAYS: f64 = 5.0;
 /// Tilt from which the direction of a panel matters, °.
 const TILTED_DEG: f64 = 10.0;
 /// How far from the direction of the equator a panel may face without a warning, °: a little beyond east and west.
@@ -48,7 +52,9 @@ impl Plan {
 
     /// A design at a place already read.
     pub fn at(file: DesignFile, site: Arc<SiteModel>) -> Plan {
-        let scene = Arc::new(Scene::new(&file.design, &site.calendar, RUN_IN_DAYS));
+        let mut scene = Scene::new(&file.design, &site.calendar, RUN_IN_DAYS);
+        scene.ground_c = site.sampler.pool().mean_air_c();
+        let scene = Arc::new(scene);
         Plan::in_scene(file, site, scene)
     }
 
@@ -64,6 +70,7 @@ impl Plan {
         let same = own.wish == other.wish
             && own.site == other.site
             && own.running == other.running
+            && own.water.taken_in == other.water.taken_in
             && own.battery.is_some() == other.battery.is_some();
         match same {
             true => Plan::in_scene(file, Arc::clone(&self.site), Arc::clone(&self.scene)),
@@ -85,6 +92,7 @@ impl Plan {
         all.extend(self.dusk_out_of_hours());
         all.extend(self.no_rain_to_stop_for());
         all.extend(self.rain_unknown());
+        all.extend(self.frost_not_looked_at());
         let bare = self.site.sampler.pool().bare_dates();
         let season: Vec<_> = self.scene.days.iter().filter(|d| d.season_day >= 0).collect();
         let n = season.iter().filter(|d| bare[usize::from(d.day_of_year)]).count();
@@ -141,6 +149,31 @@ impl Plan {
         let known = self.site.years.iter().any(TypicalYear::has_rain);
         (asked && !known)
             .then(|| "`running.rain_off` never acts: the weather files have no rain by the hour".to_owned())
+    }
+
+    /// Whether the season has frosts in which still water freezes, and ice is not looked at.
+    fn frost_not_looked_at(&self) -> Option<String> {
+        let design = &self.file.design;
+        if design.water.ice.is_some() {
+            return None;
+        }
+        let asked: Vec<u16> = self
+            .scene
+            .days
+            .iter()
+            .filter(|d| d.season_day >= 0 && d.wanted_min() > 0.0)
+            .map(|d| d.day_of_year)
+            .collect();
+        let share = self.site.sampler.pool().share_colder(FREEZING_DAY_C, &asked);
+        let days = share * asked.len() as f64;
+        (days >= FEW_FREEZING_DAYS).then(|| {
+            format!(
+                "on {days:.0} of the {} days of the season the air stays below {FREEZING_DAY_C} °C in the mean, and still water freezes: ice is not looked \
+                 at, so these days count as if there were none; give `depth` in [water], or the days on which the pump is \
+                 taken in (`taken_in`)",
+                asked.len()
+            )
+        })
     }
 
     /// Whether in some month no evening is long enough for the wished dusk run, because the hours end too soon after sunset.

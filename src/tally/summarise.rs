@@ -376,6 +376,8 @@ fn water_use(tally: &Tally, layout: &SeasonLayout) -> Option<WaterUse> {
     let s = &tally.season;
     let week = layout.of_a_week();
     let (evaporated, drifted) = (estimate(&s.evaporated_l, week)?, estimate(&s.drifted_l, week)?);
+    let intake_iced =
+        Estimate::of_rare(&s.intake_iced_h, 24.0 * layout.days.len() as f64, 24.0 * UNSEEN_DAYS);
     Some(WaterUse {
         litres_per_week: estimate(&s.lost_l, week)?,
         litres_per_week_spread: s.week_l.spread()?,
@@ -383,6 +385,7 @@ fn water_use(tally: &Tally, layout: &SeasonLayout) -> Option<WaterUse> {
         evaporated_l_per_week_95: evaporated.interval_95,
         drifted_l_per_week: drifted.mean,
         drifted_l_per_week_95: drifted.interval_95,
+        intake_iced_h_per_year: intake_iced.filter(|e| e.mean > 0.0),
         full_basin: tally.full_basin.summary(layout, week),
     })
 }
@@ -434,12 +437,13 @@ fn shares(tally: &Tally, layout: &SeasonLayout) -> (Vec<Share>, Option<Share>) {
     }
     let (still, dusk) = (&tally.season.still_days, &tally.season.dusk_run_min);
     let as_estimate = |p: super::variance_shares::Portion| Estimate::new(p.share, Some(p.se));
-    let low_water = tally.season.cause_min[Cause::LowWater as usize].mean().unwrap_or(0.0);
+    let minutes = |cause: Cause| tally.season.cause_min[cause as usize].mean().unwrap_or(0.0);
+    let by_water_min = minutes(Cause::LowWater) + minutes(Cause::Frozen);
     let mut shares: Vec<Share> = layout
         .unknown
         .iter()
         .zip(&tally.unknown)
-        .filter(|(key, _)| acts(key, low_water > 0.0))
+        .filter(|(key, _)| acts(key, by_water_min > 0.0))
         .map(|(key, binned)| Share {
             key: key.clone(),
             still_days: binned.of_still_days(still).map(as_estimate),
@@ -468,11 +472,11 @@ fn shares(tally: &Tally, layout: &SeasonLayout) -> (Vec<Share>, Option<Share>) {
 }
 
 /// Whether a quantity can act on still days and dusk run at all: how long a battery lives does not stop a jet, and water does only
-/// where the basin was low.
-fn acts(key: &str, low_water: bool) -> bool {
+/// where the basin was low or frozen.
+fn acts(key: &str, by_water: bool) -> bool {
     const OF_LIFE: [&str; 3] =
         ["battery.cycles_at_full_depth", "battery.cycle_exponent", "battery.calendar_life"];
-    !OF_LIFE.contains(&key) && (low_water || !key.starts_with("water."))
+    !OF_LIFE.contains(&key) && (by_water || !key.starts_with("water."))
 }
 
 /// The handbook's figures, in the month in which the panel gives least for what is asked; none where nothing is asked.

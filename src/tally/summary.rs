@@ -118,8 +118,7 @@ pub struct WeatherId {
     pub ghi_kwh_m2: f64,
     /// Direct normal irradiation of the year, kWh/m², mean of the files.
     pub dni_kwh_m2: f64,
-    /// Instant of the hour for which the first file's global, direct and diffuse irradiance agree best, min from the hour's
-    /// end; `None` if too few hours hold all three.
+    /// Instant of the hour for which the first file's global, direct and diffuse irradiance agree best, min from the hour's end; `None` if too few hours hold all three.
     pub closure_offset_min: Option<f64>,
     /// Root mean square of their disagreement there, W/m².
     pub closure_rms_w_m2: Option<f64>,
@@ -154,8 +153,7 @@ pub struct Minutes {
     pub meets_wish_se: Option<f64>,
     /// Its 95 % interval, which holds where hardly any evening meets the wish, or hardly any misses it.
     pub meets_wish_95: [f64; 2],
-    /// Share of evenings on which the jet still ran when the hours ended in which the pump is let run: there the run is at
-    /// least as long as counted.
+    /// Share of evenings on which the jet still ran when the hours ended in which the pump is let run: there the run is at least as long as counted.
     pub cut_by_hours: f64,
     /// Its standard error; none below two trials.
     pub cut_by_hours_se: Option<f64>,
@@ -440,6 +438,8 @@ pub struct WaterUse {
     pub drifted_l_per_week: f64,
     /// Its 95 % interval; none below two trials.
     pub drifted_l_per_week_95: Option<[f64; 2]>,
+    /// Hours of a season in which ice reaches the pump's intake, and may destroy the pump; `None` where it never did.
+    pub intake_iced_h_per_year: Option<Estimate>,
     /// How long a full basin lasts without a refill; `None` where no trial was followed.
     pub full_basin: Option<FullBasin>,
 }

@@ -108,6 +108,7 @@ pub(super) struct SeasonTally {
     pub lost_l: Moments,
     /// Trials by what the basin loses a week.
     pub week_l: WeekLitres,
+    pub intake_iced_h: Moments,
     pub pump_h: Moments,
     pub moves: Moments,
     pub travel_deg: Moments,
@@ -152,6 +153,7 @@ tally_field!(SeasonTally {
     drifted_l,
     lost_l,
     week_l,
+    intake_iced_h,
     pump_h,
     moves,
     travel_deg,
@@ -265,6 +267,7 @@ impl Tally {
                 drifted_l: none,
                 lost_l: none,
                 week_l: WeekLitres::default(),
+                intake_iced_h: none,
                 pump_h: none,
                 moves: none,
                 travel_deg: none,
@@ -380,6 +383,7 @@ impl Tally {
         season.drifted_l.push(sums.drifted_l);
         season.lost_l.push(sums.evaporated_l + sums.drifted_l);
         season.week_l.count((sums.evaporated_l + sums.drifted_l) * layout.of_a_week());
+        season.intake_iced_h.push(sums.intake_iced_h);
         season.pump_h.push(sums.pump_h);
         season.moves.push(sums.moves);
         season.travel_deg.push(sums.travel_deg);
@@ -489,7 +493,7 @@ impl Tally {
 
 const MAGIC: &[u8; 8] = b"stltally";
 /// Raised whenever the meaning of a byte changes.
-const FORMAT: u32 = 7;
+const FORMAT: u32 = 8;
 
 impl TallyField for Tally {
     fn add(&mut self, o: &Self) {

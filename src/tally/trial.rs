@@ -152,6 +152,8 @@ pub(super) struct Sums {
     pub shelf_h: f64,
     pub days: u32,
     pub too_cold_h: f64,
+    /// Hours in which ice reached the pump's intake.
+    pub intake_iced_h: f64,
     /// Days on which it never gets above [`EMPTY`].
     pub empty_days: u32,
 }
@@ -456,7 +458,13 @@ impl Trial {
         let season = s.flow_wh.iter().sum::<f64>() + s.evaporated_l + s.drifted_l + s.pump_h + s.moves;
         let worst = s.worst_wh + s.worst_ah + s.worst_l + s.over_label_wh;
         months
-            && (season + worst + s.travel_deg + s.spilled_ah + s.too_cold_h + self.cycles.equivalent)
+            && (season
+                + worst
+                + s.travel_deg
+                + s.spilled_ah
+                + s.too_cold_h
+                + s.intake_iced_h
+                + self.cycles.equivalent)
                 .is_finite()
     }
 
@@ -517,6 +525,7 @@ impl Sums {
         self.shelf_h += at(&block.shelf_h);
         self.days += 1;
         self.too_cold_h += at(&block.too_cold_h);
+        self.intake_iced_h += at(&block.intake_iced_h);
         self.empty_days += u32::from(at(&block.soc_high) < EMPTY);
     }
 }

@@ -156,6 +156,8 @@ fn water() -> Water<Uncertain> {
         spray_evaporation: x(0.3),
         top_up: TopUp::Always,
         wind_cut_off_m_s: None,
+        ice: None,
+        taken_in: None,
     }
 }
 

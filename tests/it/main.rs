@@ -31,6 +31,7 @@ mod plant_accounts;
 mod plant_conditions;
 mod plant_cover;
 mod plant_electronics;
+mod plant_frost;
 mod plant_running;
 mod plant_surface;
 mod plant_trees;

@@ -203,4 +203,32 @@ pub(super) const WATER: &[Key] = &[
         Rule("none"),
         "wind speed at which the pump is stopped",
     ),
+    row(
+        "water.depth",
+        Quantity(Length, 0.03, 10.0),
+        Rule("ice is not looked at"),
+        "mean depth of the water; with it the water cools, freezes and thaws by the weather. No jet runs through thick ice (30 mm), none starts \
+         under thin ice (5 mm), and below -5 degC nozzle and pipe freeze after 6 hours at rest",
+    ),
+    row(
+        "water.intake",
+        Quantity(Length, 0.01, 10.0),
+        Rule("half of `depth`"),
+        "depth of the pump's intake below the surface: ice that reaches it can destroy the pump",
+    )
+    .beside(&["water.depth"]),
+    row(
+        "water.ground",
+        Quantity(HeatLoss, 0.0, 20.0),
+        // A basin set into the ground (common practice, no source); a bowl in the air has none.
+        Is("1 to 3 W/(m2 K)"),
+        "heat between water and ground for each m2 of surface; the ground has the mean temperature of the year; 0 for a bowl above the ground",
+    )
+    .beside(&["water.depth"]),
+    row(
+        "water.taken_in",
+        Form("\"11-01 to 03-31\""),
+        Rule("never"),
+        "first and last day on which the pump is taken in for the winter: nothing is wanted then",
+    ),
 ];

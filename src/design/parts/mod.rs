@@ -41,5 +41,5 @@ pub use pump::{BenchPoint, Nozzle, Pump, PumpKind};
 pub use running::{Running, RunsWhen};
 pub use site::{Site, YearSpread};
 pub use trees::{TreeKind, Trees};
-pub use water::{TopUp, Water};
+pub use water::{Ice, TopUp, Water};
 pub use wish::{DayTime, Wish};

@@ -23,6 +23,21 @@ pub struct Water<N> {
     pub top_up: TopUp,
     /// Wind speed at which the pump is stopped, m/s, if it is.
     pub wind_cut_off_m_s: Option<f64>,
+    /// What decides when the water freezes; `None`: it never does.
+    pub ice: Option<Ice<N>>,
+    /// First and last day on which the pump is taken in, 0-based days of a 365-day year, if it is: nothing is wanted then.
+    pub taken_in: Option<(u16, u16)>,
+}
+
+/// What decides when a basin's water freezes.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Ice<N> {
+    /// Mean depth of the water, m.
+    pub depth_m: N,
+    /// Depth of the pump's intake below the surface, m.
+    pub intake_m: N,
+    /// Heat between the water and the ground, W/m² of surface for each kelvin.
+    pub ground_w_m2_k: N,
 }
 
 /// How a basin is filled up.
@@ -49,6 +64,18 @@ impl<N> Water<N> {
             spray_evaporation: f("water.spray_evaporation", &self.spray_evaporation),
             top_up: self.top_up,
             wind_cut_off_m_s: self.wind_cut_off_m_s,
+            ice: self.ice.as_ref().map(|ice| Ice {
+                depth_m: f("water.depth", &ice.depth_m),
+                intake_m: f("water.intake", &ice.intake_m),
+                ground_w_m2_k: f("water.ground", &ice.ground_w_m2_k),
+            }),
+            taken_in: self.taken_in,
         }
+    }
+
+    /// Whether the pump is taken in on a day of the year, 0..365.
+    pub(crate) fn is_taken_in(&self, day_of_year: u16) -> bool {
+        self.taken_in
+            .is_some_and(|(first, last)| (365 + day_of_year - first) % 365 <= (365 + last - first) % 365)
     }
 }

@@ -57,7 +57,8 @@ fn season(r: &mut DesignReader<'_>) -> Option<(u16, u16)> {
     days
 }
 
-fn season_of(text: &str) -> Option<(u16, u16)> {
+/// First and last day, 0-based days of a 365-day year, of "04-01 to 10-31".
+pub(super) fn season_of(text: &str) -> Option<(u16, u16)> {
     let (from, to) = text.split_once(" to ")?;
     Some((dates::day_of_year(from)?, dates::day_of_year(to)?))
 }

@@ -50,6 +50,7 @@ impl<V: Lane> DayLanes<'_, V> {
         let runs = bus.point.duty.gt(zero);
         let evidence = Evidence {
             blocked: V::Mask::splat(self.given.blocked),
+            frozen: wish.frozen,
             low_water: hour.dry,
             wind: hour.windy,
             too_cold: bus.battery_flat & self.state.frost_refused,

@@ -9,6 +9,7 @@ use crate::plant::record::Cause;
 /// little sun, needs no evidence.
 pub(super) struct Evidence<V: Lane> {
     pub blocked: V::Mask,
+    pub frozen: V::Mask,
     pub low_water: V::Mask,
     pub wind: V::Mask,
     pub too_cold: V::Mask,
@@ -26,6 +27,7 @@ impl<V: Lane> Evidence<V> {
     fn of(&self, cause: Cause) -> V::Mask {
         match cause {
             Cause::Blocked => self.blocked,
+            Cause::Frozen => self.frozen,
             Cause::LowWater => self.low_water,
             Cause::Wind => self.wind,
             Cause::TooCold => self.too_cold,

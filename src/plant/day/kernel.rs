@@ -46,7 +46,7 @@ impl<P: Probe> Kernel for DayKernel<'_, P> {
                     lanes.minute(&mut now, minute, out, probe);
                 }
                 rest(&mut lanes, step_to, to, out, probe);
-                lanes.hour_water(&now, out);
+                lanes.hour_water(hour, &now, out);
                 lanes.hour_snow(hour, &now, out);
                 now.sums.close(hour, out, at);
             }

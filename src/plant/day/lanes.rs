@@ -65,6 +65,15 @@ pub(super) struct DayLanes<'a, V: Lane> {
     pub dusk: DuskRun<V>,
 }
 
+/// What ice does to the jet in an hour.
+#[derive(Clone, Copy)]
+pub(super) struct HourOfIce<V: Lane> {
+    /// No jet runs: the ice is thick, or nozzle and pipe are frozen.
+    pub stops: V::Mask,
+    /// None starts.
+    pub no_start: V::Mask,
+}
+
 /// An hour of some lanes: its air, and what its minutes add up to.
 pub(super) struct HourLanes<V: Lane> {
     pub air_c: V,
@@ -79,6 +88,8 @@ pub(super) struct HourLanes<V: Lane> {
     pub rainy: V::Mask,
     /// The basin is at its low-water mark.
     pub dry: V::Mask,
+    /// What ice does to the jet.
+    pub ice: HourOfIce<V>,
     pub sums: HourSums<V>,
     /// Height of the jet, added up over the minutes it runs, m minutes.
     pub jet_m_min: V,
@@ -189,6 +200,7 @@ impl<'a, V: Lane> DayLanes<'a, V> {
             windy,
             rainy,
             dry: self.dry(),
+            ice: self.ice(),
             sums: HourSums::new(),
             jet_m_min: V::splat(0.0),
         }
@@ -247,6 +259,10 @@ impl<'a, V: Lane> DayLanes<'a, V> {
             air_c: hour.air_c,
             wind_m_s: hour.wind_m_s,
             water_l: self.state.water_l,
+            water_c_ice_m: match self.given.input.units.basins.freezes {
+                true => Some((self.state.water_c, self.state.ice_m)),
+                false => None,
+            },
             battery_c_frozen: match &self.battery {
                 Some(_) => Some((self.state.battery_c, V::one_if(self.state.frozen))),
                 None => None,

@@ -60,13 +60,15 @@ impl<V: Lane> DayLanes<'_, V> {
             }
             wanted_turn = Some(t);
         }
+        let frozen = self.jet_is_frozen(hour);
         MinuteWish {
             minute,
             share: day.wanted_share(minute),
             run_share: day.wanted_run_share(minute),
             let_run: self.let_run(hour, minute),
             ruled: Ruled::none(),
-            pump_may_run: !(hour.dry | hour.windy | V::Mask::splat(*blocked)),
+            frozen,
+            pump_may_run: !(hour.dry | hour.windy | V::Mask::splat(*blocked) | frozen),
             turn: wanted_turn,
             hunting,
             motion,

@@ -39,7 +39,9 @@ pub(super) struct MinuteWish<V: Lane> {
     pub let_run: V,
     /// What the rules of a controller decide.
     pub ruled: Ruled<V>,
-    /// Neither wind nor low water nor a fault stops the pump.
+    /// Ice stops the jet.
+    pub frozen: V::Mask,
+    /// Neither ice nor wind nor low water nor a fault stops the pump.
     pub pump_may_run: V::Mask,
     /// The turn the mount would make; `None` if it cannot turn at all.
     pub turn: Option<Turn<V>>,

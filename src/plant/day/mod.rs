@@ -9,6 +9,7 @@
 //! running    the rules by which the pump is let run
 //! socket     the socket behind which pump and mount may be
 //! supply     the bus in a minute        attribute   evidence for the cause        water   the basin
+//! frost      its ice
 //! kernel     hours and minutes in order
 //! step       the entry points
 //! ```
@@ -18,6 +19,7 @@
 mod attribute;
 mod causes;
 mod dusk;
+mod frost;
 mod input;
 mod kernel;
 mod lanes;

@@ -26,6 +26,8 @@ pub(crate) struct HourView<V> {
     pub wind_m_s: V,
     /// Water above the low-water mark, L.
     pub water_l: V,
+    /// Temperature of the water, °C, and its ice, m, where ice is looked at.
+    pub water_c_ice_m: Option<(V, V)>,
     /// Temperature of the battery, °C, and 1 if frost forbids charging.
     pub battery_c_frozen: Option<(V, V)>,
 }
@@ -82,6 +84,7 @@ pub(crate) struct HourOfLane {
     air_c: f64,
     wind_m_s: f64,
     water_l: f64,
+    water_c_ice_m: Option<(f64, f64)>,
     battery_c_frozen: Option<(f64, bool)>,
 }
 
@@ -237,6 +240,8 @@ impl Probe for TraceProbe {
             battery_c: now.battery_c_frozen.map(|b| b.0),
             frost_lock: now.battery_c_frozen.map(|b| b.1),
             water_l: now.water_l,
+            water_c: now.water_c_ice_m.map(|w| w.0),
+            ice_m: now.water_c_ice_m.map(|w| w.1),
         });
     }
 
@@ -246,6 +251,7 @@ impl Probe for TraceProbe {
             air_c: get(h.air_c),
             wind_m_s: get(h.wind_m_s),
             water_l: get(h.water_l),
+            water_c_ice_m: h.water_c_ice_m.map(|(c, m)| (get(c), get(m))),
             battery_c_frozen: h.battery_c_frozen.map(|(c, frozen)| (get(c), get(frozen) > 0.5)),
         };
     }
@@ -285,6 +291,8 @@ impl Probe for TraceProbe {
                 battery_c: now.battery_c_frozen.map(|b| b.0),
                 frost_lock: now.battery_c_frozen.map(|b| b.1),
                 water_l: now.water_l,
+                water_c: now.water_c_ice_m.map(|w| w.0),
+                ice_m: now.water_c_ice_m.map(|w| w.1),
             });
         }
     }

@@ -80,7 +80,7 @@ impl<V: Lane> DayLanes<'_, V> {
 
     /// What evaporates and what drifts away in an hour.
     #[inline(always)]
-    pub(super) fn hour_water(&mut self, hour: &HourLanes<V>, out: &mut DayBlock) {
+    pub(super) fn hour_water(&mut self, number: usize, hour: &HourLanes<V>, out: &mut DayBlock) {
         let Given { input, at, pump, basin, evaporation_l_h, .. } = &self.given;
         let c = V::splat;
         let (zero, run_min) = (c(0.0), hour.sums.pump_min);
@@ -103,5 +103,6 @@ impl<V: Lane> DayLanes<'_, V> {
             let missing_l = basin.usable_l - self.state.water_l;
             self.water.fill(&mut self.state, missing_l);
         }
+        self.hour_of_ice(number, hour, out);
     }
 }

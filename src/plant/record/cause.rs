@@ -8,6 +8,8 @@
 pub enum Cause {
     /// The pump is blocked (a fault asked for).
     Blocked,
+    /// Ice on the basin, or in nozzle and pipe, stops the jet.
+    Frozen,
     /// The basin is at its low-water mark, which stops the pump.
     LowWater,
     /// The wind cut-off has stopped the pump.
@@ -36,8 +38,9 @@ pub enum Cause {
 
 impl Cause {
     /// All causes in order; each stands at its own number.
-    pub const ALL: [Cause; 12] = [
+    pub const ALL: [Cause; 13] = [
         Cause::Blocked,
+        Cause::Frozen,
         Cause::LowWater,
         Cause::Wind,
         Cause::TooCold,
@@ -57,6 +60,7 @@ impl Cause {
     pub(crate) fn key(self) -> &'static str {
         match self {
             Cause::Blocked => "pump_blocked",
+            Cause::Frozen => "frozen",
             Cause::LowWater => "low_water",
             Cause::Wind => "wind",
             Cause::TooCold => "battery_too_cold",
@@ -75,6 +79,7 @@ impl Cause {
     pub fn words(self) -> &'static str {
         match self {
             Cause::Blocked => "pump blocked",
+            Cause::Frozen => "frozen",
             Cause::LowWater => "low water",
             Cause::Wind => "stopped for wind",
             Cause::TooCold => "battery too cold to charge",

@@ -97,6 +97,8 @@ pub struct DayBlock {
     pub shelf_h: RowF64,
     /// Hours of daylight in which lithium was too cold to charge.
     pub too_cold_h: RowF64,
+    /// Hours in which ice reached the pump's intake.
+    pub intake_iced_h: RowF64,
 }
 
 impl DayBlock {
@@ -151,6 +153,7 @@ impl DayBlock {
             spilled_ah: zero,
             shelf_h: zero,
             too_cold_h: zero,
+            intake_iced_h: zero,
         }
     }
 
@@ -172,6 +175,7 @@ impl DayBlock {
             &mut self.littered,
             &mut self.spilled_ah,
             &mut self.too_cold_h,
+            &mut self.intake_iced_h,
             &mut self.over_label_wh,
             &mut self.evaporated_l,
             &mut self.drifted_l,

@@ -108,4 +108,8 @@ pub struct TraceMinute {
     pub frost_lock: Option<bool>,
     /// Water above the low-water mark at the start of the hour, L.
     pub water_l: f64,
+    /// Temperature of the water, °C (of the hour), where ice is looked at.
+    pub water_c: Option<f64>,
+    /// Its ice, m.
+    pub ice_m: Option<f64>,
 }

@@ -26,6 +26,10 @@ rows! {
         wind_share,
         /// The same at 2 m above the basin, for its evaporation.
         wind_2m_share,
+        /// Median diameter of the drops, mm.
+        drop_mm,
+        /// Depth of the water and of the pump's intake, m, and heat to the ground, W/(m² K); 0 where ice is not looked at.
+        depth_m, intake_m, ground_w_m2_k,
     }
 }
 
@@ -35,6 +39,8 @@ pub(crate) struct Basins {
     pub rows: WaterRows,
     pub top_up: TopUp,
     pub wind_cut_off_m_s: Option<f64>,
+    /// Whether ice is looked at.
+    pub freezes: bool,
     pub lost: Vec<LostShare>,
 }
 
@@ -54,6 +60,10 @@ impl Basins {
                     rim_m: w.rim_m,
                     wind_share: w.wind_share,
                     wind_2m_share: wind_2m_share(w.wind_share),
+                    drop_mm: w.drop_mm,
+                    depth_m: w.ice.map_or(0.0, |ice| ice.depth_m),
+                    intake_m: w.ice.map_or(0.0, |ice| ice.intake_m),
+                    ground_w_m2_k: w.ice.map_or(0.0, |ice| ice.ground_w_m2_k),
                 },
             );
             let of = |d: &Design<f64>| {
@@ -71,7 +81,13 @@ impl Basins {
             lost.push(table);
         }
         let first = &designs[0].water;
-        Basins { rows, top_up: first.top_up, wind_cut_off_m_s: first.wind_cut_off_m_s, lost }
+        Basins {
+            rows,
+            top_up: first.top_up,
+            wind_cut_off_m_s: first.wind_cut_off_m_s,
+            freezes: first.ice.is_some(),
+            lost,
+        }
     }
 }
 

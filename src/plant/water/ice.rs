@@ -129,8 +129,14 @@ pub(crate) fn open_water_c<V: Lane>(
     beside: &Beside<V>,
     hours: f64,
 ) -> V {
-    let c = V::splat;
     let (q, k) = gain(water_c, WATER_ALBEDO, air, beside);
+    approached_c(water_c, q, k, depth_m, hours)
+}
+
+/// Temperature after some hours of water that gains `q` W/m² now, and `k` less for each kelvin that it is warmer, °C.
+#[inline(always)]
+pub(crate) fn approached_c<V: Lane>(water_c: V, q: V, k: V, depth_m: V, hours: f64) -> V {
+    let c = V::splat;
     water_c + q / k * (c(1.0) - math::exp(-(k * c(3600.0 * hours / WATER_J_M3_K) / depth_m)))
 }
 
@@ -184,4 +190,78 @@ fn saturation_slope<V: Lane>(air_c: V) -> V {
 fn fourth<V: Lane>(kelvin: V) -> V {
     let squared = kelvin * kelvin;
     squared * squared
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const NO_GROUND: Beside<f64> =
+        Beside { ground_w_m2_k: 0.0, ground_c: 10.0, jet_w_m2_k: 0.0, wet_bulb_c: 0.0 };
+
+    fn calm(air_c: f64, sun_w_m2: f64) -> OverWater<f64> {
+        let vapour_kpa = 0.8 * saturation_kpa(air_c);
+        OverWater { air_c, vapour_kpa, wind_m_s: 1.0, sun_w_m2, sky_w_m2: sky_w_m2(air_c, vapour_kpa, 0.5) }
+    }
+
+    /// Single drops by Ranz and Marshall (1952), computed for this test: diameter in mm, jet in m, share.
+    #[test]
+    fn drops_near_the_wet_bulb_as_single_ones_do() {
+        for (drop_mm, jet_m, share) in [
+            (1.0, 0.5, 0.31),
+            (1.0, 1.0, 0.45),
+            (2.0, 0.5, 0.11),
+            (2.0, 1.0, 0.18),
+            (4.0, 0.5, 0.04),
+            (4.0, 1.0, 0.06),
+        ] {
+            let ours = nears_wet_bulb(drop_mm, jet_m);
+            assert!((ours - share).abs() < 0.1 * share, "{drop_mm} mm, {jet_m} m: {ours} for {share}");
+        }
+    }
+
+    #[test]
+    fn a_basin_freezes_and_thaws_and_keeps_its_heat() {
+        let depth_m = 0.3;
+        let mut now = WaterAndIce { water_c: 4.0, ice_m: 0.0 };
+        let mut thickest: f64 = 0.0;
+        for hour in 0..24 * 20 {
+            let air = if hour < 24 * 10 { calm(-8.0, 0.0) } else { calm(8.0, 100.0) };
+            now = now.hour(depth_m, &air, &NO_GROUND);
+            assert!(now.ice_m == 0.0 || now.water_c == 0.0, "{now:?}");
+            assert!((0.0..=depth_m).contains(&now.ice_m) && now.water_c < 25.0, "{now:?}");
+            thickest = thickest.max(now.ice_m);
+        }
+        assert!((0.05..0.25).contains(&thickest), "{thickest}");
+        assert!(now.ice_m == 0.0 && now.water_c > 5.0, "{now:?}");
+    }
+
+    #[test]
+    fn ground_and_depth_keep_a_basin_open_longer() {
+        let hours_to_ice = |depth_m: f64, ground_w_m2_k: f64| {
+            let beside = Beside { ground_w_m2_k, ..NO_GROUND };
+            let mut now = WaterAndIce { water_c: 6.0, ice_m: 0.0 };
+            (0..2000)
+                .take_while(|_| {
+                    now = now.hour(depth_m, &calm(-3.0, 0.0), &beside);
+                    now.ice_m == 0.0
+                })
+                .count()
+        };
+        assert!(hours_to_ice(0.6, 0.0) > hours_to_ice(0.2, 0.0));
+        assert!(hours_to_ice(0.2, 3.0) > hours_to_ice(0.2, 0.0));
+    }
+
+    #[test]
+    fn a_jet_draws_water_to_the_wet_bulb() {
+        let air = calm(25.0, 0.0);
+        let wet = wet_bulb_c(air.air_c, air.vapour_kpa);
+        assert!(wet < 25.0 && wet > 20.0, "{wet}");
+        let strong = Beside { jet_w_m2_k: 5000.0, wet_bulb_c: wet, ..NO_GROUND };
+        let mut now = WaterAndIce { water_c: 25.0, ice_m: 0.0 };
+        for _ in 0..48 {
+            now = now.hour(0.2, &air, &strong);
+        }
+        assert!((now.water_c - wet).abs() < 0.3, "{} for {wet}", now.water_c);
+    }
 }

@@ -36,6 +36,8 @@ pub fn day(trace: &DayTrace, origin: &Origin<'_>) -> Vec<u8> {
         "water_l",
         "rain_of_day_mm",
         "rule",
+        "water_c",
+        "ice_m",
     ];
     // What lies on the panel has columns only where something does.
     if trace.on_panel.is_some() {
@@ -73,6 +75,8 @@ pub fn day(trace: &DayTrace, origin: &Origin<'_>) -> Vec<u8> {
             number_cell(Some(m.water_l)),
             number_cell(Some(trace.rain_mm)),
             m.rule.map(|r| r.key().to_owned()).unwrap_or_default(),
+            number_cell(m.water_c),
+            number_cell(m.ice_m),
         ];
         if let Some(lies) = trace.on_panel {
             let more = [lies.dirt_share, lies.covered_cells, lies.covered_share];

@@ -63,6 +63,7 @@ fn class(key: &str) -> &'static str {
         Cause::Wind => "c2",
         Cause::TooCold => "c3",
         Cause::BatteryFlat => "c4",
+        Cause::Frozen => "c12",
         Cause::HeldBack => "c10",
         Cause::MountStarved => "c5",
         Cause::BehindSkyline => "c6",

@@ -178,6 +178,7 @@ fn care(s: &Summary, units: System) -> Vec<String> {
 fn plain(cause: Cause) -> &'static str {
     match cause {
         Cause::Blocked => "the pump is blocked",
+        Cause::Frozen => "the water or the nozzle is frozen",
         Cause::LowWater => "too little water in the basin",
         Cause::Wind => "it has been stopped because of wind",
         Cause::TooCold => "the battery is too cold to be charged",

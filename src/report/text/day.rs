@@ -53,6 +53,10 @@ pub fn day(trace: &DayTrace, cautions: &[String], style: Style) -> String {
     screen.line(&strip.marks("wanted", |ms| if ms.iter().any(|m| m.wanted) { '-' } else { ' ' }));
     let jet = if style.unicode { '█' } else { '#' };
     screen.line(&strip.marks("counts", |ms| counted_mark(ms, jet)));
+    let thickest = trace.minutes.iter().filter_map(|m| m.ice_m).fold(0.0, f64::max);
+    if thickest > 0.0 {
+        screen.line(&strip.level("ice", |m| m.ice_m, thickest, &format!("of {:.0} mm", 1000.0 * thickest)));
+    }
     let slow = |m: &TraceMinute| m.duty > 0.0 && m.rule.is_some_and(|r| !r.holds());
     if trace.minutes.iter().any(slow) {
         screen.line(&strip.marks("slower", |ms| if ms.iter().any(slow) { '-' } else { ' ' }));

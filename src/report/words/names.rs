@@ -34,6 +34,7 @@ pub fn clock(trace: &DayTrace, minute: f64) -> String {
 pub(crate) fn letter(cause: Cause) -> char {
     match cause {
         Cause::Blocked => 'X',
+        Cause::Frozen => 'I',
         Cause::LowWater => 'W',
         Cause::Wind => 'G',
         Cause::TooCold => 'C',

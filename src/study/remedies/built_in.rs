@@ -2,17 +2,26 @@
 
 use super::running_rules::running_rules;
 use crate::design::{
-    Change, Charging, Chemistry, DayTime, Design, DesignFile, FedFirst, MountKind, Remedy, TopUp,
+    Change, Charging, Chemistry, DayTime, Design, DesignFile, FedFirst, MountKind, Remedy, RunsWhen, TopUp,
 };
 use crate::units::Uncertain;
 
 /// How often the panel is cleaned where that is tried as a remedy, days (own choice: what a builder may keep up).
 const CLEANED_EVERY_DAYS: u16 = 14;
 
-/// The built-in remedies that fit a design. `runs_low`: its basin falls to low water; what helps against that comes first.
-pub fn built_in(file: &DesignFile, runs_low: bool) -> Vec<Remedy> {
+/// What was seen of a basin.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct Basin {
+    /// It falls to low water.
+    pub runs_low: bool,
+    /// Ice stops the jet.
+    pub freezes: bool,
+}
+
+/// The built-in remedies that fit a design. What helps against what was seen of its basin comes first.
+pub fn built_in(file: &DesignFile, basin: Basin) -> Vec<Remedy> {
     let d = &file.design;
-    let mut list = if runs_low { against_low_water(file) } else { Vec::new() };
+    let mut list = for_the_basin(file, basin);
     let mut add = |name: &str, price: Option<f64>, changes: Vec<(String, Change)>| {
         list.push(Remedy { name: name.to_owned(), price, changes });
     };
@@ -103,6 +112,26 @@ fn what_lies_on_the_panel(d: &Design<Uncertain>) -> Vec<(String, (String, Change
         list.push(("nothing on the panel".to_owned(), uncovered));
     }
     list
+}
+
+/// What helps against what was seen of the basin.
+fn for_the_basin(file: &DesignFile, basin: Basin) -> Vec<Remedy> {
+    let mut list = if basin.runs_low { against_low_water(file) } else { Vec::new() };
+    if basin.freezes {
+        list.extend(against_ice(&file.design));
+    }
+    list
+}
+
+/// What keeps a jet from freezing: more water that has to cool, and a pump that does not rest at night.
+fn against_ice(d: &Design<Uncertain>) -> Vec<Remedy> {
+    let mut list = vec![("basin twice as deep", None, vec![("water.depth".to_owned(), Change::Scale(2.0))])];
+    if d.running.when != RunsWhen::Always {
+        let always = Change::Set(toml::Value::String("always".to_owned()));
+        let changes = vec![("running.hours".to_owned(), Change::Remove), ("running.when".to_owned(), always)];
+        list.push(("pump let run at night, too", Some(0.0), changes));
+    }
+    list.into_iter().map(|(name, price, changes)| Remedy { name: name.to_owned(), price, changes }).collect()
 }
 
 /// What keeps a basin from falling low: more water, or less of it lost.

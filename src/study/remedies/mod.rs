@@ -8,5 +8,5 @@ mod running_rules;
 pub mod sequential_ranking;
 mod weigh;
 
-pub use built_in::built_in;
+pub use built_in::{Basin, built_in};
 pub use weigh::{By, Refused, Remedies, SCHEMA, Weighed, weigh};

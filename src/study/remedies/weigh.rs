@@ -1,6 +1,6 @@
 //! Simulates each remedy beside the unchanged design, compares the two, and ranks the remedies.
 
-use super::built_in::built_in;
+use super::built_in::{Basin, built_in};
 use super::sequential_ranking::SequentialRanking;
 use crate::design::Remedy;
 use crate::plant::Cause;
@@ -105,9 +105,9 @@ pub fn weigh(
 ) -> Option<Remedies> {
     let as_it_is = simulate(engine, &plan, Until::Trials(LACKING_TRIALS), String::new())?;
     let by = by.unwrap_or_else(|| lacking(&as_it_is));
-    let low_water_min = as_it_is.season.causes_min.get(Cause::LowWater.key());
-    let runs_low = low_water_min.is_some_and(|min| *min > 0.0);
-    let Field { remedies, plans, refused } = Field::of(plan, runs_low);
+    let seen = |cause: Cause| as_it_is.season.causes_min.get(cause.key()).is_some_and(|min| *min > 0.0);
+    let basin = Basin { runs_low: seen(Cause::LowWater), freezes: seen(Cause::Frozen) };
+    let Field { remedies, plans, refused } = Field::of(plan, basin);
     let mut ranking = SequentialRanking::new(remedies.len(), least(by));
     let mut paired_run = PairedRun::new(plans);
     let settled = run(&mut paired_run, &mut ranking, by, engine, budget);
@@ -170,10 +170,10 @@ struct Field {
 }
 
 impl Field {
-    fn of(plan: Plan, runs_low: bool) -> Field {
+    fn of(plan: Plan, basin: Basin) -> Field {
         let own = plan.file.remedies.len();
         // A built-in remedy that the design file has, too, is not tried twice.
-        let more = built_in(&plan.file, runs_low)
+        let more = built_in(&plan.file, basin)
             .into_iter()
             .filter(|offered| plan.file.remedies.iter().all(|own| own.changes != offered.changes));
         let list: Vec<Remedy> = plan.file.remedies.iter().cloned().chain(more).collect();

@@ -275,6 +275,19 @@ impl DonorPool {
         }
         bare
     }
+    /// Mean temperature of the air over all days, °C.
+    pub(crate) fn mean_air_c(&self) -> f64 {
+        self.donors.iter().map(|d| d.air_c).sum::<f64>() / self.donors.len().max(1) as f64
+    }
+    /// Share of the days on these dates (0..365) whose mean is below a temperature, °C.
+    pub(crate) fn share_colder(&self, than_c: f64, dates: &[u16]) -> f64 {
+        let (mut days, mut colder) = (0_u32, 0_u32);
+        for donor in self.donors.iter().filter(|d| dates.contains(&d.day_of_year)) {
+            days += 1;
+            colder += u32::from(donor.air_c < than_c);
+        }
+        f64::from(colder) / f64::from(days.max(1))
+    }
     /// Files in the pool.
     pub(crate) fn files(&self) -> usize {
         self.files

@@ -24,6 +24,7 @@ mod temperature;
 mod tracking_gain;
 mod trees;
 mod turbidity;
+mod water_ice;
 
 #[test]
 fn the_folder_is_in_order() {

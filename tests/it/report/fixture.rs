@@ -58,15 +58,7 @@ pub fn with_battery() -> Summary {
         battery: Some(battery()),
         panel_surface: None,
         hours: hours(),
-        water: WaterUse {
-            litres_per_week: est(23.4, 0.11),
-            litres_per_week_spread: spread(),
-            evaporated_l_per_week: 15.2,
-            evaporated_l_per_week_95: Some([15.0, 15.4]),
-            drifted_l_per_week: 8.2,
-            drifted_l_per_week_95: Some([8.0, 8.4]),
-            full_basin: Some(full_basin()),
-        },
+        water: water(),
         wear: wear(),
         shares: vec![
             share("weather", 0.52, 0.02, 0.18),
@@ -98,6 +90,19 @@ fn run_info() -> RunInfo {
         seed: 7,
         version: "0.1.0".to_owned(),
         command: "stilldays run scenarios/bell.toml --trials 2000 --seed 7".to_owned(),
+    }
+}
+
+fn water() -> WaterUse {
+    WaterUse {
+        litres_per_week: est(23.4, 0.11),
+        litres_per_week_spread: spread(),
+        evaporated_l_per_week: 15.2,
+        evaporated_l_per_week_95: Some([15.0, 15.4]),
+        drifted_l_per_week: 8.2,
+        drifted_l_per_week_95: Some([8.0, 8.4]),
+        intake_iced_h_per_year: None,
+        full_basin: Some(full_basin()),
     }
 }
 
@@ -542,6 +547,8 @@ impl From<DayTraceMinute> for TraceMinute {
             battery_c: Some(13.0 + 5.0 * m.up),
             frost_lock: Some(false),
             rule: None,
+            water_c: None,
+            ice_m: None,
             water_l: 30.0,
         }
     }

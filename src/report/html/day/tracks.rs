@@ -318,6 +318,7 @@ fn band(t: &DayTrace, minutes: &[TraceMinute], x: Scale) -> Markup {
 fn pattern(cause: Cause) -> &'static str {
     match cause {
         Cause::Blocked => "k0",
+        Cause::Frozen => "k12",
         Cause::LowWater => "k1",
         Cause::Wind => "k2",
         Cause::TooCold => "k3",
