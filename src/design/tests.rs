@@ -111,10 +111,12 @@ fn every_quantity_of_the_design_is_a_key_of_the_table() {
                       slower_voltage = \"5 V\"\nrest_below_voltage = \"6 V\"\nhold_until_voltage = \"6.3 V\"\n\
                       reserve_below_voltage = \"6.1 V\"\n";
     let mut all = BTreeSet::new();
-    for rules in [by_charge, by_voltage] {
+    // A socket gives the pump its own voltage, whatever the rules of voltage say of the battery's.
+    let socket = "[electronics]\nsocket_voltage = \"6 V\"\nsocket_sleeps_below = \"10 mA\"\n";
+    for (rules, more) in [(by_charge, ""), (by_voltage, ""), ("", socket)] {
         let file = read_text(&format!(
             "[battery]\nchemistry = \"AGM\"\nvoltage = \"6 V\"\ncapacity = \"4 Ah\"\n[pump]\n{BENCH_2}nozzle_bore = \"4 mm\"\n\
-             [running]\n{rules}[water]\ndepth = \"50 cm\"\n"
+             [running]\n{rules}[water]\ndepth = \"50 cm\"\n{more}"
         ));
         let mut seen = BTreeSet::new();
         let _ = file.design.map(&mut |key, _| {
