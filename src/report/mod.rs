@@ -2,7 +2,7 @@
 //!
 //! Nothing is computed here that is not a format: no mean, no percentile, no physics. Every
 //! writer takes the finished [`Summary`] or
-//! [`DayTrace`] and gives back text or bytes; only [`mod@write`] touches files.
+//! [`DayTrace`](crate::plant::DayTrace) and gives back text or bytes; only [`mod@write`] touches files.
 //!
 //! `±` is the larger half of a 95 % interval everywhere (in design files: two standard deviations).
 
