@@ -55,7 +55,9 @@ impl<V: Lane> DayLanes<'_, V> {
                 && input.units.mounts.may_hunt
             {
                 let seeks = hour.noise_share.max(mount.overshoot_share(light.band_rad));
-                hunting = V::only(!on_mount.resting, seeks) * (V::splat(1.0) - t.share);
+                // Less is nothing to see, and would have the bus solved with motors in every minute.
+                let hunts = seeks.ge(V::splat(HUNTS_FROM)) & !on_mount.resting;
+                hunting = V::only(hunts, seeks) * (V::splat(1.0) - t.share);
                 motion = motion + hunting;
             }
             wanted_turn = Some(t);
