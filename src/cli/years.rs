@@ -40,15 +40,14 @@ pub fn run(args: &Args) -> Outcome {
     effort.tell_warnings(&plan);
     let folder = args.study.folder(&args.design)?;
     // Each year of each life is a trial for the bar.
-    let rounds = if args.weigh_care { 1 + plans::count(&plan) } else { 1 };
+    let rounds = if args.weigh_care { plans::count(&plan) } else { 1 };
     let bar = effort.bar(rounds * lives * u64::from(args.years), &plan.file.design.title);
     let both = effort.simulate(&bar, |engine| {
-        let lived = years::years(engine, &plan, lives, args.years, command.clone())?;
-        let weighed = match args.weigh_care {
-            true => Some(plans::weigh(engine, &plan, lives, args.years, command)?),
-            false => None,
-        };
-        Some((lived, weighed))
+        if args.weigh_care {
+            let (lived, weighed) = plans::weigh(engine, &plan, lives, args.years, command)?;
+            return Some((lived, Some(weighed)));
+        }
+        Some((years::years(engine, &plan, lives, args.years, command)?, None))
     })?;
     let (lived, weighed) = both.ok_or_else(no_trial)?;
     let mut files = vec![

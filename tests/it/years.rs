@@ -133,7 +133,7 @@ fn plans_of_care_are_weighed_in_the_same_lives() {
     let text = short("[care]\nreplace_pump_after = 5\nvisit_price = 10").replace("\"8000 h\"", "\"300 h\"");
     let of = |threads: usize| {
         let pool = Arc::new(rayon::ThreadPoolBuilder::new().num_threads(threads).build().unwrap());
-        plans::weigh(&Engine::new(3, pool), &plan(text.clone()), 40, 4, String::new()).expect("lives")
+        plans::weigh(&Engine::new(3, pool), &plan(text.clone()), 40, 4, String::new()).expect("lives").1
     };
     let weighed = of(2);
     assert!(serde_json::to_string(&weighed).unwrap() == serde_json::to_string(&of(1)).unwrap());

@@ -137,8 +137,15 @@ fn still_days(life: &[lives::Year]) -> f64 {
     life.iter().map(|y| f64::from(y.still_days)).sum::<f64>() / life.len().max(1) as f64
 }
 
-/// Weighs plans of care over so many lives of so many years; `None` if it was stopped before all were done.
-pub fn weigh(engine: &Engine<'_>, plan: &Plan, lives: u64, years: u16, command: String) -> Option<Plans> {
+/// Weighs plans of care over so many lives of so many years, and tells the years of the design's own plan, which is one of them; `None` if
+/// it was stopped before all were done.
+pub fn weigh(
+    engine: &Engine<'_>,
+    plan: &Plan,
+    lives: u64,
+    years: u16,
+    command: String,
+) -> Option<(YearsSummary, Plans)> {
     let candidates = candidates(&plan.file.design);
     let tests = candidates.len() as f64;
     let mut lived: Vec<(String, Care, Lived, YearsSummary)> = Vec::with_capacity(candidates.len());
@@ -147,7 +154,7 @@ pub fn weigh(engine: &Engine<'_>, plan: &Plan, lives: u64, years: u16, command: 
         file.design.care = care;
         let with_care = Plan::in_scene(file, Arc::clone(&plan.site), Arc::clone(&plan.scene));
         let all = lives::live(engine, &with_care, lives, years)?;
-        let summary = outcome::summary(&with_care, &all, engine.seed, String::new())?;
+        let summary = outcome::summary(&with_care, &all, engine.seed, command.clone())?;
         lived.push((name, care, all, summary));
     }
     let own: Vec<f64> = lived[0].2.lives.iter().map(|life| still_days(life)).collect();
@@ -180,7 +187,11 @@ pub fn weigh(engine: &Engine<'_>, plan: &Plan, lives: u64, years: u16, command: 
         .min_by(|a, b| cost(a).total_cmp(&cost(b)));
     let cheapest_as_good =
         (0..list.len()).filter(|&k| !list[k].worse_than_best).min_by(|a, b| cost(a).total_cmp(&cost(b)))?;
-    Some(Plans { schema: SCHEMA, command, lives, years, list, cheapest_that_keeps, cheapest_as_good })
+    let (_, _, _, summary) = lived.swap_remove(0);
+    Some((
+        summary,
+        Plans { schema: SCHEMA, command, lives, years, list, cheapest_that_keeps, cheapest_as_good },
+    ))
 }
 
 /// Whether a plan surely has more still days than the one with the fewest.
