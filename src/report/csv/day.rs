@@ -4,41 +4,44 @@ use super::cells::{Origin, Rows, head, number_cell};
 use crate::plant::DayTrace;
 use crate::report::words::clock;
 
+/// The columns of every day.
+const COLUMNS: [&str; 30] = [
+    "minute_of_day",
+    "clock",
+    "sun_elevation_deg",
+    "sun_azimuth_deg",
+    "dni_w_m2",
+    "dhi_w_m2",
+    "aim_tilt_deg",
+    "aim_azimuth_deg",
+    "off_aim_deg",
+    "hunts",
+    "plane_w_m2",
+    "panel_v",
+    "panel_a",
+    "battery_v",
+    "state_of_charge",
+    "pump_v",
+    "duty",
+    "jet_m",
+    "wanted",
+    "jet_counts",
+    "cause",
+    "air_c",
+    "wind_m_s",
+    "battery_c",
+    "frost_lock",
+    "water_l",
+    "rain_of_day_mm",
+    "rule",
+    "water_c",
+    "ice_m",
+];
+
 /// Minute by minute, one row a minute; what the build or the hour does not have is empty.
 pub fn day(trace: &DayTrace, origin: &Origin<'_>) -> Vec<u8> {
     let mut out = Rows::with_comment(head(origin));
-    let mut header = vec![
-        "minute_of_day",
-        "clock",
-        "sun_elevation_deg",
-        "sun_azimuth_deg",
-        "dni_w_m2",
-        "dhi_w_m2",
-        "aim_tilt_deg",
-        "aim_azimuth_deg",
-        "off_aim_deg",
-        "hunts",
-        "plane_w_m2",
-        "panel_v",
-        "panel_a",
-        "battery_v",
-        "state_of_charge",
-        "pump_v",
-        "duty",
-        "jet_m",
-        "wanted",
-        "jet_counts",
-        "cause",
-        "air_c",
-        "wind_m_s",
-        "battery_c",
-        "frost_lock",
-        "water_l",
-        "rain_of_day_mm",
-        "rule",
-        "water_c",
-        "ice_m",
-    ];
+    let mut header = COLUMNS.to_vec();
     // What lies on the panel has columns only where something does.
     if trace.on_panel.is_some() {
         header.extend(["panel_dirt_share", "covered_cells", "covered_share"]);
