@@ -176,7 +176,7 @@ fn design(r: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
     let running = tables::running(r, wish.as_ref(), parts);
     let water = tables::water(r);
     let care = tables::care(r);
-    let prices = tables::prices(r);
+    let (prices, currency) = tables::prices(r);
     let _ = r.string("learned.units");
     if let Some(pump) = &pump {
         tables::flow_agrees(r, pump);
@@ -197,5 +197,6 @@ fn design(r: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
         water: water?,
         care: care?,
         prices,
+        currency,
     })
 }

@@ -187,6 +187,10 @@ const FREE_TABLES: &str = "
 Any names, each with a plain number, 0 or more, in your own currency: `panel = 18`. Their sum is the
 price of the build.
 
+| key | value | default | meaning |
+| --- | --- | --- | --- |
+| `currency` | text, 1 to 6 letters or currency signs, such as `\"EUR\"` or `\"$\"` | none: numbers stand alone | currency of all prices of the design, its remedies, its care and the shelf; shown with every amount of money |
+
 ## `[[remedy]]`
 
 Named changes whose effects are to be compared; there may be many. Each has

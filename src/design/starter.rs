@@ -82,6 +82,7 @@ usable = "20 L"                  # above the low-water mark
 top_up = "every 7 days"          # or "always", "rain"
 
 [prices]                         # any names, in your currency; leave out unknown prices
+# currency = "EUR"               # shown with every amount of money
 panel = 18
 battery = 12
 pump = 9

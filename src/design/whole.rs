@@ -31,6 +31,8 @@ pub struct Design<N = Uncertain> {
     pub care: Care,
     /// What the parts cost, in the builder's currency; by name, in file order.
     pub prices: Vec<(String, f64)>,
+    /// Currency of all prices, 1 to 6 letters or currency signs; `None`: not named, numbers stand alone.
+    pub currency: Option<String>,
 }
 
 impl<N> Design<N> {
@@ -50,6 +52,7 @@ impl<N> Design<N> {
             water: self.water.map(f),
             care: self.care,
             prices: self.prices.clone(),
+            currency: self.currency.clone(),
         }
     }
 

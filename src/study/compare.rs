@@ -48,6 +48,8 @@ pub struct Against {
     pub life_years: Option<Difference>,
     /// Price of this one less that of the first.
     pub price: Option<f64>,
+    /// Currency of the prices, if the designs name one.
+    pub currency: Option<String>,
     /// Price of each still day avoided a season; `None` if it is not sure that any is avoided, or no price is given.
     pub price_per_still_day: Option<f64>,
     /// Remarks for the reader.
@@ -177,7 +179,9 @@ pub(super) fn against(
             independent_means(&of(one), &of(two), CONFIDENCE)
         }
     };
-    let price = first.design.price.zip(other.design.price).map(|(a, b)| b - a);
+    // Amounts in two currencies have no difference.
+    let one_currency = first.design.currency == other.design.currency;
+    let price = first.design.price.zip(other.design.price).filter(|_| one_currency).map(|(a, b)| b - a);
     let avoided = matches!(still.told_apart(), Some(std::cmp::Ordering::Less));
     let jet_min = means(|p| &p.jet_min, |a| &a.jet_min);
     let mut notes = Vec::new();
@@ -201,6 +205,7 @@ pub(super) fn against(
         dusk_run_min: means(|p| &p.dusk_run_min, |a| &a.dusk_run_min),
         life_years: means(|p| &p.life_years, |a| &a.life_years),
         price,
+        currency: first.design.currency.clone().filter(|_| one_currency),
         price_per_still_day: price.filter(|_| avoided).map(|p| p / -still.mean),
         notes,
         jet_min,

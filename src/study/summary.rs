@@ -30,6 +30,7 @@ pub fn summarise(plan: &Plan, tally: &Tally, seed: u64, command: String) -> Opti
             file: file.path.display().to_string(),
             sha256: file.sha256.clone(),
             price: file.design.price(),
+            currency: file.design.currency.clone(),
         },
         weather: weather(plan),
         weather_input: plan.site.input(),

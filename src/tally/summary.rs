@@ -91,6 +91,8 @@ pub struct DesignId {
     pub sha256: String,
     /// Price of the whole build, in the builder's currency, if any price is given.
     pub price: Option<f64>,
+    /// Currency of all prices, if the design names one.
+    pub currency: Option<String>,
 }
 
 /// Which weather, and at what place.

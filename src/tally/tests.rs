@@ -96,6 +96,7 @@ pub(super) fn meta() -> Meta {
             file: String::new(),
             sha256: String::new(),
             price: None,
+            currency: None,
         },
         weather: summary::WeatherId {
             file: String::new(),

@@ -67,6 +67,7 @@ pub fn with_battery() -> Design {
         water: water(),
         care: Default::default(),
         prices: vec![],
+        currency: None,
     }
 }
 

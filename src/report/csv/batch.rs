@@ -6,7 +6,7 @@ use crate::study::batch::BatchSummary;
 use crate::tally::WishPart;
 use crate::tally::summary::LifeEnd;
 
-const COLUMNS: [&str; 28] = [
+const COLUMNS: [&str; 29] = [
     "rank",
     "file",
     "title",
@@ -31,6 +31,7 @@ const COLUMNS: [&str; 28] = [
     "battery_life_years_p90",
     "battery_life_ends_by",
     "price",
+    "currency",
     "weather_invented",
     "warnings",
     "report",
@@ -76,6 +77,7 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
             &number_cell(d.battery_life.map(|l| l.p90)),
             d.battery_life_ends_by.map_or("", LifeEnd::key),
             &number_cell(d.price),
+            d.currency.as_deref().unwrap_or(""),
             yes_no(d.weather_invented),
             &d.warnings.len().to_string(),
             &link_cell(&d.report),
@@ -85,7 +87,7 @@ pub fn ranking(m: &BatchSummary) -> Vec<u8> {
     let mut rest = |file: &str, state: &str, trials: &str, reason: &str| {
         let (file, reason) = (text_cell(file), text_cell(reason));
         let mut fields = [""; COLUMNS.len()];
-        (fields[1], fields[3], fields[4], fields[27]) = (&file, state, trials, &reason);
+        (fields[1], fields[3], fields[4], fields[28]) = (&file, state, trials, &reason);
         row(fields);
     };
     for u in &m.unfinished {

@@ -44,7 +44,12 @@ pub(super) fn provenance(s: &Summary) -> String {
         design_sha256: &s.design.sha256,
         weather_sha256: &s.weather.sha256,
         invented: s.weather.invented,
-    })
+    }) + &prices_in(s.design.currency.as_deref())
+}
+
+/// The comment line that names the currency of prices; none where the design names none.
+fn prices_in(currency: Option<&str>) -> String {
+    currency.map_or(String::new(), |c| format!("# prices and costs are in {c}\n"))
 }
 
 /// What the numbers of a CSV come from.

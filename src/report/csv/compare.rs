@@ -46,7 +46,7 @@ pub fn compare(c: &Comparison) -> Vec<u8> {
         put("season", "battery_life_p10", "years", life.map(|l| tenth(l.p10, l.p10_95)));
         put("season", "battery_life", "years", life.map(|l| tenth(l.p50, l.p50_95)));
         put("season", "battery_life_p90", "years", life.map(|l| tenth(l.p90, l.p90_95)));
-        put("season", "price", "", s.design.price.map(alone));
+        put("season", "price", s.design.currency.as_deref().unwrap_or(""), s.design.price.map(alone));
         for m in &s.months {
             let scope = format!("{:02}", m.month);
             put(&scope, "still_days", "d", Some(mean_of(&m.still_days)));
@@ -72,10 +72,11 @@ pub fn compare(c: &Comparison) -> Vec<u8> {
         for m in &a.months {
             put(&format!("{:02}", m.month), "still_days", "d", Some(&m.still_days));
         }
+        let currency = a.currency.as_deref().unwrap_or("");
         for (quantity, value) in [("price", a.price), ("price_per_still_day", a.price_per_still_day)] {
             let value = number_cell(value);
             out.row([
-                &number, "1", &file, paired, "season", quantity, "", &value, "", "", "", "", "", "", "",
+                &number, "1", &file, paired, "season", quantity, currency, &value, "", "", "", "", "", "", "",
             ]);
         }
     }

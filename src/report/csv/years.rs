@@ -100,13 +100,14 @@ pub fn years(s: &YearsSummary) -> Vec<u8> {
     }
     put("", "visits", "mean", s.visits, "1");
     if let Some(m) = &s.money {
-        put("", "cost", "mean", m.total_mean, "currency");
+        let currency = s.first_year.design.currency.as_deref().unwrap_or("currency");
+        put("", "cost", "mean", m.total_mean, currency);
         for (name, value, ends) in tenths(&m.total) {
-            put("", "cost", name, with(value, ends), "currency");
+            put("", "cost", name, with(value, ends), currency);
         }
-        put("", "cost_per_year", "mean", m.per_year, "currency");
+        put("", "cost_per_year", "mean", m.per_year, currency);
         if let Some(e) = m.per_jet_hour {
-            put("", "cost_per_jet_hour", "mean", e, "currency");
+            put("", "cost_per_jet_hour", "mean", e, currency);
         }
     }
     out.bytes()

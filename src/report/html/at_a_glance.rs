@@ -111,5 +111,5 @@ fn measure(s: &Summary) -> Option<Answer> {
 
 fn price(s: &Summary) -> Option<Answer> {
     let price = s.design.price?;
-    Some(Answer { asked: "Price of the parts", figure: number::fixed(price, 2), beside: String::new() })
+    Some(Answer { asked: "Price of the parts", figure: words::money::price(price, s.design.currency.as_deref()), beside: String::new() })
 }

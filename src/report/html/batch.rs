@@ -259,7 +259,7 @@ fn row(d: &DesignRow, group: &[&DesignRow], most: f64) -> Markup {
                     None => {}
                 }
             }
-            td data-key=(key(d.price)) { @match d.price { Some(p) => (number::fixed(p, 2)), None => "–" } }
+            td data-key=(key(d.price)) { @match d.price { Some(p) => (words::money::price(p, d.currency.as_deref())), None => "–" } }
             td data-key=(d.warnings.len()) {
                 @if d.warnings.is_empty() { "0" } @else {
                     details { summary { (d.warnings.len()) } ul class="list" { @for w in &d.warnings { li { (untrusted(w)) } } } }

@@ -1,7 +1,7 @@
 //! The field card as a page to print and fill in.
 
 use super::page;
-use super::parts::{Section, Table, bullets, sections, table};
+use super::parts::{Section, Table, bullets, numbers_bold, sections, table};
 use crate::learn::FieldCard;
 use crate::report::words::{self, card as said};
 use crate::units::System;
@@ -15,7 +15,7 @@ pub fn card(c: &FieldCard, units: System) -> String {
             @if let Some(logbook) = &c.logbook { " · after logbook " code { (words::escaped(logbook)) } }
             " · seed " (c.seed)
         }
-        p class="verdict" { (said::headline(c)) }
+        p class="verdict" { (numbers_bold(&said::headline(c))) }
         p class="small" { (said::spread(c)) }
         @if c.invented { p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." } }
     };

@@ -1,7 +1,9 @@
 //! The page of `choose`: the cheapest build, its rivals, and the best builds for the money.
 
 use super::page;
-use super::parts::{Key, Section, Table, bullets, figure, key, non_breaking, sections, table, untrusted};
+use super::parts::{
+    Key, Section, Table, bullets, figure, key, non_breaking, numbers_bold, sections, table, untrusted,
+};
 use crate::report::chart::{Hit, Line, Plot, Scale, WIDTH, coordinate, line, svg};
 use crate::report::number;
 use crate::report::words::{self, choice, input};
@@ -17,15 +19,15 @@ pub fn choose(c: &Choice) -> String {
             code { (words::escaped(&s.design.file)) } " · shelf " code { (words::escaped(&c.shelf_file)) }
             " · at most " (words::trials(c.budget)) " a build · seed " (s.run.seed)
         }
-        p class="verdict" { (choice::answer(c, "±")) }
-        p class="small" { (choice::settled(c)) " A year is good if no month of its season has more still days than wished. All builds get the same weather and the same drawn parts." @if let Some(text) = choice::asterisk(c) { " " (text) } }
+        p class="verdict" { (numbers_bold(&choice::answer(c))) }
+        @if let Some(shows) = choice::shows(c, "±") { p class="lead" { (numbers_bold(&shows)) } }
+        p class="small" { (choice::wish(c)) " " (choice::settled(c)) " A year is good if no month of its season has more still days than wished. All builds get the same weather and the same drawn parts." @if let Some(text) = choice::asterisk(c) { " " (text) } }
         @if s.weather.invented || c.shelf_invented {
             p class="small invented" { (invented(s.weather.invented, c.shelf_invented)) " invented. The figures show how the program works; they describe no real place." }
         }
     };
     let money = html! { "Builds with fewer still days than any cheaper build." };
-    let next =
-        html! { "The wish: a build that " (choice::wish(c)) ". The limits hold after any number of trials." };
+    let next = html! { "What each does, cheapest first. The limits hold after any number of trials." };
     let mut list = vec![
         Section::new("money", "Best for the money", money, frontier(c)),
         Section::new("next", "The build and its rivals", next, rivals(c)),
@@ -90,6 +92,7 @@ fn rows<'c>(list: impl IntoIterator<Item = &'c Candidate>) -> Table {
 
 /// Price against still days: all builds as specks, the frontier as steps, the named one ringed.
 fn frontier(c: &Choice) -> Markup {
+    let currency = c.summary.design.currency.as_deref();
     let mean = |b: &Candidate| b.still_days_per_month.map(|e| e.mean);
     let prices = || c.builds.iter().map(|b| b.price);
     let (lo, hi) = (prices().fold(f64::INFINITY, f64::min), prices().fold(0.0, f64::max));
@@ -113,7 +116,7 @@ fn frontier(c: &Choice) -> Markup {
     }
     let drawing = html! {
         (plot.y_axis("still days a month", 5))
-        (plot.x_numbers("price of the build", 6, number::fixed))
+        (plot.x_numbers(&words::money::column("price of the build", currency), 6, number::fixed))
         @for b in &c.builds { (speck(b, "speck", "2")) }
         (line(&plot, &Line { class: "", points: steps }))
         @for b in &c.frontier { (speck(b, "bar", "3.5")) }
@@ -132,7 +135,7 @@ fn frontier(c: &Choice) -> Markup {
             let still = b.still_days_per_month.map_or(String::new(), |e| number::estimate(e, 2, "±"));
             let words = format!(
                 "{}, {}: {still} still days a month, {} good years",
-                number::fixed(b.price, 2),
+                words::money::price(b.price, currency),
                 choice::build(b),
                 choice::good_years(b)
             );
@@ -156,7 +159,7 @@ fn frontier(c: &Choice) -> Markup {
             (figure(&finding, &svg(300.0, &alternative, &drawing, &hits), Some(&marks), &rows(&c.frontier)))
             ol class="named-points" { @for b in &c.frontier { li {
                 b { (untrusted(&choice::build(b))) }
-                br; (non_breaking(&format!("{}, {} still days a month, {} good years", number::fixed(b.price, 2),
+                br; (non_breaking(&format!("{}, {} still days a month, {} good years", words::money::price(b.price, c.summary.design.currency.as_deref()),
                     b.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::mean(e, 2)), choice::good_years(b))))
                 @if c.best.as_ref().is_some_and(|best| best.place == b.place) { " · " (if c.verdict == Verdict::Found { "the build named" } else { "the closest" }) }
             } } }
@@ -185,9 +188,9 @@ fn finding(c: &Choice) -> String {
         (Some(first), Some(last)) if first.place != last.place => format!(
             "From {} still days a month, for {}, down to {}, for {}",
             number::fixed(still(first), 1),
-            number::fixed(first.price, 2),
+            words::money::price(first.price, c.summary.design.currency.as_deref()),
             number::fixed(still(last), 1),
-            number::fixed(last.price, 2)
+            words::money::price(last.price, c.summary.design.currency.as_deref())
         ),
         (Some(only), _) => {
             format!(

@@ -4,7 +4,7 @@ use super::parts::{Key, Section, Table, bullets, figure, key, non_breaking, numb
 use super::{inputs, page};
 use crate::report::chart::{Lattice, Level, Mark, cells};
 use crate::report::number;
-use crate::report::words::{self, difference, grid as wording};
+use crate::report::words::{self, grid as wording, money};
 use crate::study::grid::{Cell, Grid, LEVELS};
 use crate::tally::Meets;
 use crate::units::System;
@@ -231,12 +231,13 @@ fn dusk(g: &Grid, units: System) -> Markup {
 }
 
 fn price(g: &Grid, units: System) -> Markup {
+    let currency = g.design.design.currency.as_deref();
     let map = Map {
         value: &|c| c.price,
         figure: &|v| number::fixed(v, 0),
-        number: &|c| c.price.map(|p| difference::money(Some(p))),
+        number: &|c| c.price.map(|p| money::price(p, currency)),
     };
-    map_figure(g, units, &finding(g, units, "Price", &map), &map, (&lattice(g, units, &map, true), &html! {}))
+    map_figure(g, units, &finding(g, units, &money::column("Price", currency), &map), &map, (&lattice(g, units, &map, true), &html! {}))
 }
 
 /// From the least to the most, and where.

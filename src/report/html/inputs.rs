@@ -32,7 +32,7 @@ pub(super) fn section(s: &Summary, units: System) -> Section {
     );
     row("Season", format!("{} to {}, {} days", see(&s.season.from), see(&s.season.to), s.season.days));
     if let Some(price) = s.design.price {
-        row("Price of the parts", number::fixed(price, 2));
+        row("Price of the parts", words::money::price(price, s.design.currency.as_deref()));
     }
     row("Program", format!("stilldays {}", see(&s.run.version)));
     row("Seed", s.run.seed.to_string());

@@ -1,7 +1,7 @@
 //! The page of `learn`: what was believed, what was seen, what is believed now.
 
 use super::page;
-use super::parts::{Key, Section, Table, bullets, figure, key, sections, table};
+use super::parts::{Key, Section, Table, bullets, figure, key, non_breaking, numbers_bold, sections, table};
 use crate::learn::{Findings, Quantity};
 use crate::report::chart::{Dot, dots};
 use crate::report::number;
@@ -15,9 +15,9 @@ pub fn learned(f: &Findings, units: System) -> String {
         p class="file" {
             code { (words::escaped(&f.before.design.file)) } " · logbook " code { (words::escaped(&f.logbook[0])) } " · " (learned::size(f)) " · seed " (f.before.run.seed)
         }
-        p class="verdict" { (learned::headline(f, "±")) }
-        @for why in &f.refusals { p class="verdict" { "Refused: " (why) "." } }
-        p class="verdict" { (f.verdict) }
+        p class="verdict" { (numbers_bold(&learned::headline(f, "±"))) }
+        @for why in &f.refusals { p class="lead" { "Refused: " (why) "." } }
+        p class="lead" { (non_breaking(&f.verdict)) }
         p class="small" { (learned::weather(f)) }
         @if f.before.weather.invented {
             p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }

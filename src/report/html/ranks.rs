@@ -116,14 +116,15 @@ fn sign(by: By) -> f64 {
 /// What it costs, and what each still day that it avoids costs.
 fn money(w: &Weighed) -> Markup {
     let a = &w.against;
+    let currency = a.currency.as_deref();
     let price = match a.price {
         None => "price not given".to_owned(),
         Some(0.0) => "costs nothing".to_owned(),
-        Some(p) if p < 0.0 => format!("saves {}", number::fixed(-p, 2)),
-        Some(p) => format!("costs {}", number::fixed(p, 2)),
+        Some(p) if p < 0.0 => format!("saves {}", words::money::price(-p, currency)),
+        Some(p) => format!("costs {}", words::money::price(p, currency)),
     };
     let each = a.price_per_still_day.filter(|p| *p > 0.0);
     html! {
-        span class="money" { (non_breaking(&price)) @if let Some(each) = each { ", " (number::two_digits(each)) " for each still day avoided a season" } }
+        span class="money" { (non_breaking(&price)) @if let Some(each) = each { ", " (words::money::amount(&number::two_digits(each), currency)) " for each still day avoided a season" } }
     }
 }

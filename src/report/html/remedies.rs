@@ -44,14 +44,19 @@ pub fn remedies(r: &Remedies) -> String {
 }
 
 pub(super) fn ranked(r: &Remedies) -> Markup {
+    let currency = r.design.design.currency.as_deref();
+    let (price, each) = (
+        words::money::column("price", currency),
+        words::money::column("price per still day avoided", currency),
+    );
     let head = [
         "",
         "still days a month",
         "95 % interval",
         "dusk run, min",
         "95 % interval",
-        "price",
-        "price per still day avoided",
+        &price,
+        &each,
         "trials",
     ];
     let mut t = Table { named: true, ..Table::new(&head) };

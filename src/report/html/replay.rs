@@ -1,7 +1,7 @@
 //! The page of `replay`: a season as it was, day by day.
 
 use super::page;
-use super::parts::{Section, Table, figure, sections, table};
+use super::parts::{Section, Table, figure, numbers_bold, sections, table};
 use crate::report::chart::{Bar, Plot, bars, svg};
 use crate::report::number;
 use crate::report::words::{self, replay as said};
@@ -12,7 +12,7 @@ use maud::{Markup, html};
 pub fn replay(r: &Replay) -> String {
     let header = html! {
         p class="file" { code { (words::escaped(&r.design[1])) } " · days of " code { (words::escaped(&r.days_from[0])) } " · " (words::trials(r.trials)) " · seed " (r.seed) }
-        p class="verdict" { (said::headline(r, "±")) }
+        p class="verdict" { (numbers_bold(&said::headline(r, "±"))) }
         p class="small" { (said::LEFT_OUT) }
         @if r.invented { p class="small invented" { "These days are invented. The figures show how the program works; they describe no real season." } }
         @if !r.missing.is_empty() { p class="small" { "The file lacks " (words::count(r.missing.len(), "day")) " of the season; they are drawn and not counted." } }

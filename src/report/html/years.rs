@@ -1,7 +1,7 @@
 //! The page of `years`: how a fountain fares as it ages, what can be promised, what it costs.
 
 use super::page;
-use super::parts::{Section, Table, bullets, figure, sections, table};
+use super::parts::{Section, Table, bullets, figure, numbers_bold, sections, table};
 use crate::report::chart::{Bar, Line, Plot, Scale, bars, line, svg};
 use crate::report::number;
 use crate::report::words::{self, years as say};
@@ -17,8 +17,8 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
             code { (words::escaped(&first.design.file)) } " · weather " code { (words::escaped(&first.weather.file)) }
             " · " (words::count(s.lives as usize, "life").replace("lifes", "lives")) " of " (words::count(s.years.len(), "year")) " · seed " (first.run.seed)
         }
-        p class="verdict" { (say::verdict(s)) }
-        p class="lead" { (say::promise(s)) }
+        p class="verdict" { (numbers_bold(&say::verdict(s))) }
+        p class="lead" { (numbers_bold(&say::promise(s))) }
         p class="small" { "± is the larger half of a 95 % interval; a rare event shows the interval’s ends. Each life has its own parts, its own weather in every year, and its own luck with the pump." }
         @if first.weather.invented {
             p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
@@ -52,7 +52,7 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
     ];
     if let Some(plans) = plans {
         let remark = html! { "Each plan lives through the same weather with the same luck." };
-        list.insert(3, Section::new("plans", "Plans of care", remark, weighed(plans)).full_width());
+        list.insert(3, Section::new("plans", "Plans of care", remark, weighed(plans, first.design.currency.as_deref())).full_width());
     }
     page::page(
         &format!("{}: {}", first.design.title, words::count(s.years.len(), "year")),
@@ -208,8 +208,9 @@ fn costs(s: &YearsSummary) -> Markup {
     }
     t.row(["visits".to_owned(), number::estimate(s.visits, 2, "±")]);
     if let Some(m) = &s.money {
-        t.row(["price of the build".to_owned(), number::fixed(m.first, 2)]);
-        t.row(["cost, mean".to_owned(), number::estimate(m.total_mean, 2, "±")]);
+        let amount = |figure: String| words::money::amount(&figure, s.first_year.design.currency.as_deref());
+        t.row(["price of the build".to_owned(), amount(number::fixed(m.first, 2))]);
+        t.row(["cost, mean".to_owned(), amount(number::estimate(m.total_mean, 2, "±"))]);
         for (name, value, [lo, hi]) in [
             ("P10", m.total.p10, m.total.p10_95),
             ("P50", m.total.p50, m.total.p50_95),
@@ -217,17 +218,17 @@ fn costs(s: &YearsSummary) -> Markup {
         ] {
             let text =
                 if lo == hi { number::fixed(value, 2) } else { format!("{value:.2} ({lo:.2} to {hi:.2})") };
-            t.row([format!("cost, {name}"), text]);
+            t.row([format!("cost, {name}"), amount(text)]);
         }
-        t.row(["cost for a year of use".to_owned(), number::estimate(m.per_year, 2, "±")]);
+        t.row(["cost for a year of use".to_owned(), amount(number::estimate(m.per_year, 2, "±"))]);
         if let Some(e) = m.per_jet_hour {
-            t.row(["cost for an hour of jet".to_owned(), number::estimate(e, 4, "±")]);
+            t.row(["cost for an hour of jet".to_owned(), amount(number::estimate(e, 4, "±"))]);
         }
     }
     html! { p { (say::costs(s, "±")) } (table(&t)) }
 }
 
-fn weighed(plans: &Plans) -> Markup {
+fn weighed(plans: &Plans, currency: Option<&str>) -> Markup {
     let mut t = Table {
         words: true,
         ..Table::new(&[
@@ -237,7 +238,7 @@ fn weighed(plans: &Plans) -> Markup {
             "lives that keep the wish",
             "at most, most gardens",
             "visits",
-            "cost",
+            &words::money::column("cost", currency),
             "keys of [care]",
         ])
     };
@@ -254,7 +255,7 @@ fn weighed(plans: &Plans) -> Markup {
         ]);
     }
     html! {
-        p { (say::plans(plans)) }
+        p { (say::plans(plans, currency)) }
         (table(&t))
         p class="note" { (say::PLANS_NOTE.replace('*', "★")) }
     }

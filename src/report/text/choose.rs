@@ -14,16 +14,22 @@ const REASONS: usize = 6;
 pub fn choose(c: &Choice, style: Style) -> String {
     let mut screen = Screen::new(style);
     screen.heading(&c.summary);
-    if c.shelf_invented {
-        screen.wrapped("", "Parts and prices of the shelf are invented.");
-    }
-    screen.bold(&choice::answer(c, style.pm()));
-    screen.wrapped("", &choice::settled(c));
+    screen.bold(&choice::answer(c));
     screen.blank();
-    screen.builds(if c.verdict == Verdict::Found { "Named" } else { "Closest" }, c.best.as_slice(), 1);
-    screen.builds(choice::open_heading(c), &c.open, choice::OPEN_LISTED);
-    screen.builds("Next in price", choice::next_in_price(c), usize::MAX);
-    screen.builds("Best for the money: no cheaper build has fewer still days", &c.frontier, usize::MAX);
+    if let Some(shows) = choice::shows(c, style.pm()) {
+        screen.wrapped("Shows", &shows);
+    }
+    screen.wrapped("Wish", choice::wish(c).trim_start_matches("The wish: "));
+    screen.wrapped("Tried", &choice::settled(c));
+    if c.shelf_invented {
+        screen.wrapped("Shelf", "Its parts and prices are invented.");
+    }
+    screen.blank();
+    let currency = c.summary.design.currency.as_deref();
+    screen.builds(currency, if c.verdict == Verdict::Found { "Named" } else { "Closest" }, c.best.as_slice(), 1);
+    screen.builds(currency, choice::open_heading(c), &c.open, choice::OPEN_LISTED);
+    screen.builds(currency, "Next in price", choice::next_in_price(c), usize::MAX);
+    screen.builds(currency, "Best for the money: no cheaper build has fewer still days", &c.frontier, usize::MAX);
     if let Some(text) = choice::asterisk(c) {
         screen.wrapped("", &text);
     }
@@ -53,16 +59,16 @@ pub fn choose(c: &Choice, style: Style) -> String {
 }
 
 impl Screen {
-    fn builds(&mut self, heading: &str, list: &[Candidate], most: usize) {
+    fn builds(&mut self, currency: Option<&str>, heading: &str, list: &[Candidate], most: usize) {
         if list.is_empty() {
             return;
         }
         let row = |cells: [&str; 5]| {
             let [price, still, good, limits, trials] = cells;
-            format!("{price:>9}{}{good:>13}{limits:>17}{trials:>8}", right(still, 20))
+            format!("{price:>11}{}{good:>13}{limits:>17}{trials:>8}", right(still, 20))
         };
         self.bold(heading);
-        self.dim(&row(["price", "still days a month", "good years", "95 % limits", "trials"]));
+        self.dim(&row([&words::money::column("price", currency), "still days a month", "good years", "95 % limits", "trials"]));
         for b in list.iter().take(most) {
             let still = b
                 .still_days_per_month

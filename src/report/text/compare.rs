@@ -35,7 +35,7 @@ impl Screen {
         let pm = self.style.pm();
         let row = |cells: [&str; 6]| {
             let [i, still, worst, dusk, life, price] = cells;
-            format!("{i:3}{}{worst:>14}{}{life:>14}{price:>10}", right(still, 20), right(dusk, 16))
+            format!("{i:3}{}{worst:>14}{}{life:>13}{price:>11}", right(still, 20), right(dusk, 16))
         };
         let head = row(["", "still days a month", "worst month*", "dusk run, min", "battery, y", "price"]);
         self.dim(&head);
@@ -55,7 +55,9 @@ impl Screen {
                 &number::fixed(s.season.worst_month.p90, 0),
                 &dusk,
                 &life,
-                &difference::money(s.design.price),
+                &s.design.price.map_or("not given".to_owned(), |p| {
+                    words::money::price(p, s.design.currency.as_deref())
+                }),
             ]);
             self.line(&cut(&line, self.style.columns()));
         }

@@ -4,7 +4,7 @@ use super::screen::Screen;
 use super::wrap::{cut, right};
 use crate::report::number;
 use crate::report::style::Style;
-use crate::report::words::grid as words;
+use crate::report::words::{grid as words, money};
 use crate::study::grid::{Cell, Grid, LEVELS};
 use crate::tally::Meets;
 
@@ -51,7 +51,7 @@ pub fn grid(g: &Grid, style: Style) -> String {
 
     if g.cells.iter().any(|c| c.price.is_some()) {
         screen.blank();
-        screen.bold("Price");
+        screen.bold(&money::column("Price", g.design.design.currency.as_deref()));
         screen.map(g, &|_, c| Some(number::fixed(c.price?, 0)), false);
     }
     screen.wrapped("", &g.pricing);

@@ -38,7 +38,7 @@ impl Screen {
     fn before_and_now(&mut self, f: &Findings) {
         let row = |name: &str, cells: [&str; 3]| {
             let [month, season, dusk] = cells;
-            format!("{name:24}{}{}{}", right(month, 20), right(season, 20), right(dusk, 14))
+            format!("{name:24}{}{}{}", right(month, 18), right(season, 15), right(dusk, 22))
         };
         let head = row("", ["still days a month", "a season", "dusk run, min"]);
         self.dim(&head);

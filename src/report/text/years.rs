@@ -38,7 +38,7 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>, style: Style) -> String {
     screen.wrapped("Promise", &say::promise(s));
     screen.wrapped("Costs", &say::costs(s, pm));
     if let Some(plans) = plans {
-        screen.plans(plans);
+        screen.plans(plans, s.first_year.design.currency.as_deref());
     }
     for line in &s.care {
         screen.wrapped("Care", &words::escaped(line));
@@ -55,14 +55,14 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>, style: Style) -> String {
 
 impl Screen {
     /// A plan of care a row.
-    fn plans(&mut self, plans: &Plans) {
+    fn plans(&mut self, plans: &Plans, currency: Option<&str>) {
         self.blank();
-        self.wrapped("Plans", &say::plans(plans));
+        self.wrapped("Plans", &say::plans(plans, currency));
         let row = |cells: [&str; 5]| {
             let [plan, still, against, keep, cost] = cells;
-            format!("{plan:<34}{still:>14}{against:>12}{keep:>10}{cost:>9}")
+            format!("{plan:<32}{still:>14}{against:>12}{keep:>10}{cost:>11}")
         };
-        let head = row(["plan of care", "still/season", "against own", "keep wish", "cost"]);
+        let head = row(["plan of care", "still/season", "against own", "keep wish", &words::money::column("cost", currency)]);
         self.dim(&head);
         let pm = self.style.pm();
         for p in &plans.list {

@@ -1,6 +1,7 @@
 //! Sentences on the choice from a shelf: the answer, and how far it can be relied on.
 
 use super::input;
+use super::money;
 use super::names::{count, escaped, trials};
 use crate::design::shelf::Kind;
 use crate::report::number;
@@ -42,41 +43,40 @@ pub(crate) fn good_years_limits(b: &Candidate) -> String {
     format!("{} to {} %", per_cent(b.good_years_low), per_cent(b.good_years_high))
 }
 
-/// The wish, in words that follow "that".
+/// The wish that a build is held to.
 pub(crate) fn wish(c: &Choice) -> String {
     let s = &c.summary;
     let parts: Vec<String> = s.season.wish.parts.iter().map(|p| super::run::wish_part(s, p.part)).collect();
-    format!("meets the wish ({}) in {} of years", parts.join("; "), number::percent(c.share_of_years))
+    format!("The wish: {}; in {} of years.", parts.join("; "), number::percent(c.share_of_years))
 }
 
-/// The answer in two sentences.
-pub(crate) fn answer(c: &Choice, pm: &str) -> String {
-    let wish = wish(c);
-    let Some(best) = &c.best else { return format!("No build was tried, so none {wish}.") };
-    let (name, price) = (build(best), number::fixed(best.price, 2));
+/// The answer in a sentence or two: three lines of a terminal. What it rests on is in [`shows`].
+pub(crate) fn answer(c: &Choice) -> String {
+    let wish = format!("the wish in {} of years", number::percent(c.share_of_years));
+    let Some(best) = &c.best else { return format!("No build was tried, so none meets {wish}.") };
+    let named = format!("{}, for {}", build(best), money::price(best.price, c.summary.design.currency.as_deref()));
+    match (c.verdict, c.settled) {
+        (Verdict::Found, true) => format!("The cheapest build that meets {wish}: {named}."),
+        (Verdict::Found, false) => {
+            format!("{named}, surely meets {wish}; a cheaper build may do so, too.")
+        }
+        (Verdict::None, _) => format!("No build from this shelf meets {wish}. The closest: {named}."),
+        (Verdict::NotSettled, _) => {
+            format!("Not settled: no build from this shelf surely meets {wish}. The closest: {named}.")
+        }
+    }
+}
+
+/// What the build named does, in this weather and at such places; nothing if none is named.
+pub(crate) fn shows(c: &Choice, pm: &str) -> Option<String> {
+    let best = c.best.as_ref()?;
     let still =
         best.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, pm));
-    let shows = format!(
+    Some(format!(
         "{} of its years are good in this weather, with {still} still days a month.{}",
         good_years(best),
         at_places(c, best)
-    );
-    match (c.verdict, c.settled) {
-        (Verdict::Found, true) => {
-            format!("The cheapest build that {wish} is {name}, for {price}. {shows}")
-        }
-        (Verdict::Found, false) => {
-            format!("{name}, for {price}, surely {wish}, but a cheaper build may do so too. {shows}")
-        }
-        (Verdict::None, _) => {
-            format!("No build from this shelf {wish}. The closest is {name}, for {price}: {shows}")
-        }
-        (Verdict::NotSettled, _) => {
-            format!(
-                "Not settled: no build from this shelf surely {wish}. The closest is {name}, for {price}: {shows}"
-            )
-        }
-    }
+    ))
 }
 
 /// What the weather files leave open about the build named.

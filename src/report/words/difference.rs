@@ -141,16 +141,18 @@ pub(crate) fn still_sentence(other: &str, first: &str, a: &Against) -> String {
 /// What the price comes to, in a sentence.
 pub(crate) fn price_sentence(a: &Against) -> String {
     let Some(price) = a.price else {
-        return format!("The difference in price is {NOT_COMPUTABLE}: a price is missing.");
+        return format!("The difference in price is {NOT_COMPUTABLE}: a price is missing or in another currency.");
     };
+    let currency = a.currency.as_deref();
     let costs = match price.total_cmp(&0.0) {
-        Ordering::Less => format!("It costs {} less", number::fixed(-price, 2)),
-        Ordering::Greater => format!("It costs {} more", number::fixed(price, 2)),
+        Ordering::Less => format!("It costs {} less", super::money::price(-price, currency)),
+        Ordering::Greater => format!("It costs {} more", super::money::price(price, currency)),
         Ordering::Equal => "It costs the same".to_owned(),
     };
     match a.price_per_still_day {
         Some(each) if each > 0.0 => {
-            format!("{costs}, which is {} for each still day avoided per season.", number::two_digits(each))
+            let each = super::money::amount(&number::two_digits(each), currency);
+            format!("{costs}, which is {each} for each still day avoided per season.")
         }
         Some(_) => format!("{costs} and avoids still days."),
         None => format!("{costs}. It does not clearly avoid still days."),
@@ -166,7 +168,7 @@ pub(crate) fn money_per_day(price: Option<f64>, none: &str) -> String {
     }
 }
 
-/// A price or a difference of prices; words where none is known.
+/// A price or a difference of prices in a column that names the currency; words where none is known.
 pub(crate) fn money(price: Option<f64>) -> String {
     price.map_or("not given".to_owned(), |p| number::fixed(p, 2))
 }

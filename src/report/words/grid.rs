@@ -1,7 +1,7 @@
 //! Words and figures of a grid, shared by terminal, page and CSV.
 
-use super::difference;
 use super::input;
+use super::money;
 use super::names::{escaped, key_in_words, trials};
 use crate::report::number;
 use crate::study::grid::{Axis, Cell, ERROR_RATE, Grid, Level};
@@ -77,7 +77,7 @@ pub(crate) fn verdict(g: &Grid, system: System) -> String {
         Some(c) => format!(
             "The cheapest build that surely meets the wish in this weather: {}, for {}. {yes} of {all} builds surely {meet} it{may}.",
             cell_name(g, c, system),
-            number::fixed(c.price.unwrap_or(f64::NAN), 2),
+            price(g, c),
         ),
         None if yes == 0 && unsure == 0 => format!("None of {all} builds meets the wish."),
         None => format!("{yes} of {all} builds surely {meet} the wish{may}."),
@@ -100,24 +100,28 @@ pub(crate) fn at_places(g: &Grid, system: System) -> Option<String> {
         return Some(format!("{see}; it meets the wish there, too."));
     }
     let sure = |c: &&Cell| c.meets_wish == Some(Meets::Yes) && c.holds_at_places == Some(true);
-    let price = |c: &&Cell| c.price.is_some();
     let best = g
         .cells
         .iter()
         .filter(sure)
-        .filter(price)
+        .filter(|c| c.price.is_some())
         .min_by(|a, b| a.price.unwrap_or(f64::INFINITY).total_cmp(&b.price.unwrap_or(f64::INFINITY)));
     let better = match best {
         Some(c) => format!(
             "the cheapest that meets it within both is {}, at {}",
             cell_name(g, c, system),
-            difference::money(c.price)
+            price(g, c)
         ),
         None => "no cell of a known price surely meets it within both".to_owned(),
     };
     Some(format!(
         "{see}: it meets the wish within the error of the simulation, not within that of the weather files; {better}."
     ))
+}
+
+/// Price of a cell with its currency.
+fn price(g: &Grid, c: &Cell) -> String {
+    c.price.map_or("not given".to_owned(), |p| money::price(p, g.design.design.currency.as_deref()))
 }
 
 /// What remains open about the cheapest.
@@ -127,7 +131,7 @@ pub(crate) fn cheaper_unsettled(g: &Grid, system: System) -> Option<String> {
         .iter()
         .filter_map(|&k| g.cells.get(k))
         .take(3)
-        .map(|c| format!("{} at {}", cell_name(g, c, system), difference::money(c.price)))
+        .map(|c| format!("{} at {}", cell_name(g, c, system), price(g, c)))
         .collect();
     let more = g.may_be_cheaper.len().saturating_sub(list.len());
     let rest = if more > 0 { format!("; and {more} more") } else { String::new() };
@@ -181,7 +185,7 @@ pub(crate) fn cell_text(g: &Grid, c: &Cell, system: System, pm: &str) -> String 
         let here = if c.holds_at_places == Some(false) { " in this weather" } else { "" };
         parts.push(format!("{word}{here} ({} of years keep to it)", number::percent(share)));
     }
-    parts.push(c.price.map_or("price not known".to_owned(), |p| format!("price {}", number::fixed(p, 2))));
+    parts.push(c.price.map_or("price not known".to_owned(), |p| format!("price {}", money::price(p, g.design.design.currency.as_deref()))));
     parts.push(trials(c.trials));
     format!("{name}: {}", parts.join("; "))
 }

@@ -7,6 +7,7 @@ pub mod difference;
 pub mod grid;
 pub mod input;
 mod key_figures;
+pub(crate) mod money;
 pub(crate) mod learned;
 mod names;
 mod panel;

@@ -1,5 +1,6 @@
 //! Sentences on the years of a fountain: how long it stays as wished, what can be promised, what it costs.
 
+use super::money;
 use super::names::count;
 use crate::report::number;
 use crate::study::years::plans::{Plans, WeighedPlan};
@@ -63,7 +64,7 @@ pub fn costs(s: &YearsSummary, pm: &str) -> String {
         format!("In {years} nothing is replaced.")
     };
     if let Some(m) = &s.money {
-        text.push_str(&format!(" {}", money(m, &years, pm)));
+        text.push_str(&format!(" {}", spent(m, &years, pm, s.first_year.design.currency.as_deref())));
     }
     text
 }
@@ -72,23 +73,24 @@ fn plural(part: &str) -> &'static str {
     if part == "battery" { "batteries" } else { "pumps" }
 }
 
-fn money(m: &Money, years: &str, pm: &str) -> String {
+fn spent(m: &Money, years: &str, pm: &str, currency: Option<&str>) -> String {
+    let amount = |figure: String| money::amount(&figure, currency);
     let interest = match m.interest {
         0.0 => "at today's prices".to_owned(),
         rate => format!("at today's prices and {} interest", number::percent(rate)),
     };
     let hour =
-        m.per_jet_hour.map_or(String::new(), |e| format!(", {} an hour of jet", number::estimate(e, 3, pm)));
+        m.per_jet_hour.map_or(String::new(), |e| format!(", {} an hour of jet", amount(number::estimate(e, 3, pm))));
     let unpriced = match m.unpriced.as_slice() {
         [] => String::new(),
         list => format!(" Without a price, and not in this: {}.", list.join(", ")),
     };
     format!(
         "Build, parts and visits cost {} over {years} ({} to {} in eight cases of ten), {interest}: {} a year{hour}.{unpriced}",
-        number::estimate(m.total_mean, 2, pm),
+        amount(number::estimate(m.total_mean, 2, pm)),
         number::fixed(m.total.p10, 0),
         number::fixed(m.total.p90, 0),
-        number::estimate(m.per_year, 2, pm)
+        amount(number::estimate(m.per_year, 2, pm))
     )
 }
 
@@ -97,15 +99,16 @@ pub const PLANS_NOTE: &str = "Still days of a season, mean over the years. Again
                               weather and with the same luck; = where it is not sure. * No other plan has fewer still days for less money.";
 
 /// What the weighing of plans of care comes to.
-pub fn plans(p: &Plans) -> String {
+pub fn plans(p: &Plans, currency: Option<&str>) -> String {
     let Some(own) = p.list.first() else { return String::new() };
     let years = count(p.years.into(), "year");
+    let amount = |x: f64| money::amount(&number::fixed(x, 0), currency);
     let all = "all intervals and promises hold together with 95 % confidence";
     match p.cheapest_that_keeps.map(|k| &p.list[k]) {
         Some(best) => {
             let cost = best
                 .cost
-                .map_or(String::new(), |c| format!(", for {} over {years}", number::fixed(c.mean, 0)));
+                .map_or(String::new(), |c| format!(", for {} over {years}", amount(c.mean)));
             format!(
                 "The cheapest plan that keeps the whole wish in each of {years}: {}{cost} ({all}).",
                 best.name
@@ -115,7 +118,7 @@ pub fn plans(p: &Plans) -> String {
             let best = p.list.get(p.cheapest_as_good).unwrap_or(own);
             let (cost, cheapest) = match best.cost {
                 Some(c) => {
-                    (format!(" for {} over {years}", number::fixed(c.mean, 0)), "The cheapest of those")
+                    (format!(" for {} over {years}", amount(c.mean)), "The cheapest of those")
                 }
                 None => (String::new(), "One of those"),
             };

@@ -65,6 +65,8 @@ pub struct DesignRow {
     pub battery_life: Option<BatteryLife>,
     pub battery_life_ends_by: Option<LifeEnd>,
     pub price: Option<f64>,
+    /// Currency of the price, if the design names one.
+    pub currency: Option<String>,
     pub weather_invented: bool,
     pub warnings: Vec<String>,
 }
@@ -155,6 +157,7 @@ impl DesignRow {
             battery_life: s.battery.as_ref().and_then(|b| b.life),
             battery_life_ends_by: s.battery.as_ref().and_then(|b| b.life_ends_by),
             price: s.design.price,
+            currency: s.design.currency.clone(),
             weather_invented: s.weather.invented,
             warnings: s.warnings.clone(),
         }
