@@ -49,7 +49,8 @@ fn currency(r: &mut DesignReader<'_>, value: Value<'_>) -> Option<String> {
 
 /// Letters that are written from left to right, the full stop of an abbreviation, and currency signs.
 fn is_of_currency(c: char) -> bool {
-    let right_to_left = matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{feff}');
+    let right_to_left =
+        matches!(c, '\u{590}'..='\u{8ff}' | '\u{fb1d}'..='\u{fdff}' | '\u{fe70}'..='\u{feff}');
     let sign = matches!(c, '$' | '.' | '¢'..='¥' | '\u{20a0}'..='\u{20cf}');
     sign || c.is_alphabetic() && !right_to_left && c <= '\u{ffff}'
 }

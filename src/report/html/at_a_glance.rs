@@ -111,5 +111,9 @@ fn measure(s: &Summary) -> Option<Answer> {
 
 fn price(s: &Summary) -> Option<Answer> {
     let price = s.design.price?;
-    Some(Answer { asked: "Price of the parts", figure: words::money::price(price, s.design.currency.as_deref()), beside: String::new() })
+    Some(Answer {
+        asked: "Price of the parts",
+        figure: words::money::price(price, s.design.currency.as_deref()),
+        beside: String::new(),
+    })
 }

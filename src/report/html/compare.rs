@@ -81,7 +81,9 @@ fn alone(c: &Comparison) -> Markup {
                 None => "no battery".to_owned(),
                 Some(b) => b.life.as_ref().map_or(number::NOT_COMPUTABLE.to_owned(), words::life_short),
             },
-            s.design.price.map_or("not given".to_owned(), |p| words::money::price(p, s.design.currency.as_deref())),
+            s.design
+                .price
+                .map_or("not given".to_owned(), |p| words::money::price(p, s.design.currency.as_deref())),
         ]);
     }
     html! {
@@ -156,7 +158,8 @@ fn axis(plot: &Plot, top: f64) -> Markup {
 /// Dusk run and price, as far as they are known.
 fn beside(s: &Summary) -> String {
     let dusk = s.season.dusk_run_min.as_ref().map(|m| format!("dusk run {} min", number::fixed(m.mean, 0)));
-    let price = s.design.price.map(|p| format!("price {}", words::money::price(p, s.design.currency.as_deref())));
+    let price =
+        s.design.price.map(|p| format!("price {}", words::money::price(p, s.design.currency.as_deref())));
     dusk.into_iter().chain(price).collect::<Vec<_>>().join(", ")
 }
 

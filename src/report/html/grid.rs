@@ -237,7 +237,13 @@ fn price(g: &Grid, units: System) -> Markup {
         figure: &|v| number::fixed(v, 0),
         number: &|c| c.price.map(|p| money::price(p, currency)),
     };
-    map_figure(g, units, &finding(g, units, &money::column("Price", currency), &map), &map, (&lattice(g, units, &map, true), &html! {}))
+    map_figure(
+        g,
+        units,
+        &finding(g, units, &money::column("Price", currency), &map),
+        &map,
+        (&lattice(g, units, &map, true), &html! {}),
+    )
 }
 
 /// From the least to the most, and where.

@@ -52,7 +52,11 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
     ];
     if let Some(plans) = plans {
         let remark = html! { "Each plan lives through the same weather with the same luck." };
-        list.insert(3, Section::new("plans", "Plans of care", remark, weighed(plans, first.design.currency.as_deref())).full_width());
+        list.insert(
+            3,
+            Section::new("plans", "Plans of care", remark, weighed(plans, first.design.currency.as_deref()))
+                .full_width(),
+        );
     }
     page::page(
         &format!("{}: {}", first.design.title, words::count(s.years.len(), "year")),

@@ -26,10 +26,20 @@ pub fn choose(c: &Choice, style: Style) -> String {
     }
     screen.blank();
     let currency = c.summary.design.currency.as_deref();
-    screen.builds(currency, if c.verdict == Verdict::Found { "Named" } else { "Closest" }, c.best.as_slice(), 1);
+    screen.builds(
+        currency,
+        if c.verdict == Verdict::Found { "Named" } else { "Closest" },
+        c.best.as_slice(),
+        1,
+    );
     screen.builds(currency, choice::open_heading(c), &c.open, choice::OPEN_LISTED);
     screen.builds(currency, "Next in price", choice::next_in_price(c), usize::MAX);
-    screen.builds(currency, "Best for the money: no cheaper build has fewer still days", &c.frontier, usize::MAX);
+    screen.builds(
+        currency,
+        "Best for the money: no cheaper build has fewer still days",
+        &c.frontier,
+        usize::MAX,
+    );
     if let Some(text) = choice::asterisk(c) {
         screen.wrapped("", &text);
     }
@@ -68,7 +78,13 @@ impl Screen {
             format!("{price:>11}{}{good:>13}{limits:>17}{trials:>8}", right(still, 20))
         };
         self.bold(heading);
-        self.dim(&row([&words::money::column("price", currency), "still days a month", "good years", "95 % limits", "trials"]));
+        self.dim(&row([
+            &words::money::column("price", currency),
+            "still days a month",
+            "good years",
+            "95 % limits",
+            "trials",
+        ]));
         for b in list.iter().take(most) {
             let still = b
                 .still_days_per_month

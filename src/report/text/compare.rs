@@ -55,9 +55,9 @@ impl Screen {
                 &number::fixed(s.season.worst_month.p90, 0),
                 &dusk,
                 &life,
-                &s.design.price.map_or("not given".to_owned(), |p| {
-                    words::money::price(p, s.design.currency.as_deref())
-                }),
+                &s.design
+                    .price
+                    .map_or("not given".to_owned(), |p| words::money::price(p, s.design.currency.as_deref())),
             ]);
             self.line(&cut(&line, self.style.columns()));
         }

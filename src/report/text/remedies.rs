@@ -15,7 +15,14 @@ pub fn remedies(r: &Remedies, style: Style) -> String {
     screen.wrapped("", &words::remedies::settled(r));
     screen.blank();
     let measure = Measure::of(r.by);
-    let head = ranked_row(["", "remedy", measure.column, "95 % interval", &words::money::column("price", r.design.design.currency.as_deref()), "per day*"]);
+    let head = ranked_row([
+        "",
+        "remedy",
+        measure.column,
+        "95 % interval",
+        &words::money::column("price", r.design.design.currency.as_deref()),
+        "per day*",
+    ]);
     screen.dim(&head);
     for (i, w) in r.ranked.iter().enumerate() {
         let (d, most) = (measure.change(w), measure.decimals);

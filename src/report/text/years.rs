@@ -62,7 +62,13 @@ impl Screen {
             let [plan, still, against, keep, cost] = cells;
             format!("{plan:<32}{still:>14}{against:>12}{keep:>10}{cost:>11}")
         };
-        let head = row(["plan of care", "still/season", "against own", "keep wish", &words::money::column("cost", currency)]);
+        let head = row([
+            "plan of care",
+            "still/season",
+            "against own",
+            "keep wish",
+            &words::money::column("cost", currency),
+        ]);
         self.dim(&head);
         let pm = self.style.pm();
         for p in &plans.list {

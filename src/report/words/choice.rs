@@ -54,7 +54,8 @@ pub(crate) fn wish(c: &Choice) -> String {
 pub(crate) fn answer(c: &Choice) -> String {
     let wish = format!("the wish in {} of years", number::percent(c.share_of_years));
     let Some(best) = &c.best else { return format!("No build was tried, so none meets {wish}.") };
-    let named = format!("{}, for {}", build(best), money::price(best.price, c.summary.design.currency.as_deref()));
+    let named =
+        format!("{}, for {}", build(best), money::price(best.price, c.summary.design.currency.as_deref()));
     match (c.verdict, c.settled) {
         (Verdict::Found, true) => format!("The cheapest build that meets {wish}: {named}."),
         (Verdict::Found, false) => {

@@ -11,10 +11,14 @@ pub(crate) fn best(designs: &[Summary]) -> String {
     let met: Vec<&Summary> = designs.iter().filter(|s| s.season.wish.meets == Meets::Yes).collect();
     let years = |s: &Summary| years_share(s.season.wish.years_met, s.season.wish.years_met_95);
     let most = |a: &&&Summary, b: &&&Summary| a.season.wish.years_met.total_cmp(&b.season.wish.years_met);
-    let price =
-        |s: &Summary| s.design.price.map_or(String::new(), |p| format!(", for {}", money::price(p, s.design.currency.as_deref())));
+    let price = |s: &Summary| {
+        s.design
+            .price
+            .map_or(String::new(), |p| format!(", for {}", money::price(p, s.design.currency.as_deref())))
+    };
     // Prices in two currencies cannot be compared.
-    let all_priced = met.iter().all(|s| s.design.price.is_some() && s.design.currency == met[0].design.currency);
+    let all_priced =
+        met.iter().all(|s| s.design.price.is_some() && s.design.currency == met[0].design.currency);
     let best = match all_priced {
         true => {
             met.iter().min_by(|a, b| a.design.price.unwrap_or(0.0).total_cmp(&b.design.price.unwrap_or(0.0)))

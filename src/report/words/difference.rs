@@ -141,7 +141,9 @@ pub(crate) fn still_sentence(other: &str, first: &str, a: &Against) -> String {
 /// What the price comes to, in a sentence.
 pub(crate) fn price_sentence(a: &Against) -> String {
     let Some(price) = a.price else {
-        return format!("The difference in price is {NOT_COMPUTABLE}: a price is missing or in another currency.");
+        return format!(
+            "The difference in price is {NOT_COMPUTABLE}: a price is missing or in another currency."
+        );
     };
     let currency = a.currency.as_deref();
     let costs = match price.total_cmp(&0.0) {

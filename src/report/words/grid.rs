@@ -185,7 +185,9 @@ pub(crate) fn cell_text(g: &Grid, c: &Cell, system: System, pm: &str) -> String 
         let here = if c.holds_at_places == Some(false) { " in this weather" } else { "" };
         parts.push(format!("{word}{here} ({} of years keep to it)", number::percent(share)));
     }
-    parts.push(c.price.map_or("price not known".to_owned(), |p| format!("price {}", money::price(p, g.design.design.currency.as_deref()))));
+    parts.push(c.price.map_or("price not known".to_owned(), |p| {
+        format!("price {}", money::price(p, g.design.design.currency.as_deref()))
+    }));
     parts.push(trials(c.trials));
     format!("{name}: {}", parts.join("; "))
 }

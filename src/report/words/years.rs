@@ -79,8 +79,9 @@ fn spent(m: &Money, years: &str, pm: &str, currency: Option<&str>) -> String {
         0.0 => "at today's prices".to_owned(),
         rate => format!("at today's prices and {} interest", number::percent(rate)),
     };
-    let hour =
-        m.per_jet_hour.map_or(String::new(), |e| format!(", {} an hour of jet", amount(number::estimate(e, 3, pm))));
+    let hour = m
+        .per_jet_hour
+        .map_or(String::new(), |e| format!(", {} an hour of jet", amount(number::estimate(e, 3, pm))));
     let unpriced = match m.unpriced.as_slice() {
         [] => String::new(),
         list => format!(" Without a price, and not in this: {}.", list.join(", ")),
@@ -106,9 +107,7 @@ pub fn plans(p: &Plans, currency: Option<&str>) -> String {
     let all = "all intervals and promises hold together with 95 % confidence";
     match p.cheapest_that_keeps.map(|k| &p.list[k]) {
         Some(best) => {
-            let cost = best
-                .cost
-                .map_or(String::new(), |c| format!(", for {} over {years}", amount(c.mean)));
+            let cost = best.cost.map_or(String::new(), |c| format!(", for {} over {years}", amount(c.mean)));
             format!(
                 "The cheapest plan that keeps the whole wish in each of {years}: {}{cost} ({all}).",
                 best.name
@@ -117,9 +116,7 @@ pub fn plans(p: &Plans, currency: Option<&str>) -> String {
         None => {
             let best = p.list.get(p.cheapest_as_good).unwrap_or(own);
             let (cost, cheapest) = match best.cost {
-                Some(c) => {
-                    (format!(" for {} over {years}", amount(c.mean)), "The cheapest of those")
-                }
+                Some(c) => (format!(" for {} over {years}", amount(c.mean)), "The cheapest of those"),
                 None => (String::new(), "One of those"),
             };
             format!(
