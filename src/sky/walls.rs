@@ -28,11 +28,13 @@ const GLOW_TAN: f64 = 0.267_949_192_431_122_7;
 const STRIP_OVER_DISC: f64 = 0.866_025_403_784_438_6;
 /// Half-width of the glow's strip in q.
 const STRIP: f64 = GLOW_TAN * STRIP_OVER_DISC;
-/// Most Newton steps. Usually one or two are enough.
+/// Most Newton steps. Usually one is enough.
 const STEPS: usize = 6;
 /// A step below this, and below this share of the ramp, is the last: the error left is some tenths of a degree at most.
 const LAST_STEP: f64 = 0.01;
 const LAST_OF_RAMP: f64 = 0.03;
+/// Share of such a step that may be left where the step's error is known.
+const LEFT_OVER: f64 = 0.25;
 
 /// What acts on a head with walls, in the plane of the dome's direction and the sun.
 pub(super) struct WallsLight<V> {
@@ -147,15 +149,28 @@ impl<V: Lane> WallsLight<V> {
     #[inline(always)]
     fn tan_off(&self, shadow_tan: V, edge: V, sought: V::Mask) -> V {
         let c = V::splat;
-        let (zero, one) = (c(0.0), c(1.0));
+        let one = c(1.0);
         let WallsLight { beam_w_m2, glow_w_m2, dome_w_m2, horizon_w_m2, cos_sun, sin_sun, .. } = *self;
         let per_shadow = one / shadow_tan;
         let per_glow = c(0.125 / STRIP) * per_shadow;
         let least = c(1e-3) * (beam_w_m2 + glow_w_m2) + c(1e-6);
         let last_step = (c(LAST_OF_RAMP) * shadow_tan).min(c(LAST_STEP));
-        let mut q = zero;
-        let mut open = sought;
-        for _ in 0..STEPS {
+        // Half of the most by which the slope changes with q, off the ramp's ends: that of the glow's mean, and of r.
+        let bend = c(2.0) * glow_w_m2 * per_glow + c(0.5) * dome_w_m2.abs();
+        // The first step from q = 0, where ramp and glow are zero.
+        let g = horizon_w_m2 * sin_sun - dome_w_m2 * (one - cos_sun);
+        let slope = beam_w_m2 * per_shadow
+            + glow_w_m2 * (c(8.0) * per_glow * shadow_tan.min(c(STRIP)))
+            + dome_w_m2 * sin_sun
+            - horizon_w_m2 * cos_sun;
+        let slope = slope.max(least);
+        let mut q = (-(g / slope)).clamp(-edge, edge);
+        let settled = q.abs().lt(shadow_tan) & (bend * q * q).le(last_step * c(LEFT_OVER) * slope);
+        let mut open = sought & !settled;
+        for _ in 1..STEPS {
+            if !open.any() {
+                break;
+            }
             let r = (one + q * q).sqrt();
             let ramp = (q * per_shadow).clamp(-one, one);
             let on_ramp = q.abs().lt(shadow_tan);
@@ -171,13 +186,14 @@ impl<V: Lane> WallsLight<V> {
             let slope = V::only(on_ramp, beam_w_m2 * per_shadow) + glow_w_m2 * glow_slope
                 - dome_w_m2 * (q / r - sin_sun)
                 - horizon_w_m2 * cos_sun;
-            let next = (q - g / slope.max(least)).clamp(-edge, edge);
+            let slope = slope.max(least);
+            let next = (q - g / slope).clamp(-edge, edge);
             let step = (next - q).abs();
+            // On the ramp, what is left is known from the bend; past its end, when a step is small.
+            let known = on_ramp & next.abs().lt(shadow_tan);
+            let settled = known & (bend * step * step).le(last_step * c(LEFT_OVER) * slope);
             q = V::select(open, next, q);
-            open = open & step.ge(last_step);
-            if !open.any() {
-                break;
-            }
+            open = open & step.ge(last_step) & !settled;
         }
         q
     }

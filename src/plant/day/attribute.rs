@@ -8,6 +8,7 @@ use super::lanes::{DayLanes, Given, HourLanes};
 use super::minute_parts::{BusMinute, MinuteJet, MinuteLight, MinuteWish};
 use crate::design::MountKind;
 use crate::lanes::{Lane, Mask};
+use crate::plant::light::MountLight;
 use crate::plant::mount::turn;
 use crate::sky::{OpenSky, SunMinute, SunTerms, balance, on_plane};
 
@@ -38,7 +39,7 @@ impl<V: Lane> DayLanes<'_, V> {
                 Some(turn) => bus.point.starved & turn.wish,
                 None => V::Mask::splat(false),
             };
-            mount_starved = self.given.mount_starved(hour, light, starved, sun);
+            mount_starved = self.given.mount_starved(hour, light, starved, (sun, k));
             if self.given.hidden_by_skyline(k) {
                 let open_w_m2 = self.given.in_the_open_w_m2(light, sun, k);
                 behind_skyline = self.given.would_carry(hour, open_w_m2);
@@ -74,19 +75,22 @@ impl<V: Lane> Given<'_, V> {
         hour: &HourLanes<V>,
         light: &MinuteLight<'_, V>,
         starved: V::Mask,
-        sun: &SunMinute,
+        (sun, k): (&SunMinute, usize),
     ) -> V::Mask {
         let no = V::Mask::splat(false);
-        let Some(on_mount) = &light.on_mount else { return no };
+        if self.input.units.mounts.kind == MountKind::Fixed {
+            return no;
+        }
         let off_target = if self.stuck {
             turn(light.aim, light.target, light.band_rad, self.mount.speed_rad_min).wish
         } else {
             starved
         };
-        let seeks_in_vain = off_target & !on_mount.resting;
+        let seeks_in_vain = off_target & !light.resting;
         if !seeks_in_vain.any() {
             return no;
         }
+        let on_mount = MountLight::<V>::of(&self.input.light.on_mount[k], self.at);
         let towards = [sun.east, sun.north, sun.up];
         let open = self.input.scene.open(self.input.index);
         let there = on_plane(&on_mount.sky(), towards, light.target, self.panel.b0, self.albedo, open);
@@ -105,8 +109,8 @@ impl<V: Lane> Given<'_, V> {
     fn would_carry(&self, hour: &HourLanes<V>, plane_w_m2: V) -> V::Mask {
         let cells = self.cells(hour, plane_w_m2);
         let (volts, amps) = self.wished_point();
-        match self.covered(&cells) {
-            Some(string) => string.can_supply(volts, amps),
+        match &self.cover {
+            Some(cover) => cover.under(&cells).can_supply(volts, amps),
             None => cells.can_supply(volts, amps),
         }
     }

@@ -11,7 +11,7 @@ use crate::lanes::{Lane, Mask};
 use crate::plant::bus::OperatingPoint;
 use crate::plant::light::MountLight;
 use crate::plant::mount::{Direction, HUNTS_FROM, go, pick, turn};
-use crate::plant::panel::{Cells, CoveredString};
+use crate::plant::panel::Cells;
 use crate::plant::record::DayBlock;
 use crate::plant::rules::Ruled;
 use crate::sky::on_plane;
@@ -51,12 +51,10 @@ impl<V: Lane> DayLanes<'_, V> {
             let band_rad = V::select(self.state.moving, zero, light.band_rad);
             let t = turn(light.aim, light.target, band_rad, mount.speed_rad_min);
             motion = t.share;
-            if let Some(on_mount) = &light.on_mount
-                && input.units.mounts.may_hunt
-            {
+            if light.sun.is_some() && input.units.mounts.may_hunt {
                 let seeks = hour.noise_share.max(mount.overshoot_share(light.band_rad));
                 // Less is nothing to see, and would have the bus solved with motors in every minute.
-                let hunts = seeks.ge(V::splat(HUNTS_FROM)) & !on_mount.resting;
+                let hunts = seeks.ge(V::splat(HUNTS_FROM)) & !light.resting;
                 hunting = V::only(hunts, seeks) * (V::splat(1.0) - t.share);
                 motion = motion + hunting;
             }
@@ -165,7 +163,7 @@ impl<'a, V: Lane> Given<'a, V> {
             let zero = V::splat(0.0);
             return MinuteLight {
                 sun: None,
-                on_mount: None,
+                resting: V::Mask::splat(false),
                 aim,
                 // In the dark a moving mount goes to its waiting position.
                 target: self.mount.rest(),
@@ -175,36 +173,29 @@ impl<'a, V: Lane> Given<'a, V> {
                 label_w: zero,
             };
         };
-        let (on_mount, target, band_rad, plane_w_m2) = match units.mounts.kind {
-            MountKind::Fixed => (None, aim, V::splat(0.0), V::of(&light.plane_w_m2[k], self.at)),
+        let (resting, target, band_rad, plane_w_m2) = match units.mounts.kind {
+            MountKind::Fixed => {
+                (V::Mask::splat(false), aim, V::splat(0.0), V::of(&light.plane_w_m2[k], self.at))
+            }
             MountKind::SunFollowing | MountKind::LightSeeking => {
                 let l = MountLight::<V>::of(&light.on_mount[k], self.at);
                 let towards = [sun.east, sun.north, sun.up];
                 let on_panel =
                     on_plane(&l.sky(), towards, aim, self.panel.b0, self.albedo, scene.open(index));
-                (Some(l), [l.to_e, l.to_n, l.to_u], l.band_rad, on_panel.total_w_m2())
+                (l.resting, [l.to_e, l.to_n, l.to_u], l.band_rad, on_panel.total_w_m2())
             }
         };
         hour.sums.plane_w_m2_min = hour.sums.plane_w_m2_min + plane_w_m2;
         let cells = self.cells(hour, plane_w_m2);
         let cell_c = hour.air_c + hour.heating_k_m2_w * plane_w_m2;
         let label_w = self.panel.label_w(plane_w_m2 * self.panel.clean, cell_c);
-        MinuteLight { sun: Some((sun, k)), on_mount, aim, target, band_rad, plane_w_m2, cells, label_w }
+        MinuteLight { sun: Some((sun, k)), resting, aim, target, band_rad, plane_w_m2, cells, label_w }
     }
 
     /// The panel in light of this irradiance, W/m².
     #[inline(always)]
     pub(super) fn cells(&self, hour: &HourLanes<V>, plane_w_m2: V) -> Cells<V> {
         self.panel.under(plane_w_m2 * self.panel.clean, hour.air_c + hour.heating_k_m2_w * plane_w_m2)
-    }
-
-    /// The same panel where cells of it are covered.
-    #[inline(always)]
-    pub(super) fn covered(&self, cells: &Cells<V>) -> Option<CoveredString<V>> {
-        match &self.cover {
-            Some(cover) => Some(cover.under(cells)),
-            None => None,
-        }
     }
 
     /// Whether the jet counts; it is added to the hour's sums.

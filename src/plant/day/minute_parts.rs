@@ -2,7 +2,6 @@
 
 use crate::lanes::Lane;
 use crate::plant::bus::OperatingPoint;
-use crate::plant::light::MountLight;
 use crate::plant::mount::{Direction, Turn};
 use crate::plant::panel::Cells;
 use crate::plant::rules::Ruled;
@@ -12,8 +11,8 @@ use crate::sky::SunMinute;
 pub(super) struct MinuteLight<'a, V: Lane> {
     /// The sun, and its place among the day's minutes with the sun up.
     pub sun: Option<(&'a SunMinute, usize)>,
-    /// The sky as a moving mount meets it.
-    pub on_mount: Option<MountLight<V>>,
+    /// A mount that seeks the light goes to its waiting position instead.
+    pub resting: V::Mask,
     /// Where the panel looks, and where a moving mount would look.
     pub aim: Direction<V>,
     pub target: Direction<V>,

@@ -43,8 +43,8 @@ impl<V: Lane> DayLanes<'_, V> {
     pub(super) fn control(&mut self, light: &MinuteLight<'_, V>, wish: &mut MinuteWish<V>) {
         let Some(control) = &self.given.input.units.rules.control else { return };
         let day = self.given.day;
-        let on_target = match (&wish.turn, &light.on_mount) {
-            (Some(turn), Some(on_mount)) => !(turn.wish | on_mount.resting),
+        let on_target = match (&wish.turn, &light.sun) {
+            (Some(turn), Some(_)) => !(turn.wish | light.resting),
             _ => V::Mask::splat(false),
         };
         let (charge, volts) = match &self.battery {

@@ -101,10 +101,17 @@ impl<V: Lane> Given<'_, V> {
             last_v: state.bus_v,
             alive: !no,
         };
-        let cover = self.covered(&light.cells);
+        let string;
+        let cover = match &self.cover {
+            Some(cover) => {
+                string = cover.under(&light.cells);
+                Some(&string)
+            }
+            None => None,
+        };
         let point = match light.sun {
             Some(_) => {
-                let inputs = self.inputs(&light.cells, (&self.pump, cover.as_ref()), None, &demand);
+                let inputs = self.inputs(&light.cells, (&self.pump, cover), None, &demand);
                 on_panel(&inputs, self.input.units.fed_first)
             }
             None => on_panel_dark(self.panel.drop_v, &demand),
@@ -155,12 +162,21 @@ impl<V: Lane> Given<'_, V> {
         let running = state.running;
         let demand = BusDemand { pump, motion: moved, running, last_v: state.bus_v, alive };
         let port = battery.port(state);
-        let mut cells = light.cells;
+        // Set only where needed and then referred to: what is copied each minute costs as much as what is computed.
+        let (cut_off, string);
+        let mut cells = &light.cells;
         if units.charging == Charging::Direct {
-            cells.i_l = V::select(state.charged_full, zero, cells.i_l);
+            cut_off = Cells { i_l: V::select(state.charged_full, zero, cells.i_l), ..light.cells };
+            cells = &cut_off;
         }
-        let cover = self.covered(&cells);
-        let inputs = self.inputs(&cells, (pump_unit, cover.as_ref()), socket, &demand);
+        let cover = match &self.cover {
+            Some(cover) => {
+                string = cover.under(cells);
+                Some(&string)
+            }
+            None => None,
+        };
+        let inputs = self.inputs(cells, (pump_unit, cover), socket, &demand);
         let mut point = match (light.sun, units.charging) {
             (None, _) => on_battery_dark(&inputs, &port),
             (Some(_), Charging::Mppt) => on_battery_mppt(&inputs, &battery.unit.charger(), &port),
@@ -185,7 +201,8 @@ impl<V: Lane> Given<'_, V> {
     #[inline(always)]
     fn refused_a(&self, cells: &Cells<V>, point: &OperatingPoint<V>, port: &BatteryPort<V>) -> V {
         let mut given_a = cells.current_estimate(point.bus_v + self.panel.drop_v);
-        if let Some(string) = self.covered(cells) {
+        if let Some(cover) = &self.cover {
+            let string = cover.under(cells);
             let held = (point.bus_v, V::splat(0.0));
             given_a = V::select(string.any, covered_current_a(&string, self.panel.drop_v, held), given_a);
         }
