@@ -5,7 +5,7 @@ use super::failure::{Failure, print, report_failure};
 use super::output::terminal;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
-use stilldays::design::YearSpread;
+use stilldays::design::{WeatherYears, YearSpread};
 use stilldays::report::csv::{DaysCsv, MinutesCsv};
 use stilldays::report::weather::{Described, FileAndSampled, PoolAndSampled, SCHEMA};
 use stilldays::report::{self, json};
@@ -131,7 +131,7 @@ fn write_days(
 /// Years sampled from all files as one place, and their days where asked for.
 fn together(args: &Args, files: &[FileAndSampled]) -> Result<(PoolAndSampled, Vec<Written>), Failure> {
     let isa = super::effort::isa();
-    let site = SiteModel::load(&args.files, YearSpread::ByClimate)?;
+    let site = SiteModel::load(&args.files, WeatherYears::ByFile, YearSpread::ByClimate)?;
     let sampled = sampled_years::compare(&site.sampler, &site.years, isa, args.seed, BLOCKS);
     let described: Vec<&Description> = files.iter().map(|f| &f.file).collect();
     let name = name_beside(&args.files[0], &format!("pool-of-{}-{DAYS_END}", args.files.len()));
@@ -142,7 +142,7 @@ fn together(args: &Args, files: &[FileAndSampled]) -> Result<(PoolAndSampled, Ve
 /// Describes a file, holds sampled years against it, and writes days and minutes where asked for.
 fn one(path: &Path, args: &Args) -> Result<(FileAndSampled, Vec<Written>), Failure> {
     let isa = super::effort::isa();
-    let site = SiteModel::load(&[path.to_owned()], YearSpread::ByClimate)?;
+    let site = SiteModel::load(&[path.to_owned()], WeatherYears::ByFile, YearSpread::ByClimate)?;
     let mut file = describe::describe(&site.years[0]);
     file.warnings = site.warnings();
     let mut written = match args.pool {

@@ -203,6 +203,7 @@ pub fn charging(
         coulombic_efficiency: 1.0,
         self_per_h: 0.0,
         lag_per_h: 1.0,
+        box_k_m2_w: 0.0,
         charge_v,
         cut_off_v: 0.0,
         reconnect_v: 0.0,
@@ -220,6 +221,7 @@ pub fn charging(
     let all = Batteries {
         chemistry: Chemistry::NickelMetalHydride,
         kept_above_freezing: true,
+        box_in_sun: false,
         rest: RestCurve::straight(empty_v, full_v),
         rows,
         kibam: None,

@@ -1,10 +1,10 @@
 //! A place: its weather files, calendar and weather sampler, read and fitted once.
 
-use crate::design::{DesignFile, YearSpread};
+use crate::design::{DesignFile, WeatherYears, YearSpread};
 use crate::sky::Calendar;
 use crate::source::{Problem, Problems};
 use crate::weather::input::WeatherInput;
-use crate::weather::{self, DonorPool, Sampler, TypicalYear};
+use crate::weather::{self, DonorPool, Sampler, TypicalYear, YearKind};
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -26,12 +26,19 @@ pub struct SiteModel {
 }
 
 impl SiteModel {
-    /// Reads and fits the files.
+    /// Reads and fits the files, whose kind is said or found in them.
     ///
     /// # Errors
     /// All problems of the first file that has any.
-    pub fn load(paths: &[PathBuf], spread: YearSpread) -> Result<SiteModel, Problems> {
-        let years = paths.iter().map(|p| weather::load(p)).collect::<Result<Vec<_>, _>>()?;
+    pub fn load(paths: &[PathBuf], kind: WeatherYears, spread: YearSpread) -> Result<SiteModel, Problems> {
+        let mut years = paths.iter().map(|p| weather::load(p)).collect::<Result<Vec<_>, _>>()?;
+        for year in &mut years {
+            year.kind = match kind {
+                WeatherYears::ByFile => year.kind,
+                WeatherYears::Typical => YearKind::Typical,
+                WeatherYears::Measured => YearKind::Real,
+            };
+        }
         let calendar = Arc::new(Calendar::new(years[0].place, years[0].turbidity));
         let pool = DonorPool::new(&years, &calendar);
         if pool.donors().is_empty() {
@@ -122,7 +129,8 @@ impl Sites {
         // The same file has one name, whatever path leads to it; a missing file keeps the path given.
         let names: Vec<PathBuf> =
             file.weather_paths().iter().map(|p| p.canonicalize().unwrap_or_else(|_| p.clone())).collect();
-        format!("{names:?} {:?}", file.design.site.year_spread)
+        let site = &file.design.site;
+        format!("{names:?} {:?} {:?}", site.weather_years, site.year_spread)
     }
 
     /// The place of a design; weather paths are taken relative to the design's folder.
@@ -140,7 +148,10 @@ impl Sites {
         {
             return found.clone();
         }
-        let fresh = SiteModel::load(&file.weather_paths(), file.design.site.year_spread).map(Arc::new);
+        let fresh = {
+            let site = &file.design.site;
+            SiteModel::load(&file.weather_paths(), site.weather_years, site.year_spread).map(Arc::new)
+        };
         if let Ok(mut known) = self.known.lock() {
             known.insert(key, fresh.clone());
         }

@@ -23,6 +23,7 @@ pub fn with_battery() -> Design {
             skyline: vec![],
             trees: Trees::default(),
             albedo: x(0.2),
+            weather_years: WeatherYears::ByFile,
             year_spread: YearSpread::None,
         },
         wish: Wish {
@@ -172,6 +173,7 @@ fn battery() -> Battery<Uncertain> {
         coulombic_efficiency: x(0.99),
         self_discharge_month: x(0.02),
         temperature_lag_h: x(3.0),
+        box_absorptance: x(0.0),
         kept_above_freezing: false,
         frost_lock_c: x(0.0),
         frost_unlock_c: x(3.0),

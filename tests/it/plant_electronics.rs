@@ -2,7 +2,7 @@
 
 use crate::common::*;
 use stilldays::design::*;
-use stilldays::plant::{DayBlock, Flow};
+use stilldays::plant::{DayBlock, DayTrace, Flow};
 use stilldays::units::Uncertain;
 
 fn flow(out: &DayBlock, flow: Flow) -> f64 {
@@ -136,4 +136,35 @@ fn the_charge_voltage_of_lead_acid_follows_the_temperature() {
     assert!((flat - 6.4).abs() < 0.01);
     let expected = 6.4 * (1.0 - 0.00125 * (celsius.clamp(0.0, 40.0) - 25.0));
     assert!((drifting - expected).abs() < 0.02, "{drifting} {expected}");
+}
+
+/// A dark box in the sun warms its battery by what its faces take in over what they give off, with the battery's lag: 13.8 K at 800 W/m² on
+/// top and 400 W/m² on a side (sol-air balance, computed apart: 0.9 (29/120 · 800 + 1/6 · 400)/17).
+#[test]
+fn the_sun_warms_a_dark_box() {
+    let watched = |absorptance: f64| {
+        let mut d = with_battery();
+        d.battery.as_mut().unwrap().box_absorptance = Uncertain::exact(absorptance);
+        let mut run = Run::new(&d);
+        run.watched(Day::Clear)
+    };
+    let [shade, sun] = [0.0, 0.9].map(watched);
+    let kept = (-1.0f64 / 3.0).exp();
+    let (mut rise_k, mut most_k) = (0.0, 0.0f64);
+    for hour in 0..24 {
+        let minutes = sun.minutes.iter().filter(|m| m.minute / 60 == hour);
+        let ghi: f64 = minutes
+            .filter_map(|m| Some(m.dni_w_m2 * m.sun_elevation_deg?.to_radians().sin() + m.dhi_w_m2))
+            .sum();
+        let target_k = 0.9 * (29.0 / 120.0 + 0.5 / 6.0) / 17.0 * ghi / 60.0;
+        rise_k = rise_k * kept + target_k * (1.0 - kept);
+        let at = |t: &DayTrace| t.minutes.iter().find(|m| m.minute / 60 == hour).unwrap().battery_c;
+        let found_k = at(&sun).unwrap() - at(&shade).unwrap();
+        assert!((found_k - rise_k).abs() < 0.05, "hour {hour}: {found_k} K for {rise_k} K");
+        most_k = most_k.max(rise_k);
+    }
+    println!("at most {most_k:.1} K");
+    assert!((5.0..16.0).contains(&most_k));
+    let by_hand = 0.9 * (29.0 / 120.0 * 800.0 + 400.0 / 6.0) / 17.0;
+    assert!((by_hand - 13.764_705_88_f64).abs() < 1e-8);
 }

@@ -3,11 +3,11 @@
 use crate::weather_files::data;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
-use stilldays::design::{self, YearSpread};
+use stilldays::design::{self, WeatherYears, YearSpread};
 use stilldays::study::plan::{CHAIN_START, RUN_IN_DAYS};
 use stilldays::study::{Plan, SiteModel, Sites};
 use stilldays::weather::file::formats::plain_write;
-use stilldays::weather::load;
+use stilldays::weather::{YearKind, load};
 
 fn weather(args: &[&Path]) -> Output {
     let mut command = Command::new(env!("CARGO_BIN_EXE_stilldays"));
@@ -218,7 +218,7 @@ fn days_of_a_pool_come_from_all_its_files() {
     assert_eq!(rows.len(), 20 * 365);
     let donors: std::collections::BTreeSet<&str> = rows.iter().map(|r| &r[7]).collect();
     assert_eq!(donors.into_iter().collect::<Vec<_>>(), ["1", "2", "3"]);
-    let site = SiteModel::load(&files, YearSpread::ByClimate).unwrap();
+    let site = SiteModel::load(&files, WeatherYears::ByFile, YearSpread::ByClimate).unwrap();
     let chain = site.sampler.chain(1, 7, CHAIN_START, RUN_IN_DAYS + 365);
     for (row, day) in rows[7 * 365..8 * 365].iter().zip(&chain[RUN_IN_DAYS..]) {
         let [ghi, clear, index] = [3, 4, 5].map(|k| row[k].parse::<f64>().unwrap());
@@ -227,10 +227,27 @@ fn days_of_a_pool_come_from_all_its_files() {
     }
 }
 
+/// The design's word on what its files are goes before what they show: the sampler and the error of one file follow it.
+#[test]
+fn a_design_says_what_its_files_are() {
+    let file = [data().join("chicago-il.epw.gz")];
+    let kind = |said: WeatherYears| {
+        let site = SiteModel::load(&file, said, YearSpread::ByClimate).unwrap();
+        let light: f64 = site.sampler.chain(1, 0, CHAIN_START, 400).iter().map(|d| f64::from(d.index)).sum();
+        (site.years[0].kind, light)
+    };
+    let [found, typical, measured] =
+        [WeatherYears::ByFile, WeatherYears::Typical, WeatherYears::Measured].map(kind);
+    assert_eq!(found, typical);
+    assert_eq!((typical.0, measured.0), (YearKind::Typical, YearKind::Real));
+    assert!((typical.1 - measured.1).abs() > 1e-6);
+}
+
 #[test]
 fn a_site_without_donors_is_a_problem_of_its_file() {
     let dir = tempfile::tempdir().unwrap();
     let path = chicago_with(dir.path(), |_, hour| hour != 3);
-    let problems = SiteModel::load(&[path], YearSpread::ByClimate).err().expect("refused");
+    let problems =
+        SiteModel::load(&[path], WeatherYears::ByFile, YearSpread::ByClimate).err().expect("refused");
     assert!(problems.any_error() && problems.to_string().contains("part.csv"), "{problems}");
 }

@@ -4,7 +4,7 @@ use super::key::Fallback::{Numbers, Required, Rule, Text as Is};
 use super::key::Kind::{Exact, Form, Quantity, Text, Words};
 use super::key::{Key, row};
 use super::words::WordList;
-use crate::design::parts::TreeKind;
+use crate::design::parts::{TreeKind, WeatherYears};
 use crate::design::rules::DUSK_RUN_BY_CLOCK_MIN;
 use crate::units::Dimension::*;
 use crate::units::significant;
@@ -21,6 +21,12 @@ pub(super) const SITE: &[Key] = &[
         Form("\"town.csv\" or [\"2019.csv\", \"2020.csv\"]"),
         Required,
         "weather files, relative to the design file: one typical year, or several measured years, which are pooled",
+    ),
+    row(
+        "site.weather_years",
+        Words(WeatherYears::WORDS),
+        Is("by file"),
+        "what the files are: typical (months chosen from several years for being average), measured (years as they were), or by file: a file is typical if its head says so or its rows come from several years",
     ),
     row(
         "site.skyline",

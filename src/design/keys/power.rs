@@ -82,6 +82,12 @@ pub(super) const BATTERY: &[Key] = &[
         "time constant with which it follows the temperature of the air",
     ),
     row(
+        "battery.box_absorptance",
+        Quantity(Share, 0.0, 1.0),
+        Is("0 %"),
+        "share of the sun's light that its box takes in: some 90 % dark, 30 % white, 0 % in the shade; a dark box in full sun gets some 15 K warmer than the air",
+    ),
+    row(
         "battery.kept_above_freezing",
         Flag,
         Is("false"),

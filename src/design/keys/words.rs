@@ -5,6 +5,7 @@
 
 use crate::design::parts::{
     CellTechnology, Charging, Chemistry, FedFirst, Head, MountKind, PumpKind, RunsWhen, TreeKind,
+    WeatherYears,
 };
 
 /// A word, and other spellings that are understood.
@@ -81,6 +82,12 @@ words!(Charging {
     Direct = "direct",
     Pwm = "pwm" or "PWM",
     Mppt = "mppt" or "MPPT",
+});
+
+words!(WeatherYears {
+    ByFile = "by file",
+    Typical = "typical" or "typical year",
+    Measured = "measured" or "real",
 });
 
 words!(TreeKind {

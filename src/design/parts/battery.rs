@@ -22,6 +22,8 @@ pub struct Battery<N> {
     pub self_discharge_month: N,
     /// Time constant with which it follows the temperature of the air, h.
     pub temperature_lag_h: N,
+    /// Share of the sun's light that its box takes in, 0..=1; 0 in the shade.
+    pub box_absorptance: N,
     /// Kept above freezing (indoors, buried box, heated by other means).
     pub kept_above_freezing: bool,
     /// Temperature below which its electronics forbid charging, and from which they allow it again, °C (lithium).
@@ -70,6 +72,7 @@ impl<N> Battery<N> {
             coulombic_efficiency: f("battery.coulombic_efficiency", &self.coulombic_efficiency),
             self_discharge_month: f("battery.self_discharge", &self.self_discharge_month),
             temperature_lag_h: f("battery.temperature_lag", &self.temperature_lag_h),
+            box_absorptance: f("battery.box_absorptance", &self.box_absorptance),
             kept_above_freezing: self.kept_above_freezing,
             frost_lock_c: f("battery.frost_lock", &self.frost_lock_c),
             frost_unlock_c: f("battery.frost_unlock", &self.frost_unlock_c),

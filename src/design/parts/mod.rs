@@ -39,7 +39,7 @@ pub use nozzle::jet_height_m;
 pub use panel::{CellTechnology, Panel};
 pub use pump::{BenchPoint, Nozzle, Pump, PumpKind};
 pub use running::{Running, RunsWhen};
-pub use site::{Site, YearSpread};
+pub use site::{Site, WeatherYears, YearSpread};
 pub use trees::{TreeKind, Trees};
 pub use water::{Ice, TopUp, Water};
 pub use wish::{DayTime, Wish};

@@ -17,8 +17,21 @@ pub struct Site<N> {
     pub trees: Trees,
     /// Share of light that the ground reflects, 0..=1.
     pub albedo: N,
+    /// Whether the files are typical years or years as they were.
+    pub weather_years: WeatherYears,
     /// How far years differ from one another.
     pub year_spread: YearSpread,
+}
+
+/// What the weather files are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum WeatherYears {
+    /// As each file shows: by its head, and by the years of its rows.
+    ByFile,
+    /// Months chosen from several years for being average.
+    Typical,
+    /// Years as they were measured.
+    Measured,
 }
 
 /// How far years differ from one another (a typical year hides it).
@@ -44,6 +57,7 @@ impl<N> Site<N> {
             skyline: self.skyline.clone(),
             trees: self.trees.clone(),
             albedo: f("site.albedo", &self.albedo),
+            weather_years: self.weather_years,
             year_spread: self.year_spread,
         }
     }

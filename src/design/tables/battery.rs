@@ -21,6 +21,7 @@ pub(in crate::design) fn battery(r: &mut DesignReader<'_>) -> Option<Battery<Unc
     let coulombic = r.quantity_or("battery.coulombic_efficiency", Some(usual.coulombic_efficiency));
     let self_discharge = r.quantity_or("battery.self_discharge", Some(usual.self_discharge_month));
     let temperature_lag = r.quantity("battery.temperature_lag");
+    let box_absorptance = r.quantity("battery.box_absorptance");
     let kept_above_freezing = r.flag("battery.kept_above_freezing");
     let (frost_lock, frost_unlock) = frost_lock(r);
     let n100 = usual.cycles_at_full_depth;
@@ -46,6 +47,7 @@ pub(in crate::design) fn battery(r: &mut DesignReader<'_>) -> Option<Battery<Unc
         coulombic_efficiency: coulombic?,
         self_discharge_month: self_discharge?,
         temperature_lag_h: temperature_lag?,
+        box_absorptance: box_absorptance?,
         kept_above_freezing: kept_above_freezing?,
         frost_lock_c: frost_lock?,
         frost_unlock_c: frost_unlock?,

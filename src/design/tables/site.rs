@@ -6,7 +6,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::skyline::skyline;
 use super::trees::trees;
-use crate::design::parts::{Site, YearSpread};
+use crate::design::parts::{Site, WeatherYears, YearSpread};
 use crate::design::reader::DesignReader;
 use crate::design::values::{Value, in_file_order};
 use crate::units::{Dimension, Uncertain};
@@ -16,6 +16,7 @@ const WEATHER_MAX: usize = 200;
 
 pub(in crate::design) fn site(r: &mut DesignReader<'_>) -> Option<Site<Uncertain>> {
     let weather = weather(r);
+    let weather_years = r.word::<WeatherYears>("site.weather_years", None);
     let (skyline, corners) = skyline(r).unzip();
     let trees = corners.and_then(|corners| trees(r, corners));
     let albedo = r.quantity("site.albedo");
@@ -25,6 +26,7 @@ pub(in crate::design) fn site(r: &mut DesignReader<'_>) -> Option<Site<Uncertain
         skyline: skyline?,
         trees: trees?,
         albedo: albedo?,
+        weather_years: weather_years?,
         year_spread: year_spread?,
     })
 }

@@ -109,10 +109,16 @@ impl<'a, V: Lane> BatteryDay<'a, V> {
         self.segment.at(x)
     }
 
-    /// A new hour: the battery's temperature follows the air, and frost forbids or allows charging.
+    /// Whether the sun warms its box.
     #[inline(always)]
-    pub(crate) fn hour(&mut self, now: &mut StateLanes<V>, air_c: V) {
-        now.battery_c = self.all.follow(&self.unit, now.battery_c, air_c, 1.0);
+    pub(crate) fn box_in_sun(&self) -> bool {
+        self.all.box_in_sun
+    }
+
+    /// A new hour: the battery's temperature follows that around it, and frost forbids or allows charging.
+    #[inline(always)]
+    pub(crate) fn hour(&mut self, now: &mut StateLanes<V>, around_c: V) {
+        now.battery_c = self.all.follow(&self.unit, now.battery_c, around_c, 1.0);
         self.thermal = self.all.at(&self.unit, now.battery_c);
         self.shelf_h = self.shelf_h + calendar::rate(self.all.chemistry, now.battery_c, self.soc(now));
         if self.all.is_lithium() {

@@ -41,6 +41,8 @@ rows! {
         self_per_h,
         /// 1/time constant of its temperature, 1/h.
         lag_per_h,
+        /// How far sun on its box lifts its temperature, K for each W/m² on the level.
+        box_k_m2_w,
         /// Charge voltage, V.
         charge_v,
         /// Cut-off, V.
@@ -76,11 +78,23 @@ impl<V: Lane> BatteryUnit<V> {
     }
 }
 
+/// Warming of a box by the sun, K for each W/m² on the level: what its faces take in over what they give off (the sol-air temperature of
+/// a surface, ASHRAE Handbook of Fundamentals; from memory). Of a box's faces a quarter looks up and a sixth to the sun, which meets
+/// half of the level's light; they give off 12 to 20 W/m²K in light wind (common practice, no source).
+pub(crate) fn box_k_m2_w(absorptance: f64) -> f64 {
+    const UP: f64 = 29.0 / 120.0;
+    const SUNWARD: f64 = 1.0 / 6.0;
+    const GIVEN_OFF_W_M2_K: f64 = 17.0;
+    absorptance * (UP + 0.5 * SUNWARD) / GIVEN_OFF_W_M2_K
+}
+
 /// Batteries of a block.
 #[derive(Clone, Debug)]
 pub(crate) struct Batteries {
     pub chemistry: Chemistry,
     pub kept_above_freezing: bool,
+    /// The sun warms the box of one of them.
+    pub box_in_sun: bool,
     pub rest: RestCurve,
     pub rows: BatteryRows,
     /// Two wells; lead-acid only.
@@ -144,6 +158,7 @@ impl Batteries {
                     coulombic_efficiency: b.coulombic_efficiency,
                     self_per_h: -libm::log1p(-b.self_discharge_month.min(0.99)) / MONTH_H,
                     lag_per_h: 1.0 / b.temperature_lag_h.max(0.01),
+                    box_k_m2_w: box_k_m2_w(b.box_absorptance),
                     charge_v: e.charge_voltage_v,
                     cut_off_v: e.cut_off_v,
                     reconnect_v: e.reconnect_v,
@@ -163,6 +178,7 @@ impl Batteries {
         Some(Batteries {
             chemistry: first.chemistry,
             kept_above_freezing: first.kept_above_freezing,
+            box_in_sun: rows.box_k_m2_w.0.iter().any(|&k| k > 0.0),
             rest,
             rows,
             kibam: lead.then_some(kibam),

@@ -87,7 +87,7 @@ impl<V: Lane> DayLanes<'_, V> {
 
     /// Global irradiance on the basin, W/m², mean of an hour of the day.
     #[inline(always)]
-    fn sun_of_hour_w_m2(&self, number: usize) -> V {
+    pub(super) fn sun_of_hour_w_m2(&self, number: usize) -> V {
         let (calendar, weather, at) = (self.given.calendar, self.given.input.weather, self.given.at);
         let mut sum = V::splat(0.0);
         for minute in 60 * number..60 * number + 60 {

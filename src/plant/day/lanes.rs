@@ -185,8 +185,9 @@ impl<'a, V: Lane> DayLanes<'a, V> {
             Some(limit) => V::of(&input.weather.rain_by_hour_mm[hour], *at).ge(V::splat(limit)),
             None => V::Mask::splat(false),
         };
+        let box_c = self.box_c(hour, air_c);
         if let Some(battery) = &mut self.battery {
-            battery.hour(&mut self.state, air_c);
+            battery.hour(&mut self.state, box_c);
         }
         let noise_share = match input.units.mounts.may_hunt {
             true => mount.noise_share(V::of(&input.weather.patchy[hour], *at)),
@@ -203,6 +204,17 @@ impl<'a, V: Lane> DayLanes<'a, V> {
             ice: self.ice(),
             sums: HourSums::new(),
             jet_m_min: V::splat(0.0),
+        }
+    }
+
+    /// What the battery's temperature follows in an hour, °C: the air, warmed by the sun on its box.
+    #[inline(always)]
+    fn box_c(&self, hour: usize, air_c: V) -> V {
+        match &self.battery {
+            Some(battery) if battery.box_in_sun() => {
+                air_c + battery.unit.box_k_m2_w * self.sun_of_hour_w_m2(hour)
+            }
+            _ => air_c,
         }
     }
 

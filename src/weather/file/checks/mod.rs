@@ -23,6 +23,7 @@ mod plausible;
 
 use super::closure::MIDDLE_MIN;
 use super::formats::rows::{Reading, Table};
+use super::formats::tmy3;
 use super::turbidity::{self, FittedTo};
 use super::year::{TypicalYear, YearKind};
 use super::year_sun::YearSun;
@@ -68,6 +69,9 @@ pub(crate) fn checked_year(reading: &mut Reading, path: &Path, mut table: Table)
     light::drop_dead_sensors(&mut year, &mut notes);
     let measured_beam = light::split_global(&mut year, &table, &mut notes);
     let hours = gaps::hours(reading, &mut year, &table, &mut notes)?;
+    // The layout of TMY3 files serves measured years, too.
+    let head = if table.format == tmy3::FORMAT { "" } else { &table.origin };
+    let kind = kind(&rows, head);
     let fitted_to = if measured_beam { FittedTo::Dni } else { FittedTo::Ghi };
     let fitted = turbidity::by_month(&hours, &sun, table.place.elevation_m, offset_min, fitted_to);
     Some(TypicalYear {
@@ -76,7 +80,7 @@ pub(crate) fn checked_year(reading: &mut Reading, path: &Path, mut table: Table)
         format: table.format,
         origin: table.origin,
         invented: table.invented,
-        kind: kind(&rows),
+        kind,
         place: table.place,
         hours,
         closure,
@@ -85,11 +89,34 @@ pub(crate) fn checked_year(reading: &mut Reading, path: &Path, mut table: Table)
     })
 }
 
-/// One year as it was if all rows say the same year; a file that says no year counts as typical.
-fn kind(rows: &order::RowOfHour) -> YearKind {
+/// One year as it was if all rows say the same year and the head does not say that it is a typical one; a file that says no year counts as
+/// typical.
+fn kind(rows: &order::RowOfHour, origin: &str) -> YearKind {
     let mut years = rows.iter().flatten().map(|row| row.year);
     match years.next().flatten() {
-        Some(first) if years.all(|year| year == Some(first)) => YearKind::Real,
+        Some(first) if !says_typical(origin) && years.all(|year| year == Some(first)) => YearKind::Real,
         _ => YearKind::Typical,
+    }
+}
+
+/// Whether a head says that its year is a typical one: the words of the standards (typical meteorological year, test reference year).
+fn says_typical(origin: &str) -> bool {
+    let mut words = origin.split(|c: char| !c.is_ascii_alphanumeric());
+    words.any(|word| word == "TRY" || word.starts_with("TMY") || word.eq_ignore_ascii_case("typical"))
+        || origin.to_lowercase().contains("reference year")
+}
+
+#[cfg(test)]
+mod tests {
+    use super::says_typical;
+
+    #[test]
+    fn heads_say_typical_in_the_words_of_the_standards() {
+        for head in ["Northfield (TMYx)", "a typical year", "TRY 2010, region 4", "test reference year"] {
+            assert!(says_typical(head), "{head}");
+        }
+        for head in ["", "station 12, measured 2017", "try the other sensor first", "untypical spring"] {
+            assert!(!says_typical(head), "{head}");
+        }
     }
 }

@@ -18,7 +18,7 @@ pub mod text;
 
 mod epw;
 mod plain;
-mod tmy3;
+pub(in crate::weather::file) mod tmy3;
 
 use crate::source::Problem;
 use rows::{Reading, Table};

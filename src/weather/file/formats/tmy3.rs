@@ -9,6 +9,9 @@ use super::rows::{
 };
 use crate::units::dates::days_of_month;
 
+/// Its name for people.
+pub(in crate::weather::file) const FORMAT: &str = "TMY3 CSV";
+
 /// Column, unit as the manual writes it, what it is, factor to the base unit.
 const COLUMNS: [(&str, &str, Quantity, f64); QUANTITIES] = [
     ("ghi", "w/m^2", Quantity::Ghi, 1.0),
@@ -73,7 +76,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
     }
     let origin = format!("{}, {} (TMY3)", name.text, region.text);
     Some(Table {
-        format: "TMY3 CSV",
+        format: FORMAT,
         invented: says_invented(&origin),
         origin,
         place: place?,
