@@ -59,9 +59,8 @@ pub fn run(args: &Args) -> Outcome {
         (None, Kind::Still) => Pick::Still,
     };
     let effort = Effort { trials: None, until: None, seed: args.seed, threads: Some(1), quiet: true };
-    let days = effort.simulate(&ProgressBar::hidden(), |engine| {
-        traces::album(engine, &plan, (args.trial, Some(pick)), None)
-    })?;
+    let days = effort
+        .simulate(&ProgressBar::hidden(), |engine| traces::album(engine, &plan, (args.trial, Some(pick))))?;
     // The day that was asked for comes first.
     let Some(PickedDay { trace, .. }) = days.first().filter(|d| d.picks[0] == pick) else {
         return Err(Failure::Message(format!(

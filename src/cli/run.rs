@@ -12,7 +12,7 @@ use stilldays::study::remedies;
 use stilldays::study::run::FinishedRun;
 use stilldays::study::simulate::run_trials;
 use stilldays::study::summary;
-use stilldays::study::{Plan, Sites, traces};
+use stilldays::study::{Engine, Plan, Sites, traces};
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -67,14 +67,13 @@ fn one(path: &Path, args: &Args, sites: &Sites) -> Outcome {
     let with_remedies = if args.remedies { " --remedies" } else { "" }.to_owned() + &learned.as_flag();
     let command = format!("stilldays run {} {}{with_remedies}", path.display(), effort.as_flags());
     let bar = effort.bar(until.most(), &plan.file.design.title);
-    let (summary, took, out) = effort.simulate(&bar, |engine| {
+    let work = |engine: &Engine<'_>| {
         let began = Instant::now();
         let FinishedRun { state, history } = run_trials(engine, &plan, until);
         bar.finish_and_clear();
         let took = began.elapsed();
         let summary = summary::summarise(&plan, &state.tally, effort.seed, command).ok_or_else(no_trial)?;
-        let traces = traces::three_days(engine, &plan, history.clone());
-        let days = traces::album(engine, &plan, (0, None), history);
+        let (traces, days) = traces::of_run(engine, &plan, history);
         let page = (!days.is_empty())
             .then(|| report::html::day(&DayPage::of(&plan, effort.seed, &summary.cautions, units), &days));
         let weighed = match args.remedies {
@@ -97,11 +96,15 @@ fn one(path: &Path, args: &Args, sites: &Sites) -> Outcome {
             out.push(("client.html", report::html::client(&summary, units).into_bytes()));
         }
         out.extend(weighed.iter().flat_map(super::remedies::files));
-        Ok::<_, Failure>((summary, took, out))
-    })??;
-    write_results(effort.quiet, show, &folder, &out, |style| report::text::run(&summary, Some(took), style))?;
-    if args.audience == Some(Audience::Client) && !effort.quiet {
-        print(&format!("For the client: {}\n", folder.path().join("client.html").display()))?;
-    }
-    Ok(())
+        Ok((summary, took, out))
+    };
+    effort.simulate_on(&folder, &bar, work, |(summary, took, out)| {
+        write_results(effort.quiet, show, &folder, &out, |style| {
+            report::text::run(&summary, Some(took), style)
+        })?;
+        if args.audience == Some(Audience::Client) && !effort.quiet {
+            print(&format!("For the client: {}\n", folder.path().join("client.html").display()))?;
+        }
+        Ok(())
+    })
 }

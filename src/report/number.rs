@@ -89,11 +89,50 @@ pub(crate) fn fixed(x: f64, decimals: usize) -> String {
     if !x.is_finite() {
         return NOT_COMPUTABLE.to_owned();
     }
+    if let Some(s) = by_integer(x, decimals) {
+        return s;
+    }
     let s = format!("{x:.decimals$}");
     match s.strip_prefix('-') {
         Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest.to_owned(),
         _ => s,
     }
+}
+
+/// The same by rounding to an integer, which takes a tenth of the time: drawings have thousands of numbers. `None` where the
+/// number is large, has many decimals, or lies so close to the middle of two texts that its exact digits must decide.
+fn by_integer(x: f64, decimals: usize) -> Option<String> {
+    const TENS: [u64; 4] = [1, 10, 100, 1000];
+    let ten = *TENS.get(decimals)?;
+    let scaled = x.abs() * ten as f64;
+    if scaled >= 1e8 {
+        return None;
+    }
+    let (whole, over) = (scaled as u64, scaled.fract());
+    // The product is off by 1e-8 at most.
+    if (over - 0.5).abs() < 1e-6 {
+        return None;
+    }
+    let rounded = whole + u64::from(over > 0.5);
+    let mut digits = [0u8; 12];
+    let mut at = digits.len();
+    let mut rest = rounded;
+    let mut written = 0;
+    while rest > 0 || written <= decimals {
+        if written == decimals && decimals > 0 {
+            at -= 1;
+            digits[at] = b'.';
+        }
+        at -= 1;
+        digits[at] = b'0' + (rest % 10) as u8;
+        rest /= 10;
+        written += 1;
+    }
+    if x < 0.0 && rounded > 0 {
+        at -= 1;
+        digits[at] = b'-';
+    }
+    std::str::from_utf8(&digits[at..]).ok().map(str::to_owned)
 }
 
 /// Two significant digits, and all before the point: `0.034`, `1.7`, `23`, `1840`.
@@ -235,6 +274,27 @@ mod tests {
         assert_eq!(estimate(e(62.4, 0.6), 1, "±"), "62 ± 2");
         assert_eq!(estimate(e(1.834, 1e-7), 2, "±"), "1.83 ± 0.01");
         assert_eq!(estimate(e(-0.001, 0.05), 2, "+/-"), "0.0 +/- 0.1");
+    }
+
+    #[test]
+    fn rounding_to_an_integer_gives_the_text_of_the_formatter() {
+        arbtest::arbtest(|u| {
+            let decimals = u.int_in_range(0..=4usize)?;
+            let near = f64::from(u.int_in_range(-40_000..=40_000i32)?) / 80.0;
+            for x in [near, near * (1.0 + f64::EPSILON), near + f64::from(u.arbitrary::<i8>()?) * 1e-9] {
+                let plain = format!("{x:.decimals$}");
+                let expected = match plain.strip_prefix('-') {
+                    Some(rest) if rest.chars().all(|c| c == '0' || c == '.') => rest,
+                    _ => &plain,
+                };
+                assert_eq!(fixed(x, decimals), expected, "{x} {decimals}");
+            }
+            Ok(())
+        });
+        assert_eq!(
+            [fixed(99_999_999.4, 0), fixed(0.25, 1), fixed(-0.04, 1), fixed(12_345.678, 3)],
+            ["99999999", "0.2", "0.0", "12345.678"]
+        );
     }
 
     #[test]

@@ -181,6 +181,9 @@ fn compute_day(place: &Place, turbidity: &[f64; 12], day_start_h: i32, day: usiz
     }
 }
 
+/// Height of the sun (as `up`) so low that it stays below the horizon for half an hour: it changes by 0.131 in that time at most.
+const LOW: f64 = -0.14;
+
 /// The minutes of a day from the first to the last with the sun up, and the first one's number.
 ///
 /// Declination and equation of time are computed on the hour and interpolated in between: the error is below 1e-5°, and most of
@@ -193,11 +196,19 @@ fn sun_minutes(place: &Place, turbidity: f64, start_ut: f64, day: usize) -> (usi
     let mut minutes = Vec::new();
     // Minutes up to the last one with the sun up.
     let mut kept = 0;
-    let mut next = Ephemeris::at(start_ut);
-    for slot in 0..24 {
-        let now = next;
-        next = Ephemeris::at(start_ut + f64::from(slot + 1) / 24.0);
-        let hour_angle_now = now.hour_angle_deg(place.longitude_deg, start_ut + f64::from(slot) / 24.0);
+    let on_the_hour = |slot: usize| start_ut + slot as f64 / 24.0;
+    let hours: [Ephemeris; 25] = std::array::from_fn(|slot| Ephemeris::at(on_the_hour(slot)));
+    let hour_angles: [f64; 25] =
+        std::array::from_fn(|slot| hours[slot].hour_angle_deg(place.longitude_deg, on_the_hour(slot)));
+    let low: [bool; 25] = std::array::from_fn(|slot| {
+        let Ephemeris { sin_declination, cos_declination, .. } = hours[slot];
+        sun::direction(&latitude, sin_declination, cos_declination, hour_angles[slot].to_radians()).2 < LOW
+    });
+    // Hours of the night before the first and after the last with the sun up need no minutes.
+    let mut lit = (0..24).filter(|&slot| !(low[slot] && low[slot + 1]));
+    let Some(dawn) = lit.next() else { return (MINUTES, minutes) };
+    for slot in dawn..=lit.next_back().unwrap_or(dawn) {
+        let (now, next, hour_angle_now) = (hours[slot], hours[slot + 1], hour_angles[slot]);
         let drift = next.hour_angle_at_midnight_deg - now.hour_angle_at_midnight_deg;
         for minute in 0..60 {
             let share = (f64::from(minute) + 0.5) / 60.0;
@@ -206,7 +217,7 @@ fn sun_minutes(place: &Place, turbidity: f64, start_ut: f64, day: usize) -> (usi
             let hour_angle = (hour_angle_now + share * (15.0 + drift)).to_radians();
             let (east, north, up) = sun::direction(&latitude, sin_declination, cos_declination, hour_angle);
             if up > 0.0 && first == MINUTES {
-                first = (60 * slot + minute) as usize;
+                first = 60 * slot + minute as usize;
             }
             if first == MINUTES {
                 continue;

@@ -1,6 +1,7 @@
 //! When the sun crosses an elevation: sunrise, sunset, dusk.
 
-use super::sun::{self, Ephemeris};
+use super::sun::{self, Ephemeris, SinCos};
+use crate::units::bisection::bisect;
 
 /// Centre of the sun at rise and set, °: 34' of refraction and 16' of its half-width.
 pub const RISE_DEG: f64 = -0.8333;
@@ -41,23 +42,21 @@ pub fn crossing(
     way: Way,
 ) -> Option<f64> {
     let sin_elevation = libm::sin(elevation_deg.to_radians());
-    let above = |t: f64| sun::position(latitude_deg, longitude_deg, t).up > sin_elevation;
-    let mut high = noon_days_ut;
-    let mut low = match way {
+    let latitude = SinCos::of_deg(latitude_deg);
+    let over = |t: f64| {
+        let e = Ephemeris::at(t);
+        let hour_angle = e.hour_angle_deg(longitude_deg, t).to_radians();
+        sun::direction(&latitude, e.sin_declination, e.cos_declination, hour_angle).2 - sin_elevation
+    };
+    let midnight = match way {
         Way::Up => noon_days_ut - 0.5,
         Way::Down => noon_days_ut + 0.5,
     };
-    if !above(high) || above(low) {
+    let (at_midnight, at_noon) = (over(midnight), over(noon_days_ut));
+    if at_noon <= 0.0 || at_midnight > 0.0 {
         return None;
     }
-    // 2^-28 of half a day: 0.2 ms.
-    for _ in 0..28 {
-        let mid = 0.5 * (low + high);
-        if above(mid) {
-            high = mid;
-        } else {
-            low = mid;
-        }
-    }
-    Some(0.5 * (low + high))
+    // 2^-28 of half a day: 0.2 ms. Near the poles the height of the sun does not only rise.
+    let slack = if latitude_deg.abs() < 89.0 { 1e-8 } else { f64::INFINITY };
+    Some(bisect((midnight, noon_days_ut), (at_midnight, at_noon), (28, slack), over))
 }

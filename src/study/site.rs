@@ -5,6 +5,7 @@ use crate::sky::Calendar;
 use crate::source::{Problem, Problems};
 use crate::weather::input::WeatherInput;
 use crate::weather::{self, DonorPool, Sampler, TypicalYear, YearKind};
+use rayon::prelude::*;
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
@@ -31,7 +32,9 @@ impl SiteModel {
     /// # Errors
     /// All problems of the first file that has any.
     pub fn load(paths: &[PathBuf], kind: WeatherYears, spread: YearSpread) -> Result<SiteModel, Problems> {
-        let mut years = paths.iter().map(|p| weather::load(p)).collect::<Result<Vec<_>, _>>()?;
+        // Side by side; the problems are those of the first file that has any, whichever is read first.
+        let read: Vec<_> = paths.par_iter().map(|p| weather::load(p)).collect();
+        let mut years = read.into_iter().collect::<Result<Vec<_>, _>>()?;
         for year in &mut years {
             year.kind = match kind {
                 WeatherYears::ByFile => year.kind,

@@ -7,6 +7,7 @@ use super::plan::Plan;
 use crate::lanes::BLOCK;
 use crate::plant::{self, Cause, DayInput, DayTrace, Light};
 use crate::weather::BlockDay;
+use rayon::prelude::*;
 
 /// Which day of a trial to trace.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -37,19 +38,40 @@ pub struct PickedDay {
     pub trace: DayTrace,
 }
 
+/// A day chosen from a history, and all it was picked for.
+struct ChosenDay {
+    day: DayFeatures,
+    picks: Vec<Pick>,
+}
+
 /// The days that are worth a look: bright, typical, dull and still, and the worst of each cause.
 ///
 /// Bright, typical and dull are days of one trial; the others may be rare and are looked for in its whole block of sixteen.
-/// `asked`: a day that comes first, of the trial itself. `history`: as [`three_days`].
-pub fn album(
+/// `asked`: a day that comes first, of the trial itself. The block is simulated again.
+pub fn album(engine: &Engine<'_>, plan: &Plan, (trial, asked): (u64, Option<Pick>)) -> Vec<PickedDay> {
+    let history = engine.history(plan, trial / BLOCK as u64);
+    let chosen = album_days(plan, &history, (trial % BLOCK as u64) as usize, asked);
+    DayTracer::of(engine, plan, &history).all(chosen)
+}
+
+/// The three days of [`three_days`] and the [`album`] of the first trial, each day traced once.
+pub fn of_run(
     engine: &Engine<'_>,
     plan: &Plan,
-    (trial, asked): (u64, Option<Pick>),
     history: Option<BlockHistory>,
-) -> Vec<PickedDay> {
-    let block = trial / BLOCK as u64;
-    let history = history.unwrap_or_else(|| engine.history(plan, block));
-    let lane = (trial % BLOCK as u64) as usize;
+) -> (Vec<DayTrace>, Vec<PickedDay>) {
+    let history = history.unwrap_or_else(|| engine.history(plan, 0));
+    let chosen = album_days(plan, &history, 0, None);
+    let features: Vec<DayFeatures> = chosen.iter().map(|c| c.day).collect();
+    let album = DayTracer::of(engine, plan, &history).all(chosen);
+    let three = [Pick::Bright, Pick::Typical, Pick::Still].into_iter().filter_map(|pick| {
+        let (day, features) = album.iter().zip(&features).find(|(d, _)| d.picks.contains(&pick))?;
+        Some(DayTrace { label: label(pick, plan, *features), ..day.trace.clone() })
+    });
+    (three.collect(), album)
+}
+
+fn album_days(plan: &Plan, history: &BlockHistory, lane: usize, asked: Option<Pick>) -> Vec<ChosenDay> {
     let own = history.lane(lane);
     let first = asked.and_then(|pick| Some((of_lane(plan, &own, lane, pick)?, pick)));
     let kinds = [Pick::Bright, Pick::Typical, Pick::Dull].map(|pick| (choose(plan, &own, pick), pick));
@@ -58,17 +80,16 @@ pub fn album(
     let still = [(choose(plan, among, Pick::Still), Pick::Still)];
     let causes = costliest(&history.features)
         .map(|c| (choose(plan, &history.features, Pick::Worst(c)), Pick::Worst(c)));
-    let chosen = kinds.into_iter().chain(still).chain(causes).filter_map(|(day, pick)| Some((day?, pick)));
-    let mut days: Vec<(DayFeatures, Vec<Pick>)> = Vec::new();
-    for (day, pick) in first.into_iter().chain(chosen) {
-        match days.iter_mut().find(|(d, _)| (d.lane, d.index) == (day.lane, day.index)) {
-            Some((_, picks)) if !picks.contains(&pick) => picks.push(pick),
+    let found = kinds.into_iter().chain(still).chain(causes).filter_map(|(day, pick)| Some((day?, pick)));
+    let mut chosen: Vec<ChosenDay> = Vec::new();
+    for (day, pick) in first.into_iter().chain(found) {
+        match chosen.iter_mut().find(|c| (c.day.lane, c.day.index) == (day.lane, day.index)) {
+            Some(c) if !c.picks.contains(&pick) => c.picks.push(pick),
             Some(_) => {}
-            None => days.push((day, vec![pick])),
+            None => chosen.push(ChosenDay { day, picks: vec![pick] }),
         }
     }
-    let mut tracer = DayTracer::of(engine, plan, &history);
-    days.into_iter().map(|(day, picks)| PickedDay { trace: tracer.trace(day, picks[0]), picks }).collect()
+    chosen
 }
 
 /// The causes that cost most minutes in all these days, the costliest first.
@@ -117,8 +138,8 @@ pub fn three_days(engine: &Engine<'_>, plan: &Plan, history: Option<BlockHistory
         // A still day may be rare: look for it in all sixteen trials.
         (choose(plan, &history.features, Pick::Still), Pick::Still),
     ];
-    let mut tracer = DayTracer::of(engine, plan, &history);
-    chosen.into_iter().filter_map(|(day, pick)| Some(tracer.trace(day?, pick))).collect()
+    let tracer = DayTracer::of(engine, plan, &history);
+    chosen.into_par_iter().filter_map(|(day, pick)| Some(tracer.trace(day?, pick))).collect()
 }
 
 fn label(pick: Pick, plan: &Plan, chosen: DayFeatures) -> String {
@@ -168,35 +189,32 @@ struct DayTracer<'a> {
     plan: &'a Plan,
     history: &'a BlockHistory,
     weather: BlockWeather<'a>,
-    day: BlockDay,
-    light: Light,
 }
 
 impl<'a> DayTracer<'a> {
     fn of(engine: &'a Engine<'a>, plan: &'a Plan, history: &'a BlockHistory) -> Self {
-        DayTracer {
-            engine,
-            plan,
-            history,
-            weather: BlockWeather::new(
-                &plan.site.sampler,
-                engine.seed,
-                history.first_trial,
-                plan.chain_days(),
-            ),
-            day: BlockDay::default(),
-            light: Light::default(),
-        }
+        let (sampler, days) = (&plan.site.sampler, plan.chain_days());
+        let weather = BlockWeather::new(sampler, engine.seed, history.first_trial, days);
+        DayTracer { engine, plan, history, weather }
+    }
+
+    /// All of these days, side by side.
+    fn all(&self, chosen: Vec<ChosenDay>) -> Vec<PickedDay> {
+        chosen
+            .into_par_iter()
+            .map(|ChosenDay { day, picks }| PickedDay { trace: self.trace(day, picks[0]), picks })
+            .collect()
     }
 
     /// Simulates one day of one trial again, minute by minute.
-    fn trace(&mut self, chosen: DayFeatures, pick: Pick) -> DayTrace {
-        let DayTracer { engine, plan, history, weather, day, light } = self;
+    fn trace(&self, chosen: DayFeatures, pick: Pick) -> DayTrace {
+        let DayTracer { engine, plan, history, weather } = self;
         let (isa, scene, index) = (engine.isa, &plan.scene, chosen.index);
-        weather.fill(isa, plan.chain_offset() + index, day);
-        light.compute(isa, scene, index, &history.units, day);
+        let (mut day, mut light) = (BlockDay::default(), Light::default());
+        weather.fill(isa, plan.chain_offset() + index, &mut day);
+        light.compute(isa, scene, index, &history.units, &day);
         let mut state = history.before[index].clone();
-        let input = DayInput { scene, index, units: &history.units, weather: day, light };
+        let input = DayInput { scene, index, units: &history.units, weather: &day, light: &light };
         let mut trace = plant::trace_day(input, chosen.lane, &mut state);
         trace.label = label(pick, plan, chosen);
         trace.trial = history.first_trial + chosen.lane as u64;

@@ -7,6 +7,7 @@
 use crate::units::normal_quantile;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 use statrs::function::beta::beta_reg;
+use std::cell::Cell;
 
 /// An interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -21,8 +22,24 @@ pub struct Interval {
 /// library's inverse may not end.
 const NORMAL_FROM: f64 = 1e6;
 
+thread_local! {
+    /// The last quantile of Student's t that was asked for: (p, degrees of freedom, quantile). A summary asks for the same one
+    /// hundreds of times.
+    static LAST_T: Cell<(f64, f64, f64)> = const { Cell::new((f64::NAN, f64::NAN, f64::NAN)) };
+}
+
 /// Quantile of Student's t with `df` > 0 degrees of freedom (infinite: normal).
 pub fn t_quantile(p: f64, df: f64) -> f64 {
+    let (last_p, last_df, last) = LAST_T.get();
+    if (last_p, last_df) == (p, df) {
+        return last;
+    }
+    let t = computed_t_quantile(p, df);
+    LAST_T.set((p, df, t));
+    t
+}
+
+fn computed_t_quantile(p: f64, df: f64) -> f64 {
     match StudentsT::new(0.0, 1.0, df) {
         Ok(t) if df < NORMAL_FROM => {
             // The library's inverse has about ten digits; one Newton step makes it as precise as its cdf.
@@ -94,11 +111,23 @@ pub(crate) fn quantile_bins(
         if share > 0.0 { beta_reg(share * n, n * (1.0 - share) + 1.0, p) } else { 1.0 }
     };
     let middle = |seen| 0.5 * (more(seen) + as_many(seen));
-    let upper_reaches = |seen| if exact { more(seen) } else { middle(seen) } <= 1.0 - tail;
-    let lower_reaches = |seen| if exact { as_many(seen) } else { middle(seen) } <= tail;
+    // Most bins are far from the quantile: a bound saves their distribution functions.
+    let far = -libm::log(0.5 * tail);
+    let upper_reaches =
+        |seen| !surely_below(seen, p, far) && if exact { more(seen) } else { middle(seen) } <= 1.0 - tail;
+    let lower_reaches =
+        |seen| !surely_below(seen, p, far) && if exact { as_many(seen) } else { middle(seen) } <= tail;
     let first = (0..bins).find(|&bin| upper_reaches(share(bin)));
     let open_below = first == Some(0) && upper_reaches((0.0, share(0).1));
     [first.filter(|_| !open_below), (0..bins).find(|&bin| lower_reaches(share(bin)))]
+}
+
+/// Whether a share is so far below `p` that both chances of [`quantile_bins`] are surely above `1 - exp(-far)`: a beta distribution of
+/// parameters a and b is sub-Gaussian with variance proxy 1/(4 (a + b + 1)) (Marchal & Arbel 2017, Electron. Commun. Probab. 22:54).
+fn surely_below((share, n): (f64, f64), p: f64, far: f64) -> bool {
+    // The larger of the two means: that of `more`.
+    let short = p - (share * n + 1.0) / (n + 1.0);
+    short > 0.0 && 2.0 * (n + 2.0) * short * short > far
 }
 
 /// First and last value that the quantile `p` (0..1) of independent values may have at this confidence, from the counts of 0, 1,
@@ -167,5 +196,25 @@ mod tests {
             assert!(p < 3.0 / n as f64);
         }
         assert_eq!(trials_without_event(chance_without_event(299, 0.95), 0.95), 299);
+    }
+
+    #[test]
+    fn the_bound_never_calls_a_near_share_far() {
+        let tail = 0.025;
+        let mut far = 0;
+        for n in [1.0, 2.5, 17.3, 96.0, 400.0, 25_000.0] {
+            for p in [0.1, 0.5, 0.9] {
+                for share in (0..200).map(|k| f64::from(k) / 200.0) {
+                    if surely_below((share, n), p, -libm::log(tail)) {
+                        far += 1;
+                        assert!(
+                            beta_reg(share * n + 1.0, n * (1.0 - share), p) > 1.0 - tail,
+                            "{share} {n} {p}"
+                        );
+                    }
+                }
+            }
+        }
+        assert!(far > 500, "{far}");
     }
 }

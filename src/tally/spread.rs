@@ -54,24 +54,23 @@ impl Spread {
                 up_to
             })
             .collect();
+        // Few years know their own spread badly.
+        let t = normal_quantile(0.975) / intervals::t_quantile(0.975, (self.years as f64 - 1.0).max(1.0));
         let share = |bin: usize| {
             let share = cumulative[bin] as f64 / total as f64;
-            (share, self.independent(bin, share, total))
+            (share, (self.independent(bin, share, total) * t * t).clamp(1.0, total as f64))
         };
         let [lo, hi] = intervals::quantile_bins(last + 1, tenths as f64 / 10.0, (0.95, false), share);
         Some([value(lo.unwrap_or(0)), value(hi.unwrap_or(last))])
     }
 
-    /// How many independent days the share up to a bin is as good as.
+    /// How many independent days the share up to a bin is as good as, by the spread between years.
     fn independent(&self, bin: usize, share: f64, total: u64) -> f64 {
         let (years, a_year) = (self.years as f64, total as f64 / self.years as f64);
         let mean = share * a_year;
         let spread = (self.squares[bin] as f64 - years * mean * mean).max(0.0);
         let of_share = spread / ((years - 1.0).max(1.0) * years * a_year * a_year);
-        let size = if of_share > 0.0 { share * (1.0 - share) / of_share } else { years };
-        // Few years know their own spread badly.
-        let t = normal_quantile(0.975) / intervals::t_quantile(0.975, (years - 1.0).max(1.0));
-        (size * t * t).clamp(1.0, total as f64)
+        if of_share > 0.0 { share * (1.0 - share) / of_share } else { years }
     }
 }
 

@@ -22,6 +22,7 @@
 //! What a value may be and which keys hold one is in [`design`](crate::design); how a draw is made from a spread, in
 //! [`design::Design::draw`](crate::design::Design::draw).
 
+pub(crate) mod bisection;
 pub mod dates;
 mod dimension;
 mod parse;

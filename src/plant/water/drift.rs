@@ -11,6 +11,8 @@
 
 use super::throw::{GRAVITY_M_S2, throw};
 use crate::lanes::{Lane, RowF64, math};
+use rayon::prelude::*;
+use std::ops::RangeInclusive;
 use std::sync::OnceLock;
 
 /// An even grid in the logarithm.
@@ -34,7 +36,12 @@ impl Grid {
 
     /// Where a logarithm lies: the first of four points about it, and their weights (cubic); the end value outside.
     fn cubic(&self, ln: f64) -> (usize, [f64; 4]) {
-        let x = ((ln - libm::log(self.from)) / self.step).clamp(0.0, (self.points - 1) as f64);
+        self.cubic_from(libm::log(self.from), ln)
+    }
+
+    /// The same where the logarithm of the first point is at hand.
+    fn cubic_from(&self, ln_from: f64, ln: f64) -> (usize, [f64; 4]) {
+        let x = ((ln - ln_from) / self.step).clamp(0.0, (self.points - 1) as f64);
         let first = (x as usize).saturating_sub(1).min(self.points - 4);
         let t = x - first as f64 - 1.0;
         let (a, b, c) = (t + 1.0, t - 1.0, t - 2.0);
@@ -51,41 +58,49 @@ const ROWS: Grid = Grid { step: 0.15, points: 47, ..JETS };
 const SIZES: Grid = Grid { step: 0.0543, points: 128, ..DROPS };
 const SPEEDS: Grid = Grid { from: 0.05, step: 0.394, points: 18 };
 
-/// For a row and a speed: a of the wind that just carries each size of drop to the rim.
-type Reach = [[[f32; SIZES.points]; SPEEDS.points]; ROWS.points];
+/// For a row, or for the jet of a throw, and each speed: a of the wind that just carries each size of drop to the rim.
+type Reach<T> = [[T; SIZES.points]; SPEEDS.points];
 
 /// The way of a drop that has the speed of the air for as long as it would rise without drag, for each m/s of wind, s.
 fn rise_s(jet_m: f64) -> f64 {
     (2.0 * jet_m / GRAVITY_M_S2).sqrt()
 }
 
-/// Computed once, from 4,608 throws.
-fn reach() -> &'static Reach {
-    static TABLE: OnceLock<Box<Reach>> = OnceLock::new();
-    TABLE.get_or_init(|| {
-        let mut at_throws = [[[0.0; DROPS.points]; SPEEDS.points]; JETS.points];
-        for (jet, plane) in at_throws.iter_mut().enumerate() {
-            for drop in 0..DROPS.points {
-                for (a, speed) in just_carried(JETS.at(jet), DROPS.at(drop)).into_iter().zip(plane.iter_mut())
-                {
-                    speed[drop] = a;
-                }
-            }
-        }
-        let mut table: Box<Reach> = Box::new([[[0.0; SIZES.points]; SPEEDS.points]; ROWS.points]);
-        let sizes: Vec<_> = (0..SIZES.points).map(|k| DROPS.cubic(SIZES.ln(k))).collect();
-        for (row, plane) in table.iter_mut().enumerate() {
-            let (jet, jet_weights) = JETS.cubic(ROWS.ln(row));
-            for (speed, line) in plane.iter_mut().enumerate() {
-                for (a, (drop, weights)) in line.iter_mut().zip(&sizes) {
-                    let along = |j: usize| -> f64 {
-                        (0..4).map(|k| weights[k] * at_throws[jet + j][speed][drop + k]).sum()
-                    };
-                    *a = (0..4).map(|j| jet_weights[j] * along(j)).sum::<f64>() as f32;
-                }
+/// Of one row, computed once, when it is first asked for: from four jets.
+fn reach(row: usize) -> &'static Reach<f32> {
+    static ROWS_REACHED: [OnceLock<Box<Reach<f32>>>; ROWS.points] = [const { OnceLock::new() }; ROWS.points];
+    ROWS_REACHED[row].get_or_init(|| {
+        let (jet, weights) = JETS.cubic(ROWS.ln(row));
+        let jets: [_; 4] = std::array::from_fn(|j| thrown(jet + j));
+        let mut table = Box::new([[0.0; SIZES.points]; SPEEDS.points]);
+        for (speed, line) in table.iter_mut().enumerate() {
+            for (size, a) in line.iter_mut().enumerate() {
+                *a = (0..4).map(|j| weights[j] * jets[j][speed][size]).sum::<f64>() as f32;
             }
         }
         table
+    })
+}
+
+/// The jets of [`JETS`] that some rows rest on.
+fn jets_of(rows: RangeInclusive<usize>) -> std::ops::Range<usize> {
+    JETS.cubic(ROWS.ln(*rows.start())).0..JETS.cubic(ROWS.ln(*rows.end())).0 + 4
+}
+
+/// Of the jet of a throw, computed once, when it is first asked for: from 384 throws.
+fn thrown(jet: usize) -> &'static Reach<f64> {
+    static THROWN: [OnceLock<Box<Reach<f64>>>; JETS.points] = [const { OnceLock::new() }; JETS.points];
+    THROWN[jet].get_or_init(|| {
+        let mut at_throws = [[0.0; DROPS.points]; SPEEDS.points];
+        for drop in 0..DROPS.points {
+            let carried = just_carried(JETS.at(jet), DROPS.at(drop));
+            carried.into_iter().zip(&mut at_throws).for_each(|(a, speed)| speed[drop] = a);
+        }
+        let sizes: [_; SIZES.points] = std::array::from_fn(|k| DROPS.cubic(SIZES.ln(k)));
+        Box::new(
+            at_throws
+                .map(|speed| sizes.map(|(drop, weights)| (0..4).map(|k| weights[k] * speed[drop + k]).sum())),
+        )
     })
 }
 
@@ -97,8 +112,9 @@ fn just_carried(jet_m: f64, drop_mm: f64) -> [f64; SPEEDS.points] {
         let wind = WINDS.at(k);
         *share = libm::log(throw(launch_m_s, drop_mm, wind).0 / (wind * rise_s(jet_m)));
     }
+    let ln_from = libm::log(WINDS.from);
     let share_at = |ln_wind: f64| -> f64 {
-        let (first, weights) = WINDS.cubic(ln_wind);
+        let (first, weights) = WINDS.cubic_from(ln_from, ln_wind);
         (0..4).map(|k| weights[k] * ln_share[first + k]).sum()
     };
     std::array::from_fn(|speed| {
@@ -154,12 +170,16 @@ impl LostShare {
         let top = top.clamp(1, ROWS.points - 1);
         let first = (top + 1).saturating_sub(KEPT_ROWS);
         let step = if throwing.turbulence < FINE_BELOW { FINE_STEP_A } else { STEP_A };
+        // Side by side where there are threads: the first basin of a run waits for them.
+        jets_of(first..=top).into_par_iter().for_each(|jet| {
+            thrown(jet);
+        });
         let volume = volumes(throwing.drop_mm);
         let gusts = gusts(throwing.turbulence, step);
         let mut lost = vec![0.0; (top + 1 - first) * gusts.len()];
         for (row, lost) in (first..=top).zip(lost.chunks_exact_mut(gusts.len())) {
             let ln_speed = libm::log(throwing.rim_m / rise_s(ROWS.at(row)));
-            let by_wind = volume_by_wind(&reach()[row], ln_speed, &volume, step);
+            let by_wind = volume_by_wind(reach(row), ln_speed, &volume, step);
             blown_out(&by_wind, &gusts, lost);
         }
         LostShare { first: first as f64, kept: top + 1 - first, points: gusts.len(), per_a: 1.0 / step, lost }
@@ -218,7 +238,7 @@ fn volumes(median_mm: f64) -> [f32; SIZES.points - 1] {
 
 /// Share of a jet's volume by the a that just carries it to the rim, in steps from 0 to [`MOST_A`].
 fn volume_by_wind(
-    reach: &[[f32; SIZES.points]; SPEEDS.points],
+    reach: &Reach<f32>,
     ln_speed: f64,
     volume: &[f32; SIZES.points - 1],
     step: f64,

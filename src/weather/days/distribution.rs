@@ -11,6 +11,7 @@ use super::pool::DonorPool;
 use super::window::days_apart;
 use crate::sky::calendar::DAYS;
 use crate::units::normal_quantile;
+use rayon::prelude::*;
 
 /// Largest |z| of the table.
 const Z_MAX: f64 = 4.0;
@@ -55,9 +56,10 @@ impl Distribution {
         let of_date = |date: u16| -> ([f32; ENTRIES], Vec<usize>) {
             let sample = sample(pool, values, date, half);
             let steps = gaps(&sample).map(|z| ((z + Z_MAX) * STEPS_PER_UNIT as f64) as usize).collect();
-            (std::array::from_fn(|i| quantile(&sample, z_of(i), tails) as f32), steps)
+            let beyond = Beyond::of(&sample, tails);
+            (std::array::from_fn(|i| quantile(&sample, z_of(i), &beyond) as f32), steps)
         };
-        let (table, steps) = (0..DAYS as u16).map(of_date).unzip();
+        let (table, steps) = (0..DAYS as u16).into_par_iter().map(of_date).unzip();
         Distribution { table, steps }
     }
 
@@ -121,27 +123,43 @@ fn sample(pool: &DonorPool, values: &[f64], date: u16, half: u16) -> Vec<(f64, f
 /// Fewest donors of a window.
 const DONORS_MIN: usize = 8;
 
-fn quantile(sample: &[(f64, f64)], z: f64, tails: Tails) -> f64 {
+/// How the values of a sample go on beyond its ends.
+struct Beyond {
+    tails: Tails,
+    /// Slopes over z below the smallest value and above the largest.
+    slopes: [f64; 2],
+}
+
+impl Beyond {
+    fn of(sample: &[(f64, f64)], tails: Tails) -> Beyond {
+        let tail = (sample.len() / 12 + 1).max(4).min(sample.len());
+        let (low, high) = (&sample[..tail], &sample[sample.len() - tail..]);
+        let above = slope(high.iter().map(|&(v, z)| (z, v)));
+        let slopes = match tails {
+            Tails::Index => {
+                let logs = low.iter().map(|&(v, z)| (z, libm::log(v.max(1e-3))));
+                let below = slope(logs).clamp(LOW_SLOPE.0, LOW_SLOPE.1);
+                [below, above.clamp(HIGH_SLOPE.0, HIGH_SLOPE.1)]
+            }
+            Tails::Straight => [slope(low.iter().map(|&(v, z)| (z, v))).max(0.0), above.max(0.0)],
+        };
+        Beyond { tails, slopes }
+    }
+}
+
+fn quantile(sample: &[(f64, f64)], z: f64, beyond: &Beyond) -> f64 {
     let (Some(&(first, z_first)), Some(&(last, z_last))) = (sample.first(), sample.last()) else {
         return 0.0;
     };
-    let tail = (sample.len() / 12 + 1).max(4).min(sample.len());
+    let [below, above] = beyond.slopes;
     if z < z_first {
-        return match tails {
-            Tails::Index => {
-                let logs = sample[..tail].iter().map(|&(v, z)| (z, libm::log(v.max(1e-3))));
-                let b = slope(logs).clamp(LOW_SLOPE.0, LOW_SLOPE.1);
-                (first * libm::exp(b * (z - z_first))).max(first.min(INDEX_MIN))
-            }
-            Tails::Straight => {
-                first + slope(sample[..tail].iter().map(|&(v, z)| (z, v))).max(0.0) * (z - z_first)
-            }
+        return match beyond.tails {
+            Tails::Index => (first * libm::exp(below * (z - z_first))).max(first.min(INDEX_MIN)),
+            Tails::Straight => first + below * (z - z_first),
         };
     }
     if z > z_last {
-        let b = slope(sample[sample.len() - tail..].iter().map(|&(v, z)| (z, v)));
-        let b = if tails == Tails::Index { b.clamp(HIGH_SLOPE.0, HIGH_SLOPE.1) } else { b.max(0.0) };
-        return last + b * (z - z_last);
+        return last + above * (z - z_last);
     }
     let i = sample.partition_point(|s| s.1 < z).clamp(1, sample.len().max(2) - 1);
     let (Some(&(low, a)), Some(&(high, b))) = (sample.get(i - 1), sample.get(i)) else { return first };
