@@ -151,6 +151,8 @@ pub trait BlockRow: Sealed {
 pub trait Kernel {
     /// What the work gives.
     type Out;
+    /// Whether it is compiled for [`Isa::DOUBLE`](super::Isa::DOUBLE), the reference of tests; else it runs in single precision there.
+    const IN_DOUBLE: bool = true;
     /// Does it; implementations are `#[inline(always)]`.
     fn run<V: Lane>(self) -> Self::Out;
 }

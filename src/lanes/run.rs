@@ -10,8 +10,8 @@ use super::x86;
 /// Runs a kernel on an instruction set.
 pub fn run<K: Kernel>(isa: Isa, kernel: K) -> K::Out {
     match isa.kind() {
-        Kind::Plain => kernel.run::<f32>(),
-        Kind::Double => kernel.run::<f64>(),
+        Kind::Double if K::IN_DOUBLE => kernel.run::<f64>(),
+        Kind::Plain | Kind::Double => kernel.run::<f32>(),
         #[cfg(target_arch = "x86_64")]
         Kind::Sse2 | Kind::Avx2 | Kind::Avx512 => x86::run(isa, kernel),
         #[cfg(target_arch = "aarch64")]

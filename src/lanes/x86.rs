@@ -11,7 +11,8 @@ use super::pair::Pair;
 use std::arch::x86_64::*;
 use std::ops::{Add, BitAnd, BitOr, Div, Mul, Neg, Not, Sub};
 
-/// Runs a kernel on the vectors of an instruction set, or on plain numbers where it has none.
+/// Runs a kernel on the vectors of an instruction set. Kinds without vectors never come here ([`super::run`]): naming them would
+/// compile every kernel for them once more.
 pub(super) fn run<K: Kernel>(isa: Isa, kernel: K) -> K::Out {
     #[target_feature(enable = "avx512f,avx512dq,avx2")]
     fn avx512<K: Kernel>(kernel: K) -> K::Out {
@@ -26,9 +27,7 @@ pub(super) fn run<K: Kernel>(isa: Isa, kernel: K) -> K::Out {
         Kind::Avx512 => unsafe { avx512(kernel) },
         // SAFETY: as above, with its one feature.
         Kind::Avx2 => unsafe { avx2(kernel) },
-        Kind::Sse2 => kernel.run::<Pair<F4>>(),
-        Kind::Plain => kernel.run::<f32>(),
-        Kind::Double => kernel.run::<f64>(),
+        Kind::Sse2 | Kind::Plain | Kind::Double => kernel.run::<Pair<F4>>(),
     }
 }
 
