@@ -8,7 +8,7 @@ use std::path::PathBuf;
 use stilldays::disk::Folder;
 use stilldays::report;
 use stilldays::source::Problems;
-use stilldays::study::{Plan, Sites, compare};
+use stilldays::study::{Engine, Plan, Sites, compare};
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -50,15 +50,15 @@ pub fn run(args: &Args) -> Outcome {
     let folder = Folder::take(&args.out)?;
     let bar = args.effort.bar(args.effort.until().most(), "designs side by side");
     let until = args.effort.until();
-    let comparison = args.effort.simulate(&bar, |engine| compare::compare(engine, plans, until, &command))?;
-    let comparison = comparison.ok_or_else(no_trial)?;
-
-    let files = [
-        ("compare.html", report::html::compare(&comparison).into_bytes()),
-        ("compare.json", report::json::bytes(&comparison)),
-        ("compare.csv", report::csv::compare(&comparison)),
-    ];
-    write_results(args.effort.quiet, &args.show, &folder, &files, |style| {
-        report::text::compare(&comparison, style)
+    let work = |engine: &Engine<'_>| compare::compare(engine, plans, until, &command).ok_or_else(no_trial);
+    args.effort.simulate_on(&folder, &bar, work, |comparison| {
+        let files = [
+            ("compare.html", report::html::compare(&comparison).into_bytes()),
+            ("compare.json", report::json::bytes(&comparison)),
+            ("compare.csv", report::csv::compare(&comparison)),
+        ];
+        write_results(args.effort.quiet, &args.show, &folder, &files, |style| {
+            report::text::compare(&comparison, style)
+        })
     })
 }

@@ -128,12 +128,15 @@ impl Effort {
         if journal.blocks() > 0 && !self.quiet {
             bar.suspend(|| anstream::eprintln!("going on from where it was stopped"));
         }
-        // The journal is complete at any time: there is nothing to wait for.
-        ctrlc::set_handler(|| {
+        // The journal is complete at any time: there is nothing to wait for. One handler serves all designs of a command.
+        let stopped = || {
             anstream::eprintln!("error: stopped; run the same command again to continue");
             std::process::exit(130);
-        })
-        .map_err(|e| Failure::Message(format!("cannot listen for Ctrl-C: {e}")))?;
+        };
+        match ctrlc::set_handler(stopped) {
+            Ok(()) | Err(ctrlc::Error::MultipleHandlers) => {}
+            Err(e) => return Err(Failure::Message(format!("cannot listen for Ctrl-C: {e}"))),
+        }
         let tick = |p: Progress| bar.inc(p.trials);
         let never = AtomicBool::new(false);
         let engine = Engine { journal: Some(&journal), ..self.engine(&self.pool()?, &tick, &never) };

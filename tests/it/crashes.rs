@@ -152,11 +152,12 @@ fn quiet_tells_warnings() {
     assert!(quiet.err.contains("warning: designs/a.toml: ") && quiet.err.contains("frost"), "{quiet:?}");
 }
 
-/// `grid`, `choose` and `remedies` go on after a kill, to the bytes of an undisturbed one; so they do from a damaged journal.
+/// `run`, `compare`, `grid`, `choose` and `remedies` go on after a kill, to the bytes of an undisturbed one; so they do from a damaged journal.
 #[test]
 fn long_commands_go_on_after_kills() {
     let yard = Yard::new();
     yard.design("a.toml", "1 Ah");
+    yard.design("b.toml", "2 Ah");
     let commands = [
         &[
             "grid",
@@ -170,12 +171,15 @@ fn long_commands_go_on_after_kills() {
         ][..],
         &["remedies", "designs/a.toml", "--trials", "96"],
         &["choose", "designs/a.toml", "--trials", "16"],
+        &["run", "designs/a.toml", "--trials", "200"],
+        &["compare", "designs/a.toml", "designs/b.toml", "--trials", "96"],
     ];
     let mut told = false;
     for command in commands {
         let out = |name: &'static str| [command, &["--out", name]].concat();
         assert_eq!(yard.run(&out("whole")).code, Some(0), "{command:?}");
-        let journal = yard.path("out/a/.continue");
+        let of_design = if command[0] == "compare" { "out" } else { "out/a" };
+        let journal = yard.path(of_design).join(".continue");
         let size = || journal.metadata().map_or(0, |m| m.len());
         for least in [1, 20_000, 60_000] {
             let mut child =
