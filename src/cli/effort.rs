@@ -1,6 +1,7 @@
 //! How much to simulate, with which seed, on how many threads; the engine and the progress bar that follow.
 
 use super::failure::{Failure, Outcome};
+use super::memory;
 use indicatif::{ProgressBar, ProgressStyle};
 use std::io::IsTerminal;
 use std::sync::atomic::AtomicBool;
@@ -86,8 +87,12 @@ impl Effort {
         // What the system lets this process have (processors it is bound to, limits of its group), and what a scheduler gave it.
         let has = std::thread::available_parallelism().map_or(1, usize::from);
         let given = scheduler::threads(&|name| std::env::var(name).ok()).unwrap_or(has);
+        let threads = self.threads.map_or(has.min(given), usize::from);
+        if let Some(warning) = memory::shortage(threads) {
+            anstream::eprintln!("warning: {warning}");
+        }
         rayon::ThreadPoolBuilder::new()
-            .num_threads(self.threads.map_or(has.min(given), usize::from))
+            .num_threads(threads)
             .build()
             .map(Arc::new)
             .map_err(|e| Failure::Message(format!("cannot start the threads: {e}; try --threads 1")))
@@ -142,16 +147,19 @@ impl Effort {
         let engine = Engine { journal: Some(&journal), ..self.engine(&self.pool()?, &tick, &never) };
         let result = work(&engine);
         bar.finish_and_clear();
-        match result {
-            // If the files cannot be written, the work is not lost.
-            Ok(done) => written(done)?,
-            Err(failure) => {
-                journal.remove();
-                return Err(failure);
+        let outcome = match result {
+            Ok(done) => {
+                let outcome = written(done);
+                if outcome.is_err() && !journal.is_empty() {
+                    // The files cannot be written, but the work is not lost.
+                    return outcome;
+                }
+                outcome
             }
-        }
+            Err(failure) => Err(failure),
+        };
         journal.remove();
-        Ok(())
+        outcome
     }
 
     /// A bar over the trials to come, on stderr; hidden if that is no terminal or with `--quiet`.

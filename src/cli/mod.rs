@@ -17,6 +17,7 @@ mod interview;
 mod learn;
 mod manual;
 mod measure;
+mod memory;
 mod new;
 mod output;
 mod remedies;

@@ -19,6 +19,7 @@ use std::fs::File;
 use std::io::{self, Seek as _, SeekFrom, Write as _};
 use std::path::{Path, PathBuf};
 use std::sync::Mutex;
+use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Name of the file.
 const FILE: &str = ".continue";
@@ -41,6 +42,8 @@ pub struct Journal {
     known: HashMap<Key, Value>,
     /// Where records go, and how many bytes there are; none once writing has failed.
     file: Mutex<Option<(File, u64)>>,
+    /// Whether anything was added to what was there.
+    grown: AtomicBool,
 }
 
 impl Journal {
@@ -71,12 +74,18 @@ impl Journal {
             file.write_all(&head)?;
         }
         file.seek(SeekFrom::Start(end as u64))?;
-        Ok(Journal { path, known, file: Mutex::new(Some((file, end as u64))) })
+        let file = Mutex::new(Some((file, end as u64)));
+        Ok(Journal { path, known, file, grown: AtomicBool::new(false) })
     }
 
     /// How many blocks it holds.
     pub fn blocks(&self) -> usize {
         self.known.len()
+    }
+
+    /// Whether nothing is kept in it.
+    pub fn is_empty(&self) -> bool {
+        self.known.is_empty() && !self.grown.load(Ordering::Relaxed)
     }
 
     /// Removes it: the results are written.
@@ -115,6 +124,7 @@ impl Journal {
         bytes.extend(&Sha256::digest(&body)[..8]);
         let Ok(mut file) = self.file.lock() else { return };
         let Some((open, length)) = file.as_mut() else { return };
+        self.grown.store(true, Ordering::Relaxed);
         *length += bytes.len() as u64;
         // Nothing depends on it but the time of a later run.
         if *length > LARGEST_BYTES || open.write_all(&bytes).is_err() {

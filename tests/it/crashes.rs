@@ -94,6 +94,24 @@ fn a_file_that_is_larger_than_allowed_is_an_error_and_changes_nothing() {
     before.assert_same(&yard.tree("results"), "after a limit");
 }
 
+/// Where a failed allocation may end it, it says so before.
+#[cfg(target_os = "linux")]
+#[test]
+fn a_limit_of_memory_is_told() {
+    let yard = Yard::new();
+    yard.design("a.toml", "1 Ah");
+    let args = ["run", "designs/a.toml", "--trials", "16", "--threads", "2", "--quiet"];
+    let limited = |kb: &str| {
+        let mut shell = Command::new("sh");
+        shell.args(["-c", &format!("ulimit -v {kb}; exec \"$@\""), "sh"]);
+        shell.arg(yard.command(&args).get_program()).args(args).current_dir(yard.path(""));
+        Said::of(shell.output().unwrap()).err
+    };
+    let told = limited("250000");
+    assert!(told.contains("may use 256 MB of memory (ulimit -v), and may need 272 MB"), "{told:?}");
+    assert!(!limited("unlimited").contains("ulimit"));
+}
+
 /// Kills at drawn moments: the files of one seed are never beside those of another, and the next run has them all.
 #[test]
 fn a_killed_run_leaves_the_files_of_one_seed() {
