@@ -4,9 +4,9 @@ use super::failure::{Failure, Outcome, no_trial};
 use super::output::{StudyArgs, write_results};
 use indicatif::ProgressBar;
 use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
+use std::sync::Arc;
 use stilldays::learn::{Findings, LearnEffort, Request, findings};
-use stilldays::study::{Plan, SiteModel, Sites};
+use stilldays::study::{Engine, Plan, SiteModel, Sites};
 use stilldays::{design, logbook, report};
 
 #[derive(clap::Args)]
@@ -59,28 +59,38 @@ pub fn run(args: &Args) -> Outcome {
     effort.tell_warnings(&plan);
     let folder = args.study.folder(&args.design)?;
     let bar = effort.bar(0, &plan.file.design.title);
-    let found = learn(args, &plan, &request, &bar)?;
-    let files = report::files_of_learning(&found, show.units.system());
-    write_results(effort.quiet, show, &folder, &files, |style| report::text::learned(&found, style))?;
-    match found.refusals.is_empty() {
+    let mut refusals = Vec::new();
+    effort.simulate_on(
+        &folder,
+        &bar,
+        |engine| learn(engine, &plan, &request, &bar),
+        |found| {
+            let files = report::files_of_learning(&found, show.units.system());
+            refusals.clone_from(&found.refusals);
+            write_results(effort.quiet, show, &folder, &files, |style| report::text::learned(&found, style))
+        },
+    )?;
+    match refusals.is_empty() {
         true => Ok(()),
         false => Err(Failure::Message(format!(
             "no units were written: {}. Leave out entries that are doubtful or many alike, add one that measures a part, or try harder with --rows 512",
-            found.refusals.join("; ")
+            refusals.join("; ")
         ))),
     }
 }
 
-fn learn(args: &Args, plan: &Plan, request: &Request<'_>, bar: &ProgressBar) -> Result<Findings, Failure> {
-    let effort = &args.study.effort;
-    let never = AtomicBool::new(false);
+fn learn(
+    engine: &Engine<'_>,
+    plan: &Plan,
+    request: &Request<'_>,
+    bar: &ProgressBar,
+) -> Result<Findings, Failure> {
+    // The bar counts likelihoods alone.
     let quiet = |_| ();
-    let engine = effort.engine(&effort.pool()?, &quiet, &never);
+    let engine = Engine { progress: &quiet, pool: Arc::clone(&engine.pool), ..*engine };
     let expect = |more: u64| bar.inc_length(more);
     let tick = || bar.inc(1);
-    let found = findings(&engine, plan, request, (&expect, &tick));
-    bar.finish_and_clear();
-    found.map_err(Failure::Message)?.ok_or_else(no_trial)
+    findings(&engine, plan, request, (&expect, &tick)).map_err(Failure::Message)?.ok_or_else(no_trial)
 }
 
 /// The command that makes the result again.

@@ -3,7 +3,6 @@
 use super::failure::{Failure, Outcome, no_trial};
 use super::output::{StudyArgs, write_results};
 use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
 use stilldays::learn::card;
 use stilldays::study::{Plan, Sites};
 use stilldays::{logbook, report};
@@ -36,14 +35,17 @@ pub fn run(args: &Args) -> Outcome {
     effort.tell_warnings(&plan);
     let folder = args.study.folder(&args.design)?;
     let bar = effort.bar(0, &plan.file.design.title);
-    let never = AtomicBool::new(false);
-    let seasons = |p: stilldays::study::Progress| bar.inc(p.trials);
-    let engine = effort.engine(&effort.pool()?, &seasons, &never);
-    let expect = |more: u64| bar.inc_length(more);
-    let tick = || bar.inc(1);
-    let found = card(&engine, &plan, logbook.as_ref(), (&expect, &tick));
-    bar.finish_and_clear();
-    let found = found.map_err(Failure::Message)?.ok_or_else(no_trial)?;
-    let files = report::files_of_card(&found, show.units.system());
-    write_results(effort.quiet, show, &folder, &files, |style| report::text::card(&found, style))
+    effort.simulate_on(
+        &folder,
+        &bar,
+        |engine| {
+            let (expect, tick) = (|more: u64| bar.inc_length(more), || bar.inc(1));
+            let found = card(engine, &plan, logbook.as_ref(), (&expect, &tick));
+            found.map_err(Failure::Message)?.ok_or_else(no_trial)
+        },
+        |found| {
+            let files = report::files_of_card(&found, show.units.system());
+            write_results(effort.quiet, show, &folder, &files, |style| report::text::card(&found, style))
+        },
+    )
 }

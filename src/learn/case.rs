@@ -1,5 +1,6 @@
 //! A design with a logbook: everything that is given before a unit is weighed.
 
+use super::density::greatest_density;
 use super::explanation::{Explanation, Unit};
 use super::normal;
 use super::schedule::Schedule;
@@ -10,6 +11,7 @@ use crate::logbook::{Entry, Logbook, What};
 use crate::plant::{Scene, single_unit};
 use crate::study::{Plan, SiteModel};
 use crate::units::Uncertain;
+use sha2::{Digest, Sha256};
 use std::sync::Arc;
 
 /// A design with a logbook.
@@ -32,12 +34,16 @@ pub struct Case<'a> {
     pub law: WeatherLaw,
     /// Range of wrong values of each entry, in its base unit.
     pub ranges: Vec<f64>,
+    /// By day of the schedule: the greatest ln of the likelihood that its entries and those after it can have.
+    pub best: Vec<f64>,
     /// Minute of the day at which each timed entry is read.
     pub minutes: Vec<Option<usize>>,
     /// Instruction set; results do not depend on it.
     pub isa: Isa,
     /// Seed of all chance.
     pub seed: u64,
+    /// A hash of design, place, days and entries.
+    pub name: [u8; 32],
 }
 
 impl<'a> Case<'a> {
@@ -61,10 +67,18 @@ impl<'a> Case<'a> {
         let scene = Scene::on_dates(&design, calendar, &dates);
         let law = WeatherLaw::new(&plan.site, actual, (&schedule, entries), seed);
         let minutes = read_at(&schedule, &scene);
+        let mut name = Sha256::new();
+        let of_days = actual.map_or("", |a| &a.sha256);
+        for part in [&plan.file.sha256, &plan.site.sha256, of_days, &format!("{entries:?}")] {
+            name.update(part);
+            name.update([0]);
+        }
         let nominal = design.nominal();
+        let ranges: Vec<f64> = entries.iter().map(|e| range(e, &nominal)).collect();
         Case {
             keys: design.uncertain_keys(),
-            ranges: entries.iter().map(|e| range(e, &nominal)).collect(),
+            best: best_from(&schedule, entries, &ranges),
+            ranges,
             design,
             site: &plan.site,
             actual,
@@ -75,6 +89,7 @@ impl<'a> Case<'a> {
             minutes,
             isa,
             seed,
+            name: name.finalize().into(),
         }
     }
 
@@ -105,8 +120,23 @@ impl<'a> Case<'a> {
 
     /// What was noted, as a number: a value, or the minute of the day.
     pub fn observed(&self, entry: usize) -> f64 {
-        self.entries[entry].value.or(self.schedule.minutes[entry]).unwrap_or(0.0)
+        observed(&self.schedule, self.entries, entry)
     }
+}
+
+fn observed(schedule: &Schedule, entries: &[Entry], entry: usize) -> f64 {
+    entries[entry].value.or(schedule.minutes[entry]).unwrap_or(0.0)
+}
+
+fn best_from(schedule: &Schedule, entries: &[Entry], ranges: &[f64]) -> Vec<f64> {
+    let of_entry =
+        |&k: &usize| libm::log(greatest_density(&entries[k], observed(schedule, entries, k), ranges[k]));
+    let mut best: Vec<f64> =
+        schedule.days.iter().map(|day| day.entries.iter().map(of_entry).sum::<f64>()).collect();
+    for day in (1..best.len()).rev() {
+        best[day - 1] += best[day];
+    }
+    best
 }
 
 /// The minutes of timed entries, moved into the part of the day that is stepped: at night nothing changes fast.

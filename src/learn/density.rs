@@ -39,6 +39,16 @@ pub fn density(entry: &Entry, observed: f64, shown: Shown, range: f64) -> (f64, 
     }
 }
 
+/// The greatest density that [`density`] can give an entry, whatever a unit shows.
+pub fn greatest_density(entry: &Entry, observed: f64, range: f64) -> f64 {
+    let best = match entry.what {
+        What::DidNotStop | What::Runs | What::DoesNotRun | What::DidNotTurn => Shown::Agrees(1.0),
+        What::RanAllDay | What::Still | What::FilledUp => Shown::Agrees(1.0),
+        _ => Shown::Value(observed),
+    };
+    density(entry, observed, best, range).0
+}
+
 fn wrong_density(entry: &Entry, range: f64) -> f64 {
     match entry.what {
         // Half of the wrong ones are about whether it stopped at all.

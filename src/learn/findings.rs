@@ -5,8 +5,9 @@ use super::case::Case;
 use super::density::{Shown, WRONG, noted};
 use super::explanation::Explanation;
 use super::filter::{EntryRecord, Weighing, records};
-use super::posterior::{LearnEffort, Posterior, effort_for, island, learn, likelihoods, mean, sd};
-use super::tempering::Effort;
+use super::posterior::{LearnEffort, Posterior, effort_for, learn, likelihoods, mean, sd};
+use super::rivals::{Weighed, verdict, weighed};
+use super::tempering::Row;
 use crate::design::{Design, LearnedUnits, dimension_of};
 use crate::logbook::{Kind, Logbook, What};
 use crate::seed::{Purpose, open_unit, stream};
@@ -17,8 +18,8 @@ use crate::units::{Dimension, Uncertain, normal_quantile};
 use rayon::prelude::*;
 use serde::Serialize;
 
-/// Errors of the computation by which a mean must have moved, or a spread narrowed, to be shown.
-const MOVED_ERRORS: f64 = 3.0;
+/// Errors of an island's computation by which a mean must have moved in each, or a spread narrowed, to be shown.
+const MOVED_ERRORS: f64 = 2.5;
 /// Different rows that are worth one independent unit, about: 512 rows of two islands were worth 80 to 260.
 const ROWS_A_UNIT: f64 = 5.0;
 /// Shift beyond which it is odd that the design was believed.
@@ -27,11 +28,6 @@ const ODD_SD: f64 = 2.0;
 pub const FLAGGED: f64 = 0.5;
 /// Units that speak of each entry.
 const SPEAKERS: usize = 96;
-/// Units of the one island of a rival explanation.
-const RIVAL_ROWS: usize = 128;
-/// Weight and gain in ln evidence from which a fault is named (Kass & Raftery 1995, JASA 90:773-795, from memory: 3 is strong).
-const NAMED_WEIGHT: f64 = 0.5;
-const NAMED_GAIN: f64 = 3.0;
 /// Trials of before and now.
 const TRIALS: u64 = 400;
 
@@ -77,22 +73,6 @@ pub struct EntryFinding {
     /// Kind of its value; none for times and words.
     #[serde(skip)]
     pub dimension: Option<Dimension>,
-}
-
-/// An explanation, weighed.
-#[derive(Clone, Copy, Debug, Serialize)]
-pub struct Weighed {
-    /// The explanation.
-    #[serde(serialize_with = "key_of")]
-    pub explanation: Explanation,
-    /// ln of its evidence.
-    pub log_evidence: f64,
-    /// Probability among all weighed.
-    pub weight: f64,
-}
-
-fn key_of<S: serde::Serializer>(e: &Explanation, s: S) -> Result<S::Ok, S::Error> {
-    s.serialize_str(e.key())
 }
 
 /// What a logbook taught.
@@ -186,12 +166,8 @@ pub fn findings(
         || quantities.iter().any(|q| ((q.now[0] - q.before[0]) / q.before[1].max(1e-12)).abs() > ODD_SD);
     let mut explanations = Vec::new();
     if odd || request.explain {
-        let rivals: Vec<Explanation> =
-            Explanation::ALL[1..].iter().copied().filter(|e| e.applies(&case.design)).collect();
-        let small = Effort { rows: RIVAL_ROWS.min(effort.0.rows), ..effort.0 };
-        expect(likelihoods(small, rivals.len() as u64));
-        match weigh_rivals(engine, &case, small, (&rivals, posterior.log_evidence()), tick) {
-            Some(weighed) => explanations = weighed,
+        match weighed(engine, &case, (effort.0, posterior.log_evidence()), (expect, tick)) {
+            Some(found) => explanations = found,
             None => return Ok(None),
         }
     }
@@ -205,9 +181,10 @@ pub fn findings(
     let mut notes = posterior.notes.clone();
     notes.extend(case.law.warnings.clone());
     notes.extend(request.logbook.warnings.clone());
-    let flagged = entries.iter().filter(|e| e.flagged).count();
+    let mut doubted: Vec<usize> = entries.iter().filter(|e| e.flagged).map(|e| e.line).collect();
+    doubted.sort_unstable();
     Ok(Some(Findings {
-        verdict: verdict(&explanations, posterior.evidence_apart(), flagged),
+        verdict: verdict(&explanations, posterior.evidence_apart(), &doubted),
         before,
         now,
         logbook: [request.logbook.path.display().to_string(), request.logbook.sha256.clone()],
@@ -297,26 +274,30 @@ fn one_line(text: &str) -> String {
 
 fn quantities(case: &Case<'_>, posterior: &Posterior) -> Vec<Quantity> {
     let beliefs = beliefs(&case.design);
-    // Rows that moved together are not independent: some five of them are worth one.
-    let error = 1.0 / (posterior.distinct as f64 / ROWS_A_UNIT).max(4.0).sqrt();
-    let columns: Vec<Vec<f64>> = posterior.rows.iter().map(|r| values(case, &r.z)).collect();
+    let columns = |rows: &[Row]| -> Vec<Vec<f64>> { rows.iter().map(|r| values(case, &r.z)).collect() };
+    let pooled = columns(&posterior.rows);
+    let islands: Vec<Vec<Vec<f64>>> = posterior.islands.iter().map(|i| columns(&i.rows)).collect();
     let mut all: Vec<Quantity> = beliefs
         .iter()
         .enumerate()
         .map(|(k, (key, belief))| {
             let prior: Vec<f64> = (0..2000).map(|i| belief.at((f64::from(i) + 0.5) / 2000.0)).collect();
-            let mut now: Vec<f64> = columns.iter().map(|row| row[k]).collect();
+            let column = |rows: &[Vec<f64>]| -> Vec<f64> { rows.iter().map(|row| row[k]).collect() };
+            let mut now = column(&pooled);
             now.sort_by(f64::total_cmp);
             let at = |share: f64| now[((now.len() - 1) as f64 * share) as usize];
-            let (before, after) = ([mean(&prior), sd(&prior)], [mean(&now), sd(&now)]);
-            let shift = (after[0] - before[0]).abs() / before[1].max(1e-12);
+            let before = [mean(&prior), sd(&prior)];
+            let seen: Vec<Seen> = islands
+                .iter()
+                .zip(&posterior.islands)
+                .map(|(rows, island)| Seen::of(before, &column(rows), island.distinct))
+                .collect();
             Quantity {
                 key: key.clone(),
                 unit: kind_of(key).map_or("", Dimension::base_unit_of_numbers),
-                moved: shift > MOVED_ERRORS * error
-                    || after[1] < (1.0 - MOVED_ERRORS * error / 2f64.sqrt()) * before[1],
+                moved: Seen::agree(&seen),
                 before,
-                now: after,
+                now: [mean(&now), sd(&now)],
                 now_80: [at(0.1), at(0.9)],
                 dimension: kind_of(key),
             }
@@ -328,6 +309,35 @@ fn quantities(case: &Case<'_>, posterior: &Posterior) -> Vec<Quantity> {
     };
     all.sort_by(|a, b| b.moved.cmp(&a.moved).then(gain(b).total_cmp(&gain(a))));
     all
+}
+
+/// What one island saw of a quantity, in errors of its own computation.
+struct Seen {
+    /// Shift of the mean.
+    shift: f64,
+    /// Loss of standard deviation.
+    narrowing: f64,
+}
+
+impl Seen {
+    fn of(before: [f64; 2], now: &[f64], distinct: usize) -> Seen {
+        // Rows that moved together are not independent: some five of them are worth one.
+        let error = 1.0 / (distinct as f64 / ROWS_A_UNIT).max(4.0).sqrt();
+        let sd_before = before[1].max(1e-12);
+        Seen {
+            shift: (mean(now) - before[0]) / sd_before / error,
+            narrowing: (1.0 - sd(now) / sd_before) / (error / 2f64.sqrt()),
+        }
+    }
+
+    /// Whether all islands saw the same: a shift to one side, or a narrowing. One alone sees both by chance in quantities that no entry
+    /// tells of.
+    fn agree(seen: &[Seen]) -> bool {
+        let all = |saw: &dyn Fn(&Seen) -> bool| !seen.is_empty() && seen.iter().all(saw);
+        all(&|s| s.shift > MOVED_ERRORS)
+            || all(&|s| s.shift < -MOVED_ERRORS)
+            || all(&|s| s.narrowing > MOVED_ERRORS)
+    }
 }
 
 /// Lets some units speak of each entry.
@@ -384,58 +394,4 @@ fn entry_finding(case: &Case<'_>, k: usize, spoken: &[&EntryRecord]) -> EntryFin
             what => Kind::of(what).and_then(|k| k.value),
         },
     }
-}
-
-fn weigh_rivals(
-    engine: &Engine<'_>,
-    case: &Case<'_>,
-    effort: Effort,
-    (rivals, sound): (&[Explanation], f64),
-    tick: &(dyn Fn() + Sync),
-) -> Option<Vec<Weighed>> {
-    let mut found = vec![(Explanation::Sound, sound)];
-    for (k, &explanation) in rivals.iter().enumerate() {
-        let weighing = Weighing { case, explanation };
-        let island = island(engine, &weighing, effort, 2 + k as u64, tick)?;
-        found.push((explanation, island.log_evidence));
-    }
-    let logs: Vec<f64> = found.iter().map(|(e, l)| libm::log(e.prior()) + l).collect();
-    let weights = super::resample::log_sum(&logs).1;
-    let mut weighed: Vec<Weighed> = found
-        .iter()
-        .zip(weights)
-        .map(|(&(explanation, log_evidence), weight)| Weighed { explanation, log_evidence, weight })
-        .collect();
-    weighed.sort_by(|a, b| b.weight.total_cmp(&a.weight).then(a.explanation.cmp(&b.explanation)));
-    Some(weighed)
-}
-
-/// What the explanations say, in words.
-fn verdict(weighed: &[Weighed], apart: f64, flagged: usize) -> String {
-    let [first, second, ..] = weighed else {
-        return match flagged {
-            0 => "The logbook agrees with the design; no fault shows.".to_owned(),
-            _ => "Some entries agree with no unit of the design.".to_owned(),
-        };
-    };
-    let sound = weighed.iter().find(|w| w.explanation == Explanation::Sound).map_or(0.0, |w| w.log_evidence);
-    let named = first.weight > NAMED_WEIGHT && first.log_evidence - sound > NAMED_GAIN + apart;
-    if first.explanation == Explanation::Sound && first.weight > NAMED_WEIGHT {
-        return "No fault explains the logbook better than a sound fountain does.".to_owned();
-    }
-    if named {
-        return format!(
-            "Most likely {} ({:.0} % of the weight). To be sure, read {}.",
-            first.explanation.words(),
-            100.0 * first.weight,
-            first.explanation.seen_by()
-        );
-    }
-    let telling = [first, second].iter().find(|w| w.explanation != Explanation::Sound).map_or(first, |w| *w);
-    format!(
-        "Either {} or {}: these entries cannot tell. What parts them: {}.",
-        first.explanation.words(),
-        second.explanation.words(),
-        telling.explanation.seen_by()
-    )
 }

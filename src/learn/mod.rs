@@ -14,6 +14,7 @@
 //! filter        the likelihood of a unit
 //! invent        logbooks as a given unit would have made them
 //! posterior     two islands of units, and whether to trust them
+//! rivals        explanations, weighed
 //! value         what a reading would be worth
 //! card          the field card: readings by their worth
 //! findings      what a logbook taught, as numbers to be shown
@@ -33,6 +34,7 @@ pub mod posterior;
 mod predict;
 pub mod proposal;
 pub mod resample;
+mod rivals;
 mod schedule;
 pub mod tempering;
 pub mod value;
@@ -40,12 +42,13 @@ mod weather_law;
 
 pub use card::{CardReading, FieldCard, Worth, card};
 pub use case::Case;
-pub use density::WRONG;
+pub use density::{Shown, WRONG, noted};
 pub use explanation::{Explanation, Unit};
-pub use filter::{EntryRecord, Weighing, records};
-pub use findings::{EntryFinding, FLAGGED, Findings, Quantity, Request, Weighed, findings};
+pub use filter::{EntryRecord, Weighing, records, unweighed};
+pub use findings::{EntryFinding, FLAGGED, Findings, Quantity, Request, findings};
 pub use invent::invented;
 pub use posterior::LearnEffort;
+pub use rivals::{Weighed, verdict, weighed};
 pub use weather_law::{DAY_LIMITS, HOUR_LIMITS};
 
 #[cfg(test)]

@@ -11,6 +11,7 @@ use crate::study::unit_figures::{UnitFigures, unit_figures};
 use crate::study::{Engine, Plan};
 use rand::RngExt;
 use rayon::prelude::*;
+use sha2::{Digest, Sha256};
 
 /// Units of the result.
 pub const UNITS: usize = 1024;
@@ -131,6 +132,11 @@ pub fn likelihoods(effort: Effort, islands: u64) -> u64 {
     (PASSES * effort.rows as f64) as u64 * islands
 }
 
+fn watcher<'a>(engine: &Engine<'a>, weighing: &Weighing<'_>, tick: &'a (dyn Fn() + Sync)) -> Watcher<'a> {
+    let name = || Sha256::new().chain_update(weighing.case.name).chain_update(weighing.explanation.key());
+    Watcher { tick, stop: engine.stop, kept: engine.journal.map(|j| (j, name().finalize().into())) }
+}
+
 /// One island under an explanation; `None` if it was stopped.
 pub fn island(
     engine: &Engine<'_>,
@@ -139,7 +145,7 @@ pub fn island(
     number: u64,
     tick: &(dyn Fn() + Sync),
 ) -> Option<Island> {
-    let watcher = Watcher { tick, stop: engine.stop };
+    let watcher = watcher(engine, weighing, tick);
     engine.pool.install(|| temper(weighing, effort, (weighing.case.seed, number), &watcher))
 }
 
@@ -159,7 +165,7 @@ pub fn learn(
     let mut uncertainty = noise(engine, weighing, &islands, effort.draws);
     while uncertainty > NOISE_WANTED && effort.draws < DRAWS_MAX {
         effort.draws *= 2;
-        let watcher = Watcher { tick, stop: engine.stop };
+        let watcher = watcher(engine, weighing, tick);
         islands = engine.pool.install(|| {
             let deeper = (0..).zip(islands).map(|(number, island)| {
                 deepen(weighing, island, (effort, weighing.case.seed, number), &watcher)
@@ -241,7 +247,7 @@ fn noise(engine: &Engine<'_>, weighing: &Weighing<'_>, islands: &[Island], draws
             .map(|&(row, k)| {
                 // Islands are few: their keys never reach this far.
                 let key = (9 << 36) | ((row as u64) << 8) | k;
-                weighing.log_likelihood(&first.rows[row].z, draws, key)
+                weighing.log_likelihood(&first.rows[row].z, draws, key, f64::NEG_INFINITY)
             })
             .collect()
     });

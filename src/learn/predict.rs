@@ -65,7 +65,11 @@ impl<'u> UnitReadings<'u> {
                         found = Shown::Value(*value);
                     }
                 });
-                found
+                // Whoever measures a capacity finds what is left of it.
+                match (&self.design.battery, key.as_str()) {
+                    (Some(battery), "battery.capacity") => Shown::Value(battery.usable_capacity_ah()),
+                    _ => found,
+                }
             }
             _ => Shown::Value(self.design.electronics.own_current_a() + self.design.mount.standby_current_a),
         }

@@ -93,9 +93,14 @@ impl Reference {
         normal::log_standard(&solved)
     }
 
-    /// ln of the ratio by which a move from `z` to `y` is accepted, at a temperature `phi` and a gain `gain` of the log likelihood.
-    pub fn log_acceptance(&self, z: &[f64], y: &[f64], phi: f64, gain: f64) -> f64 {
-        phi * gain + normal::log_standard(y) - normal::log_standard(z) - self.log_density(y)
-            + self.log_density(z)
+    /// ln of the ratio by which a move from `z` to `y` is accepted, as far as the likelihood has no part in it.
+    fn log_prior_ratio(&self, z: &[f64], y: &[f64]) -> f64 {
+        normal::log_standard(y) - normal::log_standard(z) - self.log_density(y) + self.log_density(z)
+    }
+
+    /// Gain of the log likelihood above which a move from `z` to `y` is accepted, at a temperature `phi` above 0 and for ln of a drawn
+    /// chance.
+    pub fn gain_to_accept(&self, z: &[f64], y: &[f64], phi: f64, log_chance: f64) -> f64 {
+        (log_chance - self.log_prior_ratio(z, y)) / phi
     }
 }

@@ -7,8 +7,10 @@
 use super::proposal::Reference;
 use super::resample::{effective_size, log_sum, systematic};
 use crate::seed::{Purpose, open_unit, stream};
+use crate::study::Journal;
 use crate::units::normal_quantile;
 use rayon::prelude::*;
+use sha2::{Digest, Sha256};
 use std::collections::BTreeSet;
 use std::sync::atomic::{AtomicBool, Ordering};
 
@@ -16,8 +18,9 @@ use std::sync::atomic::{AtomicBool, Ordering};
 pub trait Target: Sync {
     /// Numbers that make a unit: independent and standard normal in what was believed before.
     fn dimensions(&self) -> usize;
-    /// ln of the likelihood of a unit, averaged over `draws` paths of weather; `key` names their random numbers.
-    fn log_likelihood(&self, z: &[f64], draws: usize, key: u64) -> f64;
+    /// ln of the likelihood of a unit, averaged over `draws` paths of weather; `key` names their random numbers. Once it is sure to lie
+    /// below `floor`, it may be negative infinity: the unit is refused in any case.
+    fn log_likelihood(&self, z: &[f64], draws: usize, key: u64, floor: f64) -> f64;
     /// Whether it depends on `draws` and `key` at all.
     fn is_noisy(&self) -> bool;
 }
@@ -81,6 +84,8 @@ pub struct Watcher<'a> {
     pub tick: &'a (dyn Fn() + Sync),
     /// Set to stop.
     pub stop: &'a AtomicBool,
+    /// Where likelihoods are kept for a run that goes on later, and what design, logbook and explanation are known by there.
+    pub kept: Option<(&'a Journal, [u8; 32])>,
 }
 
 struct Run<'a, T> {
@@ -198,23 +203,49 @@ impl<T: Target> Run<'_, T> {
         (self.island << 36) | (self.stage << 20) | row as u64
     }
 
-    /// Likelihoods of units; `None` if stopped.
-    fn likelihoods(&mut self, units: &[Vec<f64>], draws: usize) -> Option<Vec<(f64, u64)>> {
+    /// Likelihoods of units, each as far as it matters above its floor (none: 0 of them); `None` if stopped.
+    fn likelihoods(&mut self, units: &[Vec<f64>], draws: usize, floors: &[f64]) -> Option<Vec<(f64, u64)>> {
         self.stage += 1;
         let keys: Vec<u64> = (0..units.len()).map(|k| self.key(k)).collect();
+        let kept =
+            self.watcher.kept.map(|(journal, name)| (journal, self.name(name, (units, draws, floors))));
+        if let Some(known) = kept.and_then(|(journal, name)| journal.numbers(name))
+            && known.len() == units.len()
+        {
+            known.iter().for_each(|_| (self.watcher.tick)());
+            return Some(known.into_iter().zip(keys).collect());
+        }
         let found: Vec<Option<(f64, u64)>> = units
             .par_iter()
             .zip(keys)
-            .map(|(z, key)| {
+            .enumerate()
+            .map(|(k, (z, key))| {
                 if self.watcher.stop.load(Ordering::Relaxed) {
                     return None;
                 }
-                let l = self.target.log_likelihood(z, draws, key);
+                let floor = floors.get(k).copied().unwrap_or(f64::NEG_INFINITY);
+                let l = self.target.log_likelihood(z, draws, key, floor);
                 (self.watcher.tick)();
                 Some((l, key))
             })
             .collect();
-        found.into_iter().collect()
+        let found: Vec<(f64, u64)> = found.into_iter().collect::<Option<_>>()?;
+        if let Some((journal, name)) = kept {
+            journal.keep_numbers(name, &found.iter().map(|f| f.0).collect::<Vec<_>>());
+        }
+        Some(found)
+    }
+
+    /// The name of these likelihoods: all that they depend on, to the bit.
+    fn name(&self, of: [u8; 32], (units, draws, floors): (&[Vec<f64>], usize, &[f64])) -> [u8; 32] {
+        let mut hash = Sha256::new().chain_update(of);
+        for number in [self.key(0), draws as u64, floors.len() as u64] {
+            hash.update(number.to_le_bytes());
+        }
+        for x in floors.iter().chain(units.iter().flatten()) {
+            hash.update(x.to_le_bytes());
+        }
+        hash.finalize().into()
     }
 
     fn prior(&mut self, n: usize, draws: usize) -> Option<Vec<Row>> {
@@ -224,7 +255,7 @@ impl<T: Target> Run<'_, T> {
                 (0..self.target.dimensions()).map(|_| normal_quantile(open_unit(&mut rng))).collect()
             })
             .collect();
-        let found = self.likelihoods(&units, draws)?;
+        let found = self.likelihoods(&units, draws, &[])?;
         Some(
             units
                 .into_iter()
@@ -246,7 +277,7 @@ impl<T: Target> Run<'_, T> {
     /// Estimates each likelihood anew with more paths; the rows are weighed by the change.
     fn with_more_draws(&mut self, rows: &mut Vec<Row>, draws: usize, phi: f64) -> Option<f64> {
         let units: Vec<Vec<f64>> = rows.iter().map(|r| r.z.clone()).collect();
-        let found = self.likelihoods(&units, draws)?;
+        let found = self.likelihoods(&units, draws, &[])?;
         let before: Vec<f64> = rows.iter().map(|r| r.log_likelihood).collect();
         for (row, (l, key)) in rows.iter_mut().zip(found) {
             (row.log_likelihood, row.key) = (l, key);
@@ -276,24 +307,25 @@ impl<T: Target> Run<'_, T> {
         moved: &mut BTreeSet<usize>,
     ) -> Option<f64> {
         self.stage += 1;
-        let mut chances = Vec::with_capacity(rows.len());
+        let mut floors = Vec::with_capacity(rows.len());
         let proposed: Vec<Vec<f64>> = rows
             .iter()
             .enumerate()
             .map(|(k, row)| {
                 let mut rng = stream(self.seed, Purpose::Learn("moves"), self.key(k), 0);
                 let xi: Vec<f64> = row.z.iter().map(|_| normal_quantile(open_unit(&mut rng))).collect();
-                chances.push(open_unit(&mut rng));
-                reference.moved(&row.z, step, &xi)
+                let y = reference.moved(&row.z, step, &xi);
+                // The chance is drawn before the likelihood is known: a unit that surely fails it need not be weighed to the end.
+                let chance = libm::log(open_unit(&mut rng));
+                floors.push(row.log_likelihood + reference.gain_to_accept(&row.z, &y, phi, chance));
+                y
             })
             .collect();
-        let found = self.likelihoods(&proposed, draws)?;
+        let found = self.likelihoods(&proposed, draws, &floors)?;
         let mut accepted = 0;
-        for (k, ((y, (l, key)), chance)) in proposed.into_iter().zip(found).zip(chances).enumerate() {
-            let row = &mut rows[k];
-            let ratio = reference.log_acceptance(&row.z, &y, phi, l - row.log_likelihood);
-            if libm::log(chance) < ratio {
-                *row = Row { z: y, log_likelihood: l, key };
+        for (k, ((y, (l, key)), floor)) in proposed.into_iter().zip(found).zip(floors).enumerate() {
+            if l > floor {
+                rows[k] = Row { z: y, log_likelihood: l, key };
                 accepted += 1;
                 moved.insert(k);
             }

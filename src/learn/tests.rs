@@ -17,7 +17,7 @@ impl<F: Fn(&[f64]) -> f64 + Sync> Target for Toy<F> {
     fn dimensions(&self) -> usize {
         self.0
     }
-    fn log_likelihood(&self, z: &[f64], _draws: usize, _key: u64) -> f64 {
+    fn log_likelihood(&self, z: &[f64], _draws: usize, _key: u64, _floor: f64) -> f64 {
         (self.1)(z)
     }
     fn is_noisy(&self) -> bool {
@@ -31,7 +31,7 @@ fn log_normal(x: f64, mean: f64, sd: f64) -> f64 {
 
 fn island<F: Fn(&[f64]) -> f64 + Sync>(target: &Toy<F>, rows: usize, number: u64) -> Island {
     static NEVER: AtomicBool = AtomicBool::new(false);
-    let watcher = Watcher { tick: &|| (), stop: &NEVER };
+    let watcher = Watcher { tick: &|| (), stop: &NEVER, kept: None };
     let effort = Effort { rows, draws: 1, sweeps: 6 };
     temper(target, effort, (1, number), &watcher).expect("nobody stops it")
 }
@@ -143,10 +143,10 @@ fn systematic_resampling_counts_floor_or_ceiling() {
 #[test]
 fn the_acceptance_is_that_of_the_formula() {
     let standard = Reference::standard(2);
-    assert!((standard.log_acceptance(&[0.0, 0.0], &[1.0, 0.0], 0.5, -0.4) + 0.2).abs() < 1e-12);
+    assert!((standard.gain_to_accept(&[0.0, 0.0], &[1.0, 0.0], 0.5, -0.2) + 0.4).abs() < 1e-12);
     let fitted =
         Reference::new(vec![0.6, -0.7], &[vec![0.1, 0.05], vec![0.05, 0.4]]).expect("positive definite");
-    assert!((fitted.log_acceptance(&[0.5, -1.0], &[0.2, -0.4], 1.0, 0.3) - 1.825).abs() < 1e-9);
+    assert!((fitted.gain_to_accept(&[0.5, -1.0], &[0.2, -0.4], 1.0, 1.825) - 0.3).abs() < 1e-9);
     assert!(Reference::new(vec![0.0, 0.0], &[vec![1.0, 2.0], vec![2.0, 1.0]]).is_none());
 }
 

@@ -34,21 +34,39 @@ pub struct DayLaw {
     before: Vec<f32>,
     /// The days after them.
     days: Vec<SampledDay>,
+    /// Places in `days`, by rising clear-sky index: of all, and of each window of neighbours of `before`.
+    by_index: Vec<u16>,
+    windows: Vec<Vec<u16>>,
     /// Whether the hours are the actual ones.
     pub actual: bool,
 }
 
 impl DayLaw {
-    /// A day after one of clear-sky index `before` (NaN: not known), by `u` in 0..1.
+    /// Of days before, rising, and the days after them; at least one, at most 65,536.
+    fn new(before: Vec<f32>, days: Vec<SampledDay>, actual: bool) -> DayLaw {
+        let sorted = |range: std::ops::Range<usize>| {
+            let mut places: Vec<u16> = range.map(|k| k as u16).collect();
+            places.sort_by(|a, b| {
+                days[usize::from(*a)].index.total_cmp(&days[usize::from(*b)].index).then(a.cmp(b))
+            });
+            places
+        };
+        let near = NEAREST.min(days.len());
+        let windows = (0..=days.len() - near).map(|first| sorted(first..first + near)).collect();
+        DayLaw { by_index: sorted(0..days.len()), windows, before, days, actual }
+    }
+
+    /// A day after one of clear-sky index `before` (NaN: not known), by `u` in 0..1: the larger, the clearer.
     pub fn draw(&self, before: f32, u: f64) -> SampledDay {
-        let n = self.days.len();
-        let near = NEAREST.min(n);
-        if before.is_nan() || near == n {
-            return self.days[((u * n as f64) as usize).min(n - 1)];
-        }
-        let at = self.before.partition_point(|b| *b < before);
-        let first = at.saturating_sub(near / 2).min(n - near);
-        self.days[first + ((u * near as f64) as usize).min(near - 1)]
+        let places = match before.is_nan() {
+            true => &self.by_index,
+            false => {
+                let at = self.before.partition_point(|b| *b < before);
+                &self.windows[at.saturating_sub(NEAREST / 2).min(self.windows.len() - 1)]
+            }
+        };
+        let k = ((u * places.len() as f64) as usize).min(places.len() - 1);
+        self.days[usize::from(places[k])]
     }
 }
 
@@ -89,8 +107,8 @@ impl WeatherLaw {
                 .collect();
             for at in from..upto {
                 let day = &schedule.days[at];
-                if let Some(day) = actual.and_then(|a| actual_day(a, day.date.day_of_year())) {
-                    law.days.push(DayLaw { before: vec![day.index], days: vec![day], actual: true });
+                if let Some(day) = actual.and_then(|a| a.sampler.day_as_it_was(day.date.day_of_year())) {
+                    law.days.push(DayLaw::new(vec![day.index], vec![day], true));
                     continue;
                 }
                 if actual.is_some() && !day.entries.is_empty() {
@@ -117,13 +135,6 @@ impl WeatherLaw {
         }
         law
     }
-}
-
-/// The actual hours of a day of the year, if the file has them all.
-pub(crate) fn actual_day(site: &SiteModel, day_of_year: u16) -> Option<SampledDay> {
-    let pool = site.sampler.pool();
-    let donor = pool.donors().iter().position(|d| d.day_of_year == day_of_year)?;
-    Some(SampledDay::of_donor(pool, donor as u32))
 }
 
 fn words_of(schedule: &Schedule, entries: &[Entry], at: usize, calendar: &Calendar) -> Vec<Word> {
@@ -200,5 +211,5 @@ fn candidates(pairs: Vec<(f32, SampledDay)>, words: &[Word], sampler: &Sampler) 
         systematic(&weights, CANDIDATES, 0.5).into_iter().map(|k| pairs[k]).collect();
     taken.sort_by(|a, b| a.0.total_cmp(&b.0));
     let (before, days) = taken.into_iter().unzip();
-    (DayLaw { before, days, actual: false }, size)
+    (DayLaw::new(before, days, false), size)
 }

@@ -7,21 +7,36 @@ pub enum Clock {
     Standard,
     /// One hour ahead of standard time in every entry.
     DaylightSaving,
-    /// One hour ahead from the first day of the year (0..365) up to, without, the second.
+    /// One hour ahead from the night that begins the first day of the year (0..365) to the night that begins the second.
     Between(u16, u16),
 }
 
+/// Minutes after midnight at which clocks are changed: at two by the clock that showed until then, where nights are changed at all (common
+/// practice; some places take three or midnight, no source).
+const CHANGED_AT_MIN: f64 = 120.0;
+/// Times that the clock showed twice in the night in which it went back, if it went back from three or from two.
+const TWICE_MIN: std::ops::Range<f64> = 60.0..180.0;
+
 impl Clock {
-    /// Minutes that the clock is ahead of standard time on a day of the year (0..365).
-    pub fn ahead_min(self, day_of_year: u16) -> i32 {
-        let ahead = match self {
-            Clock::Standard => false,
-            Clock::DaylightSaving => true,
-            Clock::Between(from, to) if from <= to => (from..to).contains(&day_of_year),
+    /// Minutes that the clock is ahead of standard time on a day of the year (0..365), at `minute` after midnight as it shows.
+    pub fn ahead_min(self, day_of_year: u16, minute: f64) -> i32 {
+        let Clock::Between(from, to) = self else {
+            return if self == Clock::DaylightSaving { 60 } else { 0 };
+        };
+        let at = |day: u16, minute: f64| 1440.0 * f64::from(day) + minute;
+        let (from, to) = (at(from, CHANGED_AT_MIN), at(to, CHANGED_AT_MIN));
+        let now = at(day_of_year, minute);
+        let ahead = match from <= to {
+            true => (from..to).contains(&now),
             // In the south summer runs over the new year.
-            Clock::Between(from, to) => day_of_year >= from || day_of_year < to,
+            false => now >= from || now < to,
         };
         if ahead { 60 } else { 0 }
+    }
+
+    /// Whether the clock showed this time twice, an hour apart.
+    pub fn shows_twice(self, day_of_year: u16, minute: f64) -> bool {
+        matches!(self, Clock::Between(_, to) if to == day_of_year) && TWICE_MIN.contains(&minute)
     }
 }
 

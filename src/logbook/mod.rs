@@ -3,6 +3,7 @@
 //! ```text
 //! entry     one observation: when, what, how well known, under which sky
 //! kinds     what can be noted: words, units, usual uncertainty; one row each
+//! contradictions   entries that cannot both be right
 //! clock     the clock that the times were read from
 //! date      days of the calendar
 //! read      a file: head, columns, rows
@@ -13,6 +14,7 @@
 //! A file or folder uses only those above it in this list. What follows from the entries is in `learn`.
 
 mod clock;
+mod contradictions;
 mod date;
 mod entry;
 mod fits;

@@ -1,6 +1,7 @@
 //! A logbook file: head, columns, rows. Everything that is wrong is reported at once, with line and caret.
 
 use super::clock::{Clock, minute_of};
+use super::contradictions::contradictions;
 use super::date::Date;
 use super::entry::{Entry, Logbook, Sky, Test, What};
 use super::kinds::{Kind, Needs, QUANTITY_SD, TIME_SD_MIN, kinds};
@@ -16,6 +17,8 @@ use std::path::Path;
 pub const ENTRIES_MAX: usize = 1000;
 /// Largest file that is read, bytes.
 const SIZE_MAX: u64 = 1_000_000;
+/// Pairs of entries that are warned about one by one.
+const PAIRS_MAX: usize = 20;
 /// The columns; only date and what must be there.
 const COLUMNS: [&str; 7] = ["date", "time", "what", "value", "sky", "test", "remark"];
 /// The words of the column `sky`.
@@ -119,7 +122,10 @@ impl Reader<'_> {
         let mut columns: Option<Columns> = None;
         let mut entries: Vec<Entry> = Vec::new();
         for line in lines(text) {
-            if let Some(comment) = line.text.trim_start().strip_prefix('#') {
+            // A spreadsheet may quote a comment, and fill it up with separators to the width of the table.
+            let bare =
+                line.text.trim_start().trim_start_matches('"').trim_end_matches([',', ';', '\t', '"', ' ']);
+            if let Some(comment) = bare.strip_prefix('#') {
                 self.head(line, comment);
                 continue;
             }
@@ -157,32 +163,46 @@ impl Reader<'_> {
             let problem = Problem::error("no entries: there is nothing to learn from").in_file(self.path);
             self.problems.push(problem.help("one line for each thing seen: 2026-06-03,21:40,stopped,,clear"));
         }
-        self.warn_of_twins(&entries);
         entries.sort_by(|a, b| {
             (a.date, a.minute.unwrap_or(-1e4))
                 .partial_cmp(&(b.date, b.minute.unwrap_or(-1e4)))
                 .unwrap_or(std::cmp::Ordering::Equal)
         });
+        // Among many warnings an error would not be seen.
+        if !self.problems.any_error() {
+            self.warn_of_pairs(&entries);
+        }
         entries
     }
 
-    fn warn_of_twins(&mut self, entries: &[Entry]) {
+    /// Entries that stand there twice, and those that cannot both be right.
+    fn warn_of_pairs(&mut self, entries: &[Entry]) {
+        let mut said = Vec::new();
         for (k, entry) in entries.iter().enumerate() {
-            let twin = entries[..k].iter().find(|e| {
-                (e.date, e.minute, &e.what, e.value, &e.tests)
-                    == (entry.date, entry.minute, &entry.what, entry.value, &entry.tests)
+            // They come by date.
+            let mut of_day = entries[..k].iter().rev().take_while(|e| e.date == entry.date);
+            let twin = of_day.find(|e| {
+                (e.minute, &e.what, e.value, &e.tests)
+                    == (entry.minute, &entry.what, entry.value, &entry.tests)
             });
             if let Some(twin) = twin {
-                let title = format!("the same as line {}: it counts twice", twin.line);
-                let span = 0..entry.text.len();
-                self.problems.push(Problem::warning(title).at_line(
-                    self.path,
-                    entry.line,
-                    &entry.text,
-                    span,
-                    "",
-                ));
+                let (first, second) = if twin.line < entry.line { (twin, entry) } else { (entry, twin) };
+                said.push((second, format!("the same as line {}: it counts twice", first.line)));
             }
+        }
+        for (a, b, why) in contradictions(entries) {
+            let (a, b) = (&entries[a], &entries[b]);
+            let (first, second) = if a.line < b.line { (a, b) } else { (b, a) };
+            said.push((second, format!("contradicts line {}: {why}", first.line)));
+        }
+        let more = said.len().saturating_sub(PAIRS_MAX);
+        for (entry, title) in said.into_iter().take(PAIRS_MAX) {
+            let span = 0..entry.text.len();
+            self.problems.push(Problem::warning(title).at_line(self.path, entry.line, &entry.text, span, ""));
+        }
+        if more > 0 {
+            let title = format!("{more} more pairs of entries are alike or contradict each other");
+            self.problems.push(Problem::warning(title).in_file(self.path));
         }
     }
 
@@ -270,10 +290,23 @@ impl Reader<'_> {
         let (value, stated) = self.value(row, &what, kind)?;
         self.needs(row, kind, time.is_some(), &tests)?;
         self.tests_fit(row, &what, &tests)?;
-        let standard = |minute: f64| {
-            minute - f64::from(self.clock.unwrap_or(Clock::Standard).ahead_min(date.day_of_year()))
-        };
-        let minute = time.map(standard);
+        let (clock, day) = (self.clock.unwrap_or(Clock::Standard), date.day_of_year());
+        let minute = time.map(|shown| shown - f64::from(clock.ahead_min(day, shown)));
+        if time.is_some_and(|shown| clock.shows_twice(day, shown)) {
+            let (at, title) = (row.field("time").span, "the clock may have shown this time twice that night");
+            let label = if clock.ahead_min(day, time.unwrap_or(0.0)) > 0 {
+                "read as daylight-saving time"
+            } else {
+                "read as standard time"
+            };
+            self.problems.push(Problem::warning(title).at_line(
+                self.path,
+                row.line.number,
+                row.line.text,
+                at,
+                label,
+            ));
+        }
         let sd = match (kind, value) {
             (None, Some(value)) => stated.unwrap_or(QUANTITY_SD * value.abs()),
             (Some(kind), Some(value)) => stated.unwrap_or_else(|| kind.usual.sd(value)),

@@ -41,14 +41,38 @@ fn spreadsheets_may_write_semicolons_and_a_byte_order_mark_and_any_order() {
     let dates: Vec<String> = logbook.entries.iter().map(|e| e.date.to_string()).collect();
     assert_eq!(dates, ["2026-06-03", "2026-06-04"]);
     assert_eq!(logbook.entries[1].minute, Some(21.0 * 60.0 + 40.0));
+    for head in ["# clock: standard;;", "\"# clock: standard\";;", "#clock:standard,,\t"] {
+        let text = format!("{head}\r\nDate;Time;What\r\n2026-06-04;9:40 pm;Stopped\r\n");
+        let logbook = read(&text).unwrap_or_else(|p| panic!("{p}"));
+        assert_eq!(logbook.entries[0].minute, Some(21.0 * 60.0 + 40.0), "{head}");
+    }
+}
+
+/// Of thousands of lines the one error is said, and of hundreds of warnings some.
+#[test]
+fn a_logbook_far_too_long_is_answered_in_short() {
+    let rows = |n: usize| HEAD.to_owned() + &"2026-06-03,21:40,stopped\n".repeat(n);
+    let said = read(&rows(10_000)).expect_err("too long");
+    assert!(said.contains("more than 1000 entries") && !said.contains("twice"), "{said}");
+    let warnings = read(&rows(300)).unwrap_or_else(|p| panic!("{p}")).warnings;
+    assert!(warnings.len() == 21 && warnings.iter().any(|w| w.contains("279 more")), "{warnings:?}");
 }
 
 #[test]
 fn the_clock_may_change_with_the_season() {
     let clock = Clock::Between(87, 297);
-    assert_eq!([86, 87, 296, 297].map(|d| clock.ahead_min(d)), [0, 60, 60, 0]);
+    assert_eq!([86, 87, 296, 297].map(|d| clock.ahead_min(d, 720.0)), [0, 60, 60, 0]);
     let south = Clock::Between(276, 94);
-    assert_eq!([93, 94, 275, 276, 364].map(|d| south.ahead_min(d)), [60, 0, 0, 60, 60]);
+    assert_eq!([93, 94, 275, 276, 364].map(|d| south.ahead_min(d, 720.0)), [60, 0, 0, 60, 60]);
+    // Half past midnight of the day of the change still belongs to the time before.
+    assert_eq!([87, 88, 297, 298].map(|d| clock.ahead_min(d, 30.0)), [0, 60, 60, 0]);
+    assert_eq!([93, 94, 95, 276, 277].map(|d| south.ahead_min(d, 30.0)), [60, 60, 0, 0, 60]);
+    let head = "# clock: daylight saving from 03-29 to 10-25\ndate,time,what\n";
+    let night =
+        read(&format!("{head}2026-10-25,00:30,no jet\n2026-10-25,01:30,no jet\n2026-10-25,03:30,no jet\n"));
+    let night = night.unwrap_or_else(|p| panic!("{p}"));
+    assert_eq!(night.entries.iter().map(|e| e.minute).collect::<Vec<_>>(), [-30.0, 30.0, 210.0].map(Some));
+    assert!(night.warnings.len() == 1 && night.warnings[0].contains("twice"), "{:?}", night.warnings);
 }
 
 #[test]
@@ -116,6 +140,49 @@ fn the_same_line_twice_is_warned_about() {
     let logbook = read(&format!("{HEAD}2026-06-03,21:40,stopped\n2026-06-03,21:40,stopped,,clear\n"));
     let warnings = logbook.unwrap_or_else(|p| panic!("{p}")).warnings;
     assert!(warnings.len() == 1 && warnings[0].contains("the same as line 3"), "{warnings:?}");
+}
+
+/// Entries that cannot both be right are warned about, by line; those that can are not.
+#[test]
+fn contradictions_are_named_by_line() {
+    for (a, b, why) in [
+        ("2026-06-03,,did not stop", "2026-06-03,21:00,stopped", "stopped, and did not stop"),
+        ("2026-06-03,22:30,stopped", "2026-06-03,21:00,stopped", "has one time"),
+        ("2026-06-03,12:00,runs", "2026-06-03,12:01,no jet", "at the same time"),
+        ("2026-06-03,18:00,stopped", "2026-06-03,21:00,jet,30 cm", "after it had stopped"),
+        ("2026-06-03,12:00,started", "2026-06-03,9:00,runs", "before it first started"),
+        ("2026-06-03,,still", "2026-06-03,,ran all day", "a still day"),
+        ("2026-06-03,12:00,battery voltage,6.4 V", "2026-06-03,12:00,battery voltage,5.9 V", "two readings"),
+        ("2026-06-03,12:00,jet,30 cm", "2026-06-03,12:00,jet,60 cm", "two readings"),
+        (
+            "2026-06-03,,pump current,280 mA,,on 6 V",
+            "2026-06-03,,pump current,150 mA,,on 6 V",
+            "two readings",
+        ),
+    ] {
+        for (a, b) in [(a, b), (b, a)] {
+            let warnings = read(&format!("{HEAD}{a}\n{b}\n")).unwrap_or_else(|p| panic!("{p}")).warnings;
+            let said = warnings.join("\n");
+            assert!(
+                warnings.len() == 1 && said.contains("log.csv:4") && said.contains("contradicts line 3"),
+                "{said}"
+            );
+            assert!(said.contains(why), "{said}");
+        }
+    }
+    for (a, b) in [
+        ("2026-06-03,,did not stop", "2026-06-04,21:00,stopped"),
+        ("2026-06-03,21:30,stopped", "2026-06-03,21:00,stopped"),
+        ("2026-06-03,12:00,runs", "2026-06-03,12:10,no jet"),
+        ("2026-06-03,00:30,stopped", "2026-06-03,21:00,stopped"),
+        ("2026-06-03,18:00,stopped", "2026-06-03,21:00,jet,30 cm,,battery disconnected"),
+        ("2026-06-03,12:00,jet,30 cm", "2026-06-03,15:00,jet,60 cm"),
+        ("2026-06-03,,pump current,280 mA,,on 6 V", "2026-06-03,,pump current,150 mA,,on 3 V"),
+        ("2026-06-03,12:00,azimuth,355 deg", "2026-06-03,12:00,azimuth,5 deg"),
+    ] {
+        let warnings = read(&format!("{HEAD}{a}\n{b}\n")).unwrap_or_else(|p| panic!("{p}")).warnings;
+        assert!(warnings.is_empty(), "{warnings:?}");
+    }
 }
 
 /// Whatever a file holds, the reader answers and never panics.

@@ -1,11 +1,13 @@
 //! What a long command has simulated so far, block by block, in the folder of its results. A command that was stopped or killed and is started
-//! again takes from it what it needs, and simulates the rest; the results are the same. It is removed when the results are written.
+//! again takes from it what it needs, and simulates the rest; the results are the same. It is removed when the results are written. `learn`
+//! keeps lists of likelihoods in it in the same way.
 //!
 //! ```text
 //! "stljournl" | format, u32 | length, u32 | version and seed, text
 //! records: length, u32 | design 32 bytes | block, trials: u64 each | length, u32 | tally, or nothing | outcomes, JSON
 //!          | first 8 bytes of the SHA-256 of all this
 //! ```
+//! A list of numbers is a record whose block and trials are the largest numbers, and whose tally is the list.
 //! Numbers are little-endian. A record that is cut short or damaged ends the journal: it is cut off there.
 
 use super::block_result::BlockResult;
@@ -28,6 +30,9 @@ const MAGIC: &[u8; 9] = b"stljournl";
 const FORMAT: u32 = 1;
 /// Beyond this size nothing more is kept: what is not kept is simulated again.
 const LARGEST_BYTES: u64 = 256 << 20;
+
+/// Block and trials of a list of numbers: no design has so many.
+const NUMBERS: u64 = u64::MAX;
 
 /// A design, a block, and how many of its trials are simulated.
 type Key = ([u8; 32], u64, u64);
@@ -113,9 +118,25 @@ impl Journal {
             return;
         }
         let tally = if with_tally { result.tally.to_bytes() } else { Vec::new() };
-        let mut body = name(plan).to_vec();
+        self.write((name(plan), block, result.outcomes.len() as u64), &tally, &outcomes);
+    }
+
+    /// The numbers kept by this name.
+    pub fn numbers(&self, name: [u8; 32]) -> Option<Vec<f64>> {
+        let (bytes, _) = self.known.get(&(name, NUMBERS, NUMBERS))?;
+        Some(bytes.as_chunks::<8>().0.iter().map(|b| f64::from_le_bytes(*b)).collect())
+    }
+
+    /// Keeps numbers by a name that nothing else has.
+    pub fn keep_numbers(&self, name: [u8; 32], numbers: &[f64]) {
+        let bytes: Vec<u8> = numbers.iter().flat_map(|x| x.to_le_bytes()).collect();
+        self.write((name, NUMBERS, NUMBERS), &bytes, &[]);
+    }
+
+    fn write(&self, (design, block, trials): Key, tally: &[u8], outcomes: &[u8]) {
+        let mut body = design.to_vec();
         body.extend(block.to_le_bytes());
-        body.extend((result.outcomes.len() as u64).to_le_bytes());
+        body.extend(trials.to_le_bytes());
         body.extend((tally.len() as u32).to_le_bytes());
         body.extend(tally);
         body.extend(outcomes);

@@ -96,15 +96,8 @@ struct DaySums {
 /// Steps the design through the days of `actual`; `None` if stopped. Days that it lacks are drawn, and not counted.
 pub fn replay(engine: &Engine<'_>, plan: &Plan, actual: &SiteModel, trials: u64) -> Option<Replay> {
     let scene = &plan.scene;
-    let known: Vec<Option<SampledDay>> = scene
-        .days
-        .iter()
-        .map(|d| {
-            let pool = actual.sampler.pool();
-            let at = pool.donors().iter().position(|donor| donor.day_of_year == d.day_of_year)?;
-            Some(SampledDay::of_donor(pool, at as u32))
-        })
-        .collect();
+    let known: Vec<Option<SampledDay>> =
+        scene.days.iter().map(|d| actual.sampler.day_as_it_was(d.day_of_year)).collect();
     let blocks: Vec<u64> = (0..trials.div_ceil(BLOCK as u64)).collect();
     let found: Vec<Vec<DayBlock>> = engine.pool.install(|| {
         blocks

@@ -62,7 +62,7 @@ impl SiteModel {
         WeatherInput::of(&self.years)
     }
 
-    /// A file of actual days of a place whose typical years are known: its hours, under the sun and clear sky of `home`.
+    /// A file of actual days of a place whose typical years are known: its hours in their order, under the sun and clear sky of `home`.
     ///
     /// # Errors
     /// The problems of the file; one without a whole day; one of a place too far away.
@@ -93,7 +93,7 @@ impl SiteModel {
         if pool.donors().is_empty() {
             return Err(refuse("no whole day in it".to_owned(), "a day counts if all its hours are there"));
         }
-        let sampler = Sampler::over(pool, &years, Arc::clone(&home.calendar), YearSpread::None);
+        let sampler = Sampler::over(pool, &years, Arc::clone(&home.calendar), YearSpread::None).replaying();
         let sha256 = joint_sha256(years.iter().map(|y| y.sha256.as_str()));
         Ok(SiteModel { years, calendar: Arc::clone(&home.calendar), sampler, sha256 })
     }

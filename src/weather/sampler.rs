@@ -107,6 +107,11 @@ impl Sampler {
         Sampler { replay: Some(Replay::new(&self.pool)), ..self }
     }
 
+    /// A day of the year (0..365) as it was, if the sampler replays its files and one has all hours of it.
+    pub fn day_as_it_was(&self, day_of_year: u16) -> Option<SampledDay> {
+        self.replay.as_ref()?.given(day_of_year)
+    }
+
     /// The days of one trial: `days` consecutive days of the year from `first_day` (0..365) on, wrapping.
     pub fn chain(&self, seed: u64, trial: u64, first_day: u16, days: usize) -> Vec<SampledDay> {
         match &self.replay {

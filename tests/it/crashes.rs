@@ -170,12 +170,16 @@ fn quiet_tells_warnings() {
     assert!(quiet.err.contains("warning: designs/a.toml: ") && quiet.err.contains("frost"), "{quiet:?}");
 }
 
-/// `run`, `compare`, `grid`, `choose` and `remedies` go on after a kill, to the bytes of an undisturbed one; so they do from a damaged journal.
+/// `run`, `compare`, `grid`, `choose`, `remedies` and `learn` go on after a kill, to the bytes of an undisturbed one; so they do from a damaged journal.
 #[test]
 fn long_commands_go_on_after_kills() {
     let yard = Yard::new();
-    yard.design("a.toml", "1 Ah");
+    yard.design("a.toml", "1 Ah ± 20 %");
     yard.design("b.toml", "2 Ah");
+    yard.file(
+        "log.csv",
+        "# clock: standard\ndate,time,what,value\n2026-07-03,,battery.capacity,0.9 Ah ± 0.1 Ah\n",
+    );
     let commands = [
         &[
             "grid",
@@ -191,6 +195,7 @@ fn long_commands_go_on_after_kills() {
         &["choose", "designs/a.toml", "--trials", "16"],
         &["run", "designs/a.toml", "--trials", "200"],
         &["compare", "designs/a.toml", "designs/b.toml", "--trials", "96"],
+        &["learn", "designs/a.toml", "designs/log.csv", "--rows", "128"],
     ];
     let mut told = false;
     for command in commands {

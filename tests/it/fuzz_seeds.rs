@@ -28,10 +28,11 @@ fn seeds(target: &str) -> Vec<(String, Vec<u8>)> {
 
 #[test]
 fn no_seed_makes_a_reader_panic() {
-    let targets: [(&str, Target); 8] = [
+    let targets: [(&str, Target); 9] = [
         ("design", targets::design),
         ("quantity", targets::quantity),
         ("climate", targets::climate),
+        ("logbook", targets::logbook),
         ("weather_epw", targets::weather_epw),
         ("weather_tmy3", targets::weather_tmy3),
         ("weather_plain", targets::weather_plain),
@@ -62,6 +63,7 @@ fn each_reader_takes_one_of_its_seeds() {
     let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).unwrap_or_default();
     taken("design", &|bytes| stilldays::design::parse("seed".as_ref(), text(bytes)).is_ok());
     taken("climate", &|bytes| stilldays::weather::invent::parse("seed", &text(bytes)).is_ok());
+    taken("logbook", &|bytes| stilldays::logbook::parse("seed".as_ref(), bytes).is_ok());
     let plan = targets::plan();
     let body_of_a_tally = |bytes: &[u8]| {
         targets::as_tally(bytes).is_ok_and(|tally| {

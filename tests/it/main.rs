@@ -22,6 +22,7 @@ mod hostile;
 mod invent;
 mod layers;
 mod learn;
+mod learn_release;
 mod main_job;
 mod module_cycles;
 mod monotone;

@@ -66,14 +66,19 @@ impl Screen {
         }
         for q in moved {
             let units = self.style.units;
-            let line = format!(
-                "{:28}{}{}",
-                cut(&learned::quantity(q), 27),
-                right(&cut(&learned::mean_sd(q, q.before, units), 25), 26),
-                right(&cut(&learned::mean_sd(q, q.now, units), 25), 26)
-            );
-            let line = self.encoded(&line);
-            self.line(&cut(&line, self.style.columns()));
+            let name = learned::quantity(q);
+            let cells = [q.before, q.now].map(|x| right(&learned::mean_sd(q, x, units), 26));
+            let cells = cells.concat();
+            // A long name, or long values, get a line of their own: rows that differ at their end alone must not look alike.
+            let room = 80 - width(&cells).min(52);
+            let lines = match width(&name) < room && width(&cells) <= 52 {
+                true => vec![format!("{}{cells}", pad(&name, room))],
+                false => vec![name, right(&cells, 80)],
+            };
+            for line in lines {
+                let line = self.encoded(&line);
+                self.line(&cut(&line, self.style.columns()));
+            }
         }
         self.blank();
     }

@@ -36,8 +36,12 @@ pub(crate) fn value(q: &Quantity, x: f64, system: System) -> String {
     q.dimension.map_or_else(|| number::given(x), |d| show(x, d, 3, system))
 }
 
+/// Share of a standard deviation below which a mean is 0 but for rounding.
+const ROUNDING: f64 = 1e-9;
+
 /// `2.7 Ah, sd 0.1 Ah`.
 pub(crate) fn mean_sd(q: &Quantity, [mean, sd]: [f64; 2], system: System) -> String {
+    let mean = if mean.abs() < ROUNDING * sd { 0.0 } else { mean };
     let spread = match q.dimension {
         // The offset of °F has no part in a difference.
         Some(crate::units::Dimension::Temperature) => format!("{} K", number::two_digits(sd)),

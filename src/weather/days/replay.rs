@@ -12,6 +12,8 @@ use crate::sky::calendar::DAYS;
 pub struct Replay {
     /// By file and day of the year.
     days: Vec<SampledDay>,
+    /// Whether the file itself has that day.
+    given: Vec<bool>,
 }
 
 impl Replay {
@@ -31,8 +33,15 @@ impl Replay {
             let at = usize::from(d.file) * DAYS + usize::from(d.day_of_year);
             days[at] = Some(SampledDay::of_donor(pool, i as u32));
         }
+        let given = days.iter().map(Option::is_some).collect();
         let whole = |(at, d): (usize, Option<SampledDay>)| d.unwrap_or_else(|| day(at / DAYS, at % DAYS));
-        Replay { days: days.into_iter().enumerate().map(whole).collect() }
+        Replay { days: days.into_iter().enumerate().map(whole).collect(), given }
+    }
+
+    /// A day of the year (0..365) with its own hours, of the first file that has it.
+    pub fn given(&self, day_of_year: u16) -> Option<SampledDay> {
+        let at = |year: usize| year * DAYS + usize::from(day_of_year);
+        (0..self.years()).map(at).find(|&at| self.given[at]).map(|at| self.days[at])
     }
 
     /// Number of years.
@@ -68,15 +77,14 @@ mod tests {
         let donors = (0..3u16)
             .flat_map(|file| (0..DAYS as u16).map(move |day_of_year| (file, day_of_year)))
             .filter(|at| *at != (1, 35))
-            .map(|(file, day_of_year)| Donor {
-                file,
-                day_of_year,
-                index: f64::from(file) + f64::from(day_of_year) / 1024.0,
-                air_c: 10.0,
-                wind_m_s: 2.0,
-            })
+            .map(|(file, day_of_year)| replay_donor(file, day_of_year))
             .collect();
         Replay::new(&DonorPool::from_daily(donors, vec![5000.0; DAYS]))
+    }
+
+    fn replay_donor(file: u16, day_of_year: u16) -> Donor {
+        let index = f64::from(file) + f64::from(day_of_year) / 1024.0;
+        Donor { file, day_of_year, index, air_c: 10.0, wind_m_s: 2.0 }
     }
 
     fn at(day: &SampledDay) -> (u16, u16) {
@@ -105,5 +113,10 @@ mod tests {
         assert_eq!(days[34], (1, 34));
         assert_eq!(days[35], (1, 34));
         assert_eq!(days[36], (1, 36));
+        // Which file has it is known: the first year does; nobody has a day that no file has.
+        assert_eq!(replay().given(35).as_ref().map(at), Some((0, 35)));
+        let one = DonorPool::from_daily(vec![replay_donor(0, 3)], vec![5000.0; DAYS]);
+        assert_eq!(Replay::new(&one).given(3).as_ref().map(at), Some((0, 3)));
+        assert_eq!(Replay::new(&one).given(4), None);
     }
 }

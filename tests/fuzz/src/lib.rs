@@ -1,12 +1,13 @@
 //! The functions that the fuzzers call with bytes, and `cargo test` with the seeds (`tests/it/fuzz_seeds.rs`).
 //!
 //! Each function panics if the program would, or if it accepts what it must refuse. It returns whether the bytes are of its
-//! kind, so that eight fuzzers do not all end up with the same files.
+//! kind, so that nine fuzzers do not all end up with the same files.
 
 use sha2::{Digest, Sha256};
 use std::path::Path;
 use std::sync::{Arc, OnceLock};
 use stilldays::design::{self, Change};
+use stilldays::logbook;
 use stilldays::report;
 use stilldays::sky::Calendar;
 use stilldays::source::{Problems, is_terminal_control};
@@ -125,6 +126,27 @@ fn again(q: &Uncertain, kind: Dimension) {
     for (a, b) in [(q.nominal, back.nominal), (q.lowest(), back.lowest()), (q.highest(), back.highest())] {
         assert!((a - b).abs() <= 1e-9 * size, "{q:?} written as {written} is read as {back:?}");
     }
+}
+
+/// A logbook.
+pub fn logbook(bytes: &[u8]) -> bool {
+    let told = std::str::from_utf8(bytes).is_ok_and(|text| text.contains("date"));
+    match logbook::parse(Path::new("fuzz.csv"), bytes) {
+        Ok(logbook) => {
+            assert!(!logbook.entries.is_empty());
+            for e in &logbook.entries {
+                let numbers =
+                    [e.value.unwrap_or(0.0), e.minute.unwrap_or(0.0), e.clock_minute.unwrap_or(0.0)];
+                assert!(numbers.iter().all(|x| x.is_finite()) && e.sd.is_finite() && e.sd >= 0.0, "{e:?}");
+                assert!(e.minute.is_none_or(|m| (-60.0..1440.0).contains(&m)), "{e:?}");
+            }
+            if let Err(problems) = logbook::fits(&logbook, &plan().file.design) {
+                refused(&problems);
+            }
+        }
+        Err(problems) => refused(&problems),
+    }
+    told
 }
 
 /// A climate file.
