@@ -34,9 +34,10 @@ const NOISE_REPEATS: u64 = 6;
 
 /// Independent runs.
 const ISLANDS: u64 = 2;
-/// Noise of a unit's ln likelihood above which more paths are taken, and most paths (variance about 1: Pitt et al. 2012, J. Econometrics
-/// 171:134, from memory).
+/// Noise of a unit's ln likelihood above which more paths may be worth their price (variance about 1: Pitt et al. 2012, J. Econometrics
+/// 171:134, from memory), and acceptance of the last moves from which they are not: noise does harm by moves that fail.
 const NOISE_WANTED: f64 = 1.2;
+const ACCEPTANCE_WANTED: f64 = 0.25;
 const DRAWS_MAX: usize = 128;
 
 /// Limits beyond which a result is refused.
@@ -163,7 +164,7 @@ pub fn learn(
     }
     let mut effort = effort;
     let mut uncertainty = noise(engine, weighing, &islands, effort.draws);
-    while uncertainty > NOISE_WANTED && effort.draws < DRAWS_MAX {
+    while wants_more_paths(uncertainty, &islands) && effort.draws < DRAWS_MAX {
         effort.draws *= 2;
         let watcher = watcher(engine, weighing, tick);
         islands = engine.pool.install(|| {
@@ -231,6 +232,12 @@ fn pooled(islands: &[Island], seed: u64) -> Vec<Row> {
         rows.swap(k, other);
     }
     rows
+}
+
+/// Whether the likelihood is so noisy that the result would be refused, or that moves fail by it.
+fn wants_more_paths(noise: f64, islands: &[Island]) -> bool {
+    let acceptance = islands.iter().map(|i| i.acceptance).fold(f64::INFINITY, f64::min);
+    noise > NOISE_MAX || noise > NOISE_WANTED && acceptance < ACCEPTANCE_WANTED
 }
 
 /// Standard deviation of the estimated log likelihood, over repeats of some units.
