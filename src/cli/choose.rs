@@ -10,6 +10,7 @@ use stilldays::report;
 use stilldays::source::Problems;
 use stilldays::study::choose;
 use stilldays::study::default_trials::CHOOSE_BUILD;
+use stilldays::study::years::MOST_YEARS;
 use stilldays::study::{Engine, Plan, Sites};
 
 #[derive(clap::Args)]
@@ -28,6 +29,10 @@ pub struct Args {
     /// Share of years in which this must hold, such as 90%; default: wish.confidence of the design
     #[arg(long, value_name = "SHARE", value_parser = share)]
     years: Option<f64>,
+    /// Also keep the build named and those beside it over so many years, with the plan of care of the design: what they cost in
+    /// all
+    #[arg(long, value_name = "YEARS", value_parser = clap::value_parser!(u16).range(1..=i64::from(MOST_YEARS)))]
+    cost_over: Option<u16>,
     #[command(flatten)]
     study: StudyArgs,
 }
@@ -46,7 +51,7 @@ pub fn run(args: &Args) -> Outcome {
     let folder = args.study.folder(&args.design)?;
     let bar = effort.spinner("{human_pos} trials of all builds", "builds of the shelf");
     let work = |engine: &Engine<'_>| -> Result<_, Failure> {
-        Ok(choose::choose(engine, &plan, &shelf, budget, &command)?)
+        Ok(choose::choose(engine, &plan, &shelf, budget, args.cost_over, &command)?)
     };
     effort.simulate_on(&folder, &bar, work, |(choice, build)| {
         let mut files = vec![
@@ -54,6 +59,9 @@ pub fn run(args: &Args) -> Outcome {
             ("choose.json", report::json::bytes(&choice)),
             ("choose.csv", report::csv::choose(&choice)),
         ];
+        if let Some(kept) = &choice.over_years {
+            files.push(("choose-years.csv", report::csv::over_years(&choice, kept)));
+        }
         if let Some(text) = build.and_then(|b| b.standalone()) {
             files.push(("build.toml", text.into_bytes()));
         }
@@ -95,6 +103,9 @@ fn command(args: &Args, effort: &Effort) -> String {
     }
     if let Some(share) = args.years {
         text += &format!(" --years {share}");
+    }
+    if let Some(years) = args.cost_over {
+        text += &format!(" --cost-over {years}");
     }
     format!("{text} {}", effort.as_flags())
 }

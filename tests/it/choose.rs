@@ -118,6 +118,47 @@ fn the_cheapest_build_is_named_with_page_numbers_and_its_design() {
     }
 }
 
+/// Over the years a build pays for its batteries: what it costs is its price and what is replaced, and the list is in that order.
+#[test]
+fn builds_are_kept_over_the_years() {
+    let dir = tempfile::tempdir().unwrap();
+    std::fs::write(dir.path().join("d.toml"), short_design()).unwrap();
+    // A larger battery: dearer to buy, and it lives longer.
+    let larger = SHELF.rfind("[[shelf.battery]]").map(|at| SHELF[at..].to_owned()).unwrap();
+    let larger = larger.replace("3 Ah", "6 Ah").replace("price = 27", "price = 41");
+    std::fs::write(dir.path().join("shelf.toml"), format!("{SHELF}{larger}")).unwrap();
+    let args = ["choose", "d.toml", "--years", "60%", "--trials", "96", "--cost-over", "8", "--out", "r"];
+    let out = stilldays(&args, dir.path());
+    assert_eq!(out.status.code(), Some(0), "{}", String::from_utf8_lossy(&out.stderr));
+    let said = String::from_utf8(out.stdout).unwrap();
+    assert!(said.contains("Over 8 years") && said.contains("no plan of care"), "{said}");
+    for line in said.lines().filter(|l| !l.starts_with("Page and numbers:")) {
+        assert!(line.chars().count() <= 80 && line.is_ascii(), "{line}");
+    }
+    let folder = dir.path().join("r/d");
+    let kept = &json(&folder.join("choose.json"))["over_years"];
+    let builds = kept["builds"].as_array().unwrap();
+    assert!(builds.len() > 1, "{kept}");
+    let cost = |b: &Value| b["cost"]["mean"].as_f64().unwrap();
+    assert!(builds.windows(2).all(|w| cost(&w[0]) <= cost(&w[1])));
+    assert_eq!(builds.iter().filter(|b| b["named"] == true).count(), 1);
+    for b in builds {
+        // At least its price, and no more than if battery and pump were replaced every year.
+        let price = b["price"].as_f64().unwrap();
+        assert!(cost(b) >= price && cost(b) <= price + 9.0 * (41.0 + 38.0), "{b}");
+        let named = b["named"].as_bool().unwrap();
+        assert_eq!(b["cost_against_named"].is_null(), named);
+        let per_year = b["cost_per_year"]["mean"].as_f64().unwrap();
+        assert!((per_year - cost(b) / 8.0).abs() < 1e-9, "no interest: {b}");
+    }
+    let mut reader =
+        csv::ReaderBuilder::new().comment(Some(b'#')).from_path(folder.join("choose-years.csv")).unwrap();
+    assert_eq!(reader.records().count(), builds.len());
+    crate::browser::holds(&folder.join("choose.html"));
+    let refused = stilldays(&["choose", "d.toml", "--cost-over", "0"], dir.path());
+    assert_eq!(refused.status.code(), Some(2));
+}
+
 #[test]
 fn what_cannot_be_asked_is_refused_in_words() {
     let dir = tempfile::tempdir().unwrap();
@@ -223,7 +264,7 @@ fn a_build_that_stops_at_sunset_is_never_named_where_evenings_are_wished() {
             journal: None,
             stop: &stop,
         };
-        let choice = choose(&engine, &plan, &shelf, 160, "").unwrap_or_else(|p| panic!("{p}")).0;
+        let choice = choose(&engine, &plan, &shelf, 160, None, "").unwrap_or_else(|p| panic!("{p}")).0;
         choice.best.expect("a build").name()
     };
     assert!(chosen(false).contains("none"), "{}", chosen(false));
@@ -248,7 +289,7 @@ fn races_of_real_builds_err_no_more_often_than_said() {
             journal: None,
             stop: &stop,
         };
-        choose(&engine, &plan, &shelf, budget, "").unwrap_or_else(|p| panic!("{p}")).0
+        choose(&engine, &plan, &shelf, budget, None, "").unwrap_or_else(|p| panic!("{p}")).0
     };
     let truth = raced(999, 2000);
     assert!(truth.settled, "the long race must know");

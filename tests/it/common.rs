@@ -75,6 +75,7 @@ pub fn with_battery() -> Design {
 fn panel() -> Panel<Uncertain> {
     Panel {
         technology: CellTechnology::Crystalline,
+        front: Front::Glass,
         rated_power_w: x(10.0),
         open_circuit_voltage_v: x(10.8),
         short_circuit_current_a: x(1.25),

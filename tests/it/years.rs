@@ -51,6 +51,32 @@ fn the_first_year_is_a_season_of_run() {
     assert_eq!(lived.years[0].wish_met, b.season.wish.years_met);
 }
 
+/// Behind plastic a panel fades faster: half of them by more than 2, 4, 8 % a year.
+#[test]
+fn plastic_fades_faster_than_glass() {
+    let still = |front: &str| {
+        let text = lasting(short("")).replace("[panel]", &format!("[panel]\nfront = \"{front}\""));
+        live(text, 48, 8, 2).years.last().unwrap().still_days.mean
+    };
+    let [glass, pet, resin] = ["glass", "PET", "resin"].map(still);
+    println!("{glass} {pet} {resin} still days in year 8");
+    assert!(glass <= pet && pet < resin);
+}
+
+/// Each cleaning of a season is a visit, and a plan that cleans is weighed where dirt grows.
+#[test]
+fn cleanings_are_visits() {
+    let dirty = |care: &str| {
+        let text = lasting(short(care));
+        text.replace("[panel]", "[panel]\ndirt_a_day = \"0.4 %\"\ndirt_rain_every = \"60 days\"")
+    };
+    // Fourteen days of season: on its first, sixth and eleventh.
+    let cleaned = live(dirty("[care]\nclean_panel_every = 5\nvisit_price = 7"), 16, 2, 2);
+    assert_eq!(cleaned.visits.mean, 6.0);
+    assert!(cleaned.care.iter().any(|line| line.contains("every 5 days")), "{:?}", cleaned.care);
+    assert_eq!(live(dirty(""), 16, 2, 2).visits.mean, 0.0);
+}
+
 #[test]
 fn threads_change_nothing() {
     let of = |threads| serde_json::to_string(&live(short(""), 35, 3, threads)).unwrap();

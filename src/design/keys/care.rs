@@ -36,7 +36,7 @@ pub(super) const CARE: &[Key] = &[
         "care.visit_price",
         Exact(Number, 0.0, 1e9),
         Rule("not given"),
-        "price of a visit to replace parts, without the parts, in the currency of [prices]",
+        "price of a visit to replace parts or to clean the panel, without the parts, in the currency of [prices]",
     ),
     row(
         "care.interest",

@@ -5,7 +5,7 @@ use super::key::Kind::{Count, Flag, Named, Quantity, Words};
 use super::key::{Key, row};
 use super::words::WordList;
 use crate::design::label::CellLimits;
-use crate::design::parts::CellTechnology;
+use crate::design::parts::{CellTechnology, Front};
 use crate::units::Dimension::*;
 use crate::units::significant;
 
@@ -83,6 +83,12 @@ pub(super) const PANEL: &[Key] = &[
         Named(&[("scaled shunt", 1.0), ("constant shunt", 0.0)], Number, 0.0, 1.0),
         Is("0.2 to 1, likely 0.6"),
         "weak light: 1 or \"scaled shunt\" = leakage falls with the light (good cells), 0 or \"constant shunt\" = leakage as in full sun (cheap cells)",
+    ),
+    row(
+        "panel.front",
+        Words(Front::WORDS),
+        Is("glass"),
+        "what lies before the cells: panels behind plastic fade faster over the years (`stilldays years`): half of them by more than 0.55, 2, 4, 8 % a year for glass, fluoropolymer, PET, resin",
     ),
     row(
         "panel.soiling",

@@ -4,7 +4,7 @@
 //! without a word, does not compile.
 
 use crate::design::parts::{
-    CellTechnology, Charging, Chemistry, FedFirst, Head, MountKind, PumpKind, RunsWhen, TreeKind,
+    CellTechnology, Charging, Chemistry, FedFirst, Front, Head, MountKind, PumpKind, RunsWhen, TreeKind,
     WeatherYears,
 };
 
@@ -76,6 +76,13 @@ words!(Chemistry {
     LithiumIronPhosphate = "lithium iron phosphate" or "LiFePO4" or "LFP",
     LeadAcid = "lead-acid" or "lead acid" or "AGM" or "gel",
     NickelMetalHydride = "nickel-metal hydride" or "nickel metal hydride" or "NiMH",
+});
+
+words!(Front {
+    Glass = "glass",
+    Fluoropolymer = "fluoropolymer" or "ETFE",
+    Pet = "PET" or "pet",
+    Resin = "resin" or "epoxy",
 });
 
 words!(Charging {

@@ -36,7 +36,7 @@ pub use dirt::{Dirt, Litter};
 pub use electronics::{Charging, Electronics, FedFirst, Socket};
 pub use mount::{Head, Mount, MountKind};
 pub use nozzle::jet_height_m;
-pub use panel::{CellTechnology, Panel};
+pub use panel::{CellTechnology, Front, Panel};
 pub use pump::{BenchPoint, Nozzle, Pump, PumpKind};
 pub use running::{Running, RunsWhen};
 pub use site::{Site, WeatherYears, YearSpread};

@@ -15,11 +15,26 @@ pub enum CellTechnology {
     Amorphous,
 }
 
+/// What lies before the cells.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Front {
+    /// Glass.
+    Glass,
+    /// A fluoropolymer film on a plate or cloth that may bend.
+    Fluoropolymer,
+    /// A film of PET.
+    Pet,
+    /// Cast resin.
+    Resin,
+}
+
 /// The solar panel, label values at 1000 W/m², 25 °C cell.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Panel<N> {
     /// What its cells are made of.
     pub technology: CellTechnology,
+    /// What lies before them: decides how fast it fades over the years.
+    pub front: Front,
     /// Power at the maximum power point, W.
     pub rated_power_w: N,
     /// Open-circuit voltage, V.
@@ -63,6 +78,7 @@ impl<N> Panel<N> {
     pub(in crate::design) fn map<M>(&self, f: &mut impl FnMut(&str, &N) -> M) -> Panel<M> {
         Panel {
             technology: self.technology,
+            front: self.front,
             rated_power_w: f("panel.rated_power", &self.rated_power_w),
             open_circuit_voltage_v: f("panel.open_circuit_voltage", &self.open_circuit_voltage_v),
             short_circuit_current_a: f("panel.short_circuit_current", &self.short_circuit_current_a),

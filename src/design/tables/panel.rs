@@ -4,7 +4,7 @@ use super::coefficients::{cable, coefficients};
 use super::cover::cover;
 use super::dirt::{dirt, litter, soiling};
 use crate::design::label::{Ideal, label_power_w};
-use crate::design::parts::{CellTechnology, Panel};
+use crate::design::parts::{CellTechnology, Front, Panel};
 use crate::design::reader::{DesignReader, Input};
 use crate::units::{Dimension, System, Uncertain, show};
 
@@ -19,6 +19,7 @@ const UNUSUAL: f64 = 0.05;
 
 pub(in crate::design) fn panel(r: &mut DesignReader<'_>) -> Option<Panel<Uncertain>> {
     let technology = r.word("panel.technology", None);
+    let front = r.word::<Front>("panel.front", None);
     let of = technology.unwrap_or(CellTechnology::Crystalline);
     let rated_power = r.quantity(POWER);
     let (max_v, open_v) = voltages(r, of);
@@ -41,6 +42,7 @@ pub(in crate::design) fn panel(r: &mut DesignReader<'_>) -> Option<Panel<Uncerta
     let snow = r.given("panel.snow") && r.flag("panel.snow")?;
     let panel = Panel {
         technology: technology?,
+        front: front?,
         rated_power_w: rated_power?,
         open_circuit_voltage_v: open_v?,
         short_circuit_current_a: short_a?,

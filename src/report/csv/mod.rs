@@ -18,7 +18,7 @@ mod years;
 
 pub use batch::ranking;
 pub use cells::Origin;
-pub use choose::choose;
+pub use choose::{choose, over_years};
 pub use compare::compare;
 pub use day::day;
 pub use grid::grid;

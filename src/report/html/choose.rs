@@ -6,9 +6,9 @@ use super::parts::{
 };
 use crate::report::chart::{Hit, Line, Plot, Scale, WIDTH, coordinate, line, svg};
 use crate::report::number;
-use crate::report::words::{self, choice, input};
+use crate::report::words::{self, choice, input, over_years};
 use crate::study::choose::Standing;
-use crate::study::choose::{Candidate, Choice, Verdict};
+use crate::study::choose::{Candidate, Choice, OverYears, Verdict};
 use maud::{Markup, html};
 
 /// `choose.html`.
@@ -32,6 +32,10 @@ pub fn choose(c: &Choice) -> String {
         Section::new("money", "Best for the money", money, frontier(c)),
         Section::new("next", "The build and its rivals", next, rivals(c)),
     ];
+    if let Some(kept) = &c.over_years {
+        let remark = html! { (over_years::rests_on(kept)) };
+        list.push(Section::new("years", "What they cost over the years", remark, kept_over_years(c, kept)));
+    }
     if !c.refused.is_empty() {
         let remark = html! { "Refused before any trial, from the labels alone." };
         list.push(Section::new("refused", "Incompatible combinations", remark, refusals(c)));
@@ -216,6 +220,15 @@ fn rivals(c: &Choice) -> Markup {
         }
         @let next = choice::next_in_price(c);
         @if !next.is_empty() { h3 { "Next in price" } (table(&rows(next))) }
+    }
+}
+
+fn kept_over_years(c: &Choice, kept: &OverYears) -> Markup {
+    let mut t = Table { named: true, ..Table::new(&over_years::COLUMNS) };
+    kept.builds.iter().for_each(|b| t.row(over_years::row(c, b, "±")));
+    html! {
+        p { (numbers_bold(&over_years::answer(c, kept, "±"))) }
+        (table(&t))
     }
 }
 

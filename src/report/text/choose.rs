@@ -4,8 +4,8 @@ use super::screen::Screen;
 use super::wrap::{cut, right, wrap};
 use crate::report::number;
 use crate::report::style::Style;
-use crate::report::words::{self, choice, input};
-use crate::study::choose::{Candidate, Choice, Verdict};
+use crate::report::words::{self, choice, input, over_years};
+use crate::study::choose::{Candidate, Choice, OverYears, Verdict};
 
 /// Reasons of refusal that are listed.
 const REASONS: usize = 6;
@@ -40,6 +40,9 @@ pub fn choose(c: &Choice, style: Style) -> String {
         &c.frontier,
         usize::MAX,
     );
+    if let Some(kept) = &c.over_years {
+        screen.kept(c, kept);
+    }
     if let Some(text) = choice::asterisk(c) {
         screen.wrapped("", &text);
     }
@@ -69,6 +72,25 @@ pub fn choose(c: &Choice, style: Style) -> String {
 }
 
 impl Screen {
+    /// What builds cost over the years.
+    fn kept(&mut self, c: &Choice, kept: &OverYears) {
+        let pm = self.style.pm();
+        self.bold(&format!("Over {}", words::count(usize::from(kept.years), "year")));
+        self.wrapped("", &over_years::answer(c, kept, pm));
+        let cells = |[all, year, buy, batteries, wish]: [&str; 5]| {
+            format!("{}{}{buy:>10}{batteries:>12}{wish:>24}", right(all, 15), right(year, 14))
+        };
+        self.dim(&cells(["in all", "a year", "to buy", "batteries", "wish met every year"]));
+        for b in &kept.builds {
+            let [name, buy, all, year, batteries, wish] = over_years::row(c, b, pm);
+            self.line(&cut(&cells([&all, &year, &buy, &batteries, &wish]), self.style.columns()));
+            let name = self.encoded(&name);
+            self.dim(&cut(&format!("         {name}"), self.style.columns()));
+        }
+        self.wrapped("", &over_years::rests_on(kept));
+        self.blank();
+    }
+
     fn builds(&mut self, currency: Option<&str>, heading: &str, list: &[Candidate], most: usize) {
         if list.is_empty() {
             return;

@@ -7,6 +7,7 @@ use crate::report::weather::{FileAndSampled, PoolAndSampled};
 use crate::report::{number, words};
 use crate::sky::calendar::{DAYS, HOURS};
 use crate::study::sampled_years::{MonthVsFile, SampledVsFile};
+use crate::weather::YearKind;
 use crate::weather::file::describe::{DULL_BELOW, Description, MonthNumbers};
 
 /// Stretches of missing hours that are named on a terminal.
@@ -60,6 +61,9 @@ impl Screen {
     fn file_items(&mut self, d: &Description) {
         let origin = words::escaped(&d.origin);
         self.wrapped("Source", &format!("{}; {origin}", d.format));
+        if !d.invented {
+            self.wrapped("Year", kind(d.kind));
+        }
         self.wrapped("Place", &place(d));
         self.wrapped("Hours", &hours(d));
         self.wrapped(
@@ -229,6 +233,18 @@ impl Screen {
                 number::fixed(s.ramps.p99, 2)
             ),
         );
+    }
+}
+
+/// What a file is, and what to do if it is not.
+fn kind(kind: YearKind) -> &'static str {
+    match kind {
+        YearKind::Typical => {
+            "taken for a typical one, of months from several years. If it was measured as it is, say weather_years = \"measured\" in [site] of the design."
+        }
+        YearKind::Real => {
+            "one as it was measured. If it is a typical one, say weather_years = \"typical\" in [site] of the design."
+        }
     }
 }
 

@@ -12,7 +12,12 @@ pub(crate) const OPEN_LISTED: usize = 8;
 
 /// A build as a client would name it: `5 W panel, no battery, 6 V pump, fixed bracket`.
 pub(crate) fn build(b: &Candidate) -> String {
-    b.parts.iter().map(|(kind, name)| part(*kind, &escaped(name))).collect::<Vec<_>>().join(", ")
+    build_of(&b.parts)
+}
+
+/// The same of its parts.
+pub(crate) fn build_of(parts: &[(Kind, String)]) -> String {
+    parts.iter().map(|(kind, name)| part(*kind, &escaped(name))).collect::<Vec<_>>().join(", ")
 }
 
 /// A part by its name: what follows a comma in brackets, "none" as what is missing, and a battery that is called by its label

@@ -10,6 +10,7 @@ mod key_figures;
 pub(crate) mod learned;
 pub(crate) mod money;
 mod names;
+pub(crate) mod over_years;
 mod panel;
 pub mod remedies;
 pub(crate) mod replay;

@@ -1,6 +1,7 @@
 //! The answer of the search for the cheapest build.
 
 use super::field::Field;
+use super::over_years::OverYears;
 use super::refusal::Refusals;
 use super::sequential_selection::{ERROR_RATE, SequentialSelection, Standing};
 use crate::design::shelf::{GIVEN_WAY, Kind, Shelf};
@@ -53,6 +54,8 @@ pub struct Choice {
     pub runners_up: Vec<Candidate>,
     /// Builds with fewer still days than all cheaper ones, cheapest first.
     pub frontier: Vec<Candidate>,
+    /// What the build named and those beside it cost over some years, if that was asked for.
+    pub over_years: Option<OverYears>,
     /// All valid builds, cheapest first.
     pub builds: Vec<Candidate>,
     /// Why the other combinations are refused.
@@ -124,6 +127,8 @@ pub(super) struct Decided<'a> {
     /// Index of the build chosen, and its summary.
     pub best: usize,
     pub summary: Summary,
+    /// What builds cost over some years.
+    pub over_years: Option<OverYears>,
     /// Whether it was stopped.
     pub stopped: bool,
 }
@@ -164,6 +169,7 @@ pub(super) fn choice(decided: Decided<'_>) -> Choice {
         open: pick(&open),
         runners_up: pick(decided.runners_up),
         frontier: pick(&field.frontier()),
+        over_years: decided.over_years,
         refused: field.refused.clone(),
         notes,
         builds,

@@ -8,11 +8,13 @@
 
 mod choice;
 mod field;
+mod over_years;
 mod refusal;
 mod search;
 pub mod sequential_selection;
 
 pub use choice::{Candidate, Choice, SCHEMA, Verdict};
+pub use over_years::{KeptBuild, OverYears};
 pub use refusal::Refusals;
 pub use search::choose;
 pub use sequential_selection::Standing;

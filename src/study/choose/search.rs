@@ -2,6 +2,7 @@
 
 use super::choice::{Choice, Decided, choice};
 use super::field::Field;
+use super::over_years::{MOST_BUILDS, over_years};
 use super::refusal::nothing_fits;
 use super::sequential_selection::{SequentialSelection, Standing};
 use crate::design::DesignFile;
@@ -21,7 +22,8 @@ const SHOWN_TRIALS: u64 = 96;
 const RUNNERS_UP: usize = 5;
 
 /// Finds the cheapest build of the shelf that meets the wish of `design`; no build gets more than `budget` trials. Gives the
-/// answer, and the design file of the build chosen.
+/// answer, and the design file of the build chosen. With `cost_over_years`, the builds beside it that seem to meet the wish are kept over so
+/// many years, too.
 ///
 /// # Errors
 /// No combination of the shelf is valid in this design, or it was stopped before the first trial.
@@ -30,6 +32,7 @@ pub fn choose(
     design: &Plan,
     shelf: &Shelf,
     budget: u64,
+    cost_over_years: Option<u16>,
     command: &str,
 ) -> Result<(Choice, Option<DesignFile>), Problems> {
     let mut field = Field::new(design, shelf);
@@ -66,10 +69,36 @@ pub fn choose(
     let summary = summary(engine, &field.contenders[best].plan, selection.trials(best), command)
         .ok_or_else(|| Problem::error("stopped before the first trial"))?;
     let file = field.file(best).cloned();
+    let kept = cost_over_years.and_then(|years| {
+        let members = contenders(&field, &selection, best, &runners_up);
+        over_years(engine, &field, (&members, best), years)
+    });
     let (field, selection, runners_up) = (&field, &selection, &runners_up[..]);
     let stopped = engine.stopped();
-    let decided = Decided { design, shelf, field, selection, runners_up, best, summary, stopped };
+    let decided =
+        Decided { design, shelf, field, selection, runners_up, best, summary, over_years: kept, stopped };
     Ok((choice(decided), file))
+}
+
+/// The build named and those beside it that seem to meet the wish, cheapest first.
+fn contenders(
+    field: &Field,
+    selection: &SequentialSelection,
+    named: usize,
+    runners_up: &[usize],
+) -> Vec<usize> {
+    let seems_to = |&i: &usize| {
+        i >= named
+            && selection.standing(i) != Standing::Fails
+            && selection.test(i).estimate().is_some_and(|share| share >= field.wish.1)
+    };
+    let mut members: Vec<usize> =
+        runners_up.iter().copied().chain(field.frontier()).filter(seems_to).collect();
+    members.push(named);
+    members.sort_unstable();
+    members.dedup();
+    members.truncate(MOST_BUILDS);
+    members
 }
 
 /// Simulates the same trials of one build again, now with a full tally. Ignores the stop flag: the build is chosen already.

@@ -67,6 +67,7 @@ impl Block {
         let first_life = block * BLOCK as u64;
         let keep = (lives - first_life).min(BLOCK as u64) as usize;
         let care = plan.file.design.care;
+        let cleanings = cleanings(care.clean_panel_every_days, plan.layout.days.len());
         let draws = PartDraws::new(&plan.file);
         let (drawn, luck): (Vec<_>, Vec<_>) =
             (first_life..first_life + BLOCK as u64).map(|life| draws.draw(engine.seed, life)).unzip();
@@ -81,6 +82,7 @@ impl Block {
                 return None;
             }
             let mut replaced: Vec<Replaced> = units.iter_mut().map(|unit| unit.spring(&care)).collect();
+            replaced.iter_mut().for_each(|done| done.visits += cleanings);
             let capacity: Vec<Option<f64>> = units.iter().map(Unit::capacity_left).collect();
             let designs: Vec<_> = units.iter().map(Unit::design).collect();
             let mut broken = [0u32; BLOCK];
@@ -118,4 +120,9 @@ impl Block {
         }
         Some(result)
     }
+}
+
+/// How often the panel is cleaned in a season, the first time on its first day.
+fn cleanings(every_days: Option<u16>, season_days: usize) -> u32 {
+    every_days.map_or(0, |every| season_days.div_ceil(usize::from(every.max(1))) as u32)
 }

@@ -41,3 +41,14 @@ pub fn years(
     let lived = lives::live(engine, plan, lives, years)?;
     outcome::summary(plan, &lived, engine.seed, command)
 }
+
+/// The same with what each life costs; `None` for that without prices.
+pub(super) fn years_and_costs(
+    engine: &Engine<'_>,
+    plan: &Plan,
+    lives: u64,
+    years: u16,
+) -> Option<(YearsSummary, Option<Vec<f64>>)> {
+    let lived = lives::live(engine, plan, lives, years)?;
+    Some((outcome::summary(plan, &lived, engine.seed, String::new())?, outcome::costs(plan, &lived)))
+}

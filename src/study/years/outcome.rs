@@ -30,7 +30,7 @@ pub struct YearsSummary {
     pub promise: Promise,
     /// What is replaced over all years.
     pub parts: Vec<PartLife>,
-    /// Visits to replace something, over all years.
+    /// Visits to replace something or to clean the panel, over all years.
     pub visits: Estimate,
     /// What it costs; `None` without prices.
     pub money: Option<Money>,
@@ -174,8 +174,8 @@ const NOT_COUNTED: [&str; 7] = [
     "Winter: every season starts with a battery and a basin as after the twenty days before it, and the battery wears out of season as it does in season.",
     "Faults of electronics, cells that are lost to water or to lying empty, leaks, corroded joints.",
     "Wear of mount and sensors.",
-    "Dirt beyond `panel.soiling`, scale in pump and nozzle, blocked strainers.",
-    "Panels laminated to plastic, which fade faster than those under glass.",
+    "Scale in pump and nozzle, blocked strainers; dirt that grows, where the design does not say how.",
+    "Panels behind plastic that come apart or crack at once.",
     "A replaced battery or pump is like the first one: same make, same luck in its capacity.",
     "A changing climate, and prices that change otherwise than all prices do.",
 ];
@@ -285,21 +285,31 @@ fn promised(lived: &Lived) -> Promise {
     }
 }
 
-fn money(plan: &Plan, lived: &Lived) -> Option<Money> {
+/// What comes in each year of a life, added up at what it is worth on the first day.
+fn today(life: &[Year], interest: f64, of: impl Fn(&Year) -> f64) -> f64 {
+    life.iter().zip(1u16..).map(|(y, year)| of(y) * worth(f64::from(year), interest)).sum()
+}
+
+/// Build, parts and visits of each life, at what they are worth on the first day; `None` without prices.
+pub(super) fn costs(plan: &Plan, lived: &Lived) -> Option<Vec<f64>> {
     let design = &plan.file.design;
     let first = design.price()?;
-    let (battery, pump) = (design.price_of("battery"), design.price_of("pump"));
-    let (visit, interest) = (design.care.visit_price.unwrap_or(0.0), design.care.interest);
+    let [battery, pump] = ["battery", "pump"].map(|part| design.price_of(part).unwrap_or(0.0));
+    let visit = design.care.visit_price.unwrap_or(0.0);
     let of_year = |y: &Year| {
-        f64::from(y.replaced.batteries) * battery.unwrap_or(0.0)
-            + f64::from(y.replaced.pumps) * pump.unwrap_or(0.0)
+        f64::from(y.replaced.batteries) * battery
+            + f64::from(y.replaced.pumps) * pump
             + f64::from(y.replaced.visits) * visit
     };
-    let today = |life: &[Year], of: &dyn Fn(&Year) -> f64| -> f64 {
-        life.iter().zip(1u16..).map(|(y, year)| of(y) * worth(f64::from(year), interest)).sum()
-    };
-    let costs: Vec<f64> = lived.lives.iter().map(|life| first + today(life, &of_year)).collect();
-    let hours: Vec<f64> = lived.lives.iter().map(|life| today(life, &|y| y.jet_h)).collect();
+    Some(lived.lives.iter().map(|life| first + today(life, design.care.interest, of_year)).collect())
+}
+
+fn money(plan: &Plan, lived: &Lived) -> Option<Money> {
+    let design = &plan.file.design;
+    let (first, interest) = (design.price()?, design.care.interest);
+    let [battery, pump] = ["battery", "pump"].map(|part| design.price_of(part));
+    let costs = costs(plan, lived)?;
+    let hours: Vec<f64> = lived.lives.iter().map(|life| today(life, interest, |y| y.jet_h)).collect();
     let total_mean = estimate(costs.iter().copied())?;
     let needs = |part: &'static str, priced: bool, of: fn(&Year) -> u32| {
         (!priced && lived.lives.iter().any(|life| total(life, of) > 0.0)).then_some(part)
@@ -350,6 +360,9 @@ fn care(plan: &Plan) -> Vec<String> {
         if care.replace_battery_below.is_none() && care.replace_battery_every_years.is_none() {
             lines.push("Nobody replaces the battery.".to_owned());
         }
+    }
+    if let Some(days) = care.clean_panel_every_days {
+        lines.push(format!("In season the panel is cleaned every {days} days; each time is a visit."));
     }
     lines.push(match (design.pump.rated_hours, design.pump.kind) {
         (Some(hours), _) => format!("Half of all pumps fail within their rated {hours:.0} h."),

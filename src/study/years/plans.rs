@@ -22,7 +22,7 @@ pub const SCHEMA: &str = "stilldays.care/1";
 pub const ERROR_RATE: f64 = 0.05;
 
 /// Days until a pump that failed is replaced, in plans where somebody comes for it (own choice).
-const PUMP_DAYS: u16 = 14;
+pub(in crate::study) const PUMP_DAYS: u16 = 14;
 
 /// The plans, the one of the design first, then by still days.
 #[derive(Clone, Debug, Serialize)]
@@ -88,9 +88,10 @@ fn candidates(design: &Design<Uncertain>) -> Vec<(String, Care)> {
     };
     let pump =
         Care { replace_pump_after_days: Some(own.replace_pump_after_days.unwrap_or(PUMP_DAYS)), ..base };
+    let with_battery = design.battery.is_some().then_some(0.6);
     let mut list = vec![
         ("as the design says".to_owned(), own),
-        ("nobody comes".to_owned(), base),
+        ("nobody comes".to_owned(), Care { clean_panel_every_days: None, ..base }),
         ("a failed pump is replaced".to_owned(), pump),
     ];
     if design.battery.is_some() {
@@ -101,6 +102,13 @@ fn candidates(design: &Design<Uncertain>) -> Vec<(String, Care)> {
         for years in [3.0, 4.0, 5.0, 7.0] {
             let care = Care { replace_battery_every_years: Some(years), ..pump };
             list.push((format!("pump, and battery every {years} years"), care));
+        }
+    }
+    if design.panel.dirt.grows || design.panel.litter.falls {
+        let replaced = Care { replace_battery_below: own.replace_battery_below.or(with_battery), ..pump };
+        for (days, when) in [(Some(30), "monthly"), (Some(365), "once a season"), (None, "never")] {
+            let care = Care { clean_panel_every_days: days, ..replaced };
+            list.push((format!("what fails is replaced, panel cleaned {when}"), care));
         }
     }
     let mut seen: Vec<Care> = Vec::new();
@@ -128,6 +136,9 @@ fn keys(care: &Care) -> Vec<String> {
     }
     if let Some(years) = care.replace_battery_every_years {
         keys.push(format!("replace_battery_every = \"{years} years\""));
+    }
+    if let Some(days) = care.clean_panel_every_days {
+        keys.push(format!("clean_panel_every = {days}"));
     }
     keys
 }

@@ -3,7 +3,7 @@
 use super::closure::MIDDLE_MIN;
 use super::slots::stretches;
 use super::turbidity;
-use super::year::{Hour, TypicalYear};
+use super::year::{Hour, TypicalYear, YearKind};
 use super::year_sun::{YearSun, i0_w_m2};
 use crate::sky::calendar::DAYS;
 use crate::units::dates::MONTH_STARTS;
@@ -25,6 +25,8 @@ pub struct Description {
     pub origin: String,
     /// Whether it says that nobody measured it.
     pub invented: bool,
+    /// Months from several years, or one year as it was.
+    pub kind: YearKind,
     /// Latitude, ° north.
     pub latitude_deg: f64,
     /// Longitude, ° east.
@@ -128,6 +130,7 @@ pub fn describe(year: &TypicalYear) -> Description {
         sha256: year.sha256.clone(),
         format: year.format.to_owned(),
         origin: year.origin.clone(),
+        kind: year.kind,
         invented: year.invented,
         latitude_deg: year.place.latitude_deg,
         longitude_deg: year.place.longitude_deg,

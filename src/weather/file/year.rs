@@ -32,7 +32,8 @@ pub struct TypicalYear {
 }
 
 /// What a file is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum YearKind {
     /// Months chosen from several years for being average.
     Typical,

@@ -1,0 +1,97 @@
+//! Sentences on what builds of a shelf cost over some years.
+
+use super::choice;
+use super::money;
+use super::names::count;
+use crate::report::number;
+use crate::study::choose::{Choice, KeptBuild, OverYears, Verdict};
+use crate::tally::summary::Estimate;
+
+/// The answer in a sentence or two: which build is the cheapest to keep, and how surely.
+pub(crate) fn answer(c: &Choice, o: &OverYears, pm: &str) -> String {
+    let currency = c.summary.design.currency.as_deref();
+    let years = count(usize::from(o.years), "year");
+    let (Some(first), Some(named)) = (o.builds.first(), o.builds.iter().find(|b| b.named)) else {
+        return format!("No build was kept over {years}.");
+    };
+    let costs = |b: &KeptBuild| money::amount(&cost(b.cost, pm), currency);
+    let which = named_or_closest(c);
+    if o.builds.len() == 1 {
+        return format!(
+            "Over {years} the build named costs {}; none beside it seems to meet the wish.",
+            costs(named)
+        );
+    }
+    if first.named {
+        return format!(
+            "Over {years} {which} is also the cheapest to keep of the {} that seem to meet the wish: {}.",
+            o.builds.len(),
+            costs(named)
+        );
+    }
+    let name = choice::build_of(&first.parts);
+    let sure = match first.cost_against_named.and_then(|d| d.told_apart()) {
+        Some(std::cmp::Ordering::Less) => "surely the cheaper one to keep",
+        _ => "too close to tell apart",
+    };
+    format!(
+        "Over {years}, {name}, costs {}; {which}, cheaper to buy, costs {}: {sure}.",
+        costs(first),
+        costs(named)
+    )
+}
+
+/// The build that the answer names.
+fn named_or_closest(c: &Choice) -> &'static str {
+    if c.verdict == Verdict::Found { "the build named" } else { "the closest build" }
+}
+
+/// What the figures rest on.
+pub(crate) fn rests_on(o: &OverYears) -> String {
+    let care = if o.care_assumed {
+        "The design has no plan of care; this one was assumed: "
+    } else {
+        "The plan of care of the design: "
+    };
+    let interest = match o.interest {
+        0.0 => "constant prices".to_owned(),
+        rate => format!("later expenses at {} a year less", number::percent(rate)),
+    };
+    let unpriced: std::collections::BTreeSet<&str> =
+        o.builds.iter().flat_map(|b| b.unpriced.iter().copied()).collect();
+    let free = match unpriced.is_empty() {
+        true => String::new(),
+        false => format!(
+            " Without a price, and so free here: {}.",
+            unpriced.into_iter().collect::<Vec<_>>().join(", ")
+        ),
+    };
+    format!("{care}{} {} lives of each build, {interest}.{free}", o.care.join(" "), o.lives)
+}
+
+/// An amount of money with its error.
+pub(crate) fn cost(e: Estimate, pm: &str) -> String {
+    number::estimate(e, 2, pm)
+}
+
+/// Heads of the table of builds.
+pub(crate) const COLUMNS: [&str; 6] =
+    ["", "to buy", "over all years", "a year", "batteries replaced", "wish met every year"];
+
+/// A row of that table.
+pub(crate) fn row(c: &Choice, b: &KeptBuild, pm: &str) -> [String; 6] {
+    let named = if b.named { format!(" ({})", named_or_closest(c)) } else { String::new() };
+    [
+        format!("{}{named}", choice::build_of(&b.parts)),
+        number::fixed(b.price, 2),
+        cost(b.cost, pm),
+        cost(b.cost_per_year, pm),
+        b.batteries.map_or("none in it".to_owned(), |e| number::mean(e, 1)),
+        format!(
+            "{} ({} to {})",
+            number::percent(b.wish_met),
+            number::percent(b.wish_met_95[0]),
+            number::percent(b.wish_met_95[1])
+        ),
+    ]
+}
