@@ -34,11 +34,7 @@ pub(crate) fn answer(c: &Choice, o: &OverYears, pm: &str) -> String {
         Some(std::cmp::Ordering::Less) => "surely the cheaper one to keep",
         _ => "too close to tell apart",
     };
-    format!(
-        "Over {years}, {name}, costs {}; {which}, cheaper to buy, costs {}: {sure}.",
-        costs(first),
-        costs(named)
-    )
+    format!("Over {years}, {name}, costs {}; {which} costs {}: {sure}.", costs(first), costs(named))
 }
 
 /// The build that the answer names.

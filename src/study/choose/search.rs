@@ -88,8 +88,7 @@ fn contenders(
     runners_up: &[usize],
 ) -> Vec<usize> {
     let seems_to = |&i: &usize| {
-        i >= named
-            && selection.standing(i) != Standing::Fails
+        selection.standing(i) != Standing::Fails
             && selection.test(i).estimate().is_some_and(|share| share >= field.wish.1)
     };
     let mut members: Vec<usize> =
@@ -97,7 +96,11 @@ fn contenders(
     members.push(named);
     members.sort_unstable();
     members.dedup();
-    members.truncate(MOST_BUILDS);
+    while members.len() > MOST_BUILDS {
+        // The dearest first, but not the one that is named.
+        let last = members.iter().rposition(|&i| i != named).unwrap_or(0);
+        members.remove(last);
+    }
     members
 }
 
