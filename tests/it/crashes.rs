@@ -61,6 +61,22 @@ fn a_link_in_place_of_the_lock_keeps_its_target() {
     }
 }
 
+/// A `run` holds the folder of its design alone, a batch that of all.
+#[test]
+fn a_batch_leaves_a_folder_alone_that_a_run_is_at_work_on() {
+    let yard = Yard::new();
+    yard.design("a.toml", "1 Ah");
+    yard.design("b.toml", "2 Ah");
+    let batch = ["batch", "designs", "--trials", "16", "--quiet"];
+    let folder = stilldays::disk::Folder::take(&yard.path("results/a")).unwrap();
+    let said = yard.run(&batch);
+    assert!(said.code == Some(1) && said.err.contains("another stilldays"), "{said:?}");
+    assert!(!yard.path("results/a/report.html").exists() && yard.path("results/b/report.html").exists());
+    drop(folder);
+    assert_eq!(yard.run(&batch).code, Some(0));
+    assert!(yard.path("results/a/report.html").exists());
+}
+
 #[test]
 fn a_folder_for_results_that_cannot_be_is_explained() {
     let yard = Yard::new();

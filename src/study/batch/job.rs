@@ -11,6 +11,7 @@ use super::share::Share;
 use crate::design::{self, DesignFile};
 use crate::disk::read;
 use crate::disk::write::{self, WriteError};
+use crate::disk::{Folder, FolderError, LockError};
 use crate::source::{Problem, Problems};
 use crate::study::block_history::BlockHistory;
 use crate::study::plan::Plan;
@@ -237,10 +238,26 @@ impl Batch<'_> {
             self.writer.design_files(&summary, tally, &traces::three_days(self.engine, plan, history));
         let seal = Seal::new(identity, self.writer.shown(), &files);
         files.push((seal::FILE, seal.to_bytes()));
+        let _held = self.hold(&folder)?;
         write::all_on(self.disk, &folder, &files)?;
         // If it stays it is harmless: the seal decides.
         let _ = self.disk.remove(&folder.join(CHECKPOINT));
         Ok(DesignRow::of(&summary, report_link(at)))
+    }
+
+    /// The folder of a design, while its files are written: `run` and its like may be at work on it, who hold nothing but this one.
+    ///
+    /// # Errors
+    /// They are.
+    fn hold(&self, folder: &Path) -> Result<Option<Folder>, JobError> {
+        if folder == self.root(None) {
+            return Ok(None);
+        }
+        match Folder::take(folder) {
+            Err(FolderError::Lock(held @ LockError::Held { .. })) => Err(JobError::Other(held.to_string())),
+            // What else is wrong with it is said when its files are written.
+            taken => Ok(taken.ok()),
+        }
     }
 
     /// The checkpoint, if it fits; `None` if there is no file.
