@@ -10,10 +10,12 @@
 //! hour: about them the wind is taken as normally distributed, its standard deviation a share of the mean (turbulence intensity).
 
 use super::throw::{GRAVITY_M_S2, throw};
-use crate::lanes::{Lane, RowF64, math};
+use crate::lanes::{BLOCK, Lane, RowF64, math};
 use rayon::prelude::*;
+use std::cell::RefCell;
+use std::collections::VecDeque;
 use std::ops::RangeInclusive;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// An even grid in the logarithm.
 #[derive(Clone, Copy)]
@@ -160,14 +162,42 @@ pub struct LostShare {
     points: usize,
     per_a: f64,
     /// Row by row.
-    lost: Vec<f32>,
+    lost: Arc<[f32]>,
+}
+
+/// What a table hangs on: bits of [`Throwing`], and its highest row.
+type Key = ([u64; 3], usize);
+
+/// Tables that a thread remembers: those of two blocks.
+const REMEMBERED: usize = 2 * BLOCK;
+
+thread_local! {
+    /// The last tables of this thread. Builds side by side have the same basins, and share the memory of their tables.
+    static LAST: RefCell<VecDeque<(Key, LostShare)>> = const { RefCell::new(VecDeque::new()) };
 }
 
 impl LostShare {
     /// For jets up to a height, m.
     pub fn new(throwing: &Throwing, highest_jet_m: f64) -> Self {
+        let Throwing { rim_m, drop_mm, turbulence } = *throwing;
         let top = libm::ceil(libm::log((highest_jet_m / ROWS.from).max(1.0)) / ROWS.step) as usize;
         let top = top.clamp(1, ROWS.points - 1);
+        let key = ([rim_m, drop_mm, turbulence].map(f64::to_bits), top);
+        let known =
+            LAST.with_borrow(|last| last.iter().find(|(k, _)| *k == key).map(|(_, table)| table.clone()));
+        known.unwrap_or_else(|| {
+            // Not while the memory is borrowed: threads that wait take up other work.
+            let table = LostShare::computed(throwing, top);
+            LAST.with_borrow_mut(|last| {
+                last.truncate(REMEMBERED - 1);
+                last.push_front((key, table.clone()));
+            });
+            table
+        })
+    }
+
+    /// For jets up to the height of a row.
+    fn computed(throwing: &Throwing, top: usize) -> Self {
         let first = (top + 1).saturating_sub(KEPT_ROWS);
         let step = if throwing.turbulence < FINE_BELOW { FINE_STEP_A } else { STEP_A };
         // Side by side where there are threads: the first basin of a run waits for them.
@@ -182,7 +212,13 @@ impl LostShare {
             let by_wind = volume_by_wind(reach(row), ln_speed, &volume, step);
             blown_out(&by_wind, &gusts, lost);
         }
-        LostShare { first: first as f64, kept: top + 1 - first, points: gusts.len(), per_a: 1.0 / step, lost }
+        LostShare {
+            first: first as f64,
+            kept: top + 1 - first,
+            points: gusts.len(),
+            per_a: 1.0 / step,
+            lost: lost.into(),
+        }
     }
 
     /// Share lost at a place among the rows and a wind, as a; straight lines between rows and points.
