@@ -202,7 +202,7 @@ fn sun_minutes(place: &Place, turbidity: f64, start_ut: f64, day: usize) -> (usi
         std::array::from_fn(|slot| hours[slot].hour_angle_deg(place.longitude_deg, on_the_hour(slot)));
     let low: [bool; 25] = std::array::from_fn(|slot| {
         let Ephemeris { sin_declination, cos_declination, .. } = hours[slot];
-        sun::direction(&latitude, sin_declination, cos_declination, hour_angles[slot].to_radians()).2 < LOW
+        sun::upward(&latitude, sin_declination, cos_declination, hour_angles[slot].to_radians()) < LOW
     });
     // Hours of the night before the first and after the last with the sun up need no minutes.
     let mut lit = (0..24).filter(|&slot| !(low[slot] && low[slot + 1]));

@@ -46,7 +46,7 @@ pub fn crossing(
     let over = |t: f64| {
         let e = Ephemeris::at(t);
         let hour_angle = e.hour_angle_deg(longitude_deg, t).to_radians();
-        sun::direction(&latitude, e.sin_declination, e.cos_declination, hour_angle).2 - sin_elevation
+        sun::upward(&latitude, e.sin_declination, e.cos_declination, hour_angle) - sin_elevation
     };
     let midnight = match way {
         Way::Up => noon_days_ut - 0.5,

@@ -85,6 +85,17 @@ pub(crate) fn direction(
     (east, north, up)
 }
 
+/// The upward component of [`direction`] alone, to the same bit.
+#[inline]
+pub(crate) fn upward(
+    latitude: &SinCos,
+    sin_declination: f64,
+    cos_declination: f64,
+    hour_angle_rad: f64,
+) -> f64 {
+    sin_declination * latitude.sin + cos_declination * latitude.cos * cos(hour_angle_rad)
+}
+
 /// Sine and cosine of one angle.
 #[derive(Clone, Copy, Debug)]
 pub(crate) struct SinCos {

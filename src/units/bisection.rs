@@ -55,7 +55,8 @@ fn secant(
     let mut was_over = None;
     for _ in 0..SECANTS {
         let x = under.0 + (over.0 - under.0) * (under.1 / (under.1 - over.1));
-        if !((x - under.0) * (over.0 - x) > 0.0) {
+        let is_between = (x - under.0) * (over.0 - x) > 0.0;
+        if !is_between {
             break;
         }
         let y = look(x);

@@ -24,6 +24,7 @@ use crate::sky::Calendar;
 use crate::sky::air::saturation_kpa;
 use crate::units::dates::month_day;
 use rand::{RngExt, rngs::ChaCha8Rng};
+use rayon::prelude::*;
 use std::sync::Arc;
 
 #[cfg(test)]
@@ -91,7 +92,7 @@ impl Sampler {
             clear: calendar.days.iter().map(ClearDay::new).collect(),
             clear_minutes: calendar
                 .days
-                .iter()
+                .par_iter()
                 .map(|d| d.minutes.iter().map(ClearMinute::from).collect())
                 .collect(),
             warnings: warnings(&pool, years),

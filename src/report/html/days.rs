@@ -133,14 +133,11 @@ fn curve(
     value: impl Fn(&TraceMinute) -> Option<f64>,
 ) -> Markup {
     let all: Vec<(f64, Option<f64>)> = every_nth(t, every).map(|m| (minute_of(m), value(m))).collect();
-    let place = |v: Option<f64>| v.map(|v| coordinate(plot.y.at(v)));
-    let mut points: Vec<(f64, Option<f64>)> = Vec::with_capacity(all.len());
-    for (i, p) in all.iter().enumerate() {
-        let alike = |j: Option<usize>| j.and_then(|j| all.get(j)).is_some_and(|q| place(q.1) == place(p.1));
-        if !(alike(i.checked_sub(1)) && alike(Some(i + 1))) {
-            points.push(*p);
-        }
-    }
+    let places: Vec<Option<String>> = all.iter().map(|p| p.1.map(|v| coordinate(plot.y.at(v)))).collect();
+    let amidst =
+        |i: usize| i > 0 && i + 1 < places.len() && places[i - 1..i + 2].windows(2).all(|w| w[0] == w[1]);
+    let kept = |(i, p): (usize, (f64, Option<f64>))| (!amidst(i)).then_some(p);
+    let points = all.into_iter().enumerate().filter_map(kept).collect();
     line(plot, &Line { class, points })
 }
 

@@ -5,6 +5,7 @@ use super::aims::Aims;
 use super::distribution::Distribution;
 use super::moments::{Memory, MonthMoments, lag_1, squared_variation_of_year};
 use crate::units::dates::MONTH_STARTS;
+use rayon::prelude::*;
 
 /// Memory of the slow part, days (own choice; anything from 10 to 40 does as well).
 const SLOW_DAYS: f64 = 20.0;
@@ -52,24 +53,26 @@ impl Fit<'_> {
 
     /// Shifts that give the wanted monthly means.
     fn shifts(&self) -> [f64; 12] {
+        let mut shift = [0.0; 12];
+        shift.par_iter_mut().enumerate().for_each(|(m, shift)| *shift = self.shift(m));
+        shift
+    }
+
+    /// That of one month.
+    fn shift(&self, m: usize) -> f64 {
         const STEP: f64 = 0.02;
         const SHIFT_MAX: f64 = 1.5;
-        let mut shift = [0.0; 12];
+        let mut shift = 0.0;
         for _ in 0..6 {
-            let now = self.months(&shift);
-            let up = self.months(&shift.map(|s| s + STEP));
-            for m in 0..12 {
-                let step = (self.means[m] - now[m].mean) * STEP / (up[m].mean - now[m].mean);
-                if step.is_finite() {
-                    shift[m] = (shift[m] + step.clamp(-0.5, 0.5)).clamp(-SHIFT_MAX, SHIFT_MAX);
-                }
+            let (now, up) = (self.month(m, shift).mean, self.month(m, shift + STEP).mean);
+            let step = (self.means[m] - now) * STEP / (up - now);
+            if step.is_finite() {
+                shift = (shift + step.clamp(-0.5, 0.5)).clamp(-SHIFT_MAX, SHIFT_MAX);
             }
         }
         // Where quantiles step, slopes mislead.
-        for (m, at) in self.months(&shift).iter().enumerate() {
-            if (at.mean / self.means[m] - 1.0).abs() > 0.001 {
-                shift[m] = bisect(-SHIFT_MAX, SHIFT_MAX, |s| self.month(m, s).mean - self.means[m]);
-            }
+        if (self.month(m, shift).mean / self.means[m] - 1.0).abs() > 0.001 {
+            shift = bisect(-SHIFT_MAX, SHIFT_MAX, |s| self.month(m, s).mean - self.means[m]);
         }
         shift
     }

@@ -3,7 +3,7 @@
 use crate::sky::Place;
 use crate::sky::calendar::{HOURS, REFERENCE_YEAR};
 use crate::sky::clear::extraterrestrial_w_m2;
-use crate::sky::sun::{Ephemeris, SinCos, days_since_j2000, direction};
+use crate::sky::sun::{Ephemeris, SinCos, days_since_j2000, upward};
 use crate::units::dates;
 
 /// The sun of the 8760 hours of a year at a place. The months of a typical year come from different years; the sun of a
@@ -56,7 +56,7 @@ impl YearSun {
     /// Cosine of the zenith angle `minutes` after the end of an hour.
     pub fn up(&self, slot: usize, minutes: f64) -> f64 {
         let (sin_d, cos_d, _) = self.hours[slot];
-        direction(&self.latitude, sin_d, cos_d, self.hour_angle_deg(slot, minutes).to_radians()).2
+        upward(&self.latitude, sin_d, cos_d, self.hour_angle_deg(slot, minutes).to_radians())
     }
 
     /// The hour around the instant `offset_min` after the end of an hour (-30: the hour itself).

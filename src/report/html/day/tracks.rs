@@ -194,7 +194,9 @@ fn runs(
     value: fn(&TraceMinute) -> Option<f64>,
     at: &dyn Fn(&TraceMinute, f64) -> String,
 ) -> Vec<String> {
-    let height = |p: &String| p.split(' ').nth(1).map(str::to_owned);
+    fn height(p: &str) -> Option<&str> {
+        p.split(' ').nth(1)
+    }
     let mut runs: Vec<Vec<String>> = Vec::new();
     let mut run: Vec<String> = Vec::new();
     for m in minutes.iter().step_by(2) {

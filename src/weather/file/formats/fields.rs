@@ -79,6 +79,11 @@ pub(crate) fn unwrap_quotes(line: TextLine) -> TextLine {
 
 fn field(line: &str, span: Range<usize>) -> Field<'_> {
     let raw = &line[span.clone()];
+    // Nearly all fields are bare numbers.
+    let bare = |b: Option<&u8>| b.is_some_and(|b| b.is_ascii_graphic() && *b != b'"');
+    if bare(raw.as_bytes().first()) && bare(raw.as_bytes().last()) {
+        return Field { text: Cow::Borrowed(raw), span };
+    }
     let trimmed = raw.trim();
     let lead = raw.len() - raw.trim_start().len();
     let span = span.start + lead..span.start + lead + trimmed.len();
