@@ -2,13 +2,13 @@
 
 use super::failure::Outcome;
 use super::failure::{Failure, print, report_failure};
-use super::output::terminal;
+use super::output::{open_page, terminal};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use stilldays::design::{WeatherYears, YearSpread};
 use stilldays::report::csv::{DaysCsv, MinutesCsv};
 use stilldays::report::weather::{Described, FileAndSampled, PoolAndSampled, SCHEMA};
-use stilldays::report::{self, json};
+use stilldays::report::{self, html, json};
 use stilldays::study::SiteModel;
 use stilldays::study::plan::RUN_IN_DAYS;
 use stilldays::study::{sampled_days, sampled_years};
@@ -42,7 +42,13 @@ pub struct Args {
     /// Also write the sampled year of this trial of a run, minute by minute; the first trial is 0
     #[arg(long, value_name = "TRIAL", value_parser = clap::value_parser!(u64).range(..10_000_000))]
     write_minutes: Option<u64>,
-    /// Folder for the files of days and minutes
+    /// Also write a page: light by month, dull spells, what the files are, how sampled years compare
+    #[arg(long)]
+    page: bool,
+    /// Open the page, if there is a desktop
+    #[arg(long, requires = "page")]
+    open: bool,
+    /// Folder for the page and the files of days and minutes
     #[arg(long, value_name = "DIR", default_value = "results")]
     out: PathBuf,
 }
@@ -80,13 +86,23 @@ pub fn run(args: &Args) -> Outcome {
     } else if args.csv {
         print(&String::from_utf8_lossy(&report::csv::weather(&described)))?;
     }
+    if args.page && !described.files.is_empty() {
+        let to = args.out.join(PAGE);
+        report::write::one(&to, html::weather(&described).into_bytes())?;
+        if !args.json && !args.csv {
+            told(&[("Page", to.clone())])?;
+        }
+        if args.open {
+            open_page(&to);
+        }
+    }
     if refused { Err(Failure::Reported) } else { Ok(()) }
 }
 
 /// Refuses arguments that would write two files to one name, or name a folder for nothing.
 fn check_names(args: &Args) -> Outcome {
-    if args.write_minutes.is_none() && args.days.is_none() && args.out != Path::new("results") {
-        return Err(Failure::Usage("--out goes with --days or --write-minutes".to_owned()));
+    if args.write_minutes.is_none() && args.days.is_none() && !args.page && args.out != Path::new("results") {
+        return Err(Failure::Usage("--out goes with --page, --days or --write-minutes".to_owned()));
     }
     let minutes = args.write_minutes.map(ending_of_minutes);
     let days = args.days.filter(|_| !args.pool).map(|_| DAYS_END.to_owned());
@@ -161,6 +177,8 @@ fn one(path: &Path, args: &Args) -> Result<(FileAndSampled, Vec<Written>), Failu
     Ok((FileAndSampled { file, sampled }, written))
 }
 
+/// Name of the page.
+const PAGE: &str = "weather.html";
 /// End of the name of a file of days.
 const DAYS_END: &str = "days";
 
@@ -191,6 +209,40 @@ pub struct InventArgs {
     /// Years to make: several are a pool, whose years differ as those of such a place do; one is a typical year
     #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u8).range(1..=40))]
     years: u8,
+    /// Also write a page on the years made, beside them
+    #[arg(long)]
+    page: bool,
+    /// Open the page, if there is a desktop
+    #[arg(long, requires = "page")]
+    open: bool,
+}
+
+/// The page on the years made: `<first file>.html`.
+fn page_of_invented(args: &InventArgs, files: &[PathBuf]) -> Outcome {
+    let isa = super::effort::isa();
+    let compared = |paths: &[PathBuf]| -> Result<_, Failure> {
+        let site = SiteModel::load(paths, YearSpread::ByClimate)?;
+        Ok((
+            describe::describe(&site.years[0]),
+            sampled_years::compare(&site.sampler, &site.years, isa, args.seed, BLOCKS),
+        ))
+    };
+    let mut described = Described { schema: SCHEMA, files: Vec::new(), pool: None };
+    for path in files {
+        let (file, sampled) = compared(std::slice::from_ref(path))?;
+        described.files.push(FileAndSampled { file, sampled });
+    }
+    if files.len() > 1 {
+        described.pool = Some(PoolAndSampled { files: files.len(), sampled: compared(files)?.1 });
+    }
+    let first = &files[0];
+    let to = first.with_file_name(name_beside(first, "weather")).with_extension("html");
+    report::write::one(&to, html::weather(&described).into_bytes())?;
+    print(&format!("Page: {}\n", to.display()))?;
+    if args.open {
+        open_page(&to);
+    }
+    Ok(())
 }
 
 pub fn invent(args: &InventArgs) -> Outcome {
@@ -206,6 +258,9 @@ pub fn invent(args: &InventArgs) -> Outcome {
             year.ghi_kwh_m2(),
             year.dni_kwh_m2()
         ))?;
+    }
+    if args.page {
+        page_of_invented(args, &files)?;
     }
     if files.len() == 1 {
         return Ok(());

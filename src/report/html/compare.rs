@@ -1,15 +1,14 @@
 //! The page of `compare`: designs side by side.
 
 use super::page;
-use super::parts::{
-    Key, Section, Table, figure, figure_noted, key, non_breaking, sections, table, untrusted,
-};
-use crate::report::chart::{Bar, Dot, Plot, Scale, bars, coordinate, dots, svg};
+use super::parts::{Key, Section, Table, figure_noted, key, non_breaking, sections, table, untrusted};
+use crate::report::chart::{Bar, Dot, Plot, Scale, bars, dots, svg};
 use crate::report::number;
 use crate::report::words::{self, difference, input};
 use crate::study::compare::{Against, Comparison};
 use crate::study::paired::Difference;
 use crate::tally::Summary;
+use crate::tally::summary::Month;
 use maud::{Markup, html};
 
 /// `compare.html`: each design alone, then each held against the first.
@@ -41,7 +40,7 @@ pub fn compare(c: &Comparison) -> String {
         );
     }
     list.extend(super::inputs::cautions_of(&words::all_cautions(&c.designs)));
-    page::page("Side by side", &header, &sections(&list), &serde_json::to_vec(c).unwrap_or_default())
+    page::page("Side by side", &header, &sections(&list), &data(c))
 }
 
 /// The sentence on still days, with minus signs.
@@ -92,43 +91,20 @@ fn alone(c: &Comparison) -> Markup {
     }
 }
 
-/// Height of a design's strip, and of the bars in it.
-const STRIP: f64 = 98.0;
-const BARS: (f64, f64) = (26.0, 68.0);
 /// Least still days that the scale reaches: what is nearly nothing must look so.
 const SCALE_MIN: f64 = 2.0;
 
-/// Each design as a strip of bars by month, all on one scale, with its dusk run and price.
+/// Each design as bars by month, all on one scale, with its dusk run and price.
 fn months(designs: &[Summary]) -> Markup {
     let most = designs.iter().flat_map(|s| &s.months).map(|m| m.still_days.mean).fold(SCALE_MIN, f64::max);
     let top = Scale::round_up(most, 2);
-    let (mut hits, mut t) = (Vec::new(), Table::new(&["", "month", "still days"]));
-    let mut strips = Vec::new();
+    let mut t = Table::new(&["", "month", "still days"]);
+    let said = |m: &Month| number::estimate(words::mean_of(&m.still_days), 2, "±");
     for (k, s) in designs.iter().enumerate() {
-        let from = STRIP * k as f64;
-        let n = s.months.len().max(1) as f64;
-        let plot = Plot::within(from + BARS.0, from + BARS.1, (0.0, n), (0.0, top));
-        let list: Vec<Bar> = (0..)
-            .zip(&s.months)
-            .map(|(i, m)| Bar { x: f64::from(i) + 0.5, mean: m.still_days.mean, spread: None })
-            .collect();
-        let names: Vec<(f64, &str)> =
-            (0..).zip(&s.months).map(|(i, m)| (f64::from(i) + 0.5, words::month_short(m.month))).collect();
-        for (i, m) in s.months.iter().enumerate() {
-            let days = number::estimate(words::mean_of(&m.still_days), 2, "±");
-            let text = format!("design {}, {}: {days} still days", k + 1, words::month(m.month));
-            hits.push(plot.strip(i as f64, i as f64 + 1.0, text));
-            t.row([format!("design {}", k + 1), words::month(m.month).to_owned(), days]);
+        for m in &s.months {
+            t.row([format!("design {}", k + 1), words::month(m.month).to_owned(), said(m)]);
         }
-        strips.push(html! {
-            text class="lab" x="2" y=(coordinate(from + 13.0)) { (k + 1) "  " (short(&s.design.title)) }
-            text x=(coordinate(plot.right)) y=(coordinate(from + 13.0)) text-anchor="end" { (beside(s)) }
-            (axis(&plot, top))
-            (bars(&plot, "bar", &list, 0.62))
-            (plot.x_axis("", names))
-        });
     }
-    let drawing = html! { @for strip in &strips { (strip) } };
     let fewest = designs
         .iter()
         .enumerate()
@@ -137,19 +113,44 @@ fn months(designs: &[Summary]) -> Markup {
         let days = number::estimate(s.season.still_days_per_month, 2, "±");
         format!("Design {} has the fewest still days: {days} a month", k + 1)
     });
-    let alternative = format!("Still days by month of each design, on one scale. {finding}");
-    let height = STRIP * designs.len() as f64 + 4.0;
-    figure(&finding, &svg(height, &alternative, &drawing, &hits), None, &t)
+    html! {
+        h3 { (non_breaking(&finding)) }
+        div class="figs" { @for (k, s) in designs.iter().enumerate() { (of_design(k, s, top, &said)) } }
+        details { summary { "Numbers" } (table(&t)) }
+    }
 }
 
-/// The ends of the scale, which all strips share.
-fn axis(plot: &Plot, top: f64) -> Markup {
+/// The months of design `k`.
+fn of_design(k: usize, s: &Summary, top: f64, said: &dyn Fn(&Month) -> String) -> Markup {
+    const HEIGHT: f64 = 150.0;
+    let plot = Plot::new(HEIGHT, (0.0, s.months.len().max(1) as f64), (0.0, top));
+    let middle = |i: usize| i as f64 + 0.5;
+    let list: Vec<Bar> = s
+        .months
+        .iter()
+        .enumerate()
+        .map(|(i, m)| Bar { x: middle(i), mean: m.still_days.mean, spread: None })
+        .collect();
+    let names: Vec<(f64, &str)> =
+        s.months.iter().enumerate().map(|(i, m)| (middle(i), words::month_short(m.month))).collect();
+    let hits: Vec<_> = s
+        .months
+        .iter()
+        .enumerate()
+        .map(|(i, m)| {
+            let text = format!("{}: {} still days", words::month(m.month), said(m));
+            plot.strip(i as f64, i as f64 + 1.0, text)
+        })
+        .collect();
+    let drawing = html! {
+        (plot.y_axis("still days", 2)) (bars(&plot, "bar", &list, 0.62)) (plot.x_axis("", names))
+    };
     html! {
-        g class="ax" {
-            @for (v, class) in [(0.0, "base"), (top, "grid")] {
-                @let y = plot.y.at(v);
-                line class=(class) x1=(coordinate(plot.left)) x2=(coordinate(plot.right)) y1=(coordinate(y)) y2=(coordinate(y)) {}
-                text x=(coordinate(plot.left - 6.0)) y=(coordinate(y + 4.0)) text-anchor="end" { (number::fixed(v, 0)) }
+        figure {
+            figcaption { b { (k + 1) " " (untrusted(&s.design.title)) } br; (non_breaking(&beside(s))) }
+            div {
+                (svg(HEIGHT, &format!("Still days by month of design {}", k + 1), &drawing, &hits))
+                div class="say" { output aria-live="polite" {} }
             }
         }
     }
@@ -163,14 +164,13 @@ fn beside(s: &Summary) -> String {
     dusk.into_iter().chain(price).collect::<Vec<_>>().join(", ")
 }
 
-/// A title as far as it fits beside dusk run and price.
-fn short(title: &str) -> String {
-    const LETTERS: usize = 30;
-    let title = words::escaped(title);
-    if title.chars().count() <= LETTERS {
-        return title.into_owned();
+/// What the page shows, for machines: all of the comparison but the hours of each design, which have no picture here.
+fn data(c: &Comparison) -> Vec<u8> {
+    let mut data = serde_json::to_value(c).unwrap_or_default();
+    for design in data["designs"].as_array_mut().into_iter().flatten().filter_map(|d| d.as_object_mut()) {
+        design.remove("hours");
     }
-    title.chars().take(LETTERS - 1).chain(['…']).collect()
+    serde_json::to_vec(&data).unwrap_or_default()
 }
 
 fn against(c: &Comparison, a: &Against) -> Markup {

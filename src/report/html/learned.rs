@@ -24,24 +24,25 @@ pub fn learned(f: &Findings, units: System) -> String {
         }
     };
     let mut list = vec![
-        Section::new("now", "Before and now", html! { (learned::LEFT_OUT) }, before_and_now(f)),
-        Section::new("moved", "What moved", moved_remark(), moved(f, units)),
+        Section::new(
+            "moved",
+            "What moved",
+            moved_remark(),
+            html! { div class="figs" { (moved(f, units)) (before_and_now(f)) } },
+        ),
         Section::new("entries", "Each entry", entries_remark(), entries(f, units)),
     ];
     if !f.explanations.is_empty() {
         let remark = html! { "Each fault was simulated as a rival to a sound fountain. The weight counts how likely it was before (7 of 10 sound) and how well it fits the logbook." };
         list.push(Section::new("explanations", "What may be wrong", remark, explanations(f)));
     }
-    let runs = html! {
-        p { (learned::sampler(f)) }
-        @if !f.notes.is_empty() { (bullets("warn", &f.notes)) }
-    };
-    list.push(Section::new(
-        "runs",
-        "How sure the computation is",
-        html! { "A result is refused where two independent runs do not agree." },
-        runs,
-    ));
+    let notes: Vec<String> = f.notes.iter().cloned().chain([learned::LEFT_OUT.to_owned()]).collect();
+    let remark = html! { "A result is refused where two independent runs do not agree." };
+    list.push(
+        Section::new("runs", "How sure the computation is", remark, html! { p { (learned::sampler(f)) } })
+            .folded("Two runs, and how far they agree"),
+    );
+    list.push(Section::new("notes", "What it leaves out", html! {}, bullets("warn", &notes)));
     let title = format!("What was seen: {}", f.before.design.title);
     page::page(&title, &header, &sections(&list), &serde_json::to_vec(f).unwrap_or_default())
 }
@@ -59,11 +60,14 @@ fn before_and_now(f: &Findings) -> Markup {
     if let Some(now) = &f.now {
         row("by what was seen", now);
     }
-    table(&t)
+    html! { div { h3 { "Before and now" } (table(&t)) } }
 }
 
+/// Quantities that are drawn; all are in the numbers.
+const DRAWN: usize = 8;
+
 fn moved_remark() -> Markup {
-    html! { "Quantities that moved, or became better known, by more than the computation's own error. sd is one standard deviation; 0 in the chart is what was believed." }
+    html! { "Quantities that moved, or became better known, by more than the computation's own error; the first eight are drawn. sd is one standard deviation; 0 in the chart is what was believed." }
 }
 
 fn moved(f: &Findings, units: System) -> Markup {
@@ -80,6 +84,7 @@ fn moved(f: &Findings, units: System) -> Markup {
     }
     let marks: Vec<Dot> = list
         .iter()
+        .take(DRAWN)
         .map(|q| {
             let score = |x: f64| (x - q.before[0]) / q.before[1].max(1e-12);
             let name = learned::quantity(q);
@@ -99,8 +104,10 @@ fn moved(f: &Findings, units: System) -> Markup {
         .collect();
     if marks.is_empty() {
         return html! {
-            p { "No quantity moved by more than the computation's own error." }
-            details { summary { "Numbers" } (table(&t)) }
+            div {
+                p { "No quantity moved by more than the computation's own error." }
+                details { summary { "Numbers" } (table(&t)) }
+            }
         };
     }
     let finding = match list.len() {

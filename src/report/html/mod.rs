@@ -25,6 +25,7 @@ mod shares;
 mod still;
 mod trust;
 mod water;
+mod weather;
 mod years;
 
 pub use batch::batch;
@@ -39,4 +40,5 @@ pub(crate) use page::page;
 pub use remedies::remedies;
 pub use replay::replay;
 pub use run::{RunExtras, run, run_with};
+pub use weather::weather;
 pub use years::years;

@@ -38,9 +38,14 @@ pub(super) fn table(t: &Table) -> Markup {
     let long = |cell: &str| (cell.chars().count() > FIGURE_LETTERS).then_some("w");
     let name = |cell: &str| if t.words || t.named { Some("w") } else { long(cell) };
     html! {
-        div class="scroll" tabindex="0" role="region" aria-label="table" {
+        // A group and no region: a page has many, and each region would be a landmark.
+        div class="scroll" tabindex="0" role="group" aria-label="table" {
             table class=[t.named.then_some("named")] style=[t.named.then(|| column_names(&t.head))] {
-                thead { tr { @for h in &t.head { th scope="col" class=[class] { (h) } } } }
+                thead { tr {
+                    @for h in &t.head {
+                        @if h.is_empty() { td class=[class] {} } @else { th scope="col" class=[class] { (h) } }
+                    }
+                } }
                 tbody {
                     @for row in &t.rows {
                         tr {

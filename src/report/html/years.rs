@@ -1,7 +1,7 @@
 //! The page of `years`: how a fountain fares as it ages, what can be promised, what it costs.
 
 use super::page;
-use super::parts::{Section, Table, bullets, figure, numbers_bold, sections, table};
+use super::parts::{Section, Table, bullets, figure, non_breaking, numbers_bold, sections, table};
 use crate::report::chart::{Bar, Line, Plot, Scale, bars, line, svg};
 use crate::report::number;
 use crate::report::words::{self, years as say};
@@ -34,7 +34,7 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
         Section::new(
             "promise",
             "What can be promised",
-            html! { "The smallest number that holds: an order statistic of independent lives, with the confidence said." },
+            html! { "The smallest number that holds in at least " (say::span(&s.promise)) ": an order statistic of independent lives." },
             promise(s),
         ),
         Section::new(
@@ -48,6 +48,16 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
             "What this rests on",
             html! { "Laws of ageing: cycles and age use up shares of the battery’s life, which add up (Miner); panels fade by the published spread of rates (Jordan et al. 2016); pumps fail by Weibull’s distribution of running hours." },
             rests_on(s),
+        )
+        .folded("Care, laws of ageing, what is left out"),
+        Section::new(
+            "cautions",
+            "Cautions",
+            html! { "Local codes and licensed practice take precedence over anything said here." },
+            html! {
+                @if !s.first_year.warnings.is_empty() { h3 { "Warnings" } (bullets("warn", &s.first_year.warnings)) h3 { "Cautions" } }
+                (bullets("warn", &s.first_year.cautions))
+            },
         ),
     ];
     if let Some(plans) = plans {
@@ -197,11 +207,40 @@ fn promise(s: &YearsSummary) -> Markup {
         let days = p.still_days_at_most.map_or("too few lives".to_owned(), |d| d.to_string());
         t.row([p.years.to_string(), days]);
     }
-    html! {
-        p { (say::promise(s)) }
-        (table(&t))
-        p class="note" { "In at least " (say::span(&s.promise)) "." }
-    }
+    let known: Vec<(u32, u32)> =
+        s.promise.first_years.iter().filter_map(|p| Some((p.years.into(), p.still_days_at_most?))).collect();
+    let Some((last, most)) = known.last().copied() else {
+        return html! { p { "Too few lives were simulated to promise a number of still days." } };
+    };
+    let n = s.promise.first_years.len().max(1) as f64;
+    let top = known.iter().map(|k| f64::from(k.1)).fold(2.0, f64::max);
+    let plot = Plot::new(230.0, (0.0, n), (0.0, Scale::round_up(top, 5)));
+    let list: Vec<Bar> = known
+        .iter()
+        .map(|(years, days)| Bar { x: f64::from(*years) - 0.5, mean: f64::from(*days), spread: None })
+        .collect();
+    let names: Vec<(f64, String)> =
+        known.iter().map(|(years, _)| (f64::from(*years) - 0.5, years.to_string())).collect();
+    let hits: Vec<_> = known
+        .iter()
+        .map(|(years, days)| {
+            let text = format!("In each of the first {years}: at most {days} still days a season");
+            plot.strip(f64::from(*years) - 1.0, f64::from(*years), text)
+        })
+        .collect();
+    let drawing = html! {
+        (plot.y_axis("still days a season, at most", 5))
+        (bars(&plot, "bar", &list, 0.56))
+        (plot.x_axis("in each of the first … years", names.iter().map(|(x, l)| (*x, l.as_str()))))
+    };
+    let finding = match known.first() {
+        Some((_, days)) if last > 1 => {
+            format!("At most {days} still days in the first year, at most {most} in each of the first {last}")
+        }
+        _ => format!("At most {most} still days in the first year"),
+    };
+    let chart = svg(230.0, &format!("Bar chart. {finding}"), &drawing, &hits);
+    html! { div class="figs" { (figure(&finding, &chart, None, &t)) } }
 }
 
 fn costs(s: &YearsSummary) -> Markup {
@@ -229,12 +268,12 @@ fn costs(s: &YearsSummary) -> Markup {
             t.row(["cost for an hour of jet".to_owned(), amount(number::estimate(e, 4, "±"))]);
         }
     }
-    html! { p { (say::costs(s, "±")) } (table(&t)) }
+    html! { p { (non_breaking(&say::costs(s, "±"))) } details { summary { "Numbers" } (table(&t)) } }
 }
 
 fn weighed(plans: &Plans, currency: Option<&str>) -> Markup {
     let mut t = Table {
-        words: true,
+        named: true,
         ..Table::new(&[
             "plan",
             "still days a season",
@@ -243,7 +282,6 @@ fn weighed(plans: &Plans, currency: Option<&str>) -> Markup {
             "at most, most gardens",
             "visits",
             &words::money::column("cost", currency),
-            "keys of [care]",
         ])
     };
     for p in &plans.list {
@@ -255,12 +293,16 @@ fn weighed(plans: &Plans, currency: Option<&str>) -> Markup {
             p.still_days_at_most.map_or("too few lives".to_owned(), |d| d.to_string()),
             number::estimate(p.visits, 1, "±"),
             p.cost.map_or(number::NOT_COMPUTABLE.to_owned(), |c| number::estimate(c, 1, "±")),
-            p.keys.join(", "),
         ]);
     }
+    let mut keys = Table { words: true, ..Table::new(&["plan", "keys of [care]"]) };
+    for p in plans.list.iter().filter(|p| !p.keys.is_empty()) {
+        keys.row([p.name.clone(), p.keys.join(", ")]);
+    }
     html! {
-        p { (say::plans(plans, currency)) }
+        p { (non_breaking(&say::plans(plans, currency))) }
         (table(&t))
+        details { summary { "What to write into the design for each plan" } (table(&keys)) }
         p class="note" { (say::PLANS_NOTE.replace('*', "★")) }
     }
 }
@@ -270,7 +312,5 @@ fn rests_on(s: &YearsSummary) -> Markup {
     html! {
         h3 { "Care" } (bullets("list", &s.care))
         h3 { "Left out" } (bullets("list", &left_out))
-        @if !s.first_year.warnings.is_empty() { h3 { "Warnings" } (bullets("warn", &s.first_year.warnings)) }
-        h3 { "Cautions" } (bullets("list", &s.first_year.cautions))
     }
 }

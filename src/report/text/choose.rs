@@ -127,7 +127,9 @@ impl Screen {
                 .still_days_per_month_places_80
                 .map_or(String::new(), |r| format!("; at such places {}", input::range(r, 2)));
             let name = self.encoded(&choice::build(b));
-            self.dim(&cut(&format!("         {name}{places}"), self.style.columns()));
+            for line in wrap(&format!("{name}{places}"), self.style.columns() - 11) {
+                self.dim(&format!("           {line}"));
+            }
         }
         if list.len() > most {
             self.line(&format!(

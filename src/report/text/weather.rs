@@ -4,16 +4,14 @@ use super::screen::Screen;
 use super::wrap::{cut, right};
 use crate::report::style::Style;
 use crate::report::weather::{FileAndSampled, PoolAndSampled};
+use crate::report::words::weather::{
+    NONE, air, clear_sky, clock, days, difference, dull_days, hours, likeness, place,
+};
 use crate::report::{number, words};
-use crate::sky::calendar::{DAYS, HOURS};
+use crate::sky::calendar::HOURS;
 use crate::study::sampled_years::{MonthVsFile, SampledVsFile};
 use crate::weather::YearKind;
-use crate::weather::file::describe::{DULL_BELOW, Description, MonthNumbers};
-
-/// Stretches of missing hours that are named on a terminal.
-const GAPS_SHOWN: usize = 4;
-/// What stands for a number that is not there in a table.
-const NONE: &str = "-";
+use crate::weather::file::describe::{Description, MonthNumbers};
 
 /// One file in a screen or two, ending in a newline.
 pub fn weather(of: &FileAndSampled, style: Style) -> String {
@@ -200,39 +198,9 @@ impl Screen {
     }
 
     fn sampled_items(&mut self, s: &SampledVsFile) {
-        self.wrapped(
-            "Day to day",
-            &format!(
-                "the clear-sky indices of one day and the next have a correlation of {} in the file and {} in sampled years.",
-                number::fixed(s.file_lag_1, 2),
-                number::fixed(s.sampled_lag_1, 2)
-            ),
-        );
-        self.wrapped(
-            "Daily sums",
-            &format!(
-                "the distribution of the daily clear-sky index is within {} of the file's (Kolmogorov-Smirnov distance: 0 is the same, 1 has nothing in common).",
-                number::fixed(s.daily_index_ks, 3)
-            ),
-        );
-        self.wrapped(
-            "Sunshine",
-            &format!(
-                "the beam is bright (above 120 W/m², WMO) in {} of the minutes with the sun up, and in {} of the file's hours, each taken as a whole.",
-                number::percent(s.bright_minutes),
-                number::percent(s.file_bright_hours)
-            ),
-        );
-        self.wrapped(
-            "Ramps",
-            &format!(
-                "from one minute to the next the clear-sky index moves by more than 0.1 in {} and by more than 0.3 in {} of minutes (sun above 10°); 95 of 100 moves are below {}, 99 below {}. The file has no minutes to compare this with.",
-                number::percent(s.ramps.above_0_1),
-                number::percent(s.ramps.above_0_3),
-                number::fixed(s.ramps.p95, 2),
-                number::fixed(s.ramps.p99, 2)
-            ),
-        );
+        for (name, text) in ["Day to day", "Daily sums", "Sunshine", "Ramps"].into_iter().zip(likeness(s)) {
+            self.wrapped(name, &text);
+        }
     }
 }
 
@@ -248,109 +216,6 @@ fn kind(kind: YearKind) -> &'static str {
     }
 }
 
-fn place(d: &Description) -> String {
-    let side = |deg: f64, plus: &str, minus: &str| {
-        format!("{}° {}", number::given(deg.abs()), if deg < 0.0 { minus } else { plus })
-    };
-    let utc = match d.utc_offset_h {
-        0.0 => "UTC".to_owned(),
-        h => format!("UTC{}{}", if h < 0.0 { "-" } else { "+" }, number::given(h.abs())),
-    };
-    format!(
-        "{}, {}, {} m above the sea; standard time {utc}.",
-        side(d.latitude_deg, "N", "S"),
-        side(d.longitude_deg, "E", "W"),
-        number::given(d.elevation_m)
-    )
-}
-
-fn hours(d: &Description) -> String {
-    let whole = format!("{} of {DAYS} days whole", d.whole_days);
-    if d.missing.is_empty() {
-        return format!("all {HOURS} hours usable, {whole}.");
-    }
-    let named = d.missing.iter().take(GAPS_SHOWN).cloned().collect::<Vec<_>>().join(", ");
-    let more = match d.missing.len().saturating_sub(GAPS_SHOWN) {
-        0 => String::new(),
-        n => format!(" and {n} more stretches (--json has all)"),
-    };
-    format!("{} of {HOURS} hours usable, {whole}; missing: {named}{more}.", d.usable_hours)
-}
-
-fn dull_days(d: &Description) -> String {
-    match d.dull_days {
-        None => format!("share {}: no whole day with light.", number::NOT_COMPUTABLE),
-        Some(share) => format!(
-            "{} of days get less than {} of the light above the atmosphere (clearness below {DULL_BELOW}); the longest run is {} days.",
-            number::percent(share),
-            number::percent(DULL_BELOW),
-            d.longest_dull_run
-        ),
-    }
-}
-
-fn air(d: &Description) -> String {
-    let air = d.air_c.map_or(format!("temperature {}", number::NOT_COMPUTABLE), |[mean, low, high]| {
-        format!(
-            "{} °C on average, {} to {} °C",
-            number::fixed(mean, 1),
-            number::fixed(low, 1),
-            number::fixed(high, 1)
-        )
-    });
-    let wind = d.wind_m_s.map_or(String::new(), |v| format!("; wind {} m/s", number::fixed(v, 1)));
-    let rain = match d.rain_mm {
-        None => "; no rain given".to_owned(),
-        Some(mm) if d.rain_hours >= d.usable_hours => format!("; rain {} mm", number::fixed(mm, 0)),
-        Some(mm) => format!(
-            "; rain {} mm, but only {} of {} hours give it",
-            number::fixed(mm, 0),
-            d.rain_hours,
-            d.usable_hours
-        ),
-    };
-    format!("{air}{wind}{rain}.")
-}
-
-fn clock(d: &Description) -> String {
-    let Some(c) = d.closure else {
-        return "could not be checked: the file has too few hours with beam and diffuse light.".to_owned();
-    };
-    let at = words::closure_offset(Some(c.offset_min));
-    let middle = if c.offset_min == -30.0 {
-        String::new()
-    } else {
-        format!("; at the middle {} W/m²", number::two_digits(c.rms_at_middle_w_m2))
-    };
-    format!(
-        "GHI, DNI and DHI agree best with the sun at {at}, within {} W/m² (rms){middle}.",
-        number::two_digits(c.rms_w_m2)
-    )
-}
-
-fn clear_sky(d: &Description) -> String {
-    let Some(ratio) = d.clear_ratio_p95 else {
-        return "turbidity could not be fitted: the file has no hours with a high sun.".to_owned();
-    };
-    format!(
-        "turbidity fitted month by month; 95 of 100 hours with the sun above 12° lie below {} times the clear sky's GHI (near 1: it fits).",
-        number::fixed(ratio, 2)
-    )
-}
-
-/// `+0.4 %`, by how much the sampled lies off the file's.
-fn difference(file: Option<f64>, sampled: f64) -> String {
-    let Some(file) = file.filter(|f| *f > 0.0) else { return NONE.to_owned() };
-    let p = number::fixed(100.0 * (sampled / file - 1.0), 1);
-    let sign = if p.starts_with('-') || p == "0.0" { "" } else { "+" };
-    format!("{sign}{p} %")
-}
-
 fn or_none(x: Option<f64>, decimals: usize) -> String {
     x.filter(|x| x.is_finite()).map_or(NONE.to_owned(), |x| number::fixed(x, decimals))
-}
-
-/// Days of a quantile: whole, or half way between.
-fn days(x: f64) -> String {
-    number::fixed(x, usize::from(x.fract() != 0.0))
 }

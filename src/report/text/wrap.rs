@@ -4,12 +4,21 @@ use std::borrow::Cow;
 use textwrap::core::display_width;
 use textwrap::{Options, WordSplitter};
 
+/// A blank at which no line ends.
+const FIRM: char = '\u{a0}';
+
 /// Lines of at most so many columns. Runs of blanks become one; a word longer than a line is broken, not run over
-/// the edge, and words are broken nowhere else.
+/// the edge, and words are broken nowhere else. A per cent sign stays with its figure, and an amount with its currency.
 pub fn wrap(text: &str, columns: usize) -> Vec<String> {
-    let words: Vec<&str> = text.split_whitespace().collect();
+    let mut joined = String::with_capacity(text.len());
+    for word in text.split(|c: char| c.is_whitespace() && c != FIRM).filter(|w| !w.is_empty()) {
+        if !joined.is_empty() {
+            joined.push(if word.starts_with('%') { FIRM } else { ' ' });
+        }
+        joined.push_str(word);
+    }
     let options = Options::new(columns).word_splitter(WordSplitter::NoHyphenation);
-    textwrap::wrap(&words.join(" "), options).into_iter().map(Cow::into_owned).collect()
+    textwrap::wrap(&joined, options).into_iter().map(Cow::into_owned).map(|l| l.replace(FIRM, " ")).collect()
 }
 
 /// Columns that a text takes on a terminal.

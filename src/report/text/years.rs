@@ -47,9 +47,7 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>, style: Style) -> String {
     for warning in &s.first_year.warnings {
         screen.flagged("Warning", warning);
     }
-    for caution in &s.first_year.cautions {
-        screen.flagged("Caution", caution);
-    }
+    screen.cautions(&s.first_year.cautions);
     screen.out
 }
 

@@ -17,6 +17,7 @@ pub(crate) mod replay;
 mod run;
 pub(crate) mod shares;
 pub(crate) mod water;
+pub(crate) mod weather;
 pub mod years;
 
 pub use input::{input_verdict, more_weather, weather_files};

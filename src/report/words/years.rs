@@ -17,7 +17,7 @@ pub fn verdict(s: &YearsSummary) -> String {
     let so_far = number::percent_within(last.wish_met_so_far, last.wish_met_so_far_95);
     let n = last.year;
     format!(
-        "Share of fountains that meet the whole wish: {} in year 1, {} in year {n}, {so_far} in all {n} years.",
+        "Of fountains like this, {} meet the whole wish in year 1, {} in year {n}, and {so_far} in all {n} years.",
         share(first),
         share(last)
     )

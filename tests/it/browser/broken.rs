@@ -1,7 +1,7 @@
 //! The checks can fail: a correct page is broken in one place, and the check for it must report the fault.
 
 use super::driver::Browser;
-use super::{SOUND, browser, checks, page, print, required};
+use super::{SOUND, axe, browser, checks, page, print, required};
 use std::path::PathBuf;
 
 /// The page with a battery, changed and saved under this name. A change that changes nothing is an error.
@@ -73,6 +73,56 @@ fn what_dark_mode_misses_is_told() {
     open(&mut b, &broken("dark_on_dark", dark_ink), 1280);
     assert_eq!(checks::contrast(&mut b), SOUND, "the light theme is as it was");
     says(&checks::dark(&mut b), "in dark mode, contrast");
+}
+
+#[test]
+fn what_forced_colours_hide_is_told() {
+    let Some(mut b) = browser() else { return };
+    let bars = "<style>svg.chart .bar{fill:Canvas!important}</style>";
+    open(&mut b, &broken("hidden_bars", with(bars)), 1280);
+    says(&checks::forced(&mut b), "in forced colours (dark), a mark is lost: bar");
+    let own = "<p style='forced-color-adjust:none;color:#333;background:Canvas'>words of one colour</p>";
+    open(&mut b, &broken("own_colour", with(own)), 1280);
+    says(&checks::forced(&mut b), "in forced colours (dark), contrast");
+}
+
+#[test]
+fn text_over_text_is_told() {
+    let Some(mut b) = browser() else { return };
+    let pair =
+        "<div style='position:relative;height:3em'><p style='position:absolute;margin:0'>some words</p>
+        <p style='position:absolute;margin:0;top:.3em'>others over them</p></div>";
+    open(&mut b, &broken("stacked", with(pair)), 768);
+    says(&checks::layout(&mut b, 768), "text over text: some words | others over them");
+    let labels =
+        "<svg class='chart' viewBox='0 0 400 40'><g role='img' aria-label='two labels over one another'>
+        <text x='5' y='20'>one label</text><text x='20' y='22'>a stray label</text></g></svg>";
+    open(&mut b, &broken("stray_label", with(labels)), 768);
+    says(&checks::layout(&mut b, 768), "a stray label");
+}
+
+#[test]
+fn what_breaks_a_rule_of_axe_is_told() {
+    let Some(mut b) = browser() else { return };
+    if axe::code().is_none() {
+        return;
+    }
+    for (name, more, rule) in [
+        ("no_words", "<button type='button'></button>", "axe button-name (light)"),
+        (
+            "pale_in_the_dark",
+            "<p style='color:#545e62'>words for the light alone</p>",
+            "axe color-contrast (dark)",
+        ),
+        (
+            "two_marks",
+            "<p id='still'>twice</p><table><thead><tr><th></th></tr></thead><tbody><tr><td>1</td></tr></tbody></table>",
+            "axe empty-table-header",
+        ),
+    ] {
+        open(&mut b, &broken(name, with(more)), 1280);
+        says(&axe::violations(&mut b), rule);
+    }
 }
 
 #[test]

@@ -11,7 +11,7 @@ fn texts(list: &Value) -> Vec<String> {
 /// All checks at one window width, with every fold open.
 pub fn layout(b: &mut Browser, width: i64) -> Vec<String> {
     b.eval("document.querySelectorAll('details').forEach(d => { d.dataset.was = d.open; d.open = true; })");
-    let faults = [sideways(b, width), cut_labels(b), cramped(b)].concat();
+    let faults = [sideways(b, width), cut_labels(b), cramped(b), overlaps(b)].concat();
     b.eval("document.querySelectorAll('details').forEach(d => { d.open = d.dataset.was === 'true'; })");
     faults
 }
@@ -40,6 +40,43 @@ pub fn cramped(b: &mut Browser) -> Vec<String> {
             return lines.size > 4 && name.getBoundingClientRect().width < 140;
           }).map(name => 'name in too narrow a column: ' + name.textContent)",
     ))
+}
+
+/// Texts that lie over one another.
+pub fn overlaps(b: &mut Browser) -> Vec<String> {
+    texts(&b.eval(include_str!("overlaps.js")))
+}
+
+/// What cannot be read or seen where the reader's system chooses the colours, on light and on dark ground.
+pub fn forced(b: &mut Browser) -> Vec<String> {
+    let mut faults = Vec::new();
+    for scheme in ["light", "dark"] {
+        let features = json!([
+            { "name": "forced-colors", "value": "active" },
+            { "name": "prefers-color-scheme", "value": scheme },
+        ]);
+        b.send("Emulation.setEmulatedMedia", json!({ "features": features }));
+        let lost = texts(&b.eval(
+            r"(() => {
+              const shade = c => { const [r, g, b, a = 1] = c.match(/[\d.]+/g).map(Number); return a < 0.1 ? null : [r, g, b]; };
+              const apart = (a, b) => Math.hypot(...a.map((v, i) => v - b[i]));
+              const ground = shade(getComputedStyle(document.documentElement).backgroundColor) ?? [255, 255, 255];
+              const lost = new Set();
+              for (const e of document.querySelectorAll('svg.chart .bar, svg.chart .line:not(.edge, .top), .band i.jet')) {
+                const style = getComputedStyle(e);
+                const ink = e.matches('i') ? style.backgroundColor : e.matches('.line') ? style.stroke : style.fill;
+                const colour = ink.startsWith('rgb') ? shade(ink) : [255, 0, 255];
+                if (!colour || apart(colour, ground) < 60) lost.add('a mark is lost: ' + e.getAttribute('class'));
+              }
+              return [...lost];
+            })()",
+        ));
+        faults.extend(
+            contrast(b).into_iter().chain(lost).map(|f| format!("in forced colours ({scheme}), {f}")),
+        );
+    }
+    b.send("Emulation.setEmulatedMedia", json!({ "features": [] }));
+    faults
 }
 
 /// Text with a contrast below 4.5 to 1 (WCAG 2.2 AA) to its background; transparent colours are blended.

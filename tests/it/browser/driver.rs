@@ -121,10 +121,12 @@ impl Browser {
         assert_eq!(at, url);
     }
 
-    /// Value of an expression in the page.
+    /// Value of an expression in the page; of a promise, what it comes to.
     pub fn eval(&mut self, expression: &str) -> Value {
-        let answer =
-            self.send("Runtime.evaluate", json!({ "expression": expression, "returnByValue": true }));
+        let answer = self.send(
+            "Runtime.evaluate",
+            json!({ "expression": expression, "returnByValue": true, "awaitPromise": true }),
+        );
         assert!(answer["exceptionDetails"].is_null(), "{expression}: {}", answer["exceptionDetails"]);
         answer["result"]["value"].clone()
     }

@@ -1,10 +1,12 @@
 //! Pages in a real browser. Without Chromium these tests print so and pass, unless `STILLDAYS_REQUIRE_BROWSER=1` makes that
 //! an error, as `.ci/run` does.
 
+mod axe;
 mod broken;
 mod checks;
 mod day;
 mod driver;
+mod others;
 mod print;
 
 use crate::report::page;
@@ -27,8 +29,8 @@ fn browser() -> Option<Browser> {
     found
 }
 
-/// A page fits a phone and a desktop window, its labels are complete, its text can be read in both themes, its charts have
-/// names, and no error occurs.
+/// A page fits a phone, a tablet and a desktop window, its labels are complete and clear of one another, its text can be read in both
+/// themes and in forced colours, its charts have names, it keeps the rules of axe-core, and no error occurs.
 pub fn holds(page: &Path) {
     let Some(mut b) = browser() else { return };
     stands(&mut b, page);
@@ -36,13 +38,15 @@ pub fn holds(page: &Path) {
 
 fn stands(b: &mut Browser, page: &Path) {
     let name = page.display().to_string();
-    for width in [390, 1280] {
+    for width in [390, 768, 1280] {
         b.open(&format!("file://{name}"), width);
         assert_eq!(checks::layout(b, width), SOUND, "{name} at {width} px");
         assert_eq!(checks::contrast(b), SOUND, "{name} at {width} px");
+        assert_eq!(checks::dark(b), SOUND, "{name} at {width} px");
+        assert_eq!(checks::forced(b), SOUND, "{name} at {width} px");
+        assert_eq!(axe::violations(b), SOUND, "{name} at {width} px");
     }
     assert_eq!(checks::names(b), SOUND, "{name}");
-    assert_eq!(checks::dark(b), SOUND, "{name}");
     assert_eq!(b.troubles, SOUND, "{name}");
 }
 

@@ -48,6 +48,13 @@ pub struct Printed {
     pub faults: Vec<String>,
 }
 
+impl Printed {
+    /// How many sheets; the print ends in a form feed.
+    pub fn sheets(&self) -> usize {
+        self.sheets.len() - 1
+    }
+}
+
 fn torn(sheets: &[String], marks: &[String]) -> Option<String> {
     let at: Vec<Option<usize>> =
         marks.iter().map(|m| sheets.iter().position(|s| s.contains(m.as_str()))).collect();
