@@ -100,6 +100,48 @@ fn two_designs_at_one_place_are_compared_trial_by_trial() {
     assert!(page.contains("stilldays.compare/1") && page.contains("class=\"chart\""));
 }
 
+/// Money has the unit that the design names, everywhere; amounts in two units are not set against each other.
+#[test]
+fn money_has_its_unit() {
+    let dir = tempfile::tempdir().unwrap();
+    let text = std::fs::read_to_string(demo("mill-6-fixed-battery")).unwrap();
+    let weather = format!("\"{}", demo("../weather/fenholm").with_extension("").display());
+    let text = text.replace("\"../weather/fenholm", &weather).replace("04-01 to 10-31", "05-01 to 05-12");
+    let priced = |unit: &str, pump: &str| {
+        text.replace("[prices]", &format!("[prices]\ncurrency = \"{unit}\"\nspare = {pump}"))
+    };
+    for (name, text) in
+        [("a.toml", priced("EUR", "1")), ("b.toml", priced("EUR", "4")), ("c.toml", priced("$", "4"))]
+    {
+        std::fs::write(dir.path().join(name), text).unwrap();
+    }
+    let said = |names: [&str; 2], out: &str| {
+        let args = ["compare", names[0], names[1], "--trials", "16", "--out", out];
+        stilldays(&args, dir.path(), "C.UTF-8").replace('\n', " ")
+    };
+    assert!(said(["a.toml", "b.toml"], "one").contains("It costs 3.00 EUR more"));
+    let one = json(&dir.path().join("one/compare.json"));
+    assert_eq!(
+        (&one["designs"][0]["design"]["currency"], &one["differences"][0]["currency"]),
+        (&"EUR".into(), &"EUR".into())
+    );
+    assert_eq!(one["differences"][0]["price"], 3.0);
+    let (_, rows) = csv(&dir.path().join("one/compare.csv"));
+    assert!(rows.iter().any(|r| r[5] == "price" && r[6] == "EUR"));
+    let page = std::fs::read_to_string(dir.path().join("one/compare.html")).unwrap();
+    assert!(page.contains("price 61.00\u{a0}EUR") && page.contains("It costs 3.00\u{a0}EUR more"));
+
+    assert!(said(["a.toml", "c.toml"], "two").contains("a price is missing or in another currency"));
+    assert!(json(&dir.path().join("two/compare.json"))["differences"][0]["price"].is_null());
+
+    stilldays(&["run", "c.toml", "--trials", "16"], dir.path(), "C.UTF-8");
+    assert_eq!(json(&dir.path().join("results/c/summary.json"))["design"]["currency"], "$");
+    let months = std::fs::read_to_string(dir.path().join("results/c/months.csv")).unwrap();
+    assert!(months.contains("# prices and costs are in $\n"), "{}", &months[..200]);
+    let page = std::fs::read_to_string(dir.path().join("results/c/report.html")).unwrap();
+    assert!(page.contains("64.00\u{a0}$"));
+}
+
 /// Designs with other wishes do not answer the same question: it is said, and `--same-wish` asks all of them the first one's.
 #[test]
 fn other_wishes_are_named_and_one_wish_can_be_asked_of_all() {

@@ -34,7 +34,11 @@ pub fn batch(m: &BatchSummary) -> String {
         };
         let body = html! { @for (k, g) in groups.iter().enumerate() {
             h3 { (place(&g[0].task)) }
-            p class="note" { (wish(&g[0].task)) }
+            p class="note" {
+                (wish(&g[0].task)) " Weather: "
+                @for (i, file) in g[0].task.weather.iter().enumerate() { @if i > 0 { ", " } (untrusted(file)) }
+                "."
+            }
             (ranking(g, k))
         } };
         list.push(Section::new("ranking", "Ranking", remark, body).full_width());
@@ -82,6 +86,22 @@ fn verdict(m: &BatchSummary) -> Markup {
             ", with "
             b { (number::estimate(best.still_days_per_month, 2, "±")) } " still days a month."
         }
+        @if !m.designs.is_empty() { " " (wishes_met(m)) }
+    }
+}
+
+/// How many designs meet their wishes.
+fn wishes_met(m: &BatchSummary) -> Markup {
+    let standing = |meets: Meets| m.designs.iter().filter(|d| d.wish_meets == meets).count();
+    let (yes, unsure) = (standing(Meets::Yes), standing(Meets::Unsure));
+    html! {
+        @match yes {
+            0 => "None surely meets its wish",
+            1 => { b { "1" } " surely meets its wish" },
+            n => { b { (n) } " surely meet their wishes" },
+        }
+        @if unsure > 0 { "; " b { (unsure) } " may" }
+        "."
     }
 }
 
@@ -133,8 +153,7 @@ fn place(t: &Task) -> Markup {
         format!("{}°\u{a0}{}", number::fixed(v.abs(), 2), if v < 0.0 { minus } else { plus })
     };
     html! {
-        (side(latitude, "N", "S")) ", " (side(longitude, "E", "W")) ", weather "
-        @for (k, file) in t.weather.iter().enumerate() { @if k > 0 { ", " } (untrusted(file)) }
+        (side(latitude, "N", "S")) ", " (side(longitude, "E", "W"))
     }
 }
 

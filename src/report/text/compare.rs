@@ -17,6 +17,8 @@ pub fn compare(c: &Comparison, style: Style) -> String {
     let Some(first) = c.designs.first() else { return screen.out };
     let title = if c.designs.len() == 1 { "One design" } else { "Side by side" };
     screen.heading_with(title, first);
+    screen.bold(&words::comparison::best(&c.designs));
+    screen.blank();
     for (i, s) in c.designs.iter().enumerate() {
         let name = format!("{}  {}", i + 1, screen.encoded(&words::escaped(&s.design.title)));
         screen.line(&cut(&name, style.columns()));
@@ -24,7 +26,11 @@ pub fn compare(c: &Comparison, style: Style) -> String {
     screen.blank();
     screen.alone(&c.designs);
     for a in &c.differences {
-        screen.against(a);
+        screen.against(a, c.differences.len() == 1);
+    }
+    if c.differences.len() > 1 {
+        screen.blank();
+        screen.wrapped("", "Differences by month are on the page and in compare.csv.");
     }
     screen.cautions(&words::all_cautions(&c.designs));
     screen.out
@@ -68,7 +74,8 @@ impl Screen {
         self.wrapped("", "* In nine years in ten, the worst month has at most this many still days.");
     }
 
-    fn against(&mut self, a: &Against) {
+    /// Design `a` held against the first; month by month, too, if asked for.
+    fn against(&mut self, a: &Against, by_month: bool) {
         let other = (a.design + 1).to_string();
         self.blank();
         self.bold(&difference::still_sentence(&other, "1", a));
@@ -89,7 +96,9 @@ impl Screen {
         };
         let head = row(&format!("{other} minus 1"), "mean", "95 % interval", ["lower", "higher"], "");
         self.dim(&head);
-        for item in difference::items(a) {
+        let items = difference::items(a);
+        let shown = if by_month { items.len() } else { items.len().saturating_sub(a.months.len()) };
+        for item in items.into_iter().take(shown) {
             let Some(d) = item.difference else {
                 self.line(&format!("{:20}{}", item.name, number::NOT_COMPUTABLE));
                 continue;

@@ -157,7 +157,7 @@ fn design() -> DesignId {
         file: "scenarios/bell.toml".to_owned(),
         sha256: "3f7a".repeat(16),
         price: Some(84.5),
-        currency: None,
+        currency: Some("EUR".to_owned()),
     }
 }
 
