@@ -50,12 +50,10 @@ fn as_html(markdown: &str) -> String {
     });
     let mut out = String::new();
     pulldown_cmark::html::push_html(&mut out, events);
-    // Tables scroll within themselves where the page is narrow.
-    out.replace(
-        "<table>",
-        "<div class=\"scroll\" tabindex=\"0\" role=\"region\" aria-label=\"table\"><table>",
-    )
-    .replace("</table>", "</table></div>")
+    // Tables and commands scroll within themselves where the page is narrow.
+    out.replace("<table>", "<div class=\"scroll\" tabindex=\"0\" role=\"group\" aria-label=\"table\"><table>")
+        .replace("</table>", "</table></div>")
+        .replace("<pre>", "<pre tabindex=\"0\" role=\"group\" aria-label=\"example\">")
 }
 
 fn lower(level: HeadingLevel) -> HeadingLevel {

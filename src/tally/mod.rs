@@ -14,6 +14,7 @@ pub(crate) mod coverage;
 mod estimate;
 mod fixed_point;
 mod full_basin;
+mod identity;
 pub mod input_range;
 pub mod intervals;
 mod life;

@@ -3,6 +3,7 @@
 //! What cannot be computed is `None` (null in JSON), never 0.
 
 pub use super::estimate::{DayCount, Estimate};
+pub use super::identity::{DesignId, RunInfo};
 use super::places::InputRange;
 use super::verdict::WishVerdict;
 use serde::{Deserialize, Serialize};
@@ -63,36 +64,6 @@ pub struct Summary {
     pub warnings: Vec<String>,
     /// What the builder should take care of, one line each.
     pub cautions: Vec<String>,
-}
-
-/// What was simulated.
-#[derive(Clone, Debug, Serialize, Deserialize)]
-pub struct RunInfo {
-    /// Simulated seasons.
-    pub trials: u64,
-    /// Simulated days, run-in included.
-    pub days: u64,
-    /// Seed of all chance.
-    pub seed: u64,
-    /// Version of this program.
-    pub version: String,
-    /// The command that makes this again.
-    pub command: String,
-}
-
-/// Which design.
-#[derive(Clone, Debug, Serialize, Deserialize)]
-pub struct DesignId {
-    /// What the builder calls it.
-    pub title: String,
-    /// Its file, as named by the user.
-    pub file: String,
-    /// SHA-256 of its text, hexadecimal.
-    pub sha256: String,
-    /// Price of the whole build, in the builder's currency, if any price is given.
-    pub price: Option<f64>,
-    /// Currency of all prices, if the design names one.
-    pub currency: Option<String>,
 }
 
 /// Which weather, and at what place.
