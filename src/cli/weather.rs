@@ -221,7 +221,7 @@ pub struct InventArgs {
 fn page_of_invented(args: &InventArgs, files: &[PathBuf]) -> Outcome {
     let isa = super::effort::isa();
     let compared = |paths: &[PathBuf]| -> Result<_, Failure> {
-        let site = SiteModel::load(paths, YearSpread::ByClimate)?;
+        let site = SiteModel::load(paths, WeatherYears::ByFile, YearSpread::ByClimate)?;
         Ok((
             describe::describe(&site.years[0]),
             sampled_years::compare(&site.sampler, &site.years, isa, args.seed, BLOCKS),
