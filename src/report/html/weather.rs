@@ -80,8 +80,7 @@ fn light(s: &SampledVsFile, file: Option<&Description>) -> Markup {
         (m.sampled_ghi_kwh_m2_d * (1.0 - m.variation), m.sampled_ghi_kwh_m2_d * (1.0 + m.variation))
     };
     let top = s.months.iter().map(|m| ends(m).1.max(m.file_ghi_kwh_m2_d.unwrap_or(0.0))).fold(0.1, f64::max);
-    let list: Vec<Option<(f64, Option<(f64, f64)>)>> =
-        s.months.iter().map(|m| Some((m.file_ghi_kwh_m2_d?, Some(ends(m))))).collect();
+    let list: Vec<MonthBar> = s.months.iter().map(|m| Some((m.file_ghi_kwh_m2_d?, Some(ends(m))))).collect();
     let mut t = Table::new(&["", "file, kWh/m² a day", "drawn years", "differ by", "spread", "aimed at"]);
     for m in &s.months {
         t.row([
@@ -118,8 +117,7 @@ fn light(s: &SampledVsFile, file: Option<&Description>) -> Markup {
 
 /// Share of the light above the atmosphere that arrives, by month.
 fn clearness(d: &Description) -> Markup {
-    let list: Vec<Option<(f64, Option<(f64, f64)>)>> =
-        d.months.iter().map(|m| Some((m.clearness?, None))).collect();
+    let list: Vec<MonthBar> = d.months.iter().map(|m| Some((m.clearness?, None))).collect();
     let mut t =
         Table::new(&["", "whole days", "beam, kWh/m² a day", "clearness", "air, °C", "turbidity (Linke)"]);
     for (m, turbidity) in d.months.iter().zip(d.turbidity) {
@@ -142,11 +140,14 @@ fn clearness(d: &Description) -> Markup {
     figure(&finding, &by_month("arrives of the light above the air, %", 1.0, &list, &finding, said), None, &t)
 }
 
+/// A month's value and the ends of the line over it; nothing where there is no value.
+type MonthBar = Option<(f64, Option<(f64, f64)>)>;
+
 /// A bar for each month that has a value.
 fn by_month(
     axis: &str,
     top: f64,
-    list: &[Option<(f64, Option<(f64, f64)>)>],
+    list: &[MonthBar],
     finding: &str,
     said: impl Fn(usize) -> String,
 ) -> Markup {

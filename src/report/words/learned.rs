@@ -49,7 +49,7 @@ pub(crate) fn mean_sd(q: &Quantity, [mean, sd]: [f64; 2], system: System) -> Str
         None => number::two_digits(sd),
     };
     // Digits below a hundredth of the spread are noise: a mean of 0 would show as -0.00000000003.
-    let step = 10f64.powi(libm::log10(sd.abs().max(1e-300)).floor() as i32 - 2);
+    let step = libm::pow(10.0, libm::log10(sd.abs().max(1e-300)).floor() - 2.0);
     let mean = if sd > 0.0 { (mean / step).round() * step + 0.0 } else { mean };
     format!("{}, sd {spread}", value(q, mean, system))
 }
