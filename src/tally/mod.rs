@@ -11,6 +11,7 @@
 mod codec;
 #[cfg(test)]
 pub(crate) mod coverage;
+mod distributions;
 mod estimate;
 mod fixed_point;
 mod full_basin;

@@ -149,12 +149,12 @@ fn the_sun_warms_a_dark_box() {
         run.watched(Day::Clear)
     };
     let [shade, sun] = [0.0, 0.9].map(watched);
-    let kept = (-1.0f64 / 3.0).exp();
+    let kept = libm::exp(-1.0 / 3.0);
     let (mut rise_k, mut most_k) = (0.0, 0.0f64);
     for hour in 0..24 {
         let minutes = sun.minutes.iter().filter(|m| m.minute / 60 == hour);
         let ghi: f64 = minutes
-            .filter_map(|m| Some(m.dni_w_m2 * m.sun_elevation_deg?.to_radians().sin() + m.dhi_w_m2))
+            .filter_map(|m| Some(m.dni_w_m2 * libm::sin(m.sun_elevation_deg?.to_radians()) + m.dhi_w_m2))
             .sum();
         let target_k = 0.9 * (29.0 / 120.0 + 0.5 / 6.0) / 17.0 * ghi / 60.0;
         rise_k = rise_k * kept + target_k * (1.0 - kept);
