@@ -19,6 +19,10 @@ impl DesignFile {
         let mut joint = Sha256::new();
         joint.update(self.text.as_bytes());
         joint.update(units.sha256.as_bytes());
+        if units.sha256.is_empty() {
+            // Not in a file yet.
+            units.units.iter().flatten().for_each(|x| joint.update(x.to_le_bytes()));
+        }
         let sha256 = joint.finalize().iter().map(|b| format!("{b:02x}")).collect();
         DesignFile { learned: Some(Arc::new(units)), sha256, ..self }
     }

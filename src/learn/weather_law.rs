@@ -2,7 +2,7 @@
 
 use super::resample::{effective_size, systematic};
 use super::schedule::Schedule;
-use crate::logbook::{Entry, Sky};
+use crate::logbook::{Entry, Sky, Test, What};
 use crate::sky::Calendar;
 use crate::study::SiteModel;
 use crate::weather::{SampledDay, Sampler};
@@ -14,6 +14,8 @@ pub const HOUR_LIMITS: (f64, f64) = (0.4, 0.85);
 /// The chance of a word under a sky: rows are clear, broken, overcast; columns the words. An owner names the sky rightly nine times of ten
 /// (common practice, no source).
 const WORD_CHANCE: [[f64; 3]; 3] = [[0.9, 0.09, 0.01], [0.05, 0.9, 0.05], [0.01, 0.09, 0.9]];
+/// The same of whoever measures what depends on the light: he looks at the sky first (common practice, no source).
+const READING_CHANCE: [[f64; 3]; 3] = [[0.99, 0.009, 0.001], [0.005, 0.99, 0.005], [0.001, 0.009, 0.99]];
 /// Height of the sun from which a word speaks of the hour and not of the day, °.
 const HOUR_FROM_DEG: f64 = 5.0;
 /// Chains of days from which candidates are taken.
@@ -79,9 +81,34 @@ pub struct WeatherLaw {
 }
 
 /// A word, and what it speaks of.
+#[derive(PartialEq)]
 enum Word {
     Day(Sky),
     Hour(usize, Sky),
+    /// Of the hour, beside a reading that depends on the light.
+    Reading(usize, Sky),
+}
+
+impl Word {
+    /// Of an entry in an hour with the sun up.
+    fn of_hour(entry: &Entry, slot: usize, sky: Sky) -> Word {
+        let on_panel = matches!(
+            entry.what,
+            What::ShortCircuitCurrent | What::OpenCircuitVoltage | What::PanelCurrent | What::ChargingCurrent
+        );
+        let tried = [Test::PanelToSun, Test::BatteryDisconnected].iter().any(|t| entry.tests.contains(t));
+        if on_panel || tried { Word::Reading(slot, sky) } else { Word::Hour(slot, sky) }
+    }
+
+    /// The chance of it on a day.
+    fn chance(&self, sampler: &Sampler, day: &SampledDay) -> f64 {
+        let of_hour = |slot| class(hour_index(sampler, day, slot), HOUR_LIMITS);
+        match *self {
+            Word::Day(sky) => WORD_CHANCE[class(f64::from(day.index), DAY_LIMITS)][column(sky)],
+            Word::Hour(slot, sky) => WORD_CHANCE[of_hour(slot)][column(sky)],
+            Word::Reading(slot, sky) => READING_CHANCE[of_hour(slot)][column(sky)],
+        }
+    }
 }
 
 impl WeatherLaw {
@@ -149,16 +176,11 @@ fn words_of(schedule: &Schedule, entries: &[Entry], at: usize, calendar: &Calend
             up.is_some_and(|s| 90.0 - s.zenith_rad.to_degrees() >= HOUR_FROM_DEG)
         });
         let word = match high {
-            Some(minute) => Word::Hour(minute / 60, sky),
+            Some(minute) => Word::of_hour(&entries[k], minute / 60, sky),
             None => Word::Day(sky),
         };
         // The same word twice is one observation.
-        let known = words.iter().any(|w| match (w, &word) {
-            (Word::Day(a), Word::Day(b)) => a == b,
-            (Word::Hour(h, a), Word::Hour(g, b)) => (h, a) == (g, b),
-            (Word::Day(_), Word::Hour(..)) | (Word::Hour(..), Word::Day(_)) => false,
-        });
-        if !known {
+        if !words.contains(&word) {
             words.push(word);
         }
     }
@@ -192,20 +214,8 @@ fn hour_index(sampler: &Sampler, day: &SampledDay, slot: usize) -> f64 {
 
 /// Candidates in proportion to how well they fit the words, and how many different ones count.
 fn candidates(pairs: Vec<(f32, SampledDay)>, words: &[Word], sampler: &Sampler) -> (DayLaw, f64) {
-    let weights: Vec<f64> = pairs
-        .iter()
-        .map(|(_, day)| {
-            words
-                .iter()
-                .map(|word| match *word {
-                    Word::Day(sky) => WORD_CHANCE[class(f64::from(day.index), DAY_LIMITS)][column(sky)],
-                    Word::Hour(slot, sky) => {
-                        WORD_CHANCE[class(hour_index(sampler, day, slot), HOUR_LIMITS)][column(sky)]
-                    }
-                })
-                .product()
-        })
-        .collect();
+    let weights: Vec<f64> =
+        pairs.iter().map(|(_, day)| words.iter().map(|word| word.chance(sampler, day)).product()).collect();
     let size = effective_size(&weights);
     let mut taken: Vec<(f32, SampledDay)> =
         systematic(&weights, CANDIDATES, 0.5).into_iter().map(|k| pairs[k]).collect();

@@ -116,7 +116,7 @@ impl FullBasinTally {
             trials: self.trials,
             most_days: MOST_DAYS as u32,
             months: months?,
-            litres_per_week: super::summary::Estimate::of(&self.lost_l)?.times(per_week),
+            litres_per_week: super::summary::Estimate::of_amount(&self.lost_l)?.times(per_week),
         })
     }
 }

@@ -375,11 +375,12 @@ fn hour_map(tally: &Tally, layout: &SeasonLayout) -> HourMap {
 fn water_use(tally: &Tally, layout: &SeasonLayout) -> Option<WaterUse> {
     let s = &tally.season;
     let week = layout.of_a_week();
-    let (evaporated, drifted) = (estimate(&s.evaporated_l, week)?, estimate(&s.drifted_l, week)?);
+    let amount = |m: &Moments| Some(Estimate::of_amount(m)?.times(week));
+    let (evaporated, drifted) = (amount(&s.evaporated_l)?, amount(&s.drifted_l)?);
     let intake_iced =
         Estimate::of_rare(&s.intake_iced_h, 24.0 * layout.days.len() as f64, 24.0 * UNSEEN_DAYS);
     Some(WaterUse {
-        litres_per_week: estimate(&s.lost_l, week)?,
+        litres_per_week: amount(&s.lost_l)?,
         litres_per_week_spread: s.week_l.spread()?,
         evaporated_l_per_week: evaporated.mean,
         evaporated_l_per_week_95: evaporated.interval_95,
