@@ -9,7 +9,9 @@ use super::explanation::{Explanation, Unit};
 use super::predict::{DayReadings, UnitReadings};
 use super::resample::systematic;
 use super::tempering::Target;
+use super::weather_law::word_of_minute;
 use crate::lanes::BLOCK;
+use crate::logbook::Entry;
 use crate::plant::{self, DayBlock, DayInput, Light, State, UnitBlock, Watch};
 use crate::seed::{Purpose, open_unit, stream};
 use crate::weather::{BlockDay, BlockKey, SampledDay};
@@ -189,7 +191,8 @@ impl<'f> Filter<'f> {
                     let noted = case.minutes[k].and_then(|m| watch.noted.iter().find(|n| n.minute == m));
                     let shown = readings.of_day(entry, &seen, noted, lane);
                     let (full, part) = density(entry, case.observed(k), shown, case.ranges[k]);
-                    weights[block * BLOCK + lane] *= full;
+                    let word = noted.map_or(1.0, |noted| word_of(entry, &seen, noted.minute, lane));
+                    weights[block * BLOCK + lane] *= full * word;
                     if let Some(records) = records.as_deref_mut() {
                         records[k].shown.push(shown);
                         wrong[j].push(part / full);
@@ -282,4 +285,12 @@ impl<'f> Filter<'f> {
         self.states = states;
         self.before = taken.iter().map(|&k| self.before[k]).collect();
     }
+}
+
+/// The chance of the word for the sky that stands beside a reading, in the light of its minute.
+fn word_of(entry: &Entry, seen: &DayReadings<'_>, minute: usize, lane: usize) -> f64 {
+    let date = usize::from(seen.scene.days[seen.index].day_of_year);
+    let calendar = &seen.scene.calendar.days[date];
+    let Some(k) = minute.checked_sub(calendar.first) else { return 1.0 };
+    calendar.minutes.get(k).map_or(1.0, |sun| word_of_minute(entry, sun, seen.weather.light(k, lane)))
 }

@@ -3,7 +3,7 @@
 use super::resample::{effective_size, systematic};
 use super::schedule::Schedule;
 use crate::logbook::{Entry, Sky, Test, What};
-use crate::sky::Calendar;
+use crate::sky::{Calendar, SunMinute};
 use crate::study::SiteModel;
 use crate::weather::{SampledDay, Sampler};
 
@@ -14,7 +14,7 @@ pub const HOUR_LIMITS: (f64, f64) = (0.4, 0.85);
 /// The chance of a word under a sky: rows are clear, broken, overcast; columns the words. An owner names the sky rightly nine times of ten
 /// (common practice, no source).
 const WORD_CHANCE: [[f64; 3]; 3] = [[0.9, 0.09, 0.01], [0.05, 0.9, 0.05], [0.01, 0.09, 0.9]];
-/// The same of whoever measures what depends on the light: he looks at the sky first (common practice, no source).
+/// The same of whoever reads what depends on the light: they look at the sky first (common practice, no source).
 const READING_CHANCE: [[f64; 3]; 3] = [[0.99, 0.009, 0.001], [0.005, 0.99, 0.005], [0.001, 0.009, 0.99]];
 /// Height of the sun from which a word speaks of the hour and not of the day, °.
 const HOUR_FROM_DEG: f64 = 5.0;
@@ -92,12 +92,7 @@ enum Word {
 impl Word {
     /// Of an entry in an hour with the sun up.
     fn of_hour(entry: &Entry, slot: usize, sky: Sky) -> Word {
-        let on_panel = matches!(
-            entry.what,
-            What::ShortCircuitCurrent | What::OpenCircuitVoltage | What::PanelCurrent | What::ChargingCurrent
-        );
-        let tried = [Test::PanelToSun, Test::BatteryDisconnected].iter().any(|t| entry.tests.contains(t));
-        if on_panel || tried { Word::Reading(slot, sky) } else { Word::Hour(slot, sky) }
+        if depends_on_light(entry) { Word::Reading(slot, sky) } else { Word::Hour(slot, sky) }
     }
 
     /// The chance of it on a day.
@@ -185,6 +180,26 @@ fn words_of(schedule: &Schedule, entries: &[Entry], at: usize, calendar: &Calend
         }
     }
     words
+}
+
+/// Whether an entry is a reading of the panel, of where it looks, or of what hangs on it alone.
+fn depends_on_light(entry: &Entry) -> bool {
+    let on_panel = matches!(
+        entry.what,
+        What::ShortCircuitCurrent | What::OpenCircuitVoltage | What::PanelCurrent | What::ChargingCurrent
+    );
+    let aim = matches!(entry.what, What::Azimuth | What::Tilt);
+    on_panel || aim || [Test::PanelToSun, Test::BatteryDisconnected].iter().any(|t| entry.tests.contains(t))
+}
+
+/// The chance that whoever reads what depends on the light uses this word for the sky of its minute: the hour may be clear, and a cloud
+/// before the sun. Beam and diffuse light of the minute in W/m². 1 for other entries, and while the sun is low.
+pub(super) fn word_of_minute(entry: &Entry, sun: &SunMinute, (dni_w_m2, dhi_w_m2): (f64, f64)) -> f64 {
+    let high = 90.0 - sun.zenith_rad.to_degrees() >= HOUR_FROM_DEG;
+    let Some(sky) = entry.sky.filter(|_| high && depends_on_light(entry)) else { return 1.0 };
+    let clear_w_m2 = sun.dni_clear_w_m2 * sun.up + sun.dhi_clear_w_m2;
+    let index = (dni_w_m2 * sun.up + dhi_w_m2) / clear_w_m2.max(1e-9);
+    READING_CHANCE[class(index, HOUR_LIMITS)][column(sky)]
 }
 
 /// The class of an index: 0 clear, 1 broken, 2 overcast.
