@@ -289,8 +289,5 @@ impl<'f> Filter<'f> {
 
 /// The chance of the word for the sky that stands beside a reading, in the light of its minute.
 fn word_of(entry: &Entry, seen: &DayReadings<'_>, minute: usize, lane: usize) -> f64 {
-    let date = usize::from(seen.scene.days[seen.index].day_of_year);
-    let calendar = &seen.scene.calendar.days[date];
-    let Some(k) = minute.checked_sub(calendar.first) else { return 1.0 };
-    calendar.minutes.get(k).map_or(1.0, |sun| word_of_minute(entry, sun, seen.weather.light(k, lane)))
+    seen.sun(minute).map_or(1.0, |(k, sun)| word_of_minute(entry, sun, seen.weather.light(k, lane)))
 }

@@ -5,7 +5,7 @@ use crate::design::Design;
 use crate::logbook::{Entry, Test, What};
 use crate::plant::single_unit::{self, Cells};
 use crate::plant::{DayBlock, Noted, Scene, Watch};
-use crate::sky::{SunTerms, on_plane};
+use crate::sky::{SunMinute, SunTerms, on_plane};
 use crate::weather::BlockDay;
 
 /// A clock is read to about this many minutes: a jet seen at a time is looked for in the minutes around it.
@@ -35,6 +35,15 @@ pub struct DayReadings<'d> {
     pub out: &'d DayBlock,
     /// Its minutes.
     pub watch: &'d Watch,
+}
+
+impl<'d> DayReadings<'d> {
+    /// The sun in a minute of the day, and its place among the minutes with the sun up; `None` while it is down.
+    pub fn sun(&self, minute: usize) -> Option<(usize, &'d SunMinute)> {
+        let calendar = &self.scene.calendar.days[usize::from(self.scene.days[self.index].day_of_year)];
+        let k = minute.checked_sub(calendar.first)?;
+        Some((k, calendar.minutes.get(k)?))
+    }
 }
 
 impl<'u> UnitReadings<'u> {
@@ -180,10 +189,7 @@ impl<'u> UnitReadings<'u> {
 
     /// Irradiance on the panel turned to the sun, through its cover, W/m².
     fn facing_sun_w_m2(&self, day: &DayReadings<'_>, minute: usize, lane: usize) -> f64 {
-        let date = usize::from(day.scene.days[day.index].day_of_year);
-        let calendar = &day.scene.calendar.days[date];
-        let Some(k) = minute.checked_sub(calendar.first) else { return 0.0 };
-        let Some(sun) = calendar.minutes.get(k) else { return 0.0 };
+        let Some((k, sun)) = day.sun(minute) else { return 0.0 };
         let terms = SunTerms::from(sun);
         let (dni, dhi) = day.weather.light(k, lane);
         let sky = terms.behind_skyline::<f64>(

@@ -67,6 +67,13 @@ impl Difference {
 }
 
 impl Pairs {
+    /// Of trials, the first's and the second's value of each.
+    pub fn of(trials: impl Iterator<Item = (f64, f64)>) -> Pairs {
+        let mut pairs = Pairs::default();
+        trials.for_each(|(first, second)| pairs.push(first, second));
+        pairs
+    }
+
     /// Adds one trial of both.
     pub fn push(&mut self, first: f64, second: f64) {
         self.difference.push(second - first);

@@ -1,7 +1,7 @@
 //! A design together with its place, ready to be simulated.
 
 use super::site::{SiteModel, Sites};
-use crate::design::{DesignFile, LearnedUnits, MountKind};
+use crate::design::{Care, DesignFile, LearnedUnits, MountKind};
 use crate::plant::Scene;
 use crate::source::Problems;
 use crate::tally::SeasonLayout;
@@ -62,6 +62,13 @@ impl Plan {
     #[must_use]
     pub fn with_units(&self, units: LearnedUnits) -> Plan {
         self.beside(self.file.clone().with_units(units))
+    }
+
+    /// The same build with another plan of care.
+    pub(super) fn with_care(&self, care: Care) -> Plan {
+        let mut file = self.file.clone();
+        file.design.care = care;
+        self.beside(file)
     }
 
     /// Another build at the same place. It shares the scene if the wish and the rules by which the pump runs are the same, too.

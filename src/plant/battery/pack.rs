@@ -81,7 +81,7 @@ impl<V: Lane> BatteryUnit<V> {
 /// Warming of a box by the sun, K for each W/m² on the level: what its faces take in over what they give off (the sol-air temperature of
 /// a surface, ASHRAE Handbook of Fundamentals; from memory). Of a box's faces a quarter looks up and a sixth to the sun, which meets
 /// half of the level's light; they give off 12 to 20 W/m²K in light wind (common practice, no source).
-pub(crate) fn box_k_m2_w(absorptance: f64) -> f64 {
+fn box_k_m2_w(absorptance: f64) -> f64 {
     const UP: f64 = 29.0 / 120.0;
     const SUNWARD: f64 = 1.0 / 6.0;
     const GIVEN_OFF_W_M2_K: f64 = 17.0;

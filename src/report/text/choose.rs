@@ -84,11 +84,17 @@ impl Screen {
         for b in &kept.builds {
             let [name, buy, all, year, batteries, wish] = over_years::row(c, b, pm);
             self.line(&cut(&cells([&all, &year, &buy, &batteries, &wish]), self.style.columns()));
-            let name = self.encoded(&name);
-            self.dim(&cut(&format!("         {name}"), self.style.columns()));
+            self.named(&name);
         }
         self.wrapped("", &over_years::rests_on(kept));
         self.blank();
+    }
+
+    /// The name of a build below its figures.
+    fn named(&mut self, name: &str) {
+        for line in wrap(&self.encoded(name), self.style.columns() - 11) {
+            self.dim(&format!("           {line}"));
+        }
     }
 
     fn builds(&mut self, currency: Option<&str>, heading: &str, list: &[Candidate], most: usize) {
@@ -126,10 +132,7 @@ impl Screen {
             let places = b
                 .still_days_per_month_places_80
                 .map_or(String::new(), |r| format!("; at such places {}", input::range(r, 2)));
-            let name = self.encoded(&choice::build(b));
-            for line in wrap(&format!("{name}{places}"), self.style.columns() - 11) {
-                self.dim(&format!("           {line}"));
-            }
+            self.named(&format!("{}{places}", choice::build(b)));
         }
         if list.len() > most {
             self.line(&format!(

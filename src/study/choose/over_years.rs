@@ -5,12 +5,10 @@ use crate::design::Care;
 use crate::design::shelf::Kind;
 use crate::study::engine::Engine;
 use crate::study::paired::{Difference, Pairs};
-use crate::study::plan::Plan;
-use crate::study::years::plans::PUMP_DAYS;
+use crate::study::years::plans::{BATTERY_BELOW, PUMP_DAYS};
 use crate::study::years::years_and_costs;
 use crate::tally::summary::Estimate;
 use serde::Serialize;
-use std::sync::Arc;
 
 /// Lives of each build.
 const LIVES: u64 = 96;
@@ -18,8 +16,6 @@ const LIVES: u64 = 96;
 pub(super) const MOST_BUILDS: usize = 12;
 /// Chance that any of the intervals of the differences is wrong.
 const ERROR_RATE: f64 = 0.05;
-/// Where the design has no plan of care: share of its capacity below which a battery is replaced (own choice).
-const BATTERY_BELOW: f64 = 0.6;
 
 /// The builds beside the answer over some years.
 #[derive(Clone, Debug, Serialize)]
@@ -77,9 +73,7 @@ pub(super) fn over_years(
     let (mut care_lines, mut builds, mut costs) = (Vec::new(), Vec::new(), Vec::new());
     for &i in members {
         let contender = &field.contenders[i];
-        let mut file = contender.plan.file.clone();
-        file.design.care = care;
-        let plan = Plan::in_scene(file, Arc::clone(&contender.plan.site), Arc::clone(&contender.plan.scene));
+        let plan = contender.plan.with_care(care);
         let (lived, of_lives) = years_and_costs(engine, &plan, LIVES, years)?;
         let (money, last) = (lived.money?, lived.years.last()?);
         if i == named || care_lines.is_empty() {
@@ -103,9 +97,8 @@ pub(super) fn over_years(
     let of_named = builds.iter().position(|b| b.named)?;
     let confidence = 1.0 - ERROR_RATE / (builds.len() as f64 - 1.0).max(1.0);
     for (k, build) in builds.iter_mut().enumerate().filter(|(k, _)| *k != of_named) {
-        let mut pairs = Pairs::default();
-        costs[of_named].iter().zip(&costs[k]).for_each(|(named, other)| pairs.push(*named, *other));
-        build.cost_against_named = pairs.difference(confidence);
+        let pairs = costs[of_named].iter().copied().zip(costs[k].iter().copied());
+        build.cost_against_named = Pairs::of(pairs).difference(confidence);
     }
     // Stable: of equal costs the cheaper to buy comes first.
     builds.sort_by(|a, b| a.cost.mean.total_cmp(&b.cost.mean));

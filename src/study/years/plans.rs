@@ -13,7 +13,6 @@ use crate::study::plan::Plan;
 use crate::tally::summary::Estimate;
 use crate::units::Uncertain;
 use serde::Serialize;
-use std::sync::Arc;
 
 /// Schema name of `care.json`.
 pub const SCHEMA: &str = "stilldays.care/1";
@@ -23,6 +22,8 @@ pub const ERROR_RATE: f64 = 0.05;
 
 /// Days until a pump that failed is replaced, in plans where somebody comes for it (own choice).
 pub(in crate::study) const PUMP_DAYS: u16 = 14;
+/// Share of its capacity when new below which a battery is replaced, in plans that name no other (own choice).
+pub(in crate::study) const BATTERY_BELOW: f64 = 0.6;
 
 /// The plans, the one of the design first, then by still days.
 #[derive(Clone, Debug, Serialize)]
@@ -88,7 +89,7 @@ fn candidates(design: &Design<Uncertain>) -> Vec<(String, Care)> {
     };
     let pump =
         Care { replace_pump_after_days: Some(own.replace_pump_after_days.unwrap_or(PUMP_DAYS)), ..base };
-    let with_battery = design.battery.is_some().then_some(0.6);
+    let with_battery = design.battery.is_some().then_some(BATTERY_BELOW);
     let mut list = vec![
         ("as the design says".to_owned(), own),
         ("nobody comes".to_owned(), Care { clean_panel_every_days: None, ..base }),
@@ -161,9 +162,7 @@ pub fn weigh(
     let tests = candidates.len() as f64;
     let mut lived: Vec<(String, Care, Lived, YearsSummary)> = Vec::with_capacity(candidates.len());
     for (name, care) in candidates {
-        let mut file = plan.file.clone();
-        file.design.care = care;
-        let with_care = Plan::in_scene(file, Arc::clone(&plan.site), Arc::clone(&plan.scene));
+        let with_care = plan.with_care(care);
         let all = lives::live(engine, &with_care, lives, years)?;
         let summary = outcome::summary(&with_care, &all, engine.seed, command.clone())?;
         lived.push((name, care, all, summary));
@@ -212,9 +211,7 @@ fn against_best(best: &[f64], all: &Lived, error: f64) -> bool {
 
 /// The difference in still days from the own plan, life by life, with this chance of error.
 fn against(own: &[f64], all: &Lived, error: f64) -> Option<Difference> {
-    let mut pairs = Pairs::default();
-    own.iter().zip(&all.lives).for_each(|(own, life)| pairs.push(*own, still_days(life)));
-    pairs.difference(1.0 - error)
+    Pairs::of(own.iter().zip(&all.lives).map(|(own, life)| (*own, still_days(life)))).difference(1.0 - error)
 }
 
 fn weighed(
