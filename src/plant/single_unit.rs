@@ -3,6 +3,8 @@
 //! These are the kernels' own functions on a lane of one. Most are here for checks against published and computed values; a run
 //! uses none of them.
 
+use super::ageing::calendar::rate;
+use super::ageing::wear::{Wear, capacity_left};
 use super::battery::{Batteries, BatteryDay, BatteryRows, BatteryUnit, Kibam, KibamRows, RestCurve};
 use super::bus::{
     BatteryPort, BusDemand, BusInputs, BusLoad, Converter, LoadUnit, OperatingPoint, SocketMinute,
@@ -28,6 +30,13 @@ pub use super::surface::{Dirt, DirtState};
 use super::surface::{snow_after_hour, snow_covers};
 pub use super::water::{EvaporationDay, Throwing, throw};
 pub use crate::design::jet_height_m;
+
+/// Share of its capacity when new that a battery loses on the shelf at a temperature, °C, and a state of charge, in so many days; with a
+/// calendar life (at 25 °C, lithium half charged) of so many years.
+pub fn shelf_loss(chemistry: Chemistry, (celsius, soc): (f64, f64), days: f64, calendar_life_y: f64) -> f64 {
+    let calendar = rate::<f64>(chemistry, celsius, soc) * days / 365.25 / calendar_life_y;
+    1.0 - capacity_left(chemistry, Wear { cycles: 0.0, calendar })
+}
 
 /// A panel of known diode, in light of `light_w_m2` on its cells at `cell_c` °C; `panel` says how its shunt
 /// follows the light, `i_l_per_k` (A/K) how its light current follows the temperature.

@@ -69,7 +69,7 @@ fn a_long_random_history() {
 }
 
 /// The battery of a design that states no more than this.
-fn battery(chemistry: &str, voltage: &str) -> Battery<Uncertain> {
+pub fn battery(chemistry: &str, voltage: &str) -> Battery<Uncertain> {
     let text = format!(
         "[site]\nweather = \"a.csv\"\n[panel]\nrated_power = \"10 W\"\nopen_circuit_voltage = \"10.8 V\"\n\
          [battery]\nchemistry = \"{chemistry}\"\nvoltage = \"{voltage}\"\ncapacity = \"3 Ah\"\n\

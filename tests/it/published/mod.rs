@@ -1,6 +1,7 @@
 //! Results against values printed in a source or recorded by an instrument. The data, and the source of each file, are in
 //! `tests/published/`.
 
+mod ageing;
 mod cycles;
 mod evaporation;
 mod intervals;
