@@ -32,7 +32,7 @@ pub struct Args {
     show: Show,
 }
 
-fn part(text: &str) -> Result<Share, String> {
+pub fn part(text: &str) -> Result<Share, String> {
     scheduler::part(text, &|name| std::env::var(name).ok())
 }
 

@@ -127,21 +127,7 @@ impl Effort {
         work: impl FnOnce(&Engine<'_>) -> Result<T, Failure>,
         written: impl FnOnce(T) -> Outcome,
     ) -> Outcome {
-        let journal = Journal::open(folder.path(), self.seed).map_err(|e| {
-            Failure::Message(format!("{}: cannot keep what is done: {e}", folder.path().display()))
-        })?;
-        if journal.blocks() > 0 && !self.quiet {
-            bar.suspend(|| anstream::eprintln!("going on from where it was stopped"));
-        }
-        // The journal is complete at any time: there is nothing to wait for. One handler serves all designs of a command.
-        let stopped = || {
-            anstream::eprintln!("error: stopped; run the same command again to continue");
-            std::process::exit(130);
-        };
-        match ctrlc::set_handler(stopped) {
-            Ok(()) | Err(ctrlc::Error::MultipleHandlers) => {}
-            Err(e) => return Err(Failure::Message(format!("cannot listen for Ctrl-C: {e}"))),
-        }
+        let journal = self.journal(folder, bar)?;
         let tick = |p: Progress| bar.inc(p.trials);
         let never = AtomicBool::new(false);
         let engine = Engine { journal: Some(&journal), ..self.engine(&self.pool()?, &tick, &never) };
@@ -160,6 +146,50 @@ impl Effort {
         };
         journal.remove();
         outcome
+    }
+
+    /// What `work` simulates is kept in a file of this name in the folder. Once all is there `describe` writes what it is.
+    pub fn simulate_into(
+        &self,
+        folder: &Folder,
+        bar: &ProgressBar,
+        name: &str,
+        work: impl FnOnce(&Engine<'_>) -> Outcome,
+        describe: impl FnOnce() -> Outcome,
+    ) -> Outcome {
+        let journal = self.journal(folder, bar)?;
+        let tick = |p: Progress| bar.inc(p.trials);
+        let never = AtomicBool::new(false);
+        let engine = Engine { journal: Some(&journal), ..self.engine(&self.pool()?, &tick, &never) };
+        let done = work(&engine);
+        bar.finish_and_clear();
+        done?;
+        drop(engine);
+        // Whoever finds both files can use them: the description comes first, and does not do alone.
+        describe()?;
+        journal
+            .finish(name)
+            .map_err(|e| Failure::Message(format!("{}: cannot be renamed: {e}", folder.path().display())))
+    }
+
+    /// The journal of a folder. From now on Ctrl-C ends the program, and the same command goes on from there.
+    fn journal(&self, folder: &Folder, bar: &ProgressBar) -> Result<Journal, Failure> {
+        let journal = Journal::open(folder.path(), self.seed).map_err(|e| {
+            Failure::Message(format!("{}: cannot keep what is done: {e}", folder.path().display()))
+        })?;
+        if journal.blocks() > 0 && !self.quiet {
+            bar.suspend(|| anstream::eprintln!("going on from where it was stopped"));
+        }
+        // The journal is complete at any time: there is nothing to wait for. One handler serves all designs of a command.
+        let stopped = || {
+            anstream::eprintln!("error: stopped; run the same command again to continue");
+            std::process::exit(130);
+        };
+        match ctrlc::set_handler(stopped) {
+            Ok(()) | Err(ctrlc::Error::MultipleHandlers) => {}
+            Err(e) => return Err(Failure::Message(format!("cannot listen for Ctrl-C: {e}"))),
+        }
+        Ok(journal)
     }
 
     /// A bar over the trials to come, on stderr; hidden if that is no terminal or with `--quiet`.

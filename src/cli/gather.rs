@@ -3,23 +3,26 @@
 use super::batch::{ReportFiles, ending, failure, interrupt, outcome};
 use super::batch_progress::BatchProgress;
 use super::effort::Effort;
-use super::failure::Outcome;
-use super::failure::{Failure, print};
-use super::output::Show;
+use super::failure::{Failure, Outcome, no_trial, print};
+use super::output::{Show, UnitsFrom, results_folder};
+use super::years;
 use std::path::PathBuf;
-use stilldays::disk::Real;
+use std::sync::atomic::AtomicBool;
+use stilldays::disk::{Folder, Real};
 use stilldays::report::{self, number};
 use stilldays::study::batch::gather::{Parts, Wanted};
 use stilldays::study::batch::part_status::{PartState, PartsStatus};
 use stilldays::study::batch::{Batch, BatchError};
 use stilldays::study::run::Until;
+use stilldays::study::years::split::PartsOfLives;
+use stilldays::study::{Engine, Plan, Sites};
 
 #[derive(clap::Args)]
 pub struct Args {
-    /// Folders with parts made by `batch --part`, or folders that contain such folders
+    /// Folders with parts made by `batch --part` or `years --part`, or folders that contain such folders
     #[arg(required = true, value_name = "FOLDER")]
     folders: Vec<PathBuf>,
-    /// Folder of designs; default: the one that the parts were made from
+    /// Folder of designs; default: where the parts were made from
     #[arg(long, value_name = "DIR")]
     designs: Option<PathBuf>,
     /// Folder for results
@@ -45,6 +48,16 @@ pub struct Args {
 }
 
 pub fn run(args: &Args) -> Outcome {
+    let lives = PartsOfLives::find(&args.folders).map_err(|error| failure(BatchError::Parts(error)))?;
+    if let Some(parts) = lives {
+        if args.status || args.so_far {
+            return Err(Failure::Usage(
+                "parts of `years` are gathered when all are finished: without --status and --so-far"
+                    .to_owned(),
+            ));
+        }
+        return gather_lives(args, &parts);
+    }
     if args.status {
         return status(args);
     }
@@ -90,6 +103,31 @@ pub fn run(args: &Args) -> Outcome {
         args.show.open(&page);
     }
     outcome(ended, engine.stopped())
+}
+
+/// Writes what `years` would have written with all lives in one.
+fn gather_lives(args: &Args, parts: &PartsOfLives) -> Outcome {
+    let what = parts.first();
+    let design = match &args.designs {
+        Some(folder) => folder.join(what.design.file_name().unwrap_or_default()),
+        None => what.design.clone(),
+    };
+    let plan = Plan::new(UnitsFrom::of_file(what.units_from.clone()).read(&design)?, &Sites::new())?;
+    let journal = parts.journal(&plan).map_err(|error| failure(BatchError::Parts(error)))?;
+    let folder = Folder::take(&results_folder(&args.out, &design))?;
+    let effort = Effort {
+        trials: Some(what.lives),
+        until: None,
+        seed: what.seed,
+        threads: args.threads,
+        quiet: args.quiet,
+    };
+    effort.tell_warnings(&plan);
+    let (tick, never) = (|_: stilldays::study::Progress| (), AtomicBool::new(false));
+    let engine = Engine { journal: Some(&journal), ..effort.engine(&effort.pool()?, &tick, &never) };
+    let size = (what.lives, what.years, what.weigh_care);
+    let answer = years::lived(&engine, &plan, size, what.command.clone()).ok_or_else(no_trial)?;
+    years::write((args.quiet, what.for_client), &args.show, &folder, &answer)
 }
 
 /// Tells how far the parts are.

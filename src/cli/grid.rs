@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use stilldays::report;
 use stilldays::study::default_trials::GRID_CELL;
 use stilldays::study::grid::{self, Axis};
+use stilldays::study::years::MOST_YEARS;
 use stilldays::study::{Engine, Plan, Sites};
 
 #[derive(clap::Args)]
@@ -26,6 +27,10 @@ pub struct Args {
     /// Quantity that varies from bottom to top
     #[arg(long, value_name = "KEY=RANGE", default_value = "panel.rated_power=0.5..3x6")]
     y: String,
+    /// Also keep the cells that seem to meet the wish over so many years, with the plan of care of the design: what they cost in
+    /// all
+    #[arg(long, value_name = "YEARS", value_parser = clap::value_parser!(u16).range(1..=i64::from(MOST_YEARS)))]
+    cost_over: Option<u16>,
     #[command(flatten)]
     study: StudyArgs,
 }
@@ -45,25 +50,29 @@ pub fn run(args: &Args) -> Outcome {
         _ => effort.as_flags(),
     };
     let command = format!(
-        "stilldays grid {}{} --x \"{}\" --y \"{}\" {flags}",
+        "stilldays grid {}{} --x \"{}\" --y \"{}\"{} {flags}",
         args.design.display(),
         args.study.learned.as_flag(),
         args.x,
-        args.y
+        args.y,
+        args.cost_over.map_or(String::new(), |years| format!(" --cost-over {years}"))
     );
 
     effort.tell_warnings(&plan);
     let folder = args.study.folder(&args.design)?;
     let bar = effort.bar(most, &plan.file.design.title);
     let work = |engine: &Engine<'_>| -> Result<_, Failure> {
-        Ok(grid::map(engine, plan, axes, how_long, &command)?)
+        Ok(grid::map(engine, plan, axes, (how_long, args.cost_over), &command)?)
     };
     effort.simulate_on(&folder, &bar, work, |map| {
-        let files = [
+        let mut files = vec![
             ("grid.html", report::html::grid(&map, show.units.system()).into_bytes()),
             ("grid.json", report::json::bytes(&map)),
             ("grid.csv", report::csv::grid(&map)),
         ];
+        if let Some(kept) = &map.over_years {
+            files.push(("grid-years.csv", report::csv::cells_over_years(&map, kept)));
+        }
         write_results(effort.quiet, show, &folder, &files, |style| report::text::grid(&map, style))
     })
 }

@@ -75,7 +75,7 @@ enum Command {
     Years(years::Args),
     /// Run every design in a folder
     Batch(batch::Args),
-    /// Combine the parts that `batch --part` made on several machines
+    /// Combine the parts that `batch --part` or `years --part` made on several machines
     Gather(gather::Args),
     /// Check designs, and print figures to verify by eye and the cautions that apply
     Check(check::Args),

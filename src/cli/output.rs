@@ -46,6 +46,16 @@ impl UnitsFrom {
         }
     }
 
+    /// The file that was asked for.
+    pub fn path(&self) -> Option<&Path> {
+        self.units_from.as_deref()
+    }
+
+    /// The units of this file, or those that a design names.
+    pub fn of_file(units_from: Option<PathBuf>) -> UnitsFrom {
+        UnitsFrom { units_from }
+    }
+
     /// The flag that asks for the same, with a blank before it; or nothing.
     pub fn as_flag(&self) -> String {
         self.units_from.as_ref().map_or(String::new(), |path| format!(" --units-from {}", path.display()))
@@ -57,6 +67,13 @@ impl StudyArgs {
     pub fn folder(&self, design: &Path) -> Result<Folder, Failure> {
         Ok(Folder::take(&results_folder(&self.out, design))?)
     }
+}
+
+/// For whom a sheet is written beside the page.
+#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq)]
+pub enum Audience {
+    /// One sheet for whoever owns the fountain: what to expect, what to do, cautions (client.html)
+    Client,
 }
 
 /// How to show numbers.

@@ -2,7 +2,7 @@
 
 use super::failure::Outcome;
 use super::failure::{Failure, no_trial, print, report_failure};
-use super::output::{StudyArgs, write_results};
+use super::output::{Audience, StudyArgs, write_results};
 use std::path::{Path, PathBuf};
 use std::time::Instant;
 use stilldays::report;
@@ -27,13 +27,6 @@ pub struct Args {
     audience: Option<Audience>,
     #[command(flatten)]
     study: StudyArgs,
-}
-
-/// For whom a sheet is written beside the page.
-#[derive(clap::ValueEnum, Clone, Copy, PartialEq, Eq)]
-enum Audience {
-    /// One sheet for whoever owns the fountain: what to expect, what to do, cautions (client.html)
-    Client,
 }
 
 /// The page of days to watch.

@@ -175,7 +175,7 @@ fn design(r: &mut DesignReader<'_>, path: &Path) -> Option<Design<Uncertain>> {
     };
     let running = tables::running(r, wish.as_ref(), parts);
     let water = tables::water(r);
-    let care = tables::care(r);
+    let care = tables::care(r, mount.as_ref(), wish.as_ref());
     let (prices, currency) = tables::prices(r);
     let _ = r.string("learned.units");
     if let Some(pump) = &pump {

@@ -41,6 +41,7 @@ impl DesignFile {
             };
             changed.ok_or_else(|| fail(format!("`{path}` cannot be changed in this way")))?;
         }
+        drop_idle_care(&mut root);
         let text = toml::to_string(&root).map_err(|_| fail("cannot be written again".into()))?;
         let (file, _) = parse_alone(&shown, &self.path, text, self.fit)?;
         Ok(DesignFile { variant: Some(name.to_owned()), ..file }.with_units_of(self))
@@ -180,6 +181,19 @@ fn take(root: &mut Table, path: &str) {
         None => {
             root.remove(path);
         }
+    }
+}
+
+/// Removes the care of parts that a change has taken away.
+fn drop_idle_care(root: &mut Table) {
+    let kind = root.get("mount").and_then(|mount| mount.get("kind")).and_then(Value::as_str);
+    let fixed = kind.is_none_or(|kind| kind.trim().eq_ignore_ascii_case("fixed"));
+    if !root.contains_key("battery") {
+        take(root, "care.replace_battery_below");
+        take(root, "care.replace_battery_every");
+    }
+    if fixed {
+        take(root, "care.replace_mount_after");
     }
 }
 

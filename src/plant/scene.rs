@@ -132,6 +132,17 @@ impl Scene {
         Scene::of(design, calendar, dates.iter().enumerate().map(|(k, &date)| (date % 365, k as i32)))
     }
 
+    /// Days of the year, each with its day of the season, on which nothing is wanted and the pump is off.
+    pub(crate) fn unwanted(
+        design: &Design<Uncertain>,
+        calendar: &Arc<Calendar>,
+        dates: impl Iterator<Item = (u16, i32)>,
+    ) -> Scene {
+        let mut off = design.clone();
+        off.water.taken_in = Some((0, 364));
+        Scene::of(&off, calendar, dates)
+    }
+
     /// Of days of the year, each with its day of the season.
     fn of(
         design: &Design<Uncertain>,

@@ -48,6 +48,8 @@ rows! {
         slow, slower, resting, reserving,
         /// The hold of this morning is over.
         hold_done,
+        /// The pump or the mount is broken: whoever counts their wear says so ([`State::break_pump`]).
+        pump_broken, mount_broken,
     }
 }
 
@@ -119,6 +121,16 @@ impl State {
     pub fn drain(&mut self, lane: usize, factor: f64) {
         self.rows.q1_ah.0[lane] *= factor;
         self.rows.q2_ah.0[lane] *= factor;
+    }
+
+    /// Breaks a unit's pump, or mends it: a broken one does not run.
+    pub fn break_pump(&mut self, lane: usize, broken: bool) {
+        self.rows.pump_broken.0[lane] = f64::from(u8::from(broken));
+    }
+
+    /// Breaks a unit's mount, or mends it: a broken one stays where it looks, and its motors take nothing.
+    pub fn break_mount(&mut self, lane: usize, broken: bool) {
+        self.rows.mount_broken.0[lane] = f64::from(u8::from(broken));
     }
 
     /// Turns the panel to a direction (east, north, up; of length 1).

@@ -102,6 +102,38 @@ impl UnitBlock {
         state.rows.connected = RowF64::splat(1.0);
     }
 
+    /// Puts a new battery into a unit, charged as it comes.
+    pub fn new_battery(&self, state: &mut State, lane: usize) {
+        self.charge_to(state, lane, START_SOC);
+    }
+
+    /// Charges a unit's battery to a state of charge (0..=1), and connects its pump.
+    pub fn charge_to(&self, state: &mut State, lane: usize, soc: f64) {
+        let Some(b) = &self.batteries else { return };
+        let charge = soc * b.rows.capacity_ah.0[lane];
+        let at_hand = b.kibam.as_ref().map_or(1.0, |k| k.c.0[lane]);
+        state.rows.q1_ah.0[lane] = charge * at_hand;
+        state.rows.q2_ah.0[lane] = charge - charge * at_hand;
+        (state.rows.q1_carry_ah.0[lane], state.rows.q2_carry_ah.0[lane]) = (0.0, 0.0);
+        state.rows.bus_v.0[lane] = b.rows.reconnect_v.0[lane];
+        state.rows.connected.0[lane] = 1.0;
+    }
+
+    /// The same units where nobody cleans their panels.
+    #[must_use]
+    pub fn left_alone(&self) -> UnitBlock {
+        let mut alone = self.clone();
+        if let Some(surfaces) = &mut alone.surfaces {
+            surfaces.clean_never();
+        }
+        alone
+    }
+
+    /// Capacity of a unit's battery, Ah; 0 without one.
+    pub fn capacity_ah(&self, lane: usize) -> f64 {
+        self.batteries.as_ref().map_or(0.0, |b| b.rows.capacity_ah.0[lane])
+    }
+
     /// Fills the basins.
     pub fn fill_up(&self, state: &mut State) {
         state.rows.water_l = self.basins.rows.usable_l;
@@ -111,17 +143,6 @@ impl UnitBlock {
     /// The state before the run-in: battery at 80 %, basin full, mount in its waiting position.
     pub fn start_state(&self) -> State {
         let mut rows = StateRows::default();
-        let one = RowF64::splat(1.0);
-        if let Some(b) = &self.batteries {
-            for lane in 0..BLOCK {
-                let charge = START_SOC * b.rows.capacity_ah.0[lane];
-                let at_hand = b.kibam.as_ref().map_or(1.0, |k| k.c.0[lane]);
-                rows.q1_ah.0[lane] = charge * at_hand;
-                rows.q2_ah.0[lane] = charge - charge * at_hand;
-            }
-            rows.bus_v = b.rows.reconnect_v;
-            rows.connected = one;
-        }
         rows.battery_c = RowF64::splat(START_C);
         let m = &self.mounts.rows;
         (rows.east, rows.north, rows.up) = match self.mounts.kind {
@@ -130,7 +151,9 @@ impl UnitBlock {
         };
         rows.water_l = self.basins.rows.usable_l;
         rows.water_c = RowF64::splat(START_WATER_C);
-        State { rows, surface: Default::default() }
+        let mut state = State { rows, surface: Default::default() };
+        (0..BLOCK).for_each(|lane| self.new_battery(&mut state, lane));
+        state
     }
 }
 

@@ -7,10 +7,9 @@ use super::block_weather::BlockWeather;
 use super::journal::Journal;
 use super::parts::PartDraws;
 use super::plan::Plan;
-use crate::design::Design;
 use crate::design::TopUp;
 use crate::lanes::{BLOCK, Isa};
-use crate::plant::{self, DayBlock, DayInput, Light, State, UnitBlock};
+use crate::plant::{self, DayBlock, DayInput, Light, Scene, SceneDay, State, UnitBlock};
 use crate::tally::{Tally, Trial, TrialOutcome};
 use crate::weather::BlockDay;
 use rayon::prelude::*;
@@ -52,6 +51,16 @@ pub struct Engine<'a> {
     pub journal: Option<&'a Journal>,
     /// Set by the caller to stop after the blocks that are being simulated.
     pub stop: &'a AtomicBool,
+}
+
+/// Days of a scene to walk through.
+pub(super) struct Walk<'a> {
+    pub scene: &'a Scene,
+    /// Which of its days.
+    pub days: std::ops::Range<usize>,
+    pub weather: &'a BlockWeather<'a>,
+    /// Day of the chains of weather on which the scene begins.
+    pub chain_at: usize,
 }
 
 /// A block to simulate for several plans at one place.
@@ -129,43 +138,24 @@ impl Engine<'_> {
         history.unwrap_or_else(|| unreachable!("a block whose history is kept has one"))
     }
 
-    /// One season of sixteen units that are given instead of drawn, under the weather of the sixteen trials from `first_trial`
-    /// on; the trials of the first `keep` of them. `after_day` sees every day (and its place in the season, negative in the run-in)
-    /// before it is added, and may change it: a part has failed.
-    pub(super) fn season(
+    /// Steps sixteen units that are given instead of drawn through days of a scene. `after_day` sees every day, and may change the state that
+    /// goes on to the next: a part has failed.
+    pub(super) fn walk(
         &self,
-        plan: &Plan,
-        units: &[Design<f64>],
-        first_trial: u64,
-        keep: usize,
-        after_day: &mut dyn FnMut(i32, &mut DayBlock),
-    ) -> Vec<Trial> {
-        let isa = self.isa;
-        let block = UnitBlock::new(units);
-        let mut state = block.start_state();
-        let mut trials: Vec<Trial> = units
-            .iter()
-            .take(keep)
-            .map(|unit| {
-                let mut trial = Trial::new(&plan.layout, isa);
-                trial.set_drawn_parts(unit);
-                trial
-            })
-            .collect();
-        let weather = BlockWeather::new(&plan.site.sampler, self.seed, first_trial, plan.chain_days());
+        walk: &Walk<'_>,
+        units: &UnitBlock,
+        state: &mut State,
+        after_day: &mut dyn FnMut(&SceneDay, &DayBlock, &mut State),
+    ) {
+        let (isa, scene) = (self.isa, walk.scene);
         let mut buffers = ThreadBuffers::default();
-        for (index, scene_day) in plan.scene.days.iter().enumerate() {
-            weather.fill(isa, plan.chain_offset() + index, &mut buffers.weather);
-            buffers.light.compute(isa, &plan.scene, index, &block, &buffers.weather);
+        for index in walk.days.clone() {
+            walk.weather.fill(isa, walk.chain_at + index, &mut buffers.weather);
+            buffers.light.compute(isa, scene, index, units, &buffers.weather);
             let ThreadBuffers { weather, light, out, .. } = &mut buffers;
-            let input = DayInput { scene: &plan.scene, index, units: &block, weather, light };
-            plant::step_day(isa, input, &mut state, out);
-            after_day(scene_day.season_day, out);
-            for (lane, trial) in trials.iter_mut().enumerate() {
-                trial.add_day(&plan.layout, scene_day, out, lane);
-            }
+            plant::step_day(isa, DayInput { scene, index, units, weather, light }, state, out);
+            after_day(&scene.days[index], out, state);
         }
-        trials
     }
 
     /// One block for all plans: what the journal does not know is simulated and goes into it.

@@ -15,6 +15,8 @@ use super::plan::Plan;
 use crate::disk::lock;
 use crate::disk::read;
 use crate::tally::{Tally, TrialOutcome};
+use serde::Serialize;
+use serde::de::DeserializeOwned;
 use sha2::{Digest, Sha256};
 use std::collections::HashMap;
 use std::fs::File;
@@ -42,7 +44,8 @@ type Value = (Vec<u8>, Vec<u8>);
 /// The journal of a folder.
 #[derive(Debug)]
 pub struct Journal {
-    path: PathBuf,
+    /// None if it is only read.
+    path: Option<PathBuf>,
     /// What was there at the start: tally and outcomes.
     known: HashMap<Key, Value>,
     /// Where records go, and how many bytes there are; none once writing has failed.
@@ -58,20 +61,13 @@ impl Journal {
     /// It cannot be read or written.
     pub fn open(folder: &Path, seed: u64) -> io::Result<Journal> {
         let path = folder.join(FILE);
-        let mut head = MAGIC.to_vec();
-        head.extend(FORMAT.to_le_bytes());
-        let identity = format!("{} {seed}", crate::VERSION);
-        head.extend((identity.len() as u32).to_le_bytes());
-        head.extend(identity.bytes());
+        let head = head(seed);
         let mut file = lock::open_own(&path)?;
         let bytes = read::at_most(&path, 2 * LARGEST_BYTES)?;
         let mut known = HashMap::new();
         let mut end = head.len();
         if bytes.starts_with(&head) {
-            while let Some((key, value, length)) = record(&bytes[end..]) {
-                known.insert(key, value);
-                end += length;
-            }
+            end += records(&bytes[end..], &mut known);
             file.set_len(end as u64)?;
         } else {
             file.set_len(0)?;
@@ -80,7 +76,38 @@ impl Journal {
         }
         file.seek(SeekFrom::Start(end as u64))?;
         let file = Mutex::new(Some((file, end as u64)));
-        Ok(Journal { path, known, file, grown: AtomicBool::new(false) })
+        Ok(Journal { path: Some(path), known, file, grown: AtomicBool::new(false) })
+    }
+
+    /// What finished journals hold together ([`Journal::finish`]); nothing is added to it.
+    ///
+    /// # Errors
+    /// One cannot be read, or is of another version or seed.
+    pub fn of_finished(paths: &[PathBuf], seed: u64) -> Result<Journal, (PathBuf, io::Error)> {
+        let (head, mut known) = (head(seed), HashMap::new());
+        for path in paths {
+            let fail = |e| (path.clone(), e);
+            let bytes = read::at_most(path, 2 * LARGEST_BYTES).map_err(fail)?;
+            let Some(rest) = bytes.strip_prefix(&head[..]) else {
+                let why = "it is damaged, or of another version or seed";
+                return Err(fail(io::Error::new(io::ErrorKind::InvalidData, why)));
+            };
+            records(rest, &mut known);
+        }
+        Ok(Journal { path: None, known, file: Mutex::new(None), grown: AtomicBool::new(false) })
+    }
+
+    /// Keeps it under another name of its folder: all that it is to hold is in it.
+    ///
+    /// # Errors
+    /// It cannot be renamed.
+    pub fn finish(self, name: &str) -> io::Result<()> {
+        // Windows renames no file that is open.
+        drop(self.file);
+        match &self.path {
+            Some(path) => std::fs::rename(path, path.with_file_name(name)),
+            None => Ok(()),
+        }
     }
 
     /// How many blocks it holds.
@@ -96,7 +123,7 @@ impl Journal {
     /// Removes it: the results are written.
     pub fn remove(self) {
         // Left behind it only takes room until the next run.
-        let _ = std::fs::remove_file(self.path);
+        let _ = self.path.map(std::fs::remove_file);
     }
 
     /// The results of a block, if they are known.
@@ -119,6 +146,35 @@ impl Journal {
         }
         let tally = if with_tally { result.tally.to_bytes() } else { Vec::new() };
         self.write((name(plan), block, result.outcomes.len() as u64), &tally, &outcomes);
+    }
+
+    /// A tally and what else was kept of a block by this name.
+    pub(super) fn kept<T: DeserializeOwned>(
+        &self,
+        name: [u8; 32],
+        block: u64,
+        of: u64,
+    ) -> Option<(Tally, T)> {
+        let (tally, rest) = self.known.get(&(name, block, of))?;
+        Some((Tally::from_bytes(tally).ok()?, serde_json::from_slice(rest).ok()?))
+    }
+
+    /// Whether it knows this block.
+    pub(super) fn knows(&self, name: [u8; 32], block: u64, of: u64) -> bool {
+        self.known.contains_key(&(name, block, of))
+    }
+
+    /// Keeps a tally and something else of a block of `of` trials by a name that nothing else has. What JSON cannot hold is not kept.
+    pub(super) fn keep<T: Serialize + DeserializeOwned + PartialEq>(
+        &self,
+        (name, block, of): ([u8; 32], u64, u64),
+        tally: &Tally,
+        rest: &T,
+    ) {
+        let Ok(bytes) = serde_json::to_vec(rest) else { return };
+        if serde_json::from_slice::<T>(&bytes).ok().as_ref() == Some(rest) {
+            self.write((name, block, of), &tally.to_bytes(), &bytes);
+        }
     }
 
     /// The numbers kept by this name.
@@ -154,8 +210,28 @@ impl Journal {
     }
 }
 
+/// How a journal begins.
+fn head(seed: u64) -> Vec<u8> {
+    let mut head = MAGIC.to_vec();
+    head.extend(FORMAT.to_le_bytes());
+    let identity = format!("{} {seed}", crate::VERSION);
+    head.extend((identity.len() as u32).to_le_bytes());
+    head.extend(identity.bytes());
+    head
+}
+
+/// Adds the records of these bytes to what is known; gives their length.
+fn records(bytes: &[u8], known: &mut HashMap<Key, Value>) -> usize {
+    let mut end = 0;
+    while let Some((key, value, length)) = record(&bytes[end..]) {
+        known.insert(key, value);
+        end += length;
+    }
+    end
+}
+
 /// What a design's blocks are known by: its text, as if written by hand, and its weather.
-fn name(plan: &Plan) -> [u8; 32] {
+pub(super) fn name(plan: &Plan) -> [u8; 32] {
     Sha256::new().chain_update(&plan.file.sha256).chain_update(&plan.site.sha256).finalize().into()
 }
 

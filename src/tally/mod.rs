@@ -8,6 +8,7 @@
 //!
 //! Who simulates which trials is decided in `study`; how numbers are shown, in `report`.
 
+mod charge_count;
 mod codec;
 #[cfg(test)]
 pub(crate) mod coverage;
@@ -37,6 +38,7 @@ mod variance_shares;
 pub mod verdict;
 mod week_litres;
 
+pub(crate) use charge_count::BatteryAge;
 pub use codec::Damage;
 pub use fixed_point::Moments;
 pub use life::CycleLife;

@@ -1,5 +1,6 @@
 //! Computes the numbers of a summary from a tally. What they are: [`super::summary`].
 
+use super::charge_count::{DAY_DEPTH_BINS, DEPTH_BINS};
 use super::estimate::share_of_years;
 use super::fixed_point::Moments;
 use super::intervals;
@@ -10,7 +11,6 @@ use super::spread::{Spread, quantile};
 use super::summary::*;
 use super::surface::{PanelSurface, Within};
 use super::tally::{BatteryTally, CHARGE_BINS, LIFE_BINS_A_YEAR, MonthTally, Tally};
-use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS};
 use super::verdict::WishPart;
 use crate::plant::{Cause, Flow};
 use crate::units::dates::month_day;

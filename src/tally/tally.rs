@@ -1,13 +1,14 @@
 //! The tally of all finished trials: counts and sums from which every number of a summary is computed
 //! ([`super::summarise`](super::summarise())).
 
+use super::charge_count::{DAY_DEPTH_BINS, DEPTH_BINS};
 use super::codec::{ByteReader, Damage, TallyField, tally_field};
 use super::estimate::Estimate;
 use super::fixed_point::{Moments, Peak};
 use super::full_basin::FullBasinTally;
 use super::season_layout::SeasonLayout;
 use super::spread::Spread;
-use super::trial::{DAY_DEPTH_BINS, DEPTH_BINS, NONE, Trial, ratio};
+use super::trial::{NONE, Trial, ratio};
 use super::variance_shares::Binned;
 use super::verdict::{WishPart, YearsMet};
 use super::week_litres::WeekLitres;

@@ -3,21 +3,15 @@
 //! The sums of a trial are floating-point numbers, because its days always come in the same order. They are rounded to
 //! integer steps once, when the trial is finished (`Tally::add_trial`).
 
-use super::life::CycleLife;
-use super::rainflow::Rainflow;
+use super::charge_count::{ChargeCount, Cycles, DAY_DEPTH_BINS, depth_bin};
 use super::season_layout::{DAYS_PER_ROW, ROUNDING, SeasonLayout};
 use super::verdict::YearVerdict;
-use crate::design::{Chemistry, Design};
-use crate::lanes::{BLOCK, Isa, RowF64};
+use crate::design::Design;
+use crate::lanes::{Isa, RowF64};
 use crate::plant::SceneDay;
-use crate::plant::ageing::wear::{Wear, lead_weight};
+use crate::plant::ageing::wear::Wear;
 use crate::plant::{Cause, DayBlock, Flow};
 use serde::{Deserialize, Serialize};
-
-/// Number of bins of the depth of cycles, 5 % each.
-pub(crate) const DEPTH_BINS: usize = 20;
-/// Number of bins of the depth of days, 1 % each, because quantiles of them are computed.
-pub(crate) const DAY_DEPTH_BINS: usize = 100;
 
 /// One trial. Days are added in order; nothing is allocated after [`Trial::new`].
 #[derive(Clone, Debug)]
@@ -35,51 +29,9 @@ pub struct Trial {
     /// Whether the basin was at its low-water mark at the end of a day of the season.
     fell_low: bool,
     spell: u32,
-    rainflow: Rainflow,
-    cycles: CycleCounter,
+    charge: ChargeCount,
     battery: bool,
-    /// Lead-acid only.
-    since_full: Option<SinceFull>,
 }
-
-/// How long lead-acid has not been full, and how much faster its discharges wear it for that.
-#[derive(Clone, Copy, Debug)]
-struct SinceFull {
-    hours: f64,
-    lowest_soc: f64,
-    last_soc: f64,
-    /// Sum of all falls of the state of charge, plain and weighted.
-    fallen: f64,
-    weighted: f64,
-}
-
-impl SinceFull {
-    const START: SinceFull =
-        SinceFull { hours: 0.0, lowest_soc: 1.0, last_soc: 0.0, fallen: 0.0, weighted: 0.0 };
-
-    fn take(&mut self, soc: f64) {
-        if soc >= FULL {
-            (self.hours, self.lowest_soc) = (0.0, 1.0);
-        } else {
-            self.hours += DayBlock::SOC_EVERY_MIN as f64 / 60.0;
-            self.lowest_soc = self.lowest_soc.min(soc);
-        }
-        let fall = (self.last_soc - soc).max(0.0);
-        self.fallen += fall;
-        self.weighted += fall * lead_weight(self.hours, self.lowest_soc);
-        self.last_soc = soc;
-    }
-
-    /// Mean weight of its discharges, at least 1.
-    fn weight(&self) -> f64 {
-        if self.fallen > 0.0 { self.weighted / self.fallen } else { 1.0 }
-    }
-}
-
-/// State of charge from which lead-acid counts as full (own choice). Schiffer et al. 2007 say 0.9999, for chargers that hold a battery
-/// for hours; by day on a small panel the charge voltage is reached near 0.95, and nothing between two long summer days would ever
-/// count as full: batteries that are charged to 95 % every day would end within months.
-const FULL: f64 = 0.95;
 
 /// Sums over the days of a month.
 #[derive(Clone, Copy, Debug, Default)]
@@ -163,86 +115,8 @@ pub(super) struct Sums {
 /// A battery lies empty on a day on which its state of charge stays below this (own choice).
 const EMPTY: f64 = 0.05;
 
-/// Counts the cycles of the battery. Depths are collected until a row of lanes is full, so that their powers are computed
-/// side by side.
-#[derive(Clone, Copy, Debug)]
-struct CycleCounter {
-    half_cycles: [u32; DEPTH_BINS],
-    equivalent: f64,
-    life: Option<CycleLife>,
-    isa: Isa,
-    waiting: usize,
-    depths: RowF64,
-    counts: RowF64,
-    used: RowF64,
-}
-
-/// The result of a [`CycleCounter`].
-pub(super) struct Cycles {
-    /// Half cycles by depth: the k-th holds depths above k·5 % up to (k+1)·5 %.
-    pub half_cycles: [u32; DEPTH_BINS],
-    /// Equivalent full cycles: Σ range · count.
-    pub equivalent: f64,
-    /// Share of life used (Miner).
-    pub used: f64,
-}
-
-impl CycleCounter {
-    fn new(life: Option<CycleLife>, isa: Isa) -> CycleCounter {
-        let (none, ones) = (RowF64::splat(0.0), RowF64::splat(1.0));
-        CycleCounter {
-            half_cycles: [0; DEPTH_BINS],
-            equivalent: 0.0,
-            life,
-            isa,
-            waiting: 0,
-            depths: ones,
-            counts: none,
-            used: none,
-        }
-    }
-
-    #[inline]
-    fn count(&mut self, depth: f64, count: f64) {
-        if depth < NO_CYCLE {
-            return;
-        }
-        self.half_cycles[depth_bin(depth, DEPTH_BINS)] += (2.0 * count) as u32;
-        self.equivalent += depth * count;
-        (self.depths.0[self.waiting], self.counts.0[self.waiting]) = (depth, count);
-        self.waiting += 1;
-        if self.waiting == BLOCK {
-            self.flush();
-        }
-    }
-
-    fn flush(&mut self) {
-        self.counts.0[self.waiting..].fill(0.0);
-        self.waiting = 0;
-        if let Some(life) = self.life {
-            life.use_up(self.isa, &self.depths, &self.counts, &mut self.used);
-        }
-    }
-
-    fn end(mut self) -> Cycles {
-        self.flush();
-        Cycles { half_cycles: self.half_cycles, equivalent: self.equivalent, used: self.used.0.iter().sum() }
-    }
-}
-
 /// Share of its usable water below which a basin is low at the end of a day; above what the plant rounds.
 const LOW_WATER: f64 = 1e-4;
-
-/// Depth below which a reversal of the state of charge is only rounding in single precision.
-const NO_CYCLE: f64 = 1e-6;
-
-/// The bin of a depth (0..=1) among so many equal ones; the upper edge belongs to a bin.
-fn depth_bin(depth: f64, bins: usize) -> usize {
-    // `as` truncates, and gives 0 for negative values and NaN.
-    let steps = depth * bins as f64;
-    let whole = steps as usize;
-    whole.saturating_sub(usize::from(whole as f64 == steps)).min(bins - 1)
-}
 
 /// The results of a trial, for paired comparison.
 #[derive(Clone, Debug, PartialEq, Serialize, Deserialize)]
@@ -281,10 +155,8 @@ impl Trial {
             usable_l: layout.usable_l,
             fell_low: false,
             spell: 0,
-            rainflow: Rainflow::new(),
-            cycles: CycleCounter::new(layout.life, isa),
+            charge: ChargeCount::new(layout.life, isa),
             battery: layout.battery,
-            since_full: None,
         }
     }
 
@@ -292,10 +164,8 @@ impl Trial {
     pub(crate) fn set_drawn_parts(&mut self, design: &Design<f64>) {
         self.usable_l = design.water.usable_l;
         if let Some(b) = &design.battery {
-            self.cycles.life =
-                Some(CycleLife { at_full_depth: b.cycles_at_full_depth, exponent: b.cycle_exponent });
+            self.charge.of_battery(b);
             self.calendar_life_y = Some(b.calendar_life_y);
-            self.since_full = (b.chemistry == Chemistry::LeadAcid).then_some(SinceFull::START);
         }
     }
 
@@ -357,7 +227,7 @@ impl Trial {
 
         self.sums.add(block, lane);
         if layout.battery {
-            let depth = self.charge(block, lane);
+            let depth = self.charge.day(block, lane);
             let mark = &mut self.marks[index];
             mark.soc_at_sunset = per_cent(at(&block.soc_at_sunset));
             mark.soc_low = per_cent(at(&block.soc_low));
@@ -365,31 +235,9 @@ impl Trial {
         }
     }
 
-    /// Feeds the day's states of charge to the cycle counter; returns the day's depth of discharge: the
-    /// largest fall from any state of charge to a later one of the same day.
-    fn charge(&mut self, block: &DayBlock, lane: usize) -> f64 {
-        let (mut highest, mut fall) = (0.0f64, 0.0f64);
-        let cycles = &mut self.cycles;
-        for row in &block.soc {
-            let soc = row.0[lane];
-            // Plain comparisons: `f64::max` also handles NaN, and is slower.
-            highest = if soc > highest { soc } else { highest };
-            fall = if highest - soc > fall { highest - soc } else { fall };
-            self.rainflow.push(soc, &mut |depth, count| cycles.count(depth, count));
-            if let Some(since_full) = &mut self.since_full {
-                since_full.take(soc);
-            }
-        }
-        fall
-    }
-
-    /// Cycles so far; open ranges count as half cycles (ASTM E1049-85 §5.4.4.1).
+    /// Cycles so far; open ranges count as half cycles.
     pub(super) fn cycles(&self) -> Cycles {
-        let mut cycles = self.cycles;
-        self.rainflow.clone().finish(&mut |depth, count| cycles.count(depth, count));
-        let cycles = cycles.end();
-        let weight = self.since_full.map_or(1.0, |since_full| since_full.weight());
-        Cycles { used: cycles.used * weight, ..cycles }
+        self.charge.cycles()
     }
 
     /// Shares of its life that the battery loses a year, by so many cycles' use and by the calendar, as if all the year were like
@@ -401,9 +249,9 @@ impl Trial {
         Some(Wear { cycles: by_cycles, calendar: pace / years })
     }
 
-    /// Shares of its life that the battery loses in this year; none without a battery.
-    pub(crate) fn wear_of_year(&self) -> Option<Wear> {
-        self.wear(self.battery.then(|| self.cycles().used)?)
+    /// Largest residuals of its accounts on any day: energy, Wh; charge, Ah; water, L.
+    pub(crate) fn worst_residuals(&self) -> [f64; 3] {
+        [self.sums.worst_wh, self.sums.worst_ah, self.sums.worst_l]
     }
 
     /// Years until cycles and calendar together end the battery; none without a battery.
@@ -466,8 +314,8 @@ impl Trial {
                 + s.spilled_ah
                 + s.too_cold_h
                 + s.intake_iced_h
-                + self.cycles.equivalent)
-                .is_finite()
+                + self.charge.equivalent())
+            .is_finite()
     }
 
     /// Its results, for paired comparison.

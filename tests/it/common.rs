@@ -125,6 +125,8 @@ fn mount() -> Mount<Uncertain> {
         cell_tilt_deg: x(45.0),
         dim_w_m2: x(20.0),
         pull_deg: x(8.0),
+        rated_hours: None,
+        rated_moves: None,
         stuck_from_day: None,
     }
 }

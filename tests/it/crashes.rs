@@ -186,7 +186,7 @@ fn quiet_tells_warnings() {
     assert!(quiet.err.contains("warning: designs/a.toml: ") && quiet.err.contains("frost"), "{quiet:?}");
 }
 
-/// `run`, `compare`, `grid`, `choose`, `remedies` and `learn` go on after a kill, to the bytes of an undisturbed one; so they do from a damaged journal.
+/// `run`, `compare`, `grid`, `choose`, `remedies`, `learn` and `years` go on after a kill, to the bytes of an undisturbed one; so they do from a damaged journal.
 #[test]
 fn long_commands_go_on_after_kills() {
     let yard = Yard::new();
@@ -212,6 +212,7 @@ fn long_commands_go_on_after_kills() {
         &["run", "designs/a.toml", "--trials", "200"],
         &["compare", "designs/a.toml", "designs/b.toml", "--trials", "96"],
         &["learn", "designs/a.toml", "designs/log.csv", "--rows", "128"],
+        &["years", "designs/a.toml", "--years", "2", "--trials", "160"],
     ];
     let mut told = false;
     for command in commands {

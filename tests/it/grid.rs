@@ -32,7 +32,7 @@ fn map(file: &DesignFile, x: &str, y: &str, effort: CellEffort, threads: usize) 
     let engine = Engine { seed: 1, isa: Isa::detect(), pool, progress: &|_| (), journal: None, stop: &stop };
     let axis = |flag, text| Axis::parse(flag, text, file).unwrap_or_else(|p| panic!("{p}"));
     let plan = Plan::new(file.clone(), &Sites::new()).unwrap_or_else(|p| panic!("{p}"));
-    grid::map(&engine, plan, (axis("--x", x), axis("--y", y)), effort, "stilldays grid")
+    grid::map(&engine, plan, (axis("--x", x), axis("--y", y)), (effort, None), "stilldays grid")
         .unwrap_or_else(|p| panic!("{p}"))
 }
 
@@ -394,4 +394,66 @@ fn axes_that_are_off_are_both_pointed_at() {
     assert_eq!(out.status.code(), Some(1), "{said}");
     assert!(said.contains("cut_off"), "{said}");
     assert!(dir.path().read_dir().unwrap().next().is_none(), "nothing is written");
+}
+
+/// Over the years a cell pays for its batteries at the price of its size; the list is in the order of what cells cost to keep.
+#[test]
+fn cells_are_kept_over_the_years() {
+    let yard = crate::batch::Yard::new();
+    let text = std::fs::read_to_string(yard.design("a.toml", "1 Ah")).unwrap();
+    let easy = text.replace("[wish]", "[wish]\nstill_days = 20\nevenings = \"1 %\"\ndusk_run = \"1 min\"");
+    let more = "[care]\nwinter = \"taken in\"\nreplace_battery_every = \"1 years\"\n";
+    yard.file("a.toml", &format!("{easy}[prices]\npanel = 10\nbattery = 20\npump = 5\n{more}"));
+    let args = [
+        "grid",
+        "designs/a.toml",
+        "--x",
+        "battery.capacity=1..3x3",
+        "--y",
+        "panel.rated_power=1,2",
+        "--trials",
+        "96",
+    ];
+    let said = yard.run(&[&args[..], &["--cost-over", "4", "--out", "r"]].concat());
+    assert_eq!(said.code, Some(0), "{said:?}");
+    assert!(said.out.contains("Over 4 years") && said.out.contains("96 lives of each build"), "{}", said.out);
+    assert!(
+        said.out.lines().all(|l| l.chars().count() <= 80 || l.contains("Page and numbers")),
+        "{}",
+        said.out
+    );
+    let folder = yard.path("r/a");
+    let json: serde_json::Value =
+        serde_json::from_slice(&std::fs::read(folder.join("grid.json")).unwrap()).unwrap();
+    let kept = json["over_years"]["builds"].as_array().unwrap();
+    assert!(kept.len() >= 4, "{kept:?}");
+    let cost = |b: &serde_json::Value| b["cost"]["mean"].as_f64().unwrap();
+    assert!(kept.windows(2).all(|w| cost(&w[0]) <= cost(&w[1])));
+    assert_eq!(kept.iter().filter(|b| b["named"] == true).count(), 1);
+    for b in kept {
+        let (x, y) = (b["x"].as_u64().unwrap(), b["y"].as_u64().unwrap());
+        let price = 5.0 + 10.0 * (y + 1) as f64 + 20.0 * (x + 1) as f64;
+        assert!((b["price"].as_f64().unwrap() - price).abs() < 1e-9, "{b}");
+        // Before years 2, 3 and 4 a battery of its size; pumps outlive three days a year.
+        let expected = price + 3.0 * 20.0 * (x + 1) as f64;
+        assert!((cost(b) - expected).abs() < 1e-6, "{b}: {expected}");
+    }
+    let mut reader =
+        csv::ReaderBuilder::new().comment(Some(b'#')).from_path(folder.join("grid-years.csv")).unwrap();
+    assert_eq!(reader.records().count(), kept.len());
+    crate::browser::holds(&folder.join("grid.html"));
+    // Without prices there is nothing to compare, and the command says so.
+    yard.file("b.toml", &format!("{easy}{more}"));
+    let args = [
+        "grid",
+        "designs/b.toml",
+        "--x",
+        "battery.capacity=1,2",
+        "--y",
+        "panel.rated_power=1,2",
+        "--trials",
+        "16",
+    ];
+    let said = yard.run(&[&args[..], &["--cost-over", "4", "--out", "r"]].concat());
+    assert!(said.code == Some(0) && said.out.contains("No cost over the years"), "{said:?}");
 }

@@ -107,6 +107,42 @@ fn a_blocked_pump_and_a_stuck_mount_are_blamed_from_their_day_on() {
     assert!(cause(out, Cause::MountStarved) > 60.0);
 }
 
+/// One of sixteen units breaks: it alone stands still, and not a bit of the others changes.
+#[test]
+fn a_broken_pump_and_a_broken_mount_stop_their_own_unit_only() {
+    let mut seeking = direct();
+    seeking.electronics.fed_first = FedFirst::Mount;
+    for isa in Isa::available() {
+        let (mut sound, mut broken) = (Run::new(&with_battery()), Run::new(&with_battery()));
+        broken.state.break_pump(3, true);
+        let (a, b) =
+            (sound.days_on(isa, 1, Day::Patchy).clone(), broken.days_on(isa, 1, Day::Patchy).clone());
+        for lane in 0..16 {
+            let jet = [&a, &b].map(|out| out.jet_min.0[lane].to_bits());
+            assert_eq!(jet[0] == jet[1], lane != 3, "{isa:?} lane {lane}");
+        }
+        let wanted = sound.scene.days[0].wanted_min();
+        assert_eq!((b.jet_min.0[3], b.pump_h.0[3]), (0.0, 0.0));
+        assert!((b.cause_min[Cause::Blocked as usize].0[3] - wanted).abs() < 1e-4);
+        assert!(b.soc_low.0[3] > a.soc_low.0[3], "nothing takes its charge but the mount");
+
+        let (mut sound, mut broken) = (Run::new(&seeking), Run::new(&seeking));
+        broken.state.break_mount(5, true);
+        let (a, b) = (sound.days_on(isa, 1, Day::Clear).clone(), broken.days_on(isa, 1, Day::Clear).clone());
+        assert!(a.moves.0[5] > 5.0 && a.motors_h.0[5] > 0.0);
+        assert_eq!((b.moves.0[5], b.travel_deg.0[5], b.motors_h.0[5]), (0.0, 0.0, 0.0));
+        assert!(b.cause_min[Cause::MountStarved as usize].0[5] > 60.0);
+        for lane in (0..16).filter(|lane| *lane != 5) {
+            let rows =
+                |o: &DayBlock| [&o.jet_min, &o.travel_deg, &o.plane_wh_m2].map(|row| row.0[lane].to_bits());
+            assert_eq!(rows(&a), rows(&b), "{isa:?} lane {lane}");
+        }
+        // Mended, it turns again.
+        broken.state.break_mount(5, false);
+        assert!(broken.days_on(isa, 1, Day::Clear).moves.0[5] > 5.0);
+    }
+}
+
 #[test]
 fn a_starved_mount_catches_up_when_it_is_fed() {
     let mut run = Run::new(&direct());

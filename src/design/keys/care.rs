@@ -1,8 +1,10 @@
 //! Rows of `[care]`.
 
 use super::key::Fallback::{Rule, Text as Is};
-use super::key::Kind::{Count, Exact};
+use super::key::Kind::{Count, Exact, Words};
 use super::key::{Key, row};
+use super::words::WordList;
+use crate::design::parts::Winter;
 use crate::units::Dimension::*;
 
 pub(super) const CARE: &[Key] = &[
@@ -11,6 +13,12 @@ pub(super) const CARE: &[Key] = &[
         Count(0, 3650),
         Rule("never"),
         "days from the failure of the pump until a new one runs; meanwhile the fountain stands still",
+    ),
+    row(
+        "care.replace_mount_after",
+        Count(0, 3650),
+        Rule("never"),
+        "days from the failure of a mount that moves until a new one does; meanwhile the panel stays where it looks",
     ),
     row(
         "care.replace_battery_below",
@@ -32,6 +40,13 @@ pub(super) const CARE: &[Key] = &[
          `panel.leaves` and `panel.droppings` brought",
     )
     .beside(&["panel.dirt_a_day", "panel.leaves", "panel.droppings"]),
+    row(
+        "care.winter",
+        Words(Winter::WORDS),
+        Is("left out"),
+        "between two seasons: all stays out, with the pump off; or panel, mount, battery and pump are indoors at 15 degC, from the end of the \
+         season to 20 days before the next one (two visits)",
+    ),
     row(
         "care.visit_price",
         Exact(Number, 0.0, 1e9),

@@ -162,6 +162,20 @@ pub(super) const MOUNT: &[Key] = &[
     )
     .only("mount.kind", SEEKING),
     row(
+        "mount.rated_hours",
+        Exact(Hours, 1.0, 1e6),
+        Rule("not rated: half of all mounts of a make wear out within 500 h, of another make within 260 or 950 h"),
+        "hours for which its motors run until its gears are worn out, if the maker states it",
+    )
+    .only("mount.kind", MOVING),
+    row(
+        "mount.rated_moves",
+        Exact(Number, 1.0, 1e9),
+        Rule("not rated"),
+        "moves until its gears are worn out, if the maker states them instead of hours",
+    )
+    .only("mount.kind", MOVING),
+    row(
         "mount.stuck_from_day",
         DAYS,
         Rule("never"),

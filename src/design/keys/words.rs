@@ -5,7 +5,7 @@
 
 use crate::design::parts::{
     CellTechnology, Charging, Chemistry, FedFirst, Front, Head, MountKind, PumpKind, RunsWhen, TreeKind,
-    WeatherYears,
+    WeatherYears, Winter,
 };
 
 /// A word, and other spellings that are understood.
@@ -102,6 +102,11 @@ words!(TreeKind {
     Dense = "dense" or "lime" or "maple" or "chestnut",
     Light = "light" or "birch" or "ash" or "locust",
     Conifer = "conifer" or "spruce" or "pine",
+});
+
+words!(Winter {
+    LeftOut = "left out" or "left outside" or "outside",
+    TakenIn = "taken in" or "indoors" or "inside",
 });
 
 words!(FedFirst {

@@ -25,7 +25,7 @@ mod wish;
 
 pub use battery::Battery;
 pub use bench_curve::{BenchCurve, BenchKnot};
-pub use care::Care;
+pub use care::{Care, SETTING_UP_DAYS, Winter};
 pub(in crate::design) use chemistry::Usual;
 pub use chemistry::{Chemistry, REST_CHARGES};
 pub use coefficients::{Cable, Coefficients, cable_ohm};

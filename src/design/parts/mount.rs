@@ -56,6 +56,10 @@ pub struct Mount<N> {
     pub dim_w_m2: N,
     /// Spread of the aim under patchy cloud, ° (standard deviation at half cloud).
     pub pull_deg: N,
+    /// Rated life, h of running motors, if the maker states it.
+    pub rated_hours: Option<f64>,
+    /// Rated life in moves, if the maker states it.
+    pub rated_moves: Option<f64>,
     /// A fault: from this day of the season on (0-based) the mount stays where it is.
     pub stuck_from_day: Option<u16>,
 }
@@ -111,6 +115,8 @@ impl<N> Mount<N> {
             noise: f("mount.noise", &self.noise),
             dim_w_m2: f("mount.dim", &self.dim_w_m2),
             pull_deg: f("mount.pull", &self.pull_deg),
+            rated_hours: self.rated_hours,
+            rated_moves: self.rated_moves,
             stuck_from_day: self.stuck_from_day,
         }
     }

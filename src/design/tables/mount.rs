@@ -39,6 +39,12 @@ pub(in crate::design) fn mount(r: &mut DesignReader<'_>) -> Option<Mount<Uncerta
     let noise = r.quantity("mount.noise");
     let dim = r.quantity("mount.dim");
     let pull = r.quantity("mount.pull");
+    let rated_hours = r.exact("mount.rated_hours");
+    let rated_moves = r.exact("mount.rated_moves");
+    if rated_hours.is_some() && rated_moves.is_some() {
+        let places = [("mount.rated_hours", "by hours ..."), ("mount.rated_moves", "... or by moves")];
+        r.contradiction("the mount is rated twice", &places, "leave one of them out");
+    }
     let stuck_from_day = r.count("mount.stuck_from_day").and_then(|n| u16::try_from(n).ok());
     let (centre, half) = range?;
     Some(Mount {
@@ -69,6 +75,8 @@ pub(in crate::design) fn mount(r: &mut DesignReader<'_>) -> Option<Mount<Uncerta
         noise: noise?,
         dim_w_m2: dim?,
         pull_deg: pull?,
+        rated_hours,
+        rated_moves,
         stuck_from_day,
     })
 }

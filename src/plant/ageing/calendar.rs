@@ -14,6 +14,8 @@
 use crate::design::Chemistry;
 use crate::lanes::{Lane, math};
 
+/// Hours in the month that self-discharge is given for.
+const MONTH_H: f64 = 730.5;
 /// 25 °C, K.
 const WARM_K: f64 = 298.15;
 /// Gas constant, J/(mol K).
@@ -52,6 +54,17 @@ pub(crate) fn rate<V: Lane>(chemistry: Chemistry, battery_c: V, soc: V) -> V {
     }
 }
 
+/// Share of its charge that a battery keeps after some hours at a temperature, °C: `self_discharge_month` is lost a month at 20 °C, twice as much
+/// for each 10 K more.
+pub(crate) fn kept_charge(self_discharge_month: f64, celsius: f64, hours: f64) -> f64 {
+    libm::exp(-self_discharge_per_h(self_discharge_month) * libm::exp2((celsius - 20.0) / 10.0) * hours)
+}
+
+/// Self-discharge at 20 °C as a share of the charge an hour, from the share a month.
+pub(crate) fn self_discharge_per_h(month: f64) -> f64 {
+    -libm::log1p(-month.min(0.99)) / MONTH_H
+}
+
 /// exp(-a (1/T - 1/298.15 K)) at a temperature, °C.
 #[inline(always)]
 fn arrhenius<V: Lane>(celsius: V, a_k: f64) -> V {
@@ -72,6 +85,13 @@ mod tests {
 
     fn at(chemistry: Chemistry, celsius: f64, soc: f64) -> f64 {
         rate::<f64>(chemistry, celsius, soc)
+    }
+
+    #[test]
+    fn a_month_at_20_degrees_takes_what_is_said_and_two_take_it_twice() {
+        assert!((kept_charge(0.03, 20.0, MONTH_H) - 0.97).abs() < 1e-12);
+        assert!((kept_charge(0.03, 30.0, MONTH_H) - 0.97 * 0.97).abs() < 1e-12);
+        assert!((kept_charge(0.03, 10.0, 2.0 * MONTH_H) - 0.97).abs() < 1e-12);
     }
 
     #[test]

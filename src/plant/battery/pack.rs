@@ -8,12 +8,11 @@ use super::kibam::{KibamRows, at_hand};
 use super::rest_curve::RestCurve;
 use crate::design::{Chemistry, Design};
 use crate::lanes::{Lane, math};
+use crate::plant::ageing::calendar::self_discharge_per_h;
 use crate::plant::bus::{Converter, TrackingCharger};
 use crate::plant::pump::highest_current_a;
 use crate::plant::record::rows::rows;
 
-/// Hours in the month that self-discharge is given for.
-const MONTH_H: f64 = 730.5;
 /// Temperatures between which a charger follows that of a lead-acid battery, °C (common practice, no source).
 const DRIFT_C: (f64, f64) = (0.0, 40.0);
 /// A battery kept above freezing stays at least this warm, °C.
@@ -156,7 +155,7 @@ impl Batteries {
                     capacity_ah,
                     r_25_ohm: b.resistance_ohm,
                     coulombic_efficiency: b.coulombic_efficiency,
-                    self_per_h: -libm::log1p(-b.self_discharge_month.min(0.99)) / MONTH_H,
+                    self_per_h: self_discharge_per_h(b.self_discharge_month),
                     lag_per_h: 1.0 / b.temperature_lag_h.max(0.01),
                     box_k_m2_w: box_k_m2_w(b.box_absorptance),
                     charge_v: e.charge_voltage_v,

@@ -39,7 +39,7 @@ impl<V: Lane> DayLanes<'_, V> {
                 Some(turn) => bus.point.starved & turn.wish,
                 None => V::Mask::splat(false),
             };
-            mount_starved = self.given.mount_starved(hour, light, starved, (sun, k));
+            mount_starved = self.mount_starved(hour, light, starved, (sun, k));
             if self.given.hidden_by_skyline(k) {
                 let open_w_m2 = self.given.in_the_open_w_m2(light, sun, k);
                 behind_skyline = self.given.would_carry(hour, open_w_m2);
@@ -50,7 +50,7 @@ impl<V: Lane> DayLanes<'_, V> {
         }
         let runs = bus.point.duty.gt(zero);
         let evidence = Evidence {
-            blocked: V::Mask::splat(self.given.blocked),
+            blocked: V::Mask::splat(self.given.blocked) | self.state.pump_broken,
             frozen: wish.frozen,
             low_water: hour.dry,
             wind: hour.windy,
@@ -65,9 +65,7 @@ impl<V: Lane> DayLanes<'_, V> {
         };
         assign(missing_min, &evidence, &mut hour.sums.cause_min)
     }
-}
 
-impl<V: Lane> Given<'_, V> {
     /// Whether a mount is off its target because it cannot turn, and the panel would have carried the jet if it were on target.
     #[inline(always)]
     fn mount_starved(
@@ -78,11 +76,14 @@ impl<V: Lane> Given<'_, V> {
         (sun, k): (&SunMinute, usize),
     ) -> V::Mask {
         let no = V::Mask::splat(false);
-        if self.input.units.mounts.kind == MountKind::Fixed {
+        let given = &self.given;
+        if given.input.units.mounts.kind == MountKind::Fixed {
             return no;
         }
-        let off_target = if self.stuck {
-            turn(light.aim, light.target, light.band_rad, self.mount.speed_rad_min).wish
+        let stuck = V::Mask::splat(given.stuck) | self.state.mount_broken;
+        let off_target = if stuck.any() {
+            let off = turn(light.aim, light.target, light.band_rad, given.mount.speed_rad_min).wish;
+            stuck & off | !stuck & starved
         } else {
             starved
         };
@@ -90,13 +91,15 @@ impl<V: Lane> Given<'_, V> {
         if !seeks_in_vain.any() {
             return no;
         }
-        let on_mount = MountLight::<V>::of(&self.input.light.on_mount[k], self.at);
+        let on_mount = MountLight::<V>::of(&given.input.light.on_mount[k], given.at);
         let towards = [sun.east, sun.north, sun.up];
-        let open = self.input.scene.open(self.input.index);
-        let there = on_plane(&on_mount.sky(), towards, light.target, self.panel.b0, self.albedo, open);
-        seeks_in_vain & self.would_carry(hour, there.total_w_m2())
+        let open = given.input.scene.open(given.input.index);
+        let there = on_plane(&on_mount.sky(), towards, light.target, given.panel.b0, given.albedo, open);
+        seeks_in_vain & given.would_carry(hour, there.total_w_m2())
     }
+}
 
+impl<V: Lane> Given<'_, V> {
     /// Whether the skyline hides any of the sun in the k-th minute with the sun up.
     #[inline(always)]
     fn hidden_by_skyline(&self, k: usize) -> bool {

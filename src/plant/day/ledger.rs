@@ -26,8 +26,9 @@ pub(crate) struct HourSums<V> {
     pub moves: V,
     /// Angle the mount travelled.
     pub travel_rad: V,
-    /// Minutes in which it hunts.
+    /// Minutes in which it hunts, and for which its motors run.
     pub hunting_min: V,
+    pub motors_min: V,
     /// Irradiation on the panel, W/m² minutes.
     pub plane_w_m2_min: V,
     /// Charge refused, A minutes.
@@ -50,6 +51,7 @@ impl<V: Lane> HourSums<V> {
             moves: zero,
             travel_rad: zero,
             hunting_min: zero,
+            motors_min: zero,
             plane_w_m2_min: zero,
             spilled_a_min: zero,
             too_cold_min: zero,
@@ -113,6 +115,7 @@ impl<V: Lane> HourSums<V> {
         out.pump_h.add(at, self.pump_min * c(MINUTE_H));
         out.moves.add(at, self.moves);
         out.hunting_min.add(at, self.hunting_min);
+        out.motors_h.add(at, self.motors_min * c(MINUTE_H));
         out.travel_deg.add(at, self.travel_rad * c(180.0 / std::f64::consts::PI));
         out.plane_wh_m2.add(at, self.plane_w_m2_min * c(MINUTE_H));
         out.spilled_ah.add(at, self.spilled_a_min * c(MINUTE_H));

@@ -49,12 +49,15 @@ impl<V: Lane> DayLanes<'_, V> {
         if input.units.mounts.kind != MountKind::Fixed && !stuck {
             // A turn that has begun is completed.
             let band_rad = V::select(self.state.moving, zero, light.band_rad);
-            let t = turn(light.aim, light.target, band_rad, mount.speed_rad_min);
+            let broken = self.state.mount_broken;
+            // A broken mount is where it wants to be.
+            let target = if broken.any() { pick(broken, light.aim, light.target) } else { light.target };
+            let t = turn(light.aim, target, band_rad, mount.speed_rad_min);
             motion = t.share;
             if light.sun.is_some() && input.units.mounts.may_hunt {
                 let seeks = hour.noise_share.max(mount.overshoot_share(light.band_rad));
                 // Less is nothing to see, and would have the bus solved with motors in every minute.
-                let hunts = seeks.ge(V::splat(HUNTS_FROM)) & !light.resting;
+                let hunts = seeks.ge(V::splat(HUNTS_FROM)) & !light.resting & !broken;
                 hunting = V::only(hunts, seeks) * (V::splat(1.0) - t.share);
                 motion = motion + hunting;
             }
@@ -68,7 +71,11 @@ impl<V: Lane> DayLanes<'_, V> {
             let_run: self.let_run(hour, minute),
             ruled: Ruled::none(),
             frozen,
-            pump_may_run: !(hour.dry | hour.windy | V::Mask::splat(*blocked) | frozen),
+            pump_may_run: !(hour.dry
+                | hour.windy
+                | V::Mask::splat(*blocked)
+                | self.state.pump_broken
+                | frozen),
             turn: wanted_turn,
             hunting,
             motion,
@@ -89,6 +96,7 @@ impl<V: Lane> DayLanes<'_, V> {
             state.moving = V::Mask::splat(false);
             return;
         };
+        sums.motors_min = sums.motors_min + point.moved;
         // Motors that hunt turn, too, but get nowhere.
         let moved = point.moved.min(t.share);
         let moves = moved.gt(V::splat(0.0));

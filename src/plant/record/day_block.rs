@@ -80,6 +80,8 @@ pub struct DayBlock {
     pub travel_deg: RowF64,
     /// Minutes in which a light-seeking mount hunts: its motors turn to and fro.
     pub hunting_min: RowF64,
+    /// Hours for which the motors of the mount run, hunting or not.
+    pub motors_h: RowF64,
     /// Irradiation on the panel, Wh/m².
     pub plane_wh_m2: RowF64,
     /// Part of it that dirt kept from the cells which rain or a hand takes away, Wh/m².
@@ -102,18 +104,6 @@ pub struct DayBlock {
 }
 
 impl DayBlock {
-    /// Makes the day of one lane one without a jet: its pump does not work.
-    pub(crate) fn stand_still(&mut self, lane: usize) {
-        let missed: f64 = self.cause_min.iter().map(|row| row.0[lane]).sum();
-        let wanted = self.jet_min.0[lane] + missed;
-        self.cause_min.iter_mut().for_each(|row| row.0[lane] = 0.0);
-        self.cause_min[Cause::Blocked as usize].0[lane] = wanted;
-        self.jet_by_hour_min.iter_mut().for_each(|row| row.0[lane] = 0.0);
-        for row in [&mut self.jet_min, &mut self.dusk_run_min, &mut self.pump_h] {
-            row.0[lane] = 0.0;
-        }
-    }
-
     /// Minutes between two samples of the state of charge.
     pub(crate) const SOC_EVERY_MIN: usize = 10;
     /// Samples of the state of charge in a day.
@@ -145,6 +135,7 @@ impl DayBlock {
             moves: zero,
             travel_deg: zero,
             hunting_min: zero,
+            motors_h: zero,
             plane_wh_m2: zero,
             dirt_wh_m2: zero,
             snow_wh_m2: zero,
@@ -169,6 +160,7 @@ impl DayBlock {
             &mut self.moves,
             &mut self.travel_deg,
             &mut self.hunting_min,
+            &mut self.motors_h,
             &mut self.plane_wh_m2,
             &mut self.dirt_wh_m2,
             &mut self.snow_wh_m2,

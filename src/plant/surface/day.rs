@@ -80,6 +80,11 @@ impl Surfaces {
         units.iter().any(|u| u.dirt.is_some() || u.litter.is_some()).then_some(Surfaces { units })
     }
 
+    /// Nobody cleans them any more.
+    pub(crate) fn clean_never(&mut self) {
+        self.units.iter_mut().for_each(|unit| unit.cleaned_every = None);
+    }
+
     /// The morning of a day: the `season_day`-th of the season, on which leaves fall or not.
     pub(crate) fn morning(
         &self,

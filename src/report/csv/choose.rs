@@ -2,7 +2,7 @@
 
 use super::cells::{Rows, number_cell, provenance, text_cell, yes_no};
 use crate::design::shelf::Kind;
-use crate::study::choose::{Candidate, Choice, OverYears};
+use crate::study::choose::{Candidate, Choice};
 use crate::tally::summary::Estimate;
 
 /// `choose.csv`: a build a row, cheapest first; then, without a place, those that do not go together, by reason.
@@ -91,53 +91,4 @@ fn standing(b: &Candidate) -> &'static str {
         Standing::Open => "open",
         Standing::Dearer => "dearer",
     }
-}
-
-/// `choose-years.csv`: a build a row, the cheapest over the years first.
-pub fn over_years(c: &Choice, kept: &OverYears) -> Vec<u8> {
-    let mut out = Rows::with_comment(provenance(&c.summary));
-    out.row([
-        "place",
-        "build",
-        "named",
-        "years",
-        "price",
-        "cost",
-        "cost_se",
-        "cost_low_95",
-        "cost_high_95",
-        "cost_per_year",
-        "cost_against_named",
-        "cost_against_named_low",
-        "cost_against_named_high",
-        "batteries",
-        "wish_met",
-        "wish_met_low_95",
-        "wish_met_high_95",
-    ]);
-    for b in &kept.builds {
-        let against = b.cost_against_named;
-        let name = b.parts.iter().map(|(_, name)| name.as_str()).collect::<Vec<_>>().join(" + ");
-        let fields = [
-            b.place.to_string(),
-            text_cell(&name),
-            yes_no(b.named).to_owned(),
-            kept.years.to_string(),
-            number_cell(Some(b.price)),
-            number_cell(Some(b.cost.mean)),
-            number_cell(b.cost.se),
-            number_cell(b.cost.interval_95.map(|i| i[0])),
-            number_cell(b.cost.interval_95.map(|i| i[1])),
-            number_cell(Some(b.cost_per_year.mean)),
-            number_cell(against.map(|d| d.mean)),
-            number_cell(against.and_then(|d| d.low)),
-            number_cell(against.and_then(|d| d.high)),
-            number_cell(b.batteries.map(|e| e.mean)),
-            number_cell(Some(b.wish_met)),
-            number_cell(Some(b.wish_met_95[0])),
-            number_cell(Some(b.wish_met_95[1])),
-        ];
-        out.row(fields.each_ref().map(String::as_str));
-    }
-    out.bytes()
 }

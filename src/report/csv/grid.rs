@@ -2,16 +2,12 @@
 
 use super::cells::{Rows, number_cell, provenance, text_cell, yes_no};
 use crate::report::words::grid::meets;
-use crate::study::grid::Grid;
+use crate::study::grid::{Axis, Grid};
 
 /// `grid.csv`: a cell a row, row by row from below. What is not known is empty; a refused cell has its
 /// reason and no numbers.
 pub fn grid(g: &Grid) -> Vec<u8> {
     let mut out = Rows::with_comment(provenance(&g.design));
-    let axis = |a: &crate::study::grid::Axis| match a.unit {
-        "" => a.key.to_owned(),
-        unit => format!("{} {unit}", a.key),
-    };
     let (x, y) = (axis(&g.x), axis(&g.y));
     out.row([
         &x,
@@ -80,4 +76,12 @@ pub fn grid(g: &Grid) -> Vec<u8> {
         out.row(fields.each_ref().map(String::as_str));
     }
     out.bytes()
+}
+
+/// The head of an axis: its key and its unit.
+pub(super) fn axis(a: &Axis) -> String {
+    match a.unit {
+        "" => a.key.to_owned(),
+        unit => format!("{} {unit}", a.key),
+    }
 }

@@ -76,11 +76,15 @@ pub fn years(s: &YearsSummary) -> Vec<u8> {
         }
         put(&year, "wish_met", "share", with(y.wish_met, y.wish_met_95), "1");
         put(&year, "wish_met_so_far", "share", with(y.wish_met_so_far, y.wish_met_so_far_95), "1");
+        put(&year, "first_missed", "share", with(y.first_missed, y.first_missed_95), "1");
         if let Some(e) = y.evenings_met {
             put(&year, "evenings_met", "mean", e, "1");
         }
         put(&year, "jet", "mean", y.jet_h, "h");
         put(&year, "pump_broken", "share", with(y.pump_broken, y.pump_broken_95), "1");
+        if let Some((share, ends)) = y.mount_broken.zip(y.mount_broken_95) {
+            put(&year, "mount_broken", "share", with(share, ends), "1");
+        }
         for (name, value, ends) in y.battery_holds.iter().flat_map(tenths) {
             put(&year, "battery_holds", name, with(value, ends), "1");
         }
@@ -94,6 +98,9 @@ pub fn years(s: &YearsSummary) -> Vec<u8> {
         }
     }
     put("", "promise_whole_wish", "years", Estimate::alone(f64::from(s.promise.wish_years)), "years");
+    for m in &s.first_missed_with {
+        put("", &format!("first_missed_with_{}", m.part), "share", with(m.share, m.share_95), "1");
+    }
     for p in &s.parts {
         put("", &format!("{}_replaced", p.part), "mean", p.replaced, "1");
         put("", &format!("{}_replaced", p.part), "any", with(p.any, p.any_95), "1");

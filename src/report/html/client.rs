@@ -1,11 +1,13 @@
 //! One sheet for the client: what to expect, when, and what to do, in plain words.
 
 use super::page::{self, Extra};
-use super::parts::{non_breaking, untrusted};
+use super::parts::{Table, non_breaking, table, untrusted};
 use crate::plant::Cause;
 use crate::report::chart::{Bar, Plot, Scale, bars, coordinate, svg};
 use crate::report::style::volume;
+use crate::report::words::years;
 use crate::report::{number, words};
+use crate::study::years::YearsSummary;
 use crate::tally::Summary;
 use crate::units::System;
 use maud::{Markup, html};
@@ -14,6 +16,38 @@ const STYLE: &str = include_str!("client.css");
 
 /// `client.html`: one sheet of paper, A4 or letter.
 pub fn client(s: &Summary, units: System) -> String {
+    sheet(s, units, None)
+}
+
+/// The same with what can be promised for the years to come.
+pub fn client_of_years(y: &YearsSummary, units: System) -> String {
+    sheet(&y.first_year, units, Some(&to_sign(y)))
+}
+
+/// A promise with its conditions, and lines to sign.
+fn to_sign(y: &YearsSummary) -> Markup {
+    let known: Vec<(u16, u32)> =
+        y.promise.first_years.iter().filter_map(|p| Some((p.years, p.still_days_at_most?))).collect();
+    let mut t = Table::new(&["in each of the first", "days at most"]);
+    // The last year of each run of equal numbers says all.
+    for (k, (years, most)) in known.iter().enumerate() {
+        if known.get(k + 1).is_none_or(|next| next.1 != *most) {
+            t.row([words::count(usize::from(*years), "year"), most.to_string()]);
+        }
+    }
+    html! {
+        section class="sheet" aria-labelledby="sign-h" {
+            h2 id="sign-h" { "What can be promised" }
+            p { (non_breaking(&years::to_sign(y))) }
+            (table(&t))
+            @if !known.is_empty() { p { "It hangs on this care:" } ul class="list" { @for line in &y.care { li { (non_breaking(line)) } } } }
+            p { (non_breaking(&years::costs(y, "±"))) }
+            @if !known.is_empty() { p class="sign" { "Agreed, with date:" } }
+        }
+    }
+}
+
+fn sheet(s: &Summary, units: System, promised: Option<&Markup>) -> String {
     let header = html! {
         p class="verdict" { (non_breaking(&promise(s))) }
         p class="lead" { (non_breaking(&average(s))) " " (non_breaking(&evenings(s))) }
@@ -22,6 +56,7 @@ pub fn client(s: &Summary, units: System) -> String {
         }
     };
     let body = html! {
+        @if let Some(promised) = promised { (promised) }
         section class="sheet" aria-labelledby="when-h" {
             h2 id="when-h" { "When it rests" }
             figure { (months(s)) figcaption { "Days of an average month on which the fountain hardly plays; above the bar, how many there may be in nine years of ten." } }
@@ -32,7 +67,8 @@ pub fn client(s: &Summary, units: System) -> String {
         }
         section class="sheet" aria-labelledby="not-h" {
             h2 id="not-h" { "What this sheet is not" }
-            p { "It is a forecast from simulated seasons, not a guarantee. It knows nothing of faults, frost damage, visitors, trees that grow or buildings to come. "
+            p { "It is a forecast from simulated seasons, not a guarantee. It knows nothing of "
+                @if promised.is_some() { "faults other than worn batteries, panels, pumps and mounts" } @else { "faults" } ", frost damage, visitors, trees that grow or buildings to come. "
                 @if let Some(r) = &s.weather_input { "The weather of the garden itself is known only from records of such a place: the average may well be anywhere from "
                     (range(r.still_days_per_month)) " days a month." } }
         }

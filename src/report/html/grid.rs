@@ -4,8 +4,8 @@ use super::parts::{Key, Section, Table, bullets, figure, key, non_breaking, numb
 use super::{inputs, page};
 use crate::report::chart::{Lattice, Level, Mark, cells};
 use crate::report::number;
-use crate::report::words::{self, grid as wording, money};
-use crate::study::grid::{Cell, Grid, LEVELS};
+use crate::report::words::{self, grid as wording, money, over_years};
+use crate::study::grid::{Cell, Grid, LEVELS, OverYears};
 use crate::tally::Meets;
 use crate::units::System;
 use maud::{Markup, html};
@@ -41,6 +41,15 @@ pub fn grid(g: &Grid, units: System) -> String {
     };
     let heading = if priced { "Price and dusk run" } else { "Dusk run" };
     list.push(Section::new("price", heading, html! { (g.pricing) }, more).full_width());
+    if let Some(kept) = &g.over_years {
+        let remark = html! { (over_years::rests_on(kept)) };
+        list.push(Section::new(
+            "years",
+            "What they cost over the years",
+            remark,
+            kept_over_years(g, kept, units),
+        ));
+    }
     let lines_remark = html! { "Interpolated between builds. “Above” and “below”: the line does not cross; all still days are above or below it." };
     let folded =
         html! { details { summary { "Where the lines cross each row or column" } (lines(g, units)) } };
@@ -58,6 +67,15 @@ pub fn grid(g: &Grid, units: System) -> String {
         &sections(&list),
         &serde_json::to_vec(g).unwrap_or_default(),
     )
+}
+
+fn kept_over_years(g: &Grid, kept: &OverYears, units: System) -> Markup {
+    let mut t = Table { named: true, ..Table::new(&over_years::COLUMNS) };
+    kept.builds.iter().for_each(|b| t.row(over_years::row_of_grid(g, b, units, "±")));
+    html! {
+        p { (numbers_bold(&over_years::answer_of_grid(g, kept, units, "±"))) }
+        (table(&t))
+    }
 }
 
 /// Each reason once, with the first cell it holds for.

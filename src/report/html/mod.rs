@@ -31,7 +31,7 @@ mod years;
 pub use batch::batch;
 pub use card::card;
 pub use choose::choose;
-pub use client::client;
+pub use client::{client, client_of_years};
 pub use compare::compare;
 pub use day::{DayPage, day};
 pub use grid::grid;

@@ -19,7 +19,7 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
         }
         p class="verdict" { (numbers_bold(&say::verdict(s))) }
         p class="lead" { (numbers_bold(&say::promise(s))) }
-        p class="small" { "± is the larger half of a 95 % interval; a rare event shows the interval’s ends. Each life has its own parts, its own weather in every year, and its own luck with the pump." }
+        p class="small" { "± is the larger half of a 95 % interval; a rare event shows the interval’s ends. Each life has its own parts, its own weather in every year, and its own luck with pump and mount." }
         @if first.weather.invented {
             p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
         }
@@ -46,7 +46,7 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
         Section::new(
             "care",
             "What this rests on",
-            html! { "Laws of ageing: cycles and age use up shares of the battery’s life, which add up (Miner); panels fade by the published spread of rates (Jordan et al. 2016); pumps fail by Weibull’s distribution of running hours." },
+            html! { "Laws of ageing: cycles and age use up shares of the battery’s life, which add up (Miner); panels fade by the published spread of rates (Jordan et al. 2016); pumps and mounts fail by Weibull’s distribution of running hours." },
             rests_on(s),
         )
         .folded("Care, laws of ageing, what is left out"),
@@ -77,7 +77,10 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
 }
 
 fn ageing(s: &YearsSummary) -> Markup {
-    html! { div class="figs" { (still(s)) (wish(s)) } }
+    html! {
+        div class="figs" { (still(s)) (wish(s)) }
+        @if let Some(missed) = say::first_missed(s) { p { (non_breaking(&missed)) } }
+    }
 }
 
 fn labels(s: &YearsSummary) -> Vec<(f64, String)> {
@@ -119,10 +122,12 @@ fn still(s: &YearsSummary) -> Markup {
             plot.strip(f64::from(y.year) - 1.0, f64::from(y.year), text)
         })
         .collect();
-    let mut t = Table::new(&["year", "still days, mean", "P10", "P50", "P90", "jet, h", "pump broken"]);
+    let moves = s.years.iter().any(|y| y.mount_broken.is_some());
+    let heads = ["year", "still days, mean", "P10", "P50", "P90", "jet, h", "pump broken", "mount broken"];
+    let mut t = Table::new(&heads[..heads.len() - usize::from(!moves)]);
     for y in &s.years {
         let d = &y.still_days;
-        t.row([
+        let cells = [
             y.year.to_string(),
             mean(y),
             number::whole_within(d.p10, d.p10_95),
@@ -130,7 +135,9 @@ fn still(s: &YearsSummary) -> Markup {
             number::whole_within(d.p90, d.p90_95),
             number::estimate(y.jet_h, 0, "±"),
             number::percent_within(y.pump_broken, y.pump_broken_95),
-        ]);
+        ];
+        let stuck = y.mount_broken.zip(y.mount_broken_95);
+        t.row(cells.into_iter().chain(stuck.map(|(share, ends)| number::percent_within(share, ends))));
     }
     let finding = match (s.years.first(), s.years.last()) {
         (Some(a), Some(b)) if a.year != b.year => {
@@ -170,6 +177,7 @@ fn wish(s: &YearsSummary) -> Markup {
         "year",
         "in this year",
         "in all so far",
+        "missed for the first time",
         "missed most",
         "battery holds, P50 (P10 to P90)",
         "battery used up",
@@ -180,6 +188,7 @@ fn wish(s: &YearsSummary) -> Markup {
             y.year.to_string(),
             this(y),
             so_far(y),
+            number::percent_within(y.first_missed, y.first_missed_95),
             say::part(y.misses_most).to_owned(),
             say::holds(y),
             worn.map_or(String::new(), |(share, ends)| number::percent_within(share, ends)),
@@ -311,6 +320,9 @@ fn rests_on(s: &YearsSummary) -> Markup {
     let left_out: Vec<String> = s.not_counted.iter().map(|line| (*line).to_owned()).collect();
     html! {
         h3 { "Care" } (bullets("list", &s.care))
+        h3 { "Lives of parts" } (bullets("list", &s.lives_of_parts))
+        @if let Some(life) = say::battery_life(s) { h3 { "Life of the battery" } p { (non_breaking(&life)) } }
+        h3 { "Check" } p { (non_breaking(&say::accounts(s))) }
         h3 { "Left out" } (bullets("list", &left_out))
     }
 }

@@ -5,7 +5,7 @@ use super::wrap::{cut, right, wrap};
 use crate::report::number;
 use crate::report::style::Style;
 use crate::report::words::{self, choice, input, over_years};
-use crate::study::choose::{Candidate, Choice, OverYears, Verdict};
+use crate::study::choose::{Candidate, Choice, Verdict};
 
 /// Reasons of refusal that are listed.
 const REASONS: usize = 6;
@@ -41,7 +41,8 @@ pub fn choose(c: &Choice, style: Style) -> String {
         usize::MAX,
     );
     if let Some(kept) = &c.over_years {
-        screen.kept(c, kept);
+        let rows = kept.builds.iter().map(|b| over_years::row(c, b, style.pm())).collect::<Vec<_>>();
+        screen.kept(kept, &over_years::answer(c, kept, style.pm()), &rows);
     }
     if let Some(text) = choice::asterisk(c) {
         screen.wrapped("", &text);
@@ -72,31 +73,6 @@ pub fn choose(c: &Choice, style: Style) -> String {
 }
 
 impl Screen {
-    /// What builds cost over the years.
-    fn kept(&mut self, c: &Choice, kept: &OverYears) {
-        let pm = self.style.pm();
-        self.bold(&format!("Over {}", words::count(usize::from(kept.years), "year")));
-        self.wrapped("", &over_years::answer(c, kept, pm));
-        let cells = |[all, year, buy, batteries, wish]: [&str; 5]| {
-            format!("{}{}{buy:>10}{batteries:>12}{wish:>24}", right(all, 15), right(year, 14))
-        };
-        self.dim(&cells(["in all", "a year", "to buy", "batteries", "wish met every year"]));
-        for b in &kept.builds {
-            let [name, buy, all, year, batteries, wish] = over_years::row(c, b, pm);
-            self.line(&cut(&cells([&all, &year, &buy, &batteries, &wish]), self.style.columns()));
-            self.named(&name);
-        }
-        self.wrapped("", &over_years::rests_on(kept));
-        self.blank();
-    }
-
-    /// The name of a build below its figures.
-    fn named(&mut self, name: &str) {
-        for line in wrap(&self.encoded(name), self.style.columns() - 11) {
-            self.dim(&format!("           {line}"));
-        }
-    }
-
     fn builds(&mut self, currency: Option<&str>, heading: &str, list: &[Candidate], most: usize) {
         if list.is_empty() {
             return;

@@ -4,7 +4,7 @@ use super::screen::Screen;
 use super::wrap::{cut, right};
 use crate::report::number;
 use crate::report::style::Style;
-use crate::report::words::{grid as words, money};
+use crate::report::words::{grid as words, money, over_years};
 use crate::study::grid::{Cell, Grid, LEVELS};
 use crate::tally::Meets;
 
@@ -56,6 +56,12 @@ pub fn grid(g: &Grid, style: Style) -> String {
     }
     screen.wrapped("", &g.pricing);
 
+    if let Some(kept) = &g.over_years {
+        screen.blank();
+        let rows: Vec<_> =
+            kept.builds.iter().map(|b| over_years::row_of_grid(g, b, style.units, style.pm())).collect();
+        screen.kept(kept, &over_years::answer_of_grid(g, kept, style.units, style.pm()), &rows);
+    }
     screen.crossings(g);
 
     screen.blank();

@@ -5,6 +5,7 @@ mod choose;
 mod compare;
 mod day;
 mod grid;
+mod kept;
 mod learned;
 mod remedies;
 mod replay;

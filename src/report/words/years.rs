@@ -50,6 +50,31 @@ pub fn promise(s: &YearsSummary) -> String {
     )
 }
 
+/// The promise on a client's sheet.
+pub fn to_sign(s: &YearsSummary) -> String {
+    let p = &s.promise;
+    let Some((years, days)) =
+        p.first_years.iter().filter_map(|f| f.still_days_at_most.map(|days| (f.years, days))).next_back()
+    else {
+        return "Nothing can be promised yet: too few gardens were simulated; at least 29 are needed."
+            .to_owned();
+    };
+    let wish = match p.wish_years {
+        0 => String::new(),
+        years => {
+            format!(" All that was wished for is met in each of the first {}.", count(years.into(), "year"))
+        }
+    };
+    format!(
+        "In at least {} gardens of 10 like this, the fountain hardly plays on at most {} of a season in each of the first {}.{wish} The \
+         simulation says so with {} confidence.",
+        number::fixed(10.0 * p.share, 0),
+        count(days as usize, "day"),
+        count(years.into(), "year"),
+        number::percent(p.confidence)
+    )
+}
+
 /// What is replaced and what it costs, in a few sentences.
 pub fn costs(s: &YearsSummary, pm: &str) -> String {
     let years = count(s.years.len(), "year");
@@ -70,7 +95,77 @@ pub fn costs(s: &YearsSummary, pm: &str) -> String {
 }
 
 fn plural(part: &str) -> &'static str {
-    if part == "battery" { "batteries" } else { "pumps" }
+    match part {
+        "battery" => "batteries",
+        "mount" => "mounts",
+        _ => "pumps",
+    }
+}
+
+/// When the wish is missed for the first time, and what was broken then; nothing where no life misses it.
+pub fn first_missed(s: &YearsSummary) -> Option<String> {
+    if s.first_missed_with.is_empty() {
+        return None;
+    }
+    let years: Vec<String> = s
+        .years
+        .iter()
+        .filter(|y| y.first_missed > 0.0)
+        .take(4)
+        .map(|y| format!("year {} in {}", y.year, number::percent_within(y.first_missed, y.first_missed_95)))
+        .collect();
+    let with: Vec<String> = s
+        .first_missed_with
+        .iter()
+        .filter(|m| m.share > 0.0)
+        .map(|m| format!("{} in {}", broken(m.part), number::percent_within(m.share, m.share_95)))
+        .collect();
+    Some(format!(
+        "The wish is missed for the first time in {} of lives. By then: {}.",
+        years.join(", "),
+        with.join("; ")
+    ))
+}
+
+fn broken(part: &str) -> &'static str {
+    match part {
+        "pump" => "the pump had failed",
+        "mount" => "the mount had failed",
+        "battery" => "the battery was used up",
+        _ => "nothing was broken or used up",
+    }
+}
+
+/// How well the accounts close.
+pub fn accounts(s: &YearsSummary) -> String {
+    let a = &s.accounts;
+    format!(
+        "The accounts of each day close, winters too: energy to {:.0e} Wh, charge to {:.0e} Ah, water to {:.0e} L.",
+        a.worst_wh, a.worst_ah, a.worst_l
+    )
+}
+
+/// The life of the battery by its first season, and in these lives; nothing without a battery.
+pub fn battery_life(s: &YearsSummary) -> Option<String> {
+    let life = s.first_year.battery.as_ref()?.life.as_ref()?;
+    let by_season = number::years_within(life.p50, life.p50_95);
+    let here = match s.years.iter().find(|y| y.battery_worn_out >= Some(0.5)) {
+        Some(y) => format!("half of the batteries are used up in year {}", y.year),
+        None => {
+            let worn = s.years.last()?.battery_worn_out.zip(s.years.last()?.battery_worn_out_95)?;
+            format!(
+                "{} are used up at the end of year {}",
+                number::percent_within(worn.0, worn.1),
+                s.years.len()
+            )
+        }
+    };
+    let replaced = s.parts.iter().any(|p| p.part == "battery" && p.replaced.mean > 0.0);
+    let note = if replaced { ", replaced ones counted anew" } else { "" };
+    Some(format!(
+        "By its first season alone, as run shows it, the median battery lasts {by_season} years: that takes the season’s warmth and charge for all the \
+         year. Here its wear is added up day by day, through the winters and as it fades: {here}{note}."
+    ))
 }
 
 fn spent(m: &Money, years: &str, pm: &str, currency: Option<&str>) -> String {

@@ -14,7 +14,7 @@ mod search;
 pub mod sequential_selection;
 
 pub use choice::{Candidate, Choice, SCHEMA, Verdict};
-pub use over_years::{KeptBuild, OverYears};
+pub use over_years::{KeptBuild, OverYears, ShelfBuild};
 pub use refusal::Refusals;
 pub use search::choose;
 pub use sequential_selection::Standing;

@@ -1,64 +1,23 @@
 //! What the builds beside the answer cost over some years: the cheapest to buy need not be the cheapest to keep.
 
 use super::field::Field;
-use crate::design::Care;
 use crate::design::shelf::Kind;
 use crate::study::engine::Engine;
-use crate::study::paired::{Difference, Pairs};
-use crate::study::years::plans::{BATTERY_BELOW, PUMP_DAYS};
-use crate::study::years::years_and_costs;
-use crate::tally::summary::Estimate;
+use crate::study::years::kept::{self, ToKeep};
 use serde::Serialize;
 
-/// Lives of each build.
-const LIVES: u64 = 96;
-/// Most builds that are kept over the years.
-pub(super) const MOST_BUILDS: usize = 12;
-/// Chance that any of the intervals of the differences is wrong.
-const ERROR_RATE: f64 = 0.05;
-
 /// The builds beside the answer over some years.
-#[derive(Clone, Debug, Serialize)]
-pub struct OverYears {
-    /// How many years.
-    pub years: u16,
-    /// Lives of each build; those of one number have the same weather and luck.
-    pub lives: u64,
-    /// The plan of care, one line each.
-    pub care: Vec<String>,
-    /// Whether the design has no plan of care, so that this one was assumed.
-    pub care_assumed: bool,
-    /// Real rate of interest.
-    pub interest: f64,
-    /// Each build, the cheapest over the years first.
-    pub builds: Vec<KeptBuild>,
-}
+pub type OverYears = kept::OverYears<ShelfBuild>;
+/// A build of the shelf that is kept over some years.
+pub type KeptBuild = kept::Kept<ShelfBuild>;
 
-/// A build that is kept over some years.
+/// Which build of the shelf it is.
 #[derive(Clone, Debug, Serialize)]
-pub struct KeptBuild {
+pub struct ShelfBuild {
     /// Its place in the order of prices, from 1.
     pub place: usize,
     /// Its parts of the shelf: kind and name.
     pub parts: Vec<(Kind, String)>,
-    /// Whether it is the build named, or the closest.
-    pub named: bool,
-    /// Price of the build.
-    pub price: f64,
-    /// Build, parts and visits over all years, at what they are worth on the first day.
-    pub cost: Estimate,
-    /// The same for a year of use, as an annuity.
-    pub cost_per_year: Estimate,
-    /// What it costs more than that build, life by life; `None` for that build itself. All these intervals hold together (95 %).
-    pub cost_against_named: Option<Difference>,
-    /// Batteries that are replaced over all years; `None` without a battery.
-    pub batteries: Option<Estimate>,
-    /// Parts and visits without a price, which cost nothing here.
-    pub unpriced: Vec<&'static str>,
-    /// Share of lives that meet the whole wish in every year.
-    pub wish_met: f64,
-    /// Its 95 % interval.
-    pub wish_met_95: [f64; 2],
 }
 
 /// Keeps builds of the field, one of which is named, over some years; `None` if it was stopped.
@@ -68,52 +27,11 @@ pub(super) fn over_years(
     (members, named): (&[usize], usize),
     years: u16,
 ) -> Option<OverYears> {
-    let own = field.contenders[named].plan.file.design.care;
-    let (care, care_assumed) = care_of(own);
-    let (mut care_lines, mut builds, mut costs) = (Vec::new(), Vec::new(), Vec::new());
-    for &i in members {
+    let of_named = members.iter().position(|&i| i == named)?;
+    let list = members.iter().map(|&i| {
         let contender = &field.contenders[i];
-        let plan = contender.plan.with_care(care);
-        let (lived, of_lives) = years_and_costs(engine, &plan, LIVES, years)?;
-        let (money, last) = (lived.money?, lived.years.last()?);
-        if i == named || care_lines.is_empty() {
-            care_lines.clone_from(&lived.care);
-        }
-        costs.push(of_lives?);
-        builds.push(KeptBuild {
-            place: i + 1,
-            parts: contender.parts.clone(),
-            named: i == named,
-            price: contender.price,
-            cost: money.total_mean,
-            cost_per_year: money.per_year,
-            cost_against_named: None,
-            batteries: lived.parts.iter().find(|p| p.part == "battery").map(|p| p.replaced),
-            unpriced: money.unpriced,
-            wish_met: last.wish_met_so_far,
-            wish_met_95: last.wish_met_so_far_95,
-        });
-    }
-    let of_named = builds.iter().position(|b| b.named)?;
-    let confidence = 1.0 - ERROR_RATE / (builds.len() as f64 - 1.0).max(1.0);
-    for (k, build) in builds.iter_mut().enumerate().filter(|(k, _)| *k != of_named) {
-        let pairs = costs[of_named].iter().copied().zip(costs[k].iter().copied());
-        build.cost_against_named = Pairs::of(pairs).difference(confidence);
-    }
-    // Stable: of equal costs the cheaper to buy comes first.
-    builds.sort_by(|a, b| a.cost.mean.total_cmp(&b.cost.mean));
-    Some(OverYears { years, lives: LIVES, care: care_lines, care_assumed, interest: care.interest, builds })
-}
-
-/// The plan of care of a design, or, where nobody replaces anything, one in which somebody does; and whether it was assumed.
-fn care_of(own: Care) -> (Care, bool) {
-    let nobody = own.replace_pump_after_days.is_none()
-        && own.replace_battery_below.is_none()
-        && own.replace_battery_every_years.is_none();
-    if !nobody {
-        return (own, false);
-    }
-    let care =
-        Care { replace_pump_after_days: Some(PUMP_DAYS), replace_battery_below: Some(BATTERY_BELOW), ..own };
-    (care, true)
+        let build = ShelfBuild { place: i + 1, parts: contender.parts.clone() };
+        ToKeep { build, plan: &contender.plan, price: contender.price }
+    });
+    kept::over_years(engine, list.collect(), of_named, years)
 }

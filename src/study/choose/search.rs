@@ -2,7 +2,7 @@
 
 use super::choice::{Choice, Decided, choice};
 use super::field::Field;
-use super::over_years::{MOST_BUILDS, over_years};
+use super::over_years::over_years;
 use super::refusal::nothing_fits;
 use super::sequential_selection::{SequentialSelection, Standing};
 use crate::design::DesignFile;
@@ -12,6 +12,7 @@ use crate::study::engine::Engine;
 use crate::study::plan::Plan;
 use crate::study::run::Until;
 use crate::study::simulate::simulate;
+use crate::study::years::kept::MOST_BUILDS;
 use crate::tally::Summary;
 use std::sync::Arc;
 

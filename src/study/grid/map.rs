@@ -3,6 +3,7 @@
 use super::axis::Axis;
 use super::cell_runs::{CellEffort, CellRuns};
 use super::lines::lines;
+use super::over_years::{CellBuild, Member, OverYears, over_years};
 use super::price;
 use crate::design::{Change, DesignFile};
 use crate::source::{Problem, Problems};
@@ -46,6 +47,8 @@ pub struct Grid {
     pub cheapest: Option<usize>,
     /// Indices of cells that cost less, for which it is not settled whether they meet the wish.
     pub may_be_cheaper: Vec<usize>,
+    /// What the cells that seem to meet the wish cost over some years, if that was asked for.
+    pub over_years: Option<OverYears>,
     /// How prices follow from those of the design, or why they are not known.
     pub pricing: String,
     /// How long cells were simulated.
@@ -114,7 +117,8 @@ impl Grid {
     }
 }
 
-/// Simulates the design over both axes ([`Axis::pair`]).
+/// Simulates the design over both axes ([`Axis::pair`]); with `cost_over_years`, the cells that seem to meet the wish are kept over so many years,
+/// too.
 ///
 /// # Errors
 /// A map none of whose cells is a valid design, or one that was stopped before its first trial.
@@ -122,7 +126,7 @@ pub fn map(
     engine: &Engine<'_>,
     plan: Plan,
     axes: (Axis, Axis),
-    effort: CellEffort,
+    (effort, cost_over_years): (CellEffort, Option<u16>),
     command: &str,
 ) -> Result<Grid, Problems> {
     let (x, y) = axes;
@@ -141,6 +145,14 @@ pub fn map(
     let lattice = lattice(&cells, x.len());
     let lines = LEVELS.map(|level| level_lines(&lattice, level, &x, &y)).into_iter().collect();
     let (cheapest, may_be_cheaper) = cheapest(&cells);
+    let over_years = cost_over_years.and_then(|years| {
+        let named = cheapest.map(|k| CellBuild { x: cells[k].x, y: cells[k].y });
+        let members = seem_to_meet(&cells, &builds, base.design.wish.confidence);
+        over_years(engine, &runs, members, (named, years))
+    });
+    if cost_over_years.is_some() && over_years.is_none() {
+        warnings.insert(NOTHING_KEPT.to_owned());
+    }
     if let Some(words) = reconnect_note(&cells, &x, &y) {
         warnings.insert(words);
     }
@@ -151,6 +163,7 @@ pub fn map(
         lines,
         cheapest,
         may_be_cheaper,
+        over_years,
         pricing: price::rule(&base, [x.key, y.key]),
         effort: effort.words(),
         cell_trials: cells.iter().map(|c| c.trials).sum(),
@@ -160,6 +173,9 @@ pub fn map(
         cells,
     })
 }
+
+/// Why no cost over the years is told.
+const NOTHING_KEPT: &str = "No cost over the years: no cell with a known price seems to meet the wish.";
 
 /// What is simulated for a map.
 struct Field {
@@ -188,8 +204,10 @@ impl Field {
         for (j, i) in (0..y.len()).flat_map(|j| (0..x.len()).map(move |i| (j, i))) {
             let mut cell = Cell::empty(i, j);
             match build(&base, (x, i), (y, j)) {
-                Ok(file) => {
-                    cell.price = price::of(&base, &[(x.key, x.multiple(i)), (y.key, y.multiple(j))]);
+                Ok(mut file) => {
+                    let sizes = [(x.key, x.multiple(i)), (y.key, y.multiple(j))];
+                    cell.price = price::of(&base, &sizes);
+                    file.design.prices = price::of_parts(&base, &sizes);
                     let told = file.warnings.list.iter().filter(varied).map(|p| p.title.clone());
                     field.warnings.extend(told);
                     field.builds.push(field.cells.len());
@@ -290,6 +308,20 @@ fn cheapest(cells: &[Cell]) -> (Option<usize>, Vec<usize>) {
     let mut may: Vec<(usize, f64)> = having(Meets::Unsure).filter(|(_, p)| *p < limit).collect();
     may.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.0.cmp(&b.0)));
     (best.map(|(k, _)| k), may.into_iter().map(|(k, _)| k).collect())
+}
+
+/// The cells that seem to meet the wish and have a price; `builds` are those that were simulated, after the unchanged design.
+fn seem_to_meet(cells: &[Cell], builds: &[usize], wished: f64) -> Vec<Member> {
+    let seems_to = |cell: &Cell| match cell.meets_wish {
+        Some(Meets::Yes) => true,
+        Some(Meets::Unsure) => cell.years_met >= Some(wished),
+        Some(Meets::No) | None => false,
+    };
+    let of = |(k, &at): (usize, &usize)| {
+        let cell = cells.get(at).filter(|c| seems_to(c))?;
+        Some(Member { cell: CellBuild { x: cell.x, y: cell.y }, build: k + 1, price: cell.price? })
+    };
+    builds.iter().enumerate().filter_map(of).collect()
 }
 
 /// A warning if a larger battery has more still days.

@@ -11,9 +11,11 @@ mod cell_runs;
 mod control_variate;
 mod lines;
 mod map;
+mod over_years;
 mod price;
 
 pub use axis::Axis;
 pub use cell_runs::{CLEAR_DAYS, CLEAR_SHARE, CellEffort, ERROR_RATE};
 pub use lines::lines;
 pub use map::{Cell, Grid, LEVELS, Level, LinePoint, SCHEMA, map};
+pub use over_years::{CellBuild, KeptCell, OverYears};

@@ -54,6 +54,17 @@ pub(super) fn of(file: &DesignFile, cell: &[(&str, Option<f64>)]) -> Option<f64>
     Some(price)
 }
 
+/// The prices of a cell's parts, each in proportion to its size.
+pub(super) fn of_parts(file: &DesignFile, cell: &[(&str, Option<f64>)]) -> Vec<(String, f64)> {
+    let mut prices = file.design.prices.clone();
+    for &(key, multiple) in cell {
+        if let (Costs::Part(part), Some(multiple)) = (costs(key), multiple) {
+            prices.iter_mut().filter(|(name, _)| name == part).for_each(|(_, price)| *price *= multiple);
+        }
+    }
+    prices
+}
+
 /// How the prices of cells are computed, or why there are none.
 pub(super) fn rule(file: &DesignFile, keys: [&str; 2]) -> String {
     if file.design.prices.is_empty() {

@@ -2,10 +2,12 @@
 //!
 //! What cannot be computed is `None` (null in JSON), never 0. Lives are independent, so every number has the error of lives.
 
-use super::lives::{Lived, Year};
+use super::care;
+use super::lives::Lived;
 use super::money::{annuity, worth};
 use super::promise;
-use crate::design::PumpKind;
+use super::year::Year;
+use crate::design::MountKind;
 use crate::study::plan::Plan;
 use crate::study::summary;
 use crate::tally::summary::{DayCount, Estimate};
@@ -34,12 +36,40 @@ pub struct YearsSummary {
     pub visits: Estimate,
     /// What it costs; `None` without prices.
     pub money: Option<Money>,
+    /// Largest residuals of the accounts on any day of any life, winters too: energy, Wh; charge, Ah; water, L.
+    pub accounts: Accounts,
     /// The plan of care, one line each.
     pub care: Vec<String>,
+    /// How long parts live, one line each.
+    pub lives_of_parts: Vec<String>,
+    /// What was broken or used up where the wish is missed for the first time.
+    pub first_missed_with: Vec<MissedWith>,
     /// What this leaves out, one line each.
     pub not_counted: Vec<&'static str>,
     /// The first year, as a run shows it.
     pub first_year: Summary,
+}
+
+/// How well the accounts close.
+#[derive(Clone, Copy, Debug, Serialize)]
+pub struct Accounts {
+    /// Largest residual of the energy of a day, Wh.
+    pub worst_wh: f64,
+    /// Largest residual of the battery's charge on a day, Ah.
+    pub worst_ah: f64,
+    /// Largest residual of the water of a day, L.
+    pub worst_l: f64,
+}
+
+/// What was broken or used up in the year in which the wish is missed for the first time.
+#[derive(Clone, Debug, Serialize)]
+pub struct MissedWith {
+    /// "pump" or "mount": broken on some day; "battery": used up; "nothing".
+    pub part: &'static str,
+    /// Share of the lives that ever miss the wish; the first of these that applies.
+    pub share: f64,
+    /// Its 95 % interval.
+    pub share_95: [f64; 2],
 }
 
 /// One year of age.
@@ -57,6 +87,10 @@ pub struct LivedYear {
     pub wish_met_so_far: f64,
     /// Its 95 % interval.
     pub wish_met_so_far_95: [f64; 2],
+    /// Share of lives that miss it in this year for the first time.
+    pub first_missed: f64,
+    /// Its 95 % interval.
+    pub first_missed_95: [f64; 2],
     /// The part of the wish that most lives miss this year; `None` if none is missed.
     pub misses_most: Option<WishPart>,
     /// Share of evenings that reach the wished dusk run; `None` without evenings.
@@ -67,6 +101,10 @@ pub struct LivedYear {
     pub pump_broken: f64,
     /// Its 95 % interval.
     pub pump_broken_95: [f64; 2],
+    /// Share of lives in which the mount is broken on some day of the season; `None` if it does not move.
+    pub mount_broken: Option<f64>,
+    /// Its 95 % interval.
+    pub mount_broken_95: Option<[f64; 2]>,
     /// What the battery holds at the start of the year, as a share of what it held when new; `None` without a battery.
     pub battery_holds: Option<Tenths>,
     /// Share of lives whose battery is used up by the end of the year; `None` without a battery.
@@ -95,7 +133,7 @@ pub struct Tenths {
 /// A part that is replaced.
 #[derive(Clone, Debug, Serialize)]
 pub struct PartLife {
-    /// Its name in `[prices]`: "battery", "pump".
+    /// Its name in `[prices]`: "battery", "pump", "mount".
     pub part: &'static str,
     /// How many are replaced over all years.
     pub replaced: Estimate,
@@ -150,9 +188,11 @@ pub struct Money {
 pub(super) fn summary(plan: &Plan, lived: &Lived, seed: u64, command: String) -> Option<YearsSummary> {
     let first_year = summary::summarise(plan, &lived.first, seed, command.clone())?;
     let lives = lived.lives.len() as u64;
+    let moves = plan.file.design.mount.kind != MountKind::Fixed;
     let parts = [
         part("battery", lived, plan.file.design.battery.is_some(), |y| y.replaced.batteries),
         part("pump", lived, true, |y| y.replaced.pumps),
+        part("mount", lived, moves, |y| y.replaced.mounts),
     ];
     Some(YearsSummary {
         schema: SCHEMA,
@@ -163,17 +203,25 @@ pub(super) fn summary(plan: &Plan, lived: &Lived, seed: u64, command: String) ->
         parts: parts.into_iter().flatten().collect(),
         visits: estimate(lived.lives.iter().map(|life| total(life, |y| y.replaced.visits)))?,
         money: money(plan, lived),
-        care: care(plan),
+        accounts: accounts(lived),
+        care: care::lines(&plan.file.design),
+        lives_of_parts: care::lives_of_parts(&plan.file.design),
+        first_missed_with: first_missed_with(plan, lived),
         not_counted: NOT_COUNTED.to_vec(),
         first_year,
     })
 }
 
+fn accounts(lived: &Lived) -> Accounts {
+    let worst = |k: usize| lived.lives.iter().flatten().map(|y| y.residuals[k]).fold(0.0, f64::max);
+    Accounts { worst_wh: worst(0), worst_ah: worst(1), worst_l: worst(2) }
+}
+
 /// What `years` leaves out.
 const NOT_COUNTED: [&str; 7] = [
-    "Winter: every season starts with a battery and a basin as after the twenty days before it, and the battery wears out of season as it does in season.",
-    "Faults of electronics, cells that are lost to water or to lying empty, leaks, corroded joints.",
-    "Wear of mount and sensors.",
+    "Weather that lasts from one season into the next: each year is drawn anew.",
+    "Faults of electronics, lithium cells that are lost to water or to lying empty, leaks, corroded joints.",
+    "Wear of sensors.",
     "Scale in pump and nozzle, blocked strainers; dirt that grows, where the design does not say how.",
     "Panels behind plastic that come apart or crack at once.",
     "A replaced battery or pump is like the first one: same make, same luck in its capacity.",
@@ -193,10 +241,14 @@ fn year_of_age(plan: &Plan, lived: &Lived, year: u16) -> Option<LivedYear> {
     let so_far =
         lived.lives.iter().filter(|life| life.iter().take(usize::from(year) + 1).all(|y| y.wish.met()));
     let (wish_met_so_far, wish_met_so_far_95) = share(so_far.count() as u64, n);
+    let first_miss = |life: &&Vec<Year>| missed_first(life) == Some(usize::from(year));
+    let (first_missed, first_missed_95) = share(lived.lives.iter().filter(first_miss).count() as u64, n);
     let missed = |part: WishPart| count(&|y| y.wish.part(part) == Some(false));
     let misses_most =
         WishPart::ALL.into_iter().max_by_key(|part| missed(*part)).filter(|part| missed(*part) > 0);
     let (pump_broken, pump_broken_95) = share(count(&|y| y.broken_days > 0), n);
+    let moves = plan.file.design.mount.kind != MountKind::Fixed;
+    let stuck = moves.then(|| share(count(&|y| y.stuck_days > 0), n));
     let has_battery = plan.file.design.battery.is_some();
     let worn = has_battery.then(|| share(count(&|y| y.battery_worn_out), n));
     Some(LivedYear {
@@ -206,15 +258,50 @@ fn year_of_age(plan: &Plan, lived: &Lived, year: u16) -> Option<LivedYear> {
         wish_met_95,
         wish_met_so_far,
         wish_met_so_far_95,
+        first_missed,
+        first_missed_95,
         misses_most,
         evenings_met: estimate(of_year.iter().filter_map(|y| y.evenings_met)),
         jet_h: estimate(of_year.iter().map(|y| y.jet_h))?,
         pump_broken,
         pump_broken_95,
+        mount_broken: stuck.map(|(share, _)| share),
+        mount_broken_95: stuck.map(|(_, interval)| interval),
         battery_holds: tenths(of_year.iter().filter_map(|y| y.capacity_left)),
         battery_worn_out: worn.map(|(share, _)| share),
         battery_worn_out_95: worn.map(|(_, interval)| interval),
     })
+}
+
+/// The year (from 0) in which a life misses the wish for the first time.
+fn missed_first(life: &[Year]) -> Option<usize> {
+    life.iter().position(|y| !y.wish.met())
+}
+
+fn first_missed_with(plan: &Plan, lived: &Lived) -> Vec<MissedWith> {
+    let design = &plan.file.design;
+    let years: Vec<&Year> = lived.lives.iter().filter_map(|life| life.get(missed_first(life)?)).collect();
+    if years.is_empty() {
+        return Vec::new();
+    }
+    let with = |y: &Year| match () {
+        () if y.broken_days > 0 => "pump",
+        () if y.stuck_days > 0 => "mount",
+        () if y.battery_worn_out => "battery",
+        () => "nothing",
+    };
+    let there = [
+        ("pump", true),
+        ("mount", design.mount.kind != MountKind::Fixed),
+        ("battery", design.battery.is_some()),
+        ("nothing", true),
+    ];
+    let of = |part: &'static str| {
+        let (share, share_95) =
+            share(years.iter().filter(|y| with(y) == part).count() as u64, years.len() as u64);
+        MissedWith { part, share, share_95 }
+    };
+    there.into_iter().filter(|(_, is_there)| *is_there).map(|(part, _)| of(part)).collect()
 }
 
 /// A share of lives and its 95 % interval (Clopper and Pearson); `n` > 0.
@@ -294,11 +381,13 @@ fn today(life: &[Year], interest: f64, of: impl Fn(&Year) -> f64) -> f64 {
 pub(super) fn costs(plan: &Plan, lived: &Lived) -> Option<Vec<f64>> {
     let design = &plan.file.design;
     let first = design.price()?;
-    let [battery, pump] = ["battery", "pump"].map(|part| design.price_of(part).unwrap_or(0.0));
+    let [battery, pump, mount] =
+        ["battery", "pump", "mount"].map(|part| design.price_of(part).unwrap_or(0.0));
     let visit = design.care.visit_price.unwrap_or(0.0);
     let of_year = |y: &Year| {
         f64::from(y.replaced.batteries) * battery
             + f64::from(y.replaced.pumps) * pump
+            + f64::from(y.replaced.mounts) * mount
             + f64::from(y.replaced.visits) * visit
     };
     Some(lived.lives.iter().map(|life| first + today(life, design.care.interest, of_year)).collect())
@@ -307,7 +396,7 @@ pub(super) fn costs(plan: &Plan, lived: &Lived) -> Option<Vec<f64>> {
 fn money(plan: &Plan, lived: &Lived) -> Option<Money> {
     let design = &plan.file.design;
     let (first, interest) = (design.price()?, design.care.interest);
-    let [battery, pump] = ["battery", "pump"].map(|part| design.price_of(part));
+    let [battery, pump, mount] = ["battery", "pump", "mount"].map(|part| design.price_of(part));
     let costs = costs(plan, lived)?;
     let hours: Vec<f64> = lived.lives.iter().map(|life| today(life, interest, |y| y.jet_h)).collect();
     let total_mean = estimate(costs.iter().copied())?;
@@ -317,6 +406,7 @@ fn money(plan: &Plan, lived: &Lived) -> Option<Money> {
     let unpriced = [
         needs("battery", battery.is_some(), |y| y.replaced.batteries),
         needs("pump", pump.is_some(), |y| y.replaced.pumps),
+        needs("mount", mount.is_some(), |y| y.replaced.mounts),
         needs("visits", design.care.visit_price.is_some(), |y| y.replaced.visits),
     ];
     Some(Money {
@@ -340,40 +430,4 @@ fn ratio(costs: &[f64], hours: &[f64]) -> Option<Estimate> {
     let ratio = cost / hour;
     let residuals = estimate(costs.iter().zip(hours).map(|(c, h)| c - ratio * h))?;
     Some(Estimate::new(ratio, residuals.se.map(|se| se / hour)))
-}
-
-/// The plan of care in words.
-fn care(plan: &Plan) -> Vec<String> {
-    let (design, care) = (&plan.file.design, plan.file.design.care);
-    let mut lines = Vec::new();
-    match care.replace_pump_after_days {
-        Some(days) => lines.push(format!("A pump that fails is replaced after {days} days.")),
-        None => lines.push("Nobody replaces a pump that fails.".to_owned()),
-    }
-    if design.battery.is_some() {
-        if let Some(share) = care.replace_battery_below {
-            lines.push(format!("Before a season a battery is replaced that holds less than {:.0} % of what it held when new.", 100.0 * share));
-        }
-        if let Some(years) = care.replace_battery_every_years {
-            lines.push(format!("Before a season a battery is replaced that is {years} years old."));
-        }
-        if care.replace_battery_below.is_none() && care.replace_battery_every_years.is_none() {
-            lines.push("Nobody replaces the battery.".to_owned());
-        }
-    }
-    if let Some(days) = care.clean_panel_every_days {
-        lines.push(format!("In season the panel is cleaned every {days} days; each time is a visit."));
-    }
-    lines.push(match (design.pump.rated_hours, design.pump.kind) {
-        (Some(hours), _) => format!("Half of all pumps fail within their rated {hours:.0} h."),
-        (None, PumpKind::Brushed) => {
-            "Half of all brushed pumps fail within 3,000 h (own choice; rate it with `pump.rated_hours`)."
-                .to_owned()
-        }
-        (None, PumpKind::Electronic) => {
-            "Half of all brushless pumps fail within 15,000 h (own choice; rate it with `pump.rated_hours`)."
-                .to_owned()
-        }
-    });
-    lines
 }

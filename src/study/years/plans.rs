@@ -6,7 +6,8 @@
 use super::lives::{self, Lived};
 use super::outcome::{self, Promise, YearsSummary};
 use super::promise;
-use crate::design::{Care, Design};
+use super::year::Year;
+use crate::design::{Care, Design, MountKind, Winter};
 use crate::study::engine::Engine;
 use crate::study::paired::{Difference, Pairs};
 use crate::study::plan::Plan;
@@ -20,8 +21,8 @@ pub const SCHEMA: &str = "stilldays.care/1";
 /// Chance that any of the intervals or promises of a weighing is wrong.
 pub const ERROR_RATE: f64 = 0.05;
 
-/// Days until a pump that failed is replaced, in plans where somebody comes for it (own choice).
-pub(in crate::study) const PUMP_DAYS: u16 = 14;
+/// Days until a part that failed is replaced, in plans where somebody comes for it (own choice).
+pub(in crate::study) const FAILED_DAYS: u16 = 14;
 /// Share of its capacity when new below which a battery is replaced, in plans that name no other (own choice).
 pub(in crate::study) const BATTERY_BELOW: f64 = 0.6;
 
@@ -83,33 +84,39 @@ fn candidates(design: &Design<Uncertain>) -> Vec<(String, Care)> {
     let own = design.care;
     let base = Care {
         replace_pump_after_days: None,
+        replace_mount_after_days: None,
         replace_battery_below: None,
         replace_battery_every_years: None,
         ..own
     };
-    let pump =
-        Care { replace_pump_after_days: Some(own.replace_pump_after_days.unwrap_or(PUMP_DAYS)), ..base };
+    let days = own.replace_pump_after_days.or(own.replace_mount_after_days).unwrap_or(FAILED_DAYS);
+    let moves = design.mount.kind != MountKind::Fixed;
+    let failed = Care {
+        replace_pump_after_days: Some(days),
+        replace_mount_after_days: moves.then(|| own.replace_mount_after_days.unwrap_or(days)),
+        ..base
+    };
     let with_battery = design.battery.is_some().then_some(BATTERY_BELOW);
     let mut list = vec![
         ("as the design says".to_owned(), own),
-        ("nobody comes".to_owned(), Care { clean_panel_every_days: None, ..base }),
-        ("a failed pump is replaced".to_owned(), pump),
+        ("nobody comes".to_owned(), Care { clean_panel_every_days: None, winter: Winter::LeftOut, ..base }),
+        ("what fails is replaced".to_owned(), failed),
     ];
     if design.battery.is_some() {
         for share in [0.8, 0.6, 0.4] {
-            let care = Care { replace_battery_below: Some(share), ..pump };
-            list.push((format!("pump, and battery below {:.0} %", 100.0 * share), care));
+            let care = Care { replace_battery_below: Some(share), ..failed };
+            list.push((format!("what fails, battery below {:.0} %", 100.0 * share), care));
         }
         for years in [3.0, 4.0, 5.0, 7.0] {
-            let care = Care { replace_battery_every_years: Some(years), ..pump };
-            list.push((format!("pump, and battery every {years} years"), care));
+            let care = Care { replace_battery_every_years: Some(years), ..failed };
+            list.push((format!("what fails, battery every {years} years"), care));
         }
     }
     if design.panel.dirt.grows || design.panel.litter.falls {
-        let replaced = Care { replace_battery_below: own.replace_battery_below.or(with_battery), ..pump };
-        for (days, when) in [(Some(30), "monthly"), (Some(365), "once a season"), (None, "never")] {
+        let replaced = Care { replace_battery_below: own.replace_battery_below.or(with_battery), ..failed };
+        for (days, when) in [(Some(30), "monthly"), (Some(365), "yearly"), (None, "never")] {
             let care = Care { clean_panel_every_days: days, ..replaced };
-            list.push((format!("what fails is replaced, panel cleaned {when}"), care));
+            list.push((format!("what fails, panel cleaned {when}"), care));
         }
     }
     let mut seen: Vec<Care> = Vec::new();
@@ -119,6 +126,15 @@ fn candidates(design: &Design<Uncertain>) -> Vec<(String, Care)> {
         fresh
     });
     list
+}
+
+/// The design with each plan that is tried for it, or as it is.
+pub(super) fn to_live(plan: &Plan, weigh_care: bool) -> Vec<Plan> {
+    let design = &plan.file.design;
+    match weigh_care {
+        true => candidates(design).into_iter().map(|(_, care)| plan.with_care(care)).collect(),
+        false => vec![plan.with_care(design.care)],
+    }
 }
 
 /// How many plans are tried for a design.
@@ -132,6 +148,9 @@ fn keys(care: &Care) -> Vec<String> {
     if let Some(days) = care.replace_pump_after_days {
         keys.push(format!("replace_pump_after = {days}"));
     }
+    if let Some(days) = care.replace_mount_after_days {
+        keys.push(format!("replace_mount_after = {days}"));
+    }
     if let Some(share) = care.replace_battery_below {
         keys.push(format!("replace_battery_below = \"{:.0} %\"", 100.0 * share));
     }
@@ -141,11 +160,14 @@ fn keys(care: &Care) -> Vec<String> {
     if let Some(days) = care.clean_panel_every_days {
         keys.push(format!("clean_panel_every = {days}"));
     }
+    if care.winter == Winter::TakenIn {
+        keys.push("winter = \"taken in\"".to_owned());
+    }
     keys
 }
 
 /// Still days of a season of one life, mean over its years.
-fn still_days(life: &[lives::Year]) -> f64 {
+fn still_days(life: &[Year]) -> f64 {
     life.iter().map(|y| f64::from(y.still_days)).sum::<f64>() / life.len().max(1) as f64
 }
 

@@ -1,11 +1,15 @@
-//! What a unit carries from year to year: the wear of its battery, the fading of its panel, the life of its pump. And what it
-//! is like in a year.
+//! What a unit carries from year to year: the wear of its battery, the fading of its panel, the lives of its pump and its mount. And what
+//! it is like in a year.
 
-use super::weibull::Weibull;
-use crate::design::{Care, Chemistry, Design, Front, PumpKind};
+use super::part::{Part, Use};
+use crate::design::{Care, Chemistry, Design, Front};
+use crate::lanes::Isa;
 use crate::plant::ageing::wear::{Wear, capacity_left, resistance_factor};
+use crate::plant::{DayBlock, State};
 use crate::seed::{self, Purpose};
+use crate::tally::BatteryAge;
 use crate::units::normal_quantile;
+use serde::{Deserialize, Serialize};
 
 /// Loss of a panel's power a year, share: lognormal.
 struct Fade {
@@ -33,108 +37,101 @@ impl Fade {
 /// Share of its power that a panel keeps at least.
 const KEPT_LEAST: f64 = 0.1;
 
-/// Running hours of pumps (own choice after makers' figures, no source; the shape of brushed ones between the spread within a make
-/// and that between makes). A rated life takes the place of the median.
-const BRUSHED: Weibull = Weibull { median: 3000.0, shape: 2.5 };
-const BRUSHLESS: Weibull = Weibull { median: 15_000.0, shape: 1.8 };
+/// Share of its capacity that lead-acid loses for good on each day on which it lies empty, at 25 °C; lognormal, drawn for each life (common
+/// practice, no source: 0.1 to 1 % a day at 20 °C).
+const EMPTY_LOSS: (f64, f64) = (0.007, 0.7);
+/// The least that a battery holds, as a share of what it held when new (own choice: the laws say nothing there).
+const HOLDS_LEAST: f64 = 0.05;
 
 /// A unit on its way through its years.
 #[derive(Clone, Debug)]
 pub(super) struct Unit {
     /// As drawn, new.
     new: Design<f64>,
-    seed: u64,
-    life: u64,
+    isa: Isa,
     fade_a_year: f64,
+    empty_loss: f64,
     /// Years since the start, and age of the battery.
     years: u16,
     battery_years: u16,
-    pub wear: Wear,
-    pumps: u16,
-    pump_life_h: f64,
-    pump_h: f64,
-    /// Days until a new pump runs, if the pump has failed.
-    waiting_days: Option<u16>,
-    failed: bool,
+    battery: Option<BatteryAge>,
+    pump: Part,
+    /// None if it is fixed.
+    mount: Option<Part>,
 }
 
 /// What has been replaced in a year.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, Serialize, Deserialize)]
 pub(super) struct Replaced {
     pub batteries: u32,
     pub pumps: u32,
+    pub mounts: u32,
     pub visits: u32,
 }
 
 impl Unit {
     /// A new unit; its luck follows from seed and number of its life.
-    pub(super) fn new(design: Design<f64>, seed: u64, life: u64) -> Unit {
-        let u = seed::open_unit(&mut seed::stream(seed, Purpose::Part("years.panel_fade"), life, 0));
+    pub(super) fn new(design: Design<f64>, (seed, life): (u64, u64), isa: Isa) -> Unit {
+        let normal = |purpose| {
+            normal_quantile(seed::open_unit(&mut seed::stream(seed, Purpose::Part(purpose), life, 0)))
+        };
         let fade = Fade::behind(design.panel.front);
-        let mut unit = Unit {
-            new: design,
-            seed,
-            life,
-            fade_a_year: (fade.median * libm::exp(fade.ln_sd * normal_quantile(u))).min(fade.most),
+        Unit {
+            fade_a_year: (fade.median * libm::exp(fade.ln_sd * normal("years.panel_fade"))).min(fade.most),
+            empty_loss: EMPTY_LOSS.0 * libm::exp(EMPTY_LOSS.1 * normal("years.left_empty")),
             years: 0,
             battery_years: 0,
-            wear: Wear::default(),
-            pumps: 0,
-            pump_life_h: 0.0,
-            pump_h: 0.0,
-            waiting_days: None,
-            failed: false,
-        };
-        unit.new_pump();
-        unit
-    }
-
-    fn new_pump(&mut self) {
-        let pump = &self.new.pump;
-        let usual = match pump.kind {
-            PumpKind::Brushed => BRUSHED,
-            PumpKind::Electronic => BRUSHLESS,
-        };
-        let life = Weibull { median: pump.rated_hours.unwrap_or(usual.median), ..usual };
-        let number = u64::from(self.pumps);
-        let mut rng = seed::stream(self.seed, Purpose::Part("years.pump_life"), self.life, number);
-        self.pump_life_h = life.at(seed::open_unit(&mut rng));
-        (self.pump_h, self.failed, self.waiting_days) = (0.0, false, None);
-        self.pumps += 1;
+            battery: design.battery.as_ref().map(|b| BatteryAge::new(b, isa)),
+            pump: Part::pump(&design.pump, (seed, life)),
+            mount: Part::mount(&design.mount, (seed, life)),
+            new: design,
+            isa,
+        }
     }
 
     fn chemistry(&self) -> Option<Chemistry> {
         self.new.battery.as_ref().map(|b| b.chemistry)
     }
 
+    fn wear(&self) -> Wear {
+        self.battery.as_ref().map_or(Wear::default(), BatteryAge::wear)
+    }
+
     /// What the battery holds, as a share of what it held when new; none without a battery.
     pub(super) fn capacity_left(&self) -> Option<f64> {
-        self.chemistry().map(|chemistry| capacity_left(chemistry, self.wear))
+        let chemistry = self.chemistry()?;
+        let empty_days = self.battery.as_ref().map_or(0.0, BatteryAge::empty_days);
+        let kept = match chemistry {
+            Chemistry::LeadAcid => libm::exp(-self.empty_loss.min(0.5) * empty_days),
+            _ => 1.0,
+        };
+        Some((capacity_left(chemistry, self.wear()) * kept).max(HOLDS_LEAST))
     }
 
     /// Whether cycles and calendar have used up the battery's life.
     pub(super) fn battery_is_worn_out(&self) -> bool {
-        self.wear.total() >= 1.0
+        self.wear().total() >= 1.0
     }
 
-    /// Before a season: replaces what the plan of care replaces then.
-    pub(super) fn spring(&mut self, care: &Care) -> Replaced {
+    /// Before a season: replaces what the plan of care replaces then. Whether the battery is new.
+    pub(super) fn spring(&mut self, care: &Care) -> (Replaced, bool) {
         let mut done = Replaced::default();
         let low =
             care.replace_battery_below.zip(self.capacity_left()).is_some_and(|(least, left)| left < least);
         let old =
             care.replace_battery_every_years.is_some_and(|years| f64::from(self.battery_years) >= years);
-        if self.chemistry().is_some() && (low || old) {
-            (self.wear, self.battery_years) = (Wear::default(), 0);
+        if let Some(b) = self.new.battery.as_ref().filter(|_| low || old) {
+            (self.battery, self.battery_years) = (Some(BatteryAge::new(b, self.isa)), 0);
             done.batteries = 1;
         }
-        // A pump that failed in the last season, and that is to be replaced at all, is by spring.
-        if self.failed && care.replace_pump_after_days.is_some() {
-            self.new_pump();
-            done.pumps = 1;
-        }
+        // A part that failed in the last season or since, and that is to be replaced at all, is by spring.
+        done.pumps = u32::from(self.pump.replace_if_failed(care.replace_pump_after_days));
+        done.mounts = self
+            .mount
+            .as_mut()
+            .map_or(0, |mount| u32::from(mount.replace_if_failed(care.replace_mount_after_days)));
         done.visits = u32::from(done != Replaced::default());
-        done
+        (done, done.batteries > 0)
     }
 
     /// As it is this year.
@@ -147,40 +144,52 @@ impl Unit {
         }
         if let (Some(b), Some(left)) = (&mut d.battery, self.capacity_left()) {
             b.capacity_left *= left;
-            b.resistance_ohm *= resistance_factor(b.chemistry, self.wear);
+            b.resistance_ohm *= resistance_factor(b.chemistry, self.wear());
         }
         d
     }
 
-    /// A day on which the pump has run so long, h. Whether the fountain ran: not if the pump has failed.
-    pub(super) fn day(&mut self, pump_h: f64, care: &Care, replaced: &mut Replaced) -> bool {
-        if !self.failed {
-            self.pump_h += pump_h;
-            self.failed = self.pump_h > self.pump_life_h;
-            self.waiting_days = care.replace_pump_after_days.filter(|_| self.failed);
-            return true;
+    /// Tells the state of its block which of its parts are broken.
+    pub(super) fn tell(&self, state: &mut State, lane: usize) {
+        let [pump, mount] = self.broken();
+        state.break_pump(lane, pump);
+        state.break_mount(lane, mount);
+    }
+
+    /// A day that it has stood out in the garden: what wears it.
+    pub(super) fn wears(&mut self, out: &DayBlock, lane: usize) {
+        if let Some(battery) = &mut self.battery {
+            battery.day(out, lane);
         }
-        match self.waiting_days {
-            Some(0) => {
-                self.new_pump();
-                replaced.pumps += 1;
-                replaced.visits += 1;
-                true
-            }
-            Some(days) => {
-                self.waiting_days = Some(days - 1);
-                false
-            }
-            None => false,
+        self.pump.wears(Use { hours: out.pump_h.0[lane], moves: 0.0 });
+        if let Some(mount) = &mut self.mount {
+            mount.wears(Use { hours: out.motors_h.0[lane], moves: out.moves.0[lane] });
         }
     }
 
-    /// The year is over: the battery has worn so much.
-    pub(super) fn end_year(&mut self, wear: Option<Wear>) {
-        if let Some(wear) = wear {
-            self.wear.cycles += wear.cycles;
-            self.wear.calendar += wear.calendar;
+    /// Whether pump and mount are broken.
+    pub(super) fn broken(&self) -> [bool; 2] {
+        [self.pump.failed(), self.mount.as_ref().is_some_and(Part::failed)]
+    }
+
+    /// The evening of a day of the season: a part that has failed is replaced after its days.
+    pub(super) fn evening(&mut self, care: &Care, replaced: &mut Replaced) {
+        let pump = self.pump.evening(care.replace_pump_after_days);
+        let mount = self.mount.as_mut().is_some_and(|m| m.evening(care.replace_mount_after_days));
+        replaced.pumps += u32::from(pump);
+        replaced.mounts += u32::from(mount);
+        replaced.visits += u32::from(pump || mount);
+    }
+
+    /// The battery rests indoors, and ages as in so many hours at 25 °C.
+    pub(super) fn rests(&mut self, shelf_h: f64) {
+        if let Some(battery) = &mut self.battery {
+            battery.rests(shelf_h);
         }
+    }
+
+    /// The year is over.
+    pub(super) fn end_year(&mut self) {
         self.years += 1;
         self.battery_years += 1;
     }
