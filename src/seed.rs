@@ -22,6 +22,8 @@ pub enum Purpose<'a> {
     MountPull,
     /// What falls on the panels on one day of a block of trials.
     Litter,
+    /// The wind of the days of a trial (one stream a trial).
+    Wind,
     /// One uncertain quantity of the parts, by its key in the design, e.g. `battery.capacity`.
     Part(&'a str),
     /// Making a typical year from monthly means.
@@ -47,6 +49,7 @@ pub fn stream(seed: u64, purpose: Purpose<'_>, trial: u64, day: u64) -> ChaCha8R
         Purpose::Invent => (5, ""),
         Purpose::Resample => (6, ""),
         Purpose::Litter => (7, ""),
+        Purpose::Wind => (8, ""),
         Purpose::Learn(what) => (40, what),
     };
     let mut key = [0u8; 32];

@@ -234,7 +234,7 @@ impl<'f> Filter<'f> {
         let day = &case.schedule.days[index];
         let law = &case.law.days[index];
         let lanes = block * BLOCK..(block + 1) * BLOCK;
-        let mut days = [SampledDay { donor: 0, index: 0.0, air_c: 0.0 }; BLOCK];
+        let mut days = [SampledDay::default(); BLOCK];
         for ((sampled, before), u) in days.iter_mut().zip(&mut self.before[lanes]).zip(points) {
             *sampled = law.draw(*before, *u);
             *before = sampled.index;

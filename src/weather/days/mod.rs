@@ -10,7 +10,8 @@
 //! aims           how much they should, and how long weather should last, by what the file shows of its climate
 //! moments        means and variances of months and years of a correlated series, without drawing
 //! persistence    the memory of the series that meets the aims
-//! series         the days of a trial: index, temperature, donor
+//! wind           the wind of a chain: lasting, and with the light
+//! series         the days of a trial: index, temperature, wind, donor
 //! replay         the days of the files in their own order
 //! ```
 //!
@@ -26,6 +27,7 @@ pub mod replay;
 pub mod season;
 pub mod series;
 pub mod variability;
+pub mod wind;
 pub mod window;
 
 pub use pool::DonorPool;

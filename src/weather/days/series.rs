@@ -1,5 +1,5 @@
-//! The days of a trial, one after the other: clear-sky index and temperature from correlated normal series, and a donor day
-//! for each.
+//! The days of a trial, one after the other: clear-sky index, temperature and wind from correlated normal series, and a donor
+//! day for each.
 //!
 //! z = scale (√(1-v-y) f + √v s + √y Y), with f a first-order autoregression over days, s over weeks, and Y one number for
 //! each calendar year; the index of the day is the quantile of its date at z + shift. Of the donors of the window nearest in
@@ -12,6 +12,7 @@ use super::persistence::{Fit, Persistence};
 use super::pool::{Donor, DonorPool};
 use super::season::course;
 use super::variability::Variability;
+use super::wind::Wind;
 use super::window::days_apart;
 use crate::design::YearSpread;
 use crate::seed::{Purpose, stream};
@@ -29,7 +30,7 @@ const AIR_SLOW: f64 = 0.978_022;
 const AIR_SLOW_SHARE: f64 = 0.08;
 
 /// One day of a chain.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct SampledDay {
     /// Which donor gives its hours.
     pub donor: u32,
@@ -37,13 +38,15 @@ pub struct SampledDay {
     pub index: f32,
     /// Mean air temperature of the day, °C.
     pub air_c: f32,
+    /// Mean wind of the day, m/s.
+    pub wind_m_s: f32,
 }
 
 impl SampledDay {
     /// A donor day as it is.
     pub fn of_donor(pool: &DonorPool, donor: u32) -> SampledDay {
-        let Donor { index, air_c, .. } = pool.donors()[donor as usize];
-        SampledDay { donor, index: index as f32, air_c: air_c as f32 }
+        let Donor { index, air_c, wind_m_s, .. } = pool.donors()[donor as usize];
+        SampledDay { donor, index: index as f32, air_c: air_c as f32, wind_m_s: wind_m_s as f32 }
     }
 }
 
@@ -92,6 +95,7 @@ pub struct Series {
     air_course_c: Vec<f64>,
     /// Correlation of the normal numbers of temperature and light, by month.
     with_light: [f64; 12],
+    wind: Wind,
     month: Vec<u8>,
 }
 
@@ -134,7 +138,10 @@ impl Series {
             pool.donors().iter().map(|d| d.air_c - air_course_c[usize::from(d.day_of_year)]).collect();
         let air = Distribution::new(pool, &anomaly, how.half, Tails::Straight);
         let with_light = correlation_by_month(pool, &month, (&index, &values), (&air, &anomaly));
+        let light: Vec<f64> =
+            pool.donors().iter().zip(&values).map(|(d, k)| index.score(usize::from(d.day_of_year), *k)).collect();
         Series {
+            wind: Wind::new(pool, &month, &light, &persistence.memory),
             slow_variance: by_date(&persistence.memory.slow_variance),
             candidates: (0..DAYS as u16).map(|date| candidates(pool, date, how.half)).collect(),
             index,
@@ -175,6 +182,8 @@ impl Series {
         let mut year = two_normals(&mut rng)[0];
         let [mut fast, mut slow] = two_normals(&mut rng);
         let [mut air_fast, mut air_slow] = two_normals(&mut rng);
+        let mut of_wind = stream(seed, Purpose::Wind, trial, 0);
+        let mut wind = one_normal(&mut of_wind);
         let memory = &self.persistence.memory;
         let step = |value: &mut f64, by: f64, r: f64| *value = r * *value + (1.0 - r * r).sqrt() * by;
         let mut out = Vec::with_capacity(days);
@@ -190,24 +199,26 @@ impl Series {
                 let [a, b] = two_normals(&mut rng);
                 step(&mut air_fast, a, AIR_FAST);
                 step(&mut air_slow, b, AIR_SLOW);
+                wind = self.wind.step(wind, one_normal(&mut of_wind));
             }
             let (v, y) = (self.slow_variance[date], memory.year_variance);
             let light = (1.0 - v - y).max(0.0).sqrt() * fast + v.sqrt() * slow + y.sqrt() * year;
             let air = (1.0 - AIR_SLOW_SHARE).sqrt() * air_fast + AIR_SLOW_SHARE.sqrt() * air_slow;
-            out.push(self.day(date, light, air));
+            out.push(self.day(date, light, air, wind));
         }
         out
     }
 
-    /// The day of a date at normal numbers for light and temperature.
-    fn day(&self, date: usize, light: f64, air: f64) -> SampledDay {
+    /// The day of a date at normal numbers for light, temperature and wind.
+    fn day(&self, date: usize, light: f64, air: f64, wind: f64) -> SampledDay {
         let month = usize::from(self.month[date]);
         let index = self.index.at(date, self.persistence.scale * light + self.persistence.shift[month]);
         let r = self.with_light[month];
         let anomaly_c = self.air.at(date, r * light + (1.0 - r * r).max(0.0).sqrt() * air);
         let air_c = self.air_course_c[date] + anomaly_c;
         let donor = self.candidates[date].nearest(index as f32, air_c as f32);
-        SampledDay { donor, index: index as f32, air_c: air_c as f32 }
+        let wind_m_s = self.wind.mean_m_s(date, month, light, wind) as f32;
+        SampledDay { donor, index: index as f32, air_c: air_c as f32, wind_m_s }
     }
 }
 
@@ -232,6 +243,12 @@ impl Candidates {
         let best = (low..high).min_by(|a, b| off(a).total_cmp(&off(b)));
         best.map_or(0, |i| self.donor[i])
     }
+}
+
+/// A standard normal number.
+#[inline]
+fn one_normal(rng: &mut ChaCha8Rng) -> f64 {
+    normal_quantile((f64::from(rng.random::<u32>()) + 0.5) / 4_294_967_296.0)
 }
 
 /// Two standard normal numbers from one draw.

@@ -1,0 +1,127 @@
+//! The mean wind of each day of a trial: it lasts from day to day, and goes with the light, as the files have it.
+//!
+//! A day's wind is the season's mean times a quotient; the quotient of a month is the quantile of those of the three months
+//! around it in the files, at z = r·light + √(1-r²)·w, with w a first-order autoregression. Nothing is windier or calmer
+//! than a day of the files.
+
+use super::moments::Memory;
+use super::pool::DonorPool;
+use super::season::course;
+use crate::units::normal_quantile;
+
+/// Largest correlation of wind with light, and of w from day to day.
+const LARGEST: f64 = 0.95;
+
+/// What the wind of a chain is drawn from.
+#[derive(Clone, Debug)]
+pub(crate) struct Wind {
+    /// Mean of each date of the year, m/s.
+    course_m_s: Vec<f64>,
+    /// By month: wind over the mean of its date, from the calmest day up.
+    quotients: [Ranked; 12],
+    /// By month: correlation of the normal numbers of wind and light.
+    with_light: [f64; 12],
+    /// Correlation of w with that of the day before.
+    memory: f64,
+}
+
+/// Values from the smallest up, with their normal scores.
+#[derive(Clone, Debug, Default)]
+struct Ranked {
+    values: Vec<f64>,
+    scores: Vec<f64>,
+}
+
+impl Ranked {
+    fn of(mut values: Vec<f64>) -> Ranked {
+        values.sort_by(f64::total_cmp);
+        let n = values.len() as f64;
+        let scores = (0..values.len()).map(|i| normal_quantile((i as f64 + 0.5) / n)).collect();
+        Ranked { values, scores }
+    }
+
+    /// The value at a normal number; the outermost beyond them, `None` without values.
+    fn at(&self, z: f64) -> Option<f64> {
+        let i = self.scores.partition_point(|s| *s < z);
+        let high = *self.values.get(i).or(self.values.last())?;
+        let Some(below) = i.checked_sub(1) else { return Some(high) };
+        let (low, a) = (self.values[below], self.scores[below]);
+        let b = self.scores.get(i).map_or(a, |b| *b);
+        Some(if b > a { low + (z - a) / (b - a) * (high - low) } else { high })
+    }
+
+    /// The normal number of a value: the middle of those of its equals.
+    fn score(&self, value: f64) -> f64 {
+        let first = self.values.partition_point(|v| *v < value);
+        let after = self.values.partition_point(|v| *v <= value);
+        normal_quantile((0.5 * (first + after) as f64 / self.values.len().max(1) as f64).clamp(1e-3, 0.999))
+    }
+}
+
+impl Wind {
+    /// Of a pool that is not empty; `month` (0..12) is that of each of 365 days, `light` the normal number of each donor's light, `lasting`
+    /// how the light of a chain remembers.
+    pub(crate) fn new(pool: &DonorPool, month: &[u8], light: &[f64], lasting: &Memory) -> Wind {
+        let wind_m_s: Vec<f64> = pool.donors().iter().map(|d| d.wind_m_s).collect();
+        let course_m_s = course(pool, &wind_m_s);
+        let of_day = |day: u16| usize::from(month[usize::from(day)]);
+        let quotient: Vec<f64> = pool
+            .donors()
+            .iter()
+            .map(|d| d.wind_m_s / course_m_s[usize::from(d.day_of_year)].max(1e-6))
+            .collect();
+        let around = |m: usize| {
+            let near = move |other: usize| [11, 0, 1].contains(&((other + 12 - m) % 12));
+            pool.donors().iter().zip(&quotient).filter(move |(d, _)| near(of_day(d.day_of_year)))
+        };
+        let quotients: [Ranked; 12] =
+            std::array::from_fn(|m| Ranked::of(around(m).map(|(_, q)| *q).collect()));
+        let scores: Vec<f64> = pool
+            .donors()
+            .iter()
+            .zip(&quotient)
+            .map(|(d, q)| quotients[of_day(d.day_of_year)].score(*q))
+            .collect();
+        let of_month: Vec<usize> = pool.donors().iter().map(|d| of_day(d.day_of_year)).collect();
+        let with_light: [f64; 12] = std::array::from_fn(|m| {
+            let near = |i: &usize| [11, 0, 1].contains(&((of_month[*i] + 12 - m) % 12));
+            let pairs = (0..scores.len()).filter(near).map(|i| (scores[i], light[i]));
+            correlation(pairs).clamp(-LARGEST, LARGEST)
+        });
+        let after = (0..scores.len() as u32).filter_map(|i| Some((i, pool.successor(i)?)));
+        let lag_1 = correlation(after.map(|(i, next)| (scores[i as usize], scores[next as usize])));
+        Wind { course_m_s, quotients, with_light, memory: memory(lag_1, &with_light, lasting) }
+    }
+
+    /// One step of w, by a standard normal number.
+    pub(crate) fn step(&self, w: f64, by: f64) -> f64 {
+        self.memory * w + (1.0 - self.memory * self.memory).sqrt() * by
+    }
+
+    /// Mean wind of a date (0..365) in a month (0..12), m/s, at the standard normal numbers of the light and of w.
+    pub(crate) fn mean_m_s(&self, date: usize, month: usize, light: f64, w: f64) -> f64 {
+        let r = self.with_light[month];
+        let z = r * light + (1.0 - r * r).sqrt() * w;
+        self.course_m_s[date] * self.quotients[month].at(z).unwrap_or(1.0)
+    }
+}
+
+/// Correlation of w from day to day for which wind has that of the files, `lag_1`, beside the share that it takes from the light.
+fn memory(lag_1: f64, with_light: &[f64; 12], lasting: &Memory) -> f64 {
+    let shared = with_light.iter().map(|r| r * r).sum::<f64>() / 12.0;
+    let slow = lasting.slow_variance.iter().sum::<f64>() / 12.0;
+    let year = lasting.year_variance;
+    let light = (1.0 - slow - year) * lasting.fast + slow * lasting.slow + year;
+    ((lag_1 - shared * light) / (1.0 - shared)).clamp(0.0, LARGEST)
+}
+
+/// Of pairs; 0 where one of the two does not vary.
+fn correlation(pairs: impl Iterator<Item = (f64, f64)>) -> f64 {
+    let mut s = [0.0; 6];
+    for (x, y) in pairs {
+        s.iter_mut().zip([1.0, x, y, x * x, y * y, x * y]).for_each(|(s, v)| *s += v);
+    }
+    let [n, x, y, xx, yy, xy] = s;
+    let below = ((xx - x * x / n) * (yy - y * y / n)).sqrt();
+    if below > 1e-9 { (xy - x * y / n) / below } else { 0.0 }
+}
