@@ -125,3 +125,77 @@ fn correlation(pairs: impl Iterator<Item = (f64, f64)>) -> f64 {
     let below = ((xx - x * x / n) * (yy - y * y / n)).sqrt();
     if below > 1e-9 { (xy - x * y / n) / below } else { 0.0 }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::design::YearSpread;
+    use crate::sky::calendar::DAYS;
+    use crate::units::dates::month_of;
+    use crate::weather::days::pool::Donor;
+    use crate::weather::days::series::Series;
+    use crate::weather::file::year::YearKind;
+
+    /// A chain over three years of days whose wind is `wind(z, date)`, z lasting and against the light.
+    fn series(wind: fn(f64, u16) -> f64) -> (Series, DonorPool) {
+        let (mut light, mut own) = (0.0, 0.0);
+        let mut at = 0_u32;
+        let mut normal = || {
+            at = at.wrapping_mul(1_664_525).wrapping_add(1_013_904_223);
+            normal_quantile((f64::from(at >> 8) + 0.5) / 16_777_216.0)
+        };
+        let donors: Vec<Donor> = (0..3 * DAYS as u16)
+            .map(|i| {
+                light = 0.3 * light + (1.0_f64 - 0.09).sqrt() * normal();
+                own = 0.75 * own + (1.0_f64 - 0.5625).sqrt() * normal();
+                let day_of_year = i % DAYS as u16;
+                let index = (0.65 + 0.2 * light).clamp(0.05, 1.0);
+                let wind_m_s = wind(-0.5 * light + 0.75_f64.sqrt() * own, day_of_year);
+                Donor { file: i / DAYS as u16, day_of_year, index, air_c: 15.0, wind_m_s }
+            })
+            .collect();
+        let pool = DonorPool::from_daily(donors, vec![5000.0; DAYS]);
+        let month: Vec<u8> = (0..DAYS as u16).map(|d| month_of(d) as u8).collect();
+        (Series::new(&pool, month, YearKind::Real, YearSpread::ByClimate), pool)
+    }
+
+    /// Mean by half-year, correlation with the day before and with the light, of wind over the mean of its half-year.
+    fn figures(days: &[(u16, f64, f64)]) -> [f64; 4] {
+        let half = |d: u16| usize::from((90..270).contains(&d));
+        let mut sums = [[0.0; 2]; 2];
+        for (d, _, w) in days {
+            sums[half(*d)][0] += w;
+            sums[half(*d)][1] += 1.0;
+        }
+        let mean = sums.map(|[sum, n]| sum / n);
+        let part = |(d, _, w): &(u16, f64, f64)| w / mean[half(*d)];
+        let lasting = correlation(days.windows(2).map(|p| (part(&p[0]), part(&p[1]))));
+        [mean[0], mean[1], lasting, correlation(days.iter().map(|d| (d.1, part(d))))]
+    }
+
+    #[test]
+    fn wind_lasts_and_goes_with_the_light_as_in_the_files() {
+        let (series, pool) =
+            series(|z, d| (if (90..270).contains(&d) { 2.0 } else { 4.0 }) * libm::exp(0.4 * z));
+        let file: Vec<_> = pool.donors().iter().map(|d| (d.day_of_year, d.index, d.wind_m_s)).collect();
+        let drawn: Vec<_> = (0..60)
+            .flat_map(|trial| series.draw(3, trial, 0, DAYS))
+            .enumerate()
+            .map(|(i, d)| ((i % DAYS) as u16, f64::from(d.index), f64::from(d.wind_m_s)))
+            .collect();
+        let (want, got) = (figures(&file), figures(&drawn));
+        println!("{want:.3?} in the files, {got:.3?} drawn");
+        // Three years know a mean to 4 %, correlations to 0.04 (one sigma); the draws are sixty years of the same quantiles.
+        assert!((got[0] / want[0] - 1.0).abs() < 0.04 && (got[1] / want[1] - 1.0).abs() < 0.04);
+        assert!((got[2] - want[2]).abs() < 0.06 && (got[3] - want[3]).abs() < 0.06);
+        assert!(want[2] > 0.5 && want[3] < -0.3);
+    }
+
+    #[test]
+    fn a_wind_that_never_varies_stays_and_no_wind_is_none() {
+        let (series_of_three, _) = series(|_, _| 3.0);
+        assert!(series_of_three.draw(1, 0, 0, 800).iter().all(|d| (d.wind_m_s - 3.0).abs() < 1e-5));
+        let (calm, _) = series(|_, _| 0.0);
+        assert!(calm.draw(1, 0, 0, 800).iter().all(|d| d.wind_m_s == 0.0));
+    }
+}

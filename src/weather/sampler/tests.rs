@@ -76,8 +76,9 @@ fn minutes_keep_the_means_of_their_hours_and_stay_in_bounds() {
                     let ghi = dni * m.up + dhi;
                     let clear = m.dni_clear_w_m2 * m.up + m.dhi_clear_w_m2;
                     let bound = largest_index(m.up).max(1.3 * index);
+                    // What a bound cuts off goes to the other minutes of the hour in a few rounds, which leave a little.
                     assert!(
-                        ghi <= bound * clear * (1.0 + 1e-6) + 1e-6,
+                        ghi <= bound * clear * (1.0 + 2e-4) + 1e-6,
                         "day {t}, minute {k}: index {} above {bound}",
                         ghi / clear
                     );
@@ -218,4 +219,4 @@ fn values_are_pinned() {
     assert_eq!(values, PINNED_W_M2);
 }
 const PINNED_CHAIN: [u32; 8] = [70, 128, 107, 117, 102, 122, 87, 126];
-const PINNED_W_M2: [f32; 3] = [325.2165, 125.2651, 357.68378];
+const PINNED_W_M2: [f32; 3] = [325.2224, 125.26784, 357.6867];

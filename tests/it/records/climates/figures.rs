@@ -68,9 +68,16 @@ pub fn figures(years: &[Vec<f64>], clear: &[f64], detrend: bool) -> Figures {
 }
 
 /// Of temperatures, sampled over recorded, ln: spread of monthly means between years, mean over the months; correlation of
-/// neighbouring days about the month's mean. NaN without records.
+/// neighbouring days about the month's mean. NaN without records. Recorded years whose mean is 4 °C or more from the median year's
+/// are left out: no climate does that, a faulty sensor does (one record has three Julys of 3 to 7 °C in Michigan).
 pub fn temperature(sampled: &[Vec<f64>], recorded: &[Vec<f64>]) -> [f64; 2] {
-    let known: Vec<Vec<f64>> = recorded.iter().filter(|y| y.iter().all(|v| v.is_finite())).cloned().collect();
+    let mean = |y: &[f64]| y.iter().sum::<f64>() / y.len() as f64;
+    let mut known: Vec<Vec<f64>> = recorded.iter().filter(|y| y.iter().all(|v| v.is_finite())).cloned().collect();
+    let mut means: Vec<f64> = known.iter().map(|y| mean(y)).collect();
+    means.sort_by(f64::total_cmp);
+    if let Some(&median) = means.get(means.len() / 2) {
+        known.retain(|y| (mean(y) - median).abs() < 4.0);
+    }
     if known.len() < 5 {
         return [f64::NAN; 2];
     }

@@ -108,7 +108,6 @@ pub fn read(path: &Path) -> Record {
         found.unwrap_or(1.0)
     };
     years.retain(|_, y| y.0.iter().filter(|v| v.is_nan()).count() <= 10);
-    leave_out_faulty_air(&mut years);
     let level: Vec<f64> = years.keys().map(|&y| level_of(y)).collect();
     let (mut ghi, air_c): (Vec<Vec<f64>>, Vec<Vec<f64>>) = years.into_values().unzip();
     for year in &mut ghi {
@@ -144,23 +143,6 @@ pub fn read(path: &Path) -> Record {
         level,
         place,
         turbidity,
-    }
-}
-
-/// Takes the temperatures away from years whose mean is 4 °C or more from the median year's: no climate does that, a faulty sensor does
-/// (one record has three Julys of 3 to 7 °C in Michigan).
-fn leave_out_faulty_air(years: &mut BTreeMap<i32, (Vec<f64>, Vec<f64>)>) {
-    let mean = |air: &[f64]| {
-        let known: Vec<f64> = air.iter().copied().filter(|v| v.is_finite()).collect();
-        known.iter().sum::<f64>() / known.len() as f64
-    };
-    let mut means: Vec<f64> = years.values().map(|y| mean(&y.1)).filter(|v| v.is_finite()).collect();
-    means.sort_by(f64::total_cmp);
-    let Some(&median) = means.get(means.len() / 2) else { return };
-    for (_, air) in years.values_mut() {
-        if (mean(air) - median).abs() >= 4.0 {
-            air.fill(f64::NAN);
-        }
     }
 }
 

@@ -36,6 +36,8 @@ fn limits(kind: YearKind, name: &str) -> (f64, f64) {
         (YearKind::Typical, "below 0.4") => (0.06, 0.12),
         (YearKind::Typical, "run") => (0.04, 0.14),
         (YearKind::Typical, "run of ten years") => (0.06, 0.26),
+        (YearKind::Typical, "below 0.25") => (0.11, 0.22),
+        (YearKind::Typical, "air months") => (0.03, 0.17),
         (_, "air lag-1") => (0.05, 0.15),
         _ => (1.0, 1.0),
     }
