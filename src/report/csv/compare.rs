@@ -7,7 +7,8 @@ use crate::study::paired::Difference;
 use crate::tally::summary::Estimate;
 
 /// `compare.csv`: a number a row. Rows with an empty `against` are designs alone; the others are
-/// differences from design 1, with their 95 % interval.
+/// differences from design 1, with their 95 % interval. The quantities `places` are ends of the range in which places with weather files
+/// like these lie (80 %).
 pub fn compare(c: &Comparison) -> Vec<u8> {
     let Some(first) = c.designs.first() else { return Vec::new() };
     let mut out = Rows::with_comment(provenance(first));
@@ -37,10 +38,13 @@ pub fn compare(c: &Comparison) -> Vec<u8> {
             out.row([&number, "", &file, "", scope, quantity, unit, &mean, &se, &low, &high, "", "", "", ""]);
         };
         put("season", "still_days_per_month", "d", Some(s.season.still_days_per_month));
+        let alone = |mean: f64| Estimate::alone(mean);
+        let places = s.weather_input.as_ref().map(|w| w.still_days_per_month.map(alone));
+        put("season", "still_days_per_month_places_low_80", "d", places.map(|p| p[0]));
+        put("season", "still_days_per_month_places_high_80", "d", places.map(|p| p[1]));
         put("season", "still_days", "d", Some(mean_of(&s.season.still_days)));
         put("season", "dusk_run", "min", s.season.dusk_run_min.as_ref().map(mean_minutes));
         put("season", "jet", "min", Some(s.season.jet_min));
-        let alone = |mean: f64| Estimate::alone(mean);
         let life = s.battery.as_ref().and_then(|b| b.life);
         let tenth = |p: f64, ends: [f64; 2]| Estimate { interval_95: Some(ends), ..Estimate::alone(p) };
         put("season", "battery_life_p10", "years", life.map(|l| tenth(l.p10, l.p10_95)));
