@@ -139,8 +139,12 @@ impl Series {
             pool.donors().iter().map(|d| d.air_c - air_course_c[usize::from(d.day_of_year)]).collect();
         let air = Distribution::new(pool, &anomaly, how.half, Tails::Straight);
         let with_light = correlation_by_month(pool, &month, (&index, &values), (&air, &anomaly));
-        let light: Vec<f64> =
-            pool.donors().iter().zip(&values).map(|(d, k)| index.score(usize::from(d.day_of_year), *k)).collect();
+        let light: Vec<f64> = pool
+            .donors()
+            .iter()
+            .zip(&values)
+            .map(|(d, k)| index.score(usize::from(d.day_of_year), *k))
+            .collect();
         Series {
             wind: Wind::new(pool, &month, &light, &persistence.memory),
             slow_variance: by_date(&persistence.memory.slow_variance),

@@ -72,7 +72,8 @@ pub fn figures(years: &[Vec<f64>], clear: &[f64], detrend: bool) -> Figures {
 /// are left out: no climate does that, a faulty sensor does (one record has three Julys of 3 to 7 °C in Michigan).
 pub fn temperature(sampled: &[Vec<f64>], recorded: &[Vec<f64>]) -> [f64; 2] {
     let mean = |y: &[f64]| y.iter().sum::<f64>() / y.len() as f64;
-    let mut known: Vec<Vec<f64>> = recorded.iter().filter(|y| y.iter().all(|v| v.is_finite())).cloned().collect();
+    let mut known: Vec<Vec<f64>> =
+        recorded.iter().filter(|y| y.iter().all(|v| v.is_finite())).cloned().collect();
     let mut means: Vec<f64> = known.iter().map(|y| mean(y)).collect();
     means.sort_by(f64::total_cmp);
     if let Some(&median) = means.get(means.len() / 2) {
