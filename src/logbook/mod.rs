@@ -1,11 +1,12 @@
 //! Logbooks: what an owner saw and measured on single days, read from CSV and checked.
 //!
 //! ```text
+//! date      days of the calendar
+//! clock     the clock that the times were read from
 //! entry     one observation: when, what, how well known, under which sky
+//! handwriting   fields as people and spreadsheets write them
 //! kinds     what can be noted: words, units, usual uncertainty; one row each
 //! contradictions   entries that cannot both be right
-//! clock     the clock that the times were read from
-//! date      days of the calendar
 //! read      a file: head, columns, rows
 //! fits      whether a design has the parts that an entry speaks of
 //! starter   the logbook that `stilldays new --logbook` writes
@@ -18,6 +19,7 @@ mod contradictions;
 mod date;
 mod entry;
 mod fits;
+mod handwriting;
 mod kinds;
 mod read;
 mod starter;

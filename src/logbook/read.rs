@@ -1,13 +1,14 @@
 //! A logbook file: head, columns, rows. Everything that is wrong is reported at once, with line and caret.
 
-use super::clock::{Clock, minute_of};
+use super::clock::Clock;
 use super::contradictions::contradictions;
 use super::date::Date;
 use super::entry::{Entry, Logbook, Sky, Test, What};
-use super::kinds::{Kind, Needs, QUANTITY_SD, TIME_SD_MIN, kinds};
+use super::handwriting::{self, SlashOrder, clock_days, plain, quantity};
+use super::kinds::{Kind, Needs, QUANTITY_SD, TIME_SD_MIN, kinds, possible};
 use crate::design::{dimension_of, nearest_word};
 use crate::source::{Problem, Problems};
-use crate::units::{Dimension, QuantityError, Uncertain, dates, parse as parse_quantity};
+use crate::units::{Dimension, QuantityError, Uncertain};
 use crate::weather::file::formats::fields::{Field, TextLine, lines, split_by};
 use sha2::{Digest, Sha256};
 use std::io::Read as _;
@@ -21,13 +22,13 @@ const SIZE_MAX: u64 = 1_000_000;
 const PAIRS_MAX: usize = 20;
 /// The columns; only date and what must be there.
 const COLUMNS: [&str; 7] = ["date", "time", "what", "value", "sky", "test", "remark"];
-/// The words of the column `sky`.
-const SKIES: [(&str, Option<Sky>); 5] = [
-    ("clear", Some(Sky::Clear)),
-    ("broken", Some(Sky::Broken)),
-    ("overcast", Some(Sky::Overcast)),
-    ("unknown", None),
-    ("", None),
+/// Other names that people give them.
+const OTHER_NAMES: [(&str, &str); 5] = [
+    ("remarks", "remark"),
+    ("note", "remark"),
+    ("notes", "remark"),
+    ("comment", "remark"),
+    ("tests", "test"),
 ];
 /// The words of the column `test`.
 const TESTS: [Test; 4] =
@@ -66,8 +67,11 @@ pub fn parse(path: &Path, bytes: &[u8]) -> Result<Logbook, Problems> {
                 .help("save the file as CSV in UTF-8"),
         )
     })?;
-    let mut reader = Reader { path: &name, problems: Problems::new(), clock: None };
-    let entries = reader.table(text);
+    // Old machines end lines with a carriage return alone.
+    let text =
+        if text.contains('\n') { std::borrow::Cow::from(text) } else { text.replace('\r', "\n").into() };
+    let mut reader = Reader { path: &name, problems: Problems::new(), clock: None, slashes: None };
+    let entries = reader.table(&text);
     let mut problems = reader.problems;
     if problems.any_error() {
         problems.sort();
@@ -82,6 +86,8 @@ struct Reader<'a> {
     path: &'a str,
     problems: Problems,
     clock: Option<Clock>,
+    /// Order of day and month in dates like 3/6/2026, if the file shows it.
+    slashes: Option<SlashOrder>,
 }
 
 /// Where each column stands in a row.
@@ -131,7 +137,10 @@ impl Reader<'_> {
             }
             let Some(known) = &columns else {
                 match self.columns(line) {
-                    Some(found) => columns = Some(found),
+                    Some(found) => {
+                        self.slashes = slash_order(text, &found);
+                        columns = Some(found);
+                    }
                     // Without columns no row means anything.
                     None => return Vec::new(),
                 }
@@ -209,18 +218,17 @@ impl Reader<'_> {
     /// A comment: the clock may stand in it.
     fn head(&mut self, line: TextLine<'_>, comment: &str) {
         let Some((name, told)) = comment.split_once(':') else { return };
-        if name.trim() != "clock" {
+        if plain(name) != "clock" {
             return;
         }
         let told = told.trim();
-        let between = told.strip_prefix("daylight saving from ").and_then(|days| {
-            let (from, to) = days.split_once(" to ")?;
-            Some(Clock::Between(dates::day_of_year(from)?, dates::day_of_year(to)?))
-        });
-        let clock = match told {
-            "standard" => Some(Clock::Standard),
-            "daylight saving" | "daylight-saving" => Some(Clock::DaylightSaving),
-            _ => between,
+        let words = told.to_lowercase().replace("daylight-saving", "daylight saving");
+        let words = words.split_whitespace().collect::<Vec<_>>().join(" ").replace("saving time", "saving");
+        let between = words.strip_prefix("daylight saving from ").and_then(clock_days);
+        let clock = match words.as_str() {
+            "standard" | "standard time" | "winter time" => Some(Clock::Standard),
+            "daylight saving" | "summer time" | "dst" => Some(Clock::DaylightSaving),
+            _ => between.map(|(from, to)| Clock::Between(from, to)),
         };
         match clock {
             Some(_) if self.clock.is_some_and(|c| Some(c) != clock) => {
@@ -244,6 +252,8 @@ impl Reader<'_> {
         let mut at = [None; COLUMNS.len()];
         for (k, field) in fields.iter().enumerate() {
             let name = field.text.to_lowercase();
+            let other = OTHER_NAMES.iter().find(|(other, _)| *other == name);
+            let name = other.map_or(name, |(_, column)| (*column).to_owned());
             match COLUMNS.iter().position(|c| *c == name) {
                 Some(column) if at[column].is_some() => {
                     let title = format!("the column `{name}` occurs twice");
@@ -281,8 +291,8 @@ impl Reader<'_> {
     }
 
     fn row(&mut self, row: &Row<'_>) -> Option<Entry> {
-        let date = self.date(row);
-        let time = self.time(row);
+        let (date, behind) = self.date(row).unzip();
+        let time = self.time(row, behind.flatten());
         let what = self.what(row);
         let sky = self.sky(row);
         let tests = self.tests(row);
@@ -332,26 +342,38 @@ impl Reader<'_> {
         })
     }
 
-    fn date(&mut self, row: &Row<'_>) -> Option<Date> {
+    /// The day, and the time if one stands behind it.
+    fn date(&mut self, row: &Row<'_>) -> Option<(Date, Option<f64>)> {
         let field = row.field("date");
-        let date = Date::parse(&field.text);
-        if date.is_none() {
-            let title = match field.text.is_empty() {
-                true => "no date".to_owned(),
-                false => format!("`{}` is not a day of the calendar", field.text),
-            };
-            self.fault(row.line, field.span, title, ("", "year-month-day, like 2026-06-03"));
+        let (day, minute) = handwriting::split_time(&field.text);
+        if let Some(date) = handwriting::date(&day, self.slashes) {
+            return Some((date, minute));
         }
-        date
+        let mut help = "year-month-day, like 2026-06-03";
+        let title = match field.text.is_empty() {
+            true => "no date".to_owned(),
+            false
+                if [SlashOrder::DayFirst, SlashOrder::MonthFirst]
+                    .iter()
+                    .any(|o| handwriting::date(&day, Some(*o)).is_some()) =>
+            {
+                help = "no date of the file shows whether day or month comes first: write year-month-day, like 2026-06-03";
+                format!("`{}` can mean two days", field.text)
+            }
+            false => format!("`{}` is not a day of the calendar", field.text),
+        };
+        self.fault(row.line, field.span, title, ("", help));
+        None
     }
 
-    /// Minutes after midnight as the clock showed, if there is a time.
-    fn time(&mut self, row: &Row<'_>) -> Option<Option<f64>> {
+    /// Minutes after midnight as the clock showed, if there is a time; `behind`: the one that stood behind the date.
+    fn time(&mut self, row: &Row<'_>, behind: Option<f64>) -> Option<Option<f64>> {
         let field = row.field("time");
-        if field.text.is_empty() {
+        if field.text.is_empty() && behind.is_none() {
             return Some(None);
         }
-        let Some(minute) = minute_of(&field.text) else {
+        let read = if field.text.is_empty() { behind } else { handwriting::minute(&field.text) };
+        let Some(minute) = read else {
             let title = format!("`{}` is not a time of day", field.text);
             self.fault(row.line, field.span, title, ("", "hours and minutes, like 21:40 or 9:40 pm"));
             return None;
@@ -371,8 +393,9 @@ impl Reader<'_> {
         if let Some(kind) = Kind::named(&field.text) {
             return Some((kind.what.clone(), Some(kind)));
         }
-        if dimension_of(&field.text).is_some() {
-            return Some((What::Quantity(field.text.into_owned()), None));
+        let key = field.text.to_lowercase();
+        if dimension_of(&key).is_some() {
+            return Some((What::Quantity(key), None));
         }
         let words = || kinds().iter().flat_map(|k| k.words.iter().copied());
         let meant = nearest_word(&field.text, words());
@@ -395,9 +418,8 @@ impl Reader<'_> {
 
     fn sky(&mut self, row: &Row<'_>) -> Option<Option<Sky>> {
         let field = row.field("sky");
-        let word = field.text.to_lowercase();
-        if let Some((_, sky)) = SKIES.iter().find(|(w, _)| *w == word) {
-            return Some(*sky);
+        if let Some(sky) = handwriting::sky(&field.text) {
+            return Some(sky);
         }
         let help = "the sky is clear, broken (sun and clouds), overcast, or unknown";
         self.fault(row.line, field.span, format!("`{}` is not a sky", field.text), ("unknown", help));
@@ -407,18 +429,13 @@ impl Reader<'_> {
     fn tests(&mut self, row: &Row<'_>) -> Option<Vec<Test>> {
         let field = row.field("test");
         let mut tests = Vec::new();
-        for word in field.text.split('+').map(str::trim).filter(|w| !w.is_empty()) {
-            let plain = word.to_lowercase();
-            if let Some(test) = TESTS.iter().find(|t| t.words() == plain) {
+        for word in field.text.split(['+', '&', ';']).map(str::trim).filter(|w| !w.is_empty()) {
+            if let Some(test) = TESTS.iter().find(|t| t.words() == plain(word)) {
                 tests.push(*test);
                 continue;
             }
-            let volts = plain.strip_prefix("on ").and_then(|v| {
-                let written = &word[word.len() - v.len()..];
-                parse_quantity(written, Dimension::Voltage).ok()
-            });
-            match volts {
-                Some(volts) if volts.nominal > 0.0 => tests.push(Test::OnSupply(volts.nominal)),
+            match handwriting::supply_v(word) {
+                Some(volts) => tests.push(Test::OnSupply(volts)),
                 _ => {
                     let names: Vec<String> = TESTS.iter().map(|t| t.words()).collect();
                     let help = format!("tests are: {}, on 6 V (a supply); join two with +", names.join(", "));
@@ -451,7 +468,7 @@ impl Reader<'_> {
             // A time may say how sure it is.
             let timed = matches!(what, What::Stopped | What::Started);
             let bare = field.text.trim_start_matches(['±', '+', '-', '/']).trim();
-            return match parse_quantity(bare, Dimension::Duration) {
+            return match quantity(bare, Dimension::Duration) {
                 _ if bare.is_empty() => Some((None, None)),
                 // As everywhere, ± is twice the standard deviation.
                 Ok(half) if timed && half.nominal > 0.0 => Some((None, Some(0.5 * half.nominal))),
@@ -486,7 +503,7 @@ impl Reader<'_> {
             );
             return None;
         }
-        match parse_quantity(&field.text, dimension) {
+        match quantity(&field.text, dimension) {
             Ok(value) => {
                 self.plausible(row, what, &value)?;
                 Some((Some(value.nominal), Entry::sd_of(&value)))
@@ -500,25 +517,7 @@ impl Reader<'_> {
 
     /// Refuses values that no reading of the kind can have.
     fn plausible(&mut self, row: &Row<'_>, what: &What, value: &Uncertain) -> Option<()> {
-        let (least, most) = match what {
-            What::JetHeight => (1e-3, 20.0),
-            What::Flow => (1e-3, 1e3),
-            What::BatteryVoltage | What::PanelVoltage | What::OpenCircuitVoltage | What::PumpVoltage => {
-                (0.0, 100.0)
-            }
-            What::PumpCurrent | What::PanelCurrent | What::ShortCircuitCurrent => (0.0, 100.0),
-            What::ChargingCurrent => (-100.0, 100.0),
-            What::StandbyCurrent => (1e-6, 10.0),
-            What::Azimuth => (-180.0, 360.0),
-            What::Tilt => (0.0, 180.0),
-            What::WaterBelowFull => (0.0, 5.0),
-            What::RanHours => (0.0, 24.0),
-            What::Quantity(_) => (f64::NEG_INFINITY, f64::INFINITY),
-            What::Stopped | What::DidNotStop | What::Started | What::Runs | What::DoesNotRun => {
-                return Some(());
-            }
-            What::DidNotTurn | What::FilledUp | What::RanAllDay | What::Still => return Some(()),
-        };
+        let Some((least, most)) = possible(what) else { return Some(()) };
         if (least..=most).contains(&value.nominal) {
             return Some(());
         }
@@ -581,4 +580,12 @@ impl Reader<'_> {
         }
         Some(())
     }
+}
+
+/// The order of day and month in the dates of a file.
+fn slash_order(text: &str, columns: &Columns) -> Option<SlashOrder> {
+    let at = columns.at[0]?;
+    let dates = lines(text)
+        .filter_map(|line| split_by(line.text, columns.separator)?.get(at).map(|field| field.text.clone()));
+    handwriting::slash_order(dates)
 }

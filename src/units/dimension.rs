@@ -358,6 +358,11 @@ impl Dimension {
         self.kind().units
     }
 
+    /// Names of all its units.
+    pub(crate) fn unit_names(self) -> impl Iterator<Item = &'static str> {
+        self.units().iter().flat_map(|u| u.names).copied()
+    }
+
     /// The unit of this kind that goes by `name`.
     pub(super) fn unit_named(self, name: &str) -> Option<&'static Unit> {
         self.units().iter().find(|u| u.names.contains(&name))
