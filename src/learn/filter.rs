@@ -1,7 +1,8 @@
 //! The likelihood of a unit: paths of weather and charge through the days of a logbook, weighed and resampled where something was noted.
 //!
 //! A particle filter (Gordon, Salmond & Smith 1993, IEE Proc. F 140:107-113, from memory): the likelihood is the mean over weather of the
-//! *product* over days, because charge is carried from day to day; the entries of one day are multiplied on the same path first.
+//! *product* over days, because charge is carried from day to day; the entries of one day are multiplied on the same path first. Days without
+//! entries, on which no path is told from another, are stepped with one block of paths only; the estimate stays without bias.
 
 use super::case::Case;
 use super::density::{Shown, density};
@@ -37,6 +38,8 @@ pub struct Weighing<'c> {
 pub struct EntryRecord {
     /// What it shows on each path before the entry's day is weighed.
     pub shown: Vec<Shown>,
+    /// The chance of the word for the sky beside it in the light of its minute, on each path.
+    pub words: Vec<f64>,
     /// Probability that the entry is wrong.
     pub wrong: f64,
 }
@@ -65,6 +68,14 @@ pub fn records(weighing: &Weighing<'_>, z: &[f64], draws: usize, key: u64) -> Ve
     records
 }
 
+impl EntryRecord {
+    /// What it shows where the sky of the minute is as the word says, as far as that is known.
+    pub fn under_the_sky_noted(&self) -> impl Iterator<Item = Shown> {
+        let best = self.words.iter().copied().fold(0.0, f64::max);
+        self.shown.iter().zip(&self.words).filter(move |(_, word)| **word >= 0.5 * best).map(|(s, _)| *s)
+    }
+}
+
 /// What a unit shows of each entry on one path of weather, whatever was noted; `key` names the weather.
 pub fn unweighed(case: &Case<'_>, design: &crate::design::Design<f64>, key: u64) -> Vec<Shown> {
     let unit = Unit { design: design.clone(), stuck: None };
@@ -77,7 +88,14 @@ pub fn unweighed_unit(case: &Case<'_>, unit: &Unit, key: u64) -> Vec<Shown> {
     let mut filter = Filter::new(case, unit, BLOCK, (11 << 36) | key);
     filter.weighed = false;
     filter.run(f64::NEG_INFINITY, Some(&mut records));
-    records.iter().map(|r| r.shown.first().copied().unwrap_or(Shown::Nothing)).collect()
+    // Whoever reads what depends on the light does so under the sky that stands beside it: a path in proportion to that.
+    let fits: Vec<f64> = (0..BLOCK)
+        .map(|path| records.iter().map(|r| r.words.get(path).copied().unwrap_or(1.0)).product())
+        .collect();
+    let u = open_unit(&mut stream(case.seed, Purpose::Learn("path"), key, 0));
+    let path = systematic(&fits, 1, u)[0];
+    let at = |r: &EntryRecord| r.shown.get(path).or(r.shown.first()).copied().unwrap_or(Shown::Nothing);
+    records.iter().map(at).collect()
 }
 
 /// The paths of one unit.
@@ -86,6 +104,8 @@ struct Filter<'f> {
     unit: &'f Unit,
     key: u64,
     units: UnitBlock,
+    /// Blocks of paths on days with entries.
+    blocks: usize,
     states: Vec<State>,
     /// Clear-sky index of each path's last day.
     before: Vec<f32>,
@@ -130,6 +150,7 @@ impl<'f> Filter<'f> {
             unit,
             key,
             units,
+            blocks,
             states,
             before: vec![f32::NAN; blocks * BLOCK],
             rng,
@@ -156,11 +177,12 @@ impl<'f> Filter<'f> {
         let mut sum = 0.0;
         for &k in &self.case.schedule.of_parts {
             let entry = &self.case.entries[k];
-            let shown = readings.of_part(entry);
+            let days = self.case.schedule.days.iter().filter(|d| d.date < entry.date).count();
+            let shown = readings.of_part(entry, days);
             let (full, wrong) = density(entry, self.case.observed(k), shown, self.case.ranges[k]);
             sum += libm::log(full);
             if let Some(records) = records.as_deref_mut() {
-                records[k] = EntryRecord { shown: vec![shown], wrong: wrong / full };
+                records[k] = EntryRecord { shown: vec![shown], words: vec![1.0], wrong: wrong / full };
             }
         }
         sum
@@ -175,6 +197,7 @@ impl<'f> Filter<'f> {
     ) -> f64 {
         let case = self.case;
         let day = &case.schedule.days[index];
+        self.regroup(if day.entries.is_empty() { self.blocks.min(1) } else { self.blocks });
         let mut weights = vec![1.0; self.before.len()];
         let mut wrong: Vec<Vec<f64>> = vec![Vec::new(); day.entries.len()];
         let points = self.points();
@@ -195,6 +218,7 @@ impl<'f> Filter<'f> {
                     weights[block * BLOCK + lane] *= full * word;
                     if let Some(records) = records.as_deref_mut() {
                         records[k].shown.push(shown);
+                        records[k].words.push(word);
                         wrong[j].push(part / full);
                     }
                 }
@@ -278,7 +302,28 @@ impl<'f> Filter<'f> {
         let sorted: Vec<f64> = order.iter().map(|&k| weights[k]).collect();
         let u = open_unit(&mut self.rng);
         let taken: Vec<usize> = systematic(&sorted, weights.len(), u).into_iter().map(|k| order[k]).collect();
-        let mut states = self.states.clone();
+        self.take(&taken);
+    }
+
+    /// As many blocks of paths as wanted: fewer by an even choice over charge, more by taking each as often as the others.
+    fn regroup(&mut self, blocks: usize) {
+        let (paths, wanted) = (self.before.len(), blocks * BLOCK);
+        if wanted < paths {
+            let order = self.by_charge();
+            let u = open_unit(&mut self.rng);
+            let stride = paths as f64 / wanted as f64;
+            let taken: Vec<usize> =
+                (0..wanted).map(|k| order[(((k as f64 + u) * stride) as usize).min(paths - 1)]).collect();
+            self.take(&taken);
+        } else if wanted > paths {
+            let taken: Vec<usize> = (0..wanted).map(|k| k % paths).collect();
+            self.take(&taken);
+        }
+    }
+
+    /// Goes on with these paths: whole blocks of them.
+    fn take(&mut self, taken: &[usize]) {
+        let mut states = vec![self.states[0].clone(); taken.len() / BLOCK];
         for (to, &from) in taken.iter().enumerate() {
             states[to / BLOCK].take(to % BLOCK, &self.states[from / BLOCK], from % BLOCK);
         }

@@ -4,7 +4,7 @@ use super::case::Case;
 use super::explanation::Explanation;
 use super::filter::Weighing;
 use super::resample::{log_sum, systematic};
-use super::tempering::{Effort, Island, Row, Target, Watcher, deepen, temper};
+use super::tempering::{Effort, Island, Row, Target, Watcher, deepen, scatter, temper};
 use crate::design::Design;
 use crate::seed::{Purpose, open_unit, stream};
 use crate::study::unit_figures::{UnitFigures, unit_figures};
@@ -18,13 +18,17 @@ pub const UNITS: usize = 1024;
 /// Units of each island, and of a thin one.
 const ROWS: usize = 256;
 const THIN_ROWS: usize = 128;
-/// Most moves of a unit at a temperature.
-const SWEEPS: usize = 6;
-/// Unit-days that a logbook may cost before the effort is thin, and before it is refused: about five minutes and an hour on two cores.
-const THIN_FROM: f64 = 20e6;
-const REFUSED_FROM: f64 = 200e6;
-/// Likelihoods that an island computes for each of its units, about.
-const PASSES: f64 = 17.0;
+/// Moves of each moving unit at a temperature.
+const SWEEPS: usize = 3;
+/// Paths on days without entries.
+const DRAWS_BETWEEN: usize = 16;
+/// Unit-days that the two islands may cost before the effort is thin, and before it is refused: with rivals about four minutes and an hour on
+/// two cores.
+const THIN_FROM: f64 = 12e6;
+const REFUSED_FROM: f64 = 150e6;
+/// Likelihoods that an island computes for each of its units, about; and what these cost, in likelihoods with all paths.
+const PASSES: f64 = 12.0;
+const FULL_PASSES: f64 = 9.5;
 /// Units of each island whose seasons are compared, and seasons of each.
 const COMPARED: usize = 128;
 const SEASONS: usize = 4;
@@ -34,10 +38,7 @@ const NOISE_REPEATS: u64 = 6;
 
 /// Independent runs.
 const ISLANDS: u64 = 2;
-/// Noise of a unit's ln likelihood above which more paths may be worth their price (variance about 1: Pitt et al. 2012, J. Econometrics
-/// 171:134, from memory), and acceptance of the last moves from which they are not: noise does harm by moves that fail.
-const NOISE_WANTED: f64 = 1.2;
-const ACCEPTANCE_WANTED: f64 = 0.25;
+/// Paths of weather up to which the likelihood may ask for more.
 const DRAWS_MAX: usize = 128;
 
 /// Limits beyond which a result is refused.
@@ -114,8 +115,9 @@ fn draws_for(entries: usize) -> usize {
 /// The logbook asks for more than can be computed.
 pub fn effort_for(case: &Case<'_>, wanted: LearnEffort) -> Result<(Effort, bool), String> {
     let draws = wanted.draws.unwrap_or_else(|| draws_for(case.entries.len()));
-    let days = case.schedule.days.len().max(1) as f64;
-    let cost = |rows: usize| 2.0 * PASSES * rows as f64 * days * draws as f64;
+    let (logged, all) = (case.schedule.logged(), case.schedule.days.len());
+    let path_days = (logged * draws + (all - logged) * DRAWS_BETWEEN.min(draws)) as f64;
+    let cost = |rows: usize| 2.0 * FULL_PASSES * rows as f64 * path_days;
     let rows = wanted.rows.unwrap_or(if cost(ROWS) > THIN_FROM { THIN_ROWS } else { ROWS });
     if wanted.rows.is_none() && cost(rows) > REFUSED_FROM {
         return Err(format!(
@@ -125,7 +127,10 @@ pub fn effort_for(case: &Case<'_>, wanted: LearnEffort) -> Result<(Effort, bool)
             case.entries.len()
         ));
     }
-    Ok((Effort { rows, draws, sweeps: SWEEPS }, wanted.rows.is_none() && rows < ROWS))
+    Ok((
+        Effort { rows, draws, draws_max: wanted.draws.unwrap_or(DRAWS_MAX.max(draws)), sweeps: SWEEPS },
+        wanted.rows.is_none() && rows < ROWS,
+    ))
 }
 
 /// Likelihoods that a learning computes, about: for a progress bar.
@@ -162,9 +167,11 @@ pub fn learn(
     for number in 0..ISLANDS {
         islands.push(island(engine, weighing, effort, number, tick)?);
     }
-    let mut effort = effort;
+    let mut effort =
+        Effort { draws: islands.iter().map(|i| i.draws).max().unwrap_or(effort.draws), ..effort };
     let mut uncertainty = noise(engine, weighing, &islands, effort.draws);
-    while wants_more_paths(uncertainty, &islands) && effort.draws < DRAWS_MAX {
+    // The result would be refused.
+    while uncertainty > NOISE_MAX && effort.draws < effort.draws_max {
         effort.draws *= 2;
         let watcher = watcher(engine, weighing, tick);
         islands = engine.pool.install(|| {
@@ -234,12 +241,6 @@ fn pooled(islands: &[Island], seed: u64) -> Vec<Row> {
     rows
 }
 
-/// Whether the likelihood is so noisy that the result would be refused, or that moves fail by it.
-fn wants_more_paths(noise: f64, islands: &[Island]) -> bool {
-    let acceptance = islands.iter().map(|i| i.acceptance).fold(f64::INFINITY, f64::min);
-    noise > NOISE_MAX || noise > NOISE_WANTED && acceptance < ACCEPTANCE_WANTED
-}
-
 /// Standard deviation of the estimated log likelihood, over repeats of some units.
 fn noise(engine: &Engine<'_>, weighing: &Weighing<'_>, islands: &[Island], draws: usize) -> f64 {
     let Some(first) = islands.first().filter(|_| weighing.is_noisy()) else { return 0.0 };
@@ -258,8 +259,7 @@ fn noise(engine: &Engine<'_>, weighing: &Weighing<'_>, islands: &[Island], draws
             })
             .collect()
     });
-    let variances: Vec<f64> = found.chunks(NOISE_REPEATS as usize).map(|f| sd(f) * sd(f)).collect();
-    mean(&variances).sqrt()
+    scatter(&found, NOISE_REPEATS as usize).sqrt()
 }
 
 fn judge(p: &mut Posterior, thin: bool) {

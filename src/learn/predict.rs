@@ -52,13 +52,16 @@ impl<'u> UnitReadings<'u> {
         UnitReadings { design, panel: Box::new(single_unit::panel_in_light(&design.panel)) }
     }
 
-    /// What it shows of an entry about a part alone.
-    pub fn of_part(&self, entry: &Entry) -> Shown {
+    /// What it shows of an entry about a part alone, read after `days` days of the logbook.
+    pub fn of_part(&self, entry: &Entry, days: usize) -> Shown {
         let supply = entry.tests.iter().find_map(|t| match t {
             Test::OnSupply(volts) => Some(*volts),
             Test::PumpUnplugged | Test::PanelToSun | Test::BatteryDisconnected | Test::FreshlyCharged => None,
         });
         if let Some(volts) = supply {
+            if self.is_blocked(days) {
+                return Shown::Nothing;
+            }
             let (amps, jet_m, flow) = single_unit::pump(self.design, volts);
             return match entry.what {
                 What::PumpCurrent => Shown::Value(amps),
@@ -82,6 +85,11 @@ impl<'u> UnitReadings<'u> {
             }
             _ => Shown::Value(self.design.electronics.own_current_a() + self.design.mount.standby_current_a),
         }
+    }
+
+    /// Whether the pump is blocked on a day of the logbook.
+    fn is_blocked(&self, day: usize) -> bool {
+        self.design.pump.blocked_from_day.is_some_and(|from| usize::from(from) <= day)
     }
 
     /// What lane `lane` shows of an entry about `day`; `noted` are the readings of its minute, if it has one.
@@ -211,6 +219,7 @@ impl<'u> UnitReadings<'u> {
             false => (0.0, 0.0, false),
         };
         let jet_m = single_unit::pump(self.design, volts).1;
+        let runs = runs && !self.is_blocked(day.index);
         let jet = runs && jet_m > 0.0;
         match entry.what {
             What::Runs => Shown::Agrees(f64::from(u8::from(jet))),

@@ -9,7 +9,7 @@ use crate::study::Engine;
 use serde::Serialize;
 
 /// Units of the one island of a rival explanation.
-const RIVAL_ROWS: usize = 128;
+const RIVAL_ROWS: usize = 160;
 /// Weight and gain in ln evidence from which a fault is named (Kass & Raftery 1995, JASA 90:773-795, from memory: 3 is strong).
 const NAMED_WEIGHT: f64 = 0.5;
 const NAMED_GAIN: f64 = 3.0;
@@ -40,7 +40,7 @@ pub fn weighed(
 ) -> Option<Vec<Weighed>> {
     let rivals: Vec<Explanation> =
         Explanation::ALL[1..].iter().copied().filter(|e| e.applies(&case.design)).collect();
-    let effort = Effort { rows: RIVAL_ROWS.min(effort.rows), ..effort };
+    let effort = Effort { rows: RIVAL_ROWS.min(effort.rows), draws_max: effort.draws, ..effort };
     expect(likelihoods(effort, rivals.len() as u64));
     let mut found = vec![(Explanation::Sound, sound)];
     for (k, &explanation) in rivals.iter().enumerate() {

@@ -1,8 +1,9 @@
 //! Tempered sequential Monte Carlo: units move from what was believed to what the entries say, temperature by temperature.
 //!
 //! After Del Moral, Doucet & Jasra 2006 (JRSS B 68:411-436); with a likelihood that is itself an average over drawn weather, kept with
-//! each unit until it moves (Andrieu & Roberts 2009, Ann. Statist. 37:697; Duan & Fulop 2015, J. Bus. Econ. Statist. 33:192). All from
-//! memory.
+//! each unit until it moves (Andrieu & Roberts 2009, Ann. Statist. 37:697; Duan & Fulop 2015, J. Bus. Econ. Statist. 33:192). At each
+//! temperature a few units move several times, and all that they were on the way is kept, instead of moving all units and keeping the ends
+//! (waste-free: Dau & Chopin 2022, JRSS B 84:114-148). All from memory.
 
 use super::proposal::Reference;
 use super::resample::{effective_size, log_sum, systematic};
@@ -32,18 +33,27 @@ pub struct Effort {
     pub rows: usize,
     /// Paths of weather for each unit at the end.
     pub draws: usize,
-    /// Most moves of each unit at a temperature.
+    /// Paths up to which these are raised at the end, if the likelihood is noisy.
+    pub draws_max: usize,
+    /// Moves of each moving unit at a temperature.
     pub sweeps: usize,
 }
 
 /// Paths of weather that a unit gets at least: one block.
 const DRAWS_MIN: usize = 16;
-/// Moves of each unit at a temperature, at least.
-const SWEEPS_MIN: usize = 2;
-/// A temperature is done when this share of the units has moved.
-const MOVED: f64 = 0.85;
-/// Moves kept at the end.
-const KEPT_SWEEPS: usize = 2;
+/// Last moves of a unit at a temperature of which each is kept: so many times fewer units move than there are rows.
+const KEPT_MOVES: usize = 2;
+/// Moves at the end of half of the units: one that lets the step settle, and those that are kept.
+const SETTLING_MOVES: usize = 1;
+const KEPT_AT_THE_END: usize = 4;
+/// Rows that the end gives for each row of the effort.
+const ROWS_AT_THE_END: usize = 2;
+/// Noise of a unit's ln likelihood above which more paths are worth their price (a variance of 1 to 3: Pitt et al. 2012, J. Econometrics
+/// 171:134; Doucet et al. 2015, Biometrika 102:295-313; from memory).
+const NOISE_WANTED: f64 = 1.3;
+/// Units whose likelihood is estimated again, and how often, to see how noisy it is.
+const NOISE_UNITS: usize = 8;
+const NOISE_REPEATS: usize = 6;
 /// Acceptance aimed at, and how fast the step follows.
 const WANTED_ACCEPTANCE: f64 = 0.25;
 const STEP_RANGE: (f64, f64) = (0.05, 0.95);
@@ -115,24 +125,19 @@ pub fn temper<T: Target>(
         log_evidence += run.reweigh(&mut rows, &logs);
         phi = next;
         temperatures.push(phi);
-        let wanted = wanted_draws(effort.draws, phi);
+        let mut wanted = wanted_draws(effort.draws, phi);
+        if noisy && phi >= 1.0 {
+            wanted = run.draws_by_noise(&rows, wanted, effort.draws_max)?;
+        }
         if noisy && wanted > draws {
             draws = wanted;
             log_evidence += run.with_more_draws(&mut rows, draws, phi)?;
         }
-        let mut moved = BTreeSet::new();
-        for sweep in 0..effort.sweeps {
-            let reference = Reference::fitted(&rows.iter().map(|r| &r.z[..]).collect::<Vec<_>>());
-            let acceptance = run.sweep(&mut rows, &reference, (phi, step, draws), &mut moved)?;
-            step = next_step(step, acceptance);
-            if sweep + 1 >= SWEEPS_MIN && moved.len() as f64 >= MOVED * rows.len() as f64 {
-                break;
-            }
-        }
+        let kept = KEPT_MOVES.min(effort.sweeps.max(1));
+        let moves = Moves { every: kept, settling: effort.sweeps.max(1) - kept, kept };
+        (rows, _) = run.moved(&rows, &moves, (phi, &mut step, draws))?;
     }
-    let (kept, acceptance) = run.keep(rows, step, draws)?;
-    let different: BTreeSet<u64> = kept.iter().map(|r| r.key).collect();
-    Some(Island { distinct: different.len(), rows: kept, log_evidence, acceptance, temperatures, draws })
+    run.end(&rows, log_evidence, step, (temperatures, draws))
 }
 
 /// The same island with more paths of weather for each unit; `None` if it was stopped.
@@ -144,25 +149,31 @@ pub fn deepen<T: Target>(
 ) -> Option<Island> {
     // Far beyond the stages of the run before.
     let mut run = Run { target, seed, island: number, stage: 4096 + effort.draws as u64 * 16, watcher };
-    let first = island.rows.len() - island.rows.len() / KEPT_SWEEPS;
+    let first = island.rows.len() - island.rows.len() / ROWS_AT_THE_END;
     let mut rows = island.rows[first..].to_vec();
     let log_evidence = island.log_evidence + run.with_more_draws(&mut rows, effort.draws, 1.0)?;
-    let mut step = 0.5;
-    for _ in 0..SWEEPS_MIN {
-        let reference = Reference::fitted(&rows.iter().map(|r| &r.z[..]).collect::<Vec<_>>());
-        let accepted = run.sweep(&mut rows, &reference, (1.0, step, effort.draws), &mut BTreeSet::new())?;
-        step = next_step(step, accepted);
-    }
-    let (kept, acceptance) = run.keep(rows, step, effort.draws)?;
-    let different: BTreeSet<u64> = kept.iter().map(|r| r.key).collect();
-    Some(Island {
-        distinct: different.len(),
-        rows: kept,
-        log_evidence,
-        acceptance,
-        temperatures: island.temperatures,
-        draws: effort.draws,
-    })
+    run.end(&rows, log_evidence, 0.5, (island.temperatures, effort.draws))
+}
+
+/// Which rows move, and how often.
+struct Moves {
+    /// Each so many-th.
+    every: usize,
+    /// Moves by which the step settles.
+    settling: usize,
+    /// Moves after each of which the rows are kept.
+    kept: usize,
+}
+
+/// Mean variance within groups of as many estimates.
+pub(super) fn scatter(estimates: &[f64], of_each: usize) -> f64 {
+    let variances = estimates.chunks(of_each).map(|group| {
+        let n = group.len() as f64;
+        let mean = group.iter().sum::<f64>() / n;
+        group.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / (n - 1.0).max(1.0)
+    });
+    let groups = estimates.len().div_ceil(of_each.max(1)).max(1);
+    variances.sum::<f64>() / groups as f64
 }
 
 /// The step after a sweep of which a share was accepted.
@@ -286,16 +297,64 @@ impl<T: Target> Run<'_, T> {
         Some(self.reweigh(rows, &change))
     }
 
-    /// Moves at the end, the rows kept after each; and the share of them that was accepted. Reference and step stay as they are.
-    fn keep(&mut self, mut rows: Vec<Row>, step: f64, draws: usize) -> Option<(Vec<Row>, f64)> {
+    /// Moves at the end, and the island that they make.
+    fn end(
+        &mut self,
+        rows: &[Row],
+        log_evidence: f64,
+        mut step: f64,
+        (temperatures, draws): (Vec<f64>, usize),
+    ) -> Option<Island> {
+        let every = KEPT_AT_THE_END / ROWS_AT_THE_END;
+        let moves = Moves { every, settling: SETTLING_MOVES, kept: KEPT_AT_THE_END };
+        let (kept, acceptance) = self.moved(rows, &moves, (1.0, &mut step, draws))?;
+        let different: BTreeSet<u64> = kept.iter().map(|r| r.key).collect();
+        Some(Island { distinct: different.len(), rows: kept, log_evidence, acceptance, temperatures, draws })
+    }
+
+    /// Some of the rows moved several times, all that they were on the way, and the share of these moves that was accepted. The reference is
+    /// fitted before, and the step follows between moves that are not kept: no kept move depends on how those beside it went.
+    fn moved(
+        &mut self,
+        rows: &[Row],
+        moves: &Moves,
+        (phi, step, draws): (f64, &mut f64, usize),
+    ) -> Option<(Vec<Row>, f64)> {
         let reference = Reference::fitted(&rows.iter().map(|r| &r.z[..]).collect::<Vec<_>>());
-        let mut kept = Vec::with_capacity(KEPT_SWEEPS * rows.len());
-        let mut accepted = 0.0;
-        for _ in 0..KEPT_SWEEPS {
-            accepted += self.sweep(&mut rows, &reference, (1.0, step, draws), &mut BTreeSet::new())?;
-            kept.extend(rows.iter().cloned());
+        // They come from systematic resampling: each so many-th is what resampling to fewer would give.
+        let mut moving: Vec<Row> = rows.iter().step_by(moves.every).cloned().collect();
+        for _ in 0..moves.settling {
+            let accepted = self.sweep(&mut moving, &reference, (phi, *step, draws))?;
+            *step = next_step(*step, accepted);
         }
-        Some((kept, accepted / KEPT_SWEEPS as f64))
+        let mut kept = Vec::with_capacity(moves.kept * moving.len());
+        let mut accepted = 0.0;
+        for _ in 0..moves.kept {
+            accepted += self.sweep(&mut moving, &reference, (phi, *step, draws))?;
+            kept.extend(moving.iter().cloned());
+        }
+        let acceptance = accepted / moves.kept as f64;
+        *step = next_step(*step, acceptance);
+        Some((kept, acceptance))
+    }
+
+    /// Paths from which the likelihood of these rows is known well enough, by how it scatters with `draws` of them.
+    fn draws_by_noise(&mut self, rows: &[Row], draws: usize, most: usize) -> Option<usize> {
+        if draws >= most {
+            return Some(draws);
+        }
+        let step = (rows.len() / NOISE_UNITS).max(1);
+        let some = rows.iter().step_by(step).take(NOISE_UNITS);
+        let units: Vec<Vec<f64>> = some.flat_map(|r| vec![r.z.clone(); NOISE_REPEATS]).collect();
+        let found: Vec<f64> = self.likelihoods(&units, draws, &[])?.into_iter().map(|f| f.0).collect();
+        // The variance falls as the paths grow in number.
+        let variance = scatter(&found, NOISE_REPEATS);
+        let wanted = draws as f64 * variance / (NOISE_WANTED * NOISE_WANTED);
+        let mut enough = draws;
+        while (enough as f64) < wanted && enough < most {
+            enough *= 2;
+        }
+        Some(enough)
     }
 
     /// One move of every row; gives the share accepted.
@@ -304,7 +363,6 @@ impl<T: Target> Run<'_, T> {
         rows: &mut [Row],
         reference: &Reference,
         (phi, step, draws): (f64, f64, usize),
-        moved: &mut BTreeSet<usize>,
     ) -> Option<f64> {
         self.stage += 1;
         let mut floors = Vec::with_capacity(rows.len());
@@ -327,7 +385,6 @@ impl<T: Target> Run<'_, T> {
             if l > floor {
                 rows[k] = Row { z: y, log_likelihood: l, key };
                 accepted += 1;
-                moved.insert(k);
             }
         }
         Some(f64::from(accepted) / rows.len().max(1) as f64)

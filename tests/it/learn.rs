@@ -74,7 +74,7 @@ fn ranks(design: &str, logbooks: u64, effort: Effort) -> Vec<f64> {
 /// half or twice as wide as it should be.
 #[test]
 fn ranks_of_drawn_units_are_uniform_in_a_small_calibration() {
-    let ranks = ranks("mill-3-seeking-small-battery.toml", 16, Effort { rows: 48, draws: 16, sweeps: 3 });
+    let ranks = ranks("mill-3-seeking-small-battery.toml", 16, Effort { rows: 64, draws: 16, draws_max: 16, sweeps: 3 });
     let square = ranks.iter().map(|r| (r - 0.5) * (r - 0.5)).sum::<f64>() / ranks.len() as f64;
     println!("ranks {ranks:.2?}, mean square {square:.4} for 0.0833");
     // Standard error 0.0186; four of them on each side.
@@ -137,7 +137,7 @@ fn learning_does_not_depend_on_threads() {
     let case = Case::new(&plan, &logbook, None, Isa::detect(), 1);
     let weighing = Weighing { case: &case, explanation: Explanation::Sound };
     let rows = |threads| {
-        let effort = Effort { rows: 16, draws: 16, sweeps: 2 };
+        let effort = Effort { rows: 16, draws: 16, draws_max: 16, sweeps: 2 };
         let island = island(&engine(threads), &weighing, effort, 0, &|| ()).expect("nobody stops it");
         island.rows.iter().map(|r| (r.key, r.log_likelihood.to_bits())).collect::<Vec<_>>()
     };
@@ -151,7 +151,7 @@ fn a_design_draws_its_parts_from_learned_units() {
     let (_, logbook) = made_by(&plan, &template, 3);
     let case = Case::new(&plan, &logbook, None, Isa::detect(), 1);
     let weighing = Weighing { case: &case, explanation: Explanation::Sound };
-    let effort = Effort { rows: 48, draws: 16, sweeps: 2 };
+    let effort = Effort { rows: 48, draws: 16, draws_max: 16, sweeps: 2 };
     let found = learn(&engine(2), &plan, &weighing, (effort, false), &|| ()).expect("nobody stops it");
     assert_eq!(found.rows.len(), 1024);
     assert_eq!(found.islands.len(), 2);

@@ -19,7 +19,7 @@ use stilldays::units::normal_quantile;
 use std::path::Path;
 
 const DESIGN: &str = "mill-3-seeking-small-battery.toml";
-const EFFORT: Effort = Effort { rows: 96, draws: 32, sweeps: 5 };
+const EFFORT: Effort = Effort { rows: 96, draws: 32, draws_max: 32, sweeps: 3 };
 
 /// What an owner notes without a meter.
 const EVENINGS: &str = "# clock: standard
