@@ -135,12 +135,7 @@ pub fn card(
     expect((believed.len() * (SEASONS + 1)) as u64);
     let day = reading_day(plan);
     let candidates = candidates(&plan.file.design);
-    let book = Logbook {
-        path: "field card".into(),
-        sha256: String::new(),
-        entries: candidates.iter().map(|c| entry(c, plan, day)).collect(),
-        warnings: Vec::new(),
-    };
+    let book = candidate_book(plan);
     let case = Case::new(plan, &book, None, engine.isa, engine.seed);
     let shown: Vec<Vec<Shown>> = engine.pool.install(|| {
         believed
@@ -187,6 +182,22 @@ pub fn card(
         seed: engine.seed,
         notes: case.law.warnings,
     }))
+}
+
+/// The readings of the card as a logbook of one day, their values left open.
+pub(super) fn candidate_book(plan: &Plan) -> Logbook {
+    let day = reading_day(plan);
+    Logbook {
+        path: "field card".into(),
+        sha256: String::new(),
+        entries: candidates(&plan.file.design).iter().map(|c| entry(c, plan, day)).collect(),
+        warnings: Vec::new(),
+    }
+}
+
+/// Their names, in the same order.
+pub(super) fn candidate_names(plan: &Plan) -> Vec<String> {
+    candidates(&plan.file.design).into_iter().map(|c| c.name).collect()
 }
 
 /// Units as the design draws them.
@@ -251,7 +262,7 @@ fn entry(c: &Candidate, plan: &Plan, date: Date) -> Entry {
 }
 
 /// A reading of each unit, with its error.
-fn readings(case: &Case<'_>, k: usize, shown: &[Vec<Shown>]) -> Readings {
+pub(super) fn readings(case: &Case<'_>, k: usize, shown: &[Vec<Shown>]) -> Readings {
     let kind = Kind::of(&case.entries[k].what);
     shown
         .iter()

@@ -5,9 +5,11 @@ use super::case::Case;
 use super::density::{Shown, WRONG, noted};
 use super::explanation::Explanation;
 use super::filter::{EntryRecord, Weighing, records};
+use super::parting::parting;
 use super::posterior::{LearnEffort, Posterior, effort_for, learn, likelihoods, mean, sd};
-use super::rivals::{Weighed, verdict, weighed};
+use super::rivals::{Weighed, weighed};
 use super::tempering::Row;
+use super::verdict::verdict;
 use crate::design::{Design, LearnedUnits, dimension_of};
 use crate::logbook::{Kind, Logbook, What};
 use crate::seed::{Purpose, open_unit, stream};
@@ -166,11 +168,13 @@ pub fn findings(
         || quantities.iter().any(|q| ((q.now[0] - q.before[0]) / q.before[1].max(1e-12)).abs() > ODD_SD);
     let mut explanations = Vec::new();
     if odd || request.explain {
-        match weighed(engine, &case, (effort.0, posterior.log_evidence()), (expect, tick)) {
+        let sound = (posterior.log_evidence(), posterior.rows.clone());
+        match weighed(engine, &case, (effort.0, sound), (expect, tick)) {
             Some(found) => explanations = found,
             None => return Ok(None),
         }
     }
+    let parting = parting(engine, plan, &case, &explanations);
     let summary = |plan: &Plan| simulate(engine, plan, Until::Trials(TRIALS), request.command.to_owned());
     let Some(before) = summary(plan) else { return Ok(None) };
     let units = posterior.refusals.is_empty().then(|| units_file(&case, plan, &posterior, request));
@@ -181,10 +185,14 @@ pub fn findings(
     let mut notes = posterior.notes.clone();
     notes.extend(case.law.warnings.clone());
     notes.extend(request.logbook.warnings.clone());
-    let mut doubted: Vec<usize> = entries.iter().filter(|e| e.flagged).map(|e| e.line).collect();
-    doubted.sort_unstable();
+    let doubted = match explanations.first() {
+        Some(first) if first.explanation != Explanation::Sound => {
+            doubted_under(engine, &case, first, effort.0.draws)
+        }
+        _ => lines(entries.iter().filter(|e| e.flagged).map(|e| e.line)),
+    };
     Ok(Some(Findings {
-        verdict: verdict(&explanations, posterior.evidence_apart(), &doubted),
+        verdict: verdict(&explanations, posterior.evidence_apart(), &doubted, parting.as_ref()),
         before,
         now,
         logbook: [request.logbook.path.display().to_string(), request.logbook.sha256.clone()],
@@ -340,6 +348,26 @@ impl Seen {
     }
 }
 
+/// Lines in their order.
+fn lines(of: impl Iterator<Item = usize>) -> Vec<usize> {
+    let mut lines: Vec<usize> = of.collect();
+    lines.sort_unstable();
+    lines
+}
+
+/// Lines of the entries that are probably wrong even if an explanation is right.
+fn doubted_under(engine: &Engine<'_>, case: &Case<'_>, w: &Weighed, draws: usize) -> Vec<usize> {
+    let weighing = Weighing { case, explanation: w.explanation };
+    let step = (w.rows.len() / SPEAKERS).max(1);
+    let rows: Vec<&Row> = w.rows.iter().step_by(step).take(SPEAKERS).collect();
+    let spoken: Vec<Vec<EntryRecord>> =
+        engine.pool.install(|| rows.par_iter().map(|r| records(&weighing, &r.z, draws, r.key)).collect());
+    let wrong = |k: usize| mean(&spoken.iter().map(|r| r[k].wrong).collect::<Vec<_>>());
+    let entries = case.entries.iter().enumerate();
+    let doubted = entries.filter(|(k, e)| e.is_observation() && wrong(*k) > FLAGGED);
+    lines(doubted.map(|(_, e)| e.line))
+}
+
 /// Lets some units speak of each entry.
 fn entry_findings(engine: &Engine<'_>, weighing: &Weighing<'_>, posterior: &Posterior) -> Vec<EntryFinding> {
     let case = weighing.case;
@@ -362,10 +390,10 @@ fn entry_finding(case: &Case<'_>, k: usize, spoken: &[&EntryRecord]) -> EntryFin
     let mut rng = stream(case.seed, Purpose::Learn("noted"), k as u64, 0);
     let (mut expected, mut agreed, mut nothing, mut yes_no) = (Vec::new(), 0.0, 0.0, false);
     let mut n = 0.0;
-    for shown in spoken.iter().flat_map(|r| &r.shown) {
+    for shown in spoken.iter().flat_map(|r| r.under_the_sky_noted()) {
         n += 1.0;
         match shown {
-            Shown::Value(value) => expected.push(noted(entry, *value, normal_quantile(open_unit(&mut rng)))),
+            Shown::Value(value) => expected.push(noted(entry, value, normal_quantile(open_unit(&mut rng)))),
             Shown::Nothing => nothing += 1.0,
             Shown::Agrees(chance) => {
                 yes_no = true;

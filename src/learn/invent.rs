@@ -9,8 +9,8 @@ use crate::seed::{Purpose, open_unit, stream};
 use crate::units::normal_quantile;
 
 /// The entries of the case with what `unit` would have shown, errors of observation included; `key` names weather and errors. With a
-/// chance of [`WRONG`] an entry is wrong if `with_wrong_ones`. Entries with nothing to read are left out, and what had to be a yes and
-/// was a no.
+/// chance of [`WRONG`] an entry is wrong if `with_wrong_ones`. Where there is no jet to measure that is noted, and a day without one is still;
+/// other entries with nothing to read are left out, and what had to be a yes and was a no.
 pub fn invented(case: &Case<'_>, unit: &Unit, key: u64, with_wrong_ones: bool) -> Vec<Entry> {
     let shown = unweighed_unit(case, unit, key);
     let mut entries = Vec::new();
@@ -24,7 +24,7 @@ pub fn invented(case: &Case<'_>, unit: &Unit, key: u64, with_wrong_ones: bool) -
             Shown::Value(value) => {
                 entries.push(with_value(case, k, noted(entry, value, normal_quantile(off))))
             }
-            Shown::Nothing => {}
+            Shown::Nothing => entries.extend(without_a_jet(entry)),
             Shown::Agrees(share) => {
                 let seen = if wrong { off < 0.5 } else { off < share };
                 entries.extend(yes_or_no(entry, seen));
@@ -42,6 +42,17 @@ fn with_value(case: &Case<'_>, k: usize, value: f64) -> Entry {
     }
     let by = value - case.schedule.minutes[k].unwrap_or(value);
     Entry { minute: entry.minute.map(|m| m + by), clock_minute: entry.clock_minute.map(|m| m + by), ..entry }
+}
+
+/// What is noted instead of an entry about a jet that was not there.
+fn without_a_jet(entry: &Entry) -> Option<Entry> {
+    match entry.what {
+        What::JetHeight if entry.tests.is_empty() => {
+            Some(Entry { what: What::DoesNotRun, value: None, ..entry.clone() })
+        }
+        What::Stopped => Some(Entry { what: What::Still, minute: None, clock_minute: None, ..entry.clone() }),
+        _ => None,
+    }
 }
 
 /// The entry if it was so, or its opposite.

@@ -17,6 +17,8 @@
 //! rivals        explanations, weighed
 //! value         what a reading would be worth
 //! card          the field card: readings by their worth
+//! parting       the reading that parts two explanations
+//! verdict       what the explanations say, in words
 //! findings      what a logbook taught, as numbers to be shown
 //! ```
 //!
@@ -30,6 +32,7 @@ mod filter;
 mod findings;
 mod invent;
 mod normal;
+mod parting;
 pub mod posterior;
 mod predict;
 pub mod proposal;
@@ -38,6 +41,7 @@ mod rivals;
 mod schedule;
 pub mod tempering;
 pub mod value;
+mod verdict;
 mod weather_law;
 
 pub use card::{CardReading, FieldCard, Worth, card};
@@ -47,8 +51,10 @@ pub use explanation::{Explanation, Unit};
 pub use filter::{EntryRecord, Weighing, records, unweighed};
 pub use findings::{EntryFinding, FLAGGED, Findings, Quantity, Request, findings};
 pub use invent::invented;
+pub use parting::{Parting, parting};
 pub use posterior::LearnEffort;
-pub use rivals::{Weighed, verdict, weighed};
+pub use rivals::{Weighed, weighed};
+pub use verdict::verdict;
 pub use weather_law::{DAY_LIMITS, HOUR_LIMITS};
 
 #[cfg(test)]

@@ -3,8 +3,8 @@
 use stilldays::design::{self, LearnedUnits};
 use stilldays::lanes::Isa;
 use stilldays::learn::posterior::{island, learn};
-use stilldays::learn::tempering::{Effort, Target as _};
-use stilldays::learn::{Case, Explanation, Unit, Weighing, invented};
+use stilldays::learn::tempering::{Effort, Row, Target as _};
+use stilldays::learn::{Case, Explanation, Unit, Weighed, Weighing, invented, parting};
 use stilldays::logbook::{self, Logbook};
 use stilldays::seed::{Purpose, stream};
 use stilldays::study::{Engine, Plan, SiteModel, Sites};
@@ -74,7 +74,11 @@ fn ranks(design: &str, logbooks: u64, effort: Effort) -> Vec<f64> {
 /// half or twice as wide as it should be.
 #[test]
 fn ranks_of_drawn_units_are_uniform_in_a_small_calibration() {
-    let ranks = ranks("mill-3-seeking-small-battery.toml", 16, Effort { rows: 64, draws: 16, draws_max: 16, sweeps: 3 });
+    let ranks = ranks(
+        "mill-3-seeking-small-battery.toml",
+        16,
+        Effort { rows: 64, draws: 16, draws_max: 16, sweeps: 3 },
+    );
     let square = ranks.iter().map(|r| (r - 0.5) * (r - 0.5)).sum::<f64>() / ranks.len() as f64;
     println!("ranks {ranks:.2?}, mean square {square:.4} for 0.0833");
     // Standard error 0.0186; four of them on each side.
@@ -127,6 +131,36 @@ fn giving_up_early_changes_no_decision() {
     }
     println!("{given_up} of 192 given up");
     assert!(given_up > 20, "{given_up}");
+}
+
+/// What parts two explanations is a reading that the logbook does not have: of a worn battery and a drain the standby current or the capacity,
+/// and never one that was taken already.
+#[test]
+fn explanations_are_parted_by_a_reading_that_the_logbook_lacks() {
+    let (plan, engine) = (plan("mill-3-seeking-small-battery.toml"), engine(2));
+    let named = |entries: &str| {
+        let text = format!(
+            "# clock: standard\ndate,time,what,value,sky,test\n2026-06-03,21:00,stopped,,clear,\n{entries}"
+        );
+        let logbook = logbook::parse(Path::new("log.csv"), text.as_bytes()).unwrap_or_else(|p| panic!("{p}"));
+        let case = Case::new(&plan, &logbook, None, Isa::detect(), 1);
+        let weighed: Vec<Weighed> = [Explanation::Drain, Explanation::WornBattery]
+            .map(|explanation| {
+                let n = case.keys.len() + explanation.unknowns();
+                let row = |k| Row { z: standard(n, 12, k), log_likelihood: 0.0, key: k };
+                Weighed { explanation, log_evidence: 0.0, weight: 0.5, rows: (0..64).map(row).collect() }
+            })
+            .into();
+        parting(&engine, &plan, &case, &weighed).and_then(|p| p.reading).unwrap_or_default()
+    };
+    let first = named("");
+    let standby = "2026-06-07,,standby current,40 mA,,pump unplugged\n";
+    let both = format!("{standby}2026-06-08,,battery.capacity,1 Ah,,\n");
+    let (second, third) = (named(standby), named(&both));
+    println!("{first}; {second}; {third}");
+    assert!(["standby current", "capacity of the battery"].contains(&first.as_str()), "{first}");
+    assert!(second != "standby current" && !second.is_empty(), "{second}");
+    assert!(third != "standby current" && third != "capacity of the battery", "{third}");
 }
 
 /// The same seed gives the same units on one and on three threads.
