@@ -183,6 +183,12 @@ pub fn findings(
         return Ok(None);
     }
     let mut notes = posterior.notes.clone();
+    if explanations.first().is_some_and(|w| w.explanation != Explanation::Sound) && units.is_some() {
+        notes.push(
+            "What was learned takes the fountain for sound. If a fault is found, mend it, and learn from what is noted after that."
+                .to_owned(),
+        );
+    }
     notes.extend(case.law.warnings.clone());
     notes.extend(request.logbook.warnings.clone());
     let doubted = match explanations.first() {

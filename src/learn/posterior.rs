@@ -4,7 +4,7 @@ use super::case::Case;
 use super::explanation::Explanation;
 use super::filter::Weighing;
 use super::resample::{log_sum, systematic};
-use super::tempering::{Effort, Island, Row, Target, Watcher, deepen, scatter, temper};
+use super::tempering::{Effort, Island, Row, Target, Watcher, deepen, scatters, temper};
 use crate::design::Design;
 use crate::seed::{Purpose, open_unit, stream};
 use crate::study::unit_figures::{UnitFigures, unit_figures};
@@ -100,11 +100,11 @@ impl Posterior {
     }
 }
 
-/// Paths of weather that so many entries ask for.
+/// Paths of weather that so many entries ask for; they are doubled at the end if these were too few.
 fn draws_for(entries: usize) -> usize {
     match entries {
-        0..=15 => 32,
-        16..=30 => 64,
+        0..=20 => 32,
+        21..=40 => 64,
         _ => 128,
     }
 }
@@ -259,7 +259,7 @@ fn noise(engine: &Engine<'_>, weighing: &Weighing<'_>, islands: &[Island], draws
             })
             .collect()
     });
-    scatter(&found, NOISE_REPEATS as usize).sqrt()
+    mean(&scatters(&found, NOISE_REPEATS as usize)).sqrt()
 }
 
 fn judge(p: &mut Posterior, thin: bool) {

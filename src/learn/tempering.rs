@@ -48,9 +48,10 @@ const SETTLING_MOVES: usize = 1;
 const KEPT_AT_THE_END: usize = 4;
 /// Rows that the end gives for each row of the effort.
 const ROWS_AT_THE_END: usize = 2;
-/// Noise of a unit's ln likelihood above which more paths are worth their price (a variance of 1 to 3: Pitt et al. 2012, J. Econometrics
-/// 171:134; Doucet et al. 2015, Biometrika 102:295-313; from memory).
-const NOISE_WANTED: f64 = 1.3;
+/// Noise of a unit's ln likelihood above which paths are doubled before the last moves: beyond it few moves are accepted (a variance of 1 to 3 is
+/// best: Pitt et al. 2012, J. Econometrics 171:134; Doucet et al. 2015, Biometrika 102:295-313; from memory), and estimating all anew costs
+/// some of the rows.
+const NOISE_WANTED: f64 = 1.6;
 /// Units whose likelihood is estimated again, and how often, to see how noisy it is.
 const NOISE_UNITS: usize = 8;
 const NOISE_REPEATS: usize = 6;
@@ -165,15 +166,14 @@ struct Moves {
     kept: usize,
 }
 
-/// Mean variance within groups of as many estimates.
-pub(super) fn scatter(estimates: &[f64], of_each: usize) -> f64 {
-    let variances = estimates.chunks(of_each).map(|group| {
+/// Variances within groups of as many estimates.
+pub(super) fn scatters(estimates: &[f64], of_each: usize) -> Vec<f64> {
+    let variance = |group: &[f64]| {
         let n = group.len() as f64;
         let mean = group.iter().sum::<f64>() / n;
         group.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / (n - 1.0).max(1.0)
-    });
-    let groups = estimates.len().div_ceil(of_each.max(1)).max(1);
-    variances.sum::<f64>() / groups as f64
+    };
+    estimates.chunks(of_each).map(variance).collect()
 }
 
 /// The step after a sweep of which a share was accepted.
@@ -338,7 +338,8 @@ impl<T: Target> Run<'_, T> {
         Some((kept, acceptance))
     }
 
-    /// Paths from which the likelihood of these rows is known well enough, by how it scatters with `draws` of them.
+    /// Twice the paths, if the likelihood of most of these rows scatters too much with `draws` of them. The noise of a few rows at the edge, which
+    /// the moves to come will leave behind, does not count.
     fn draws_by_noise(&mut self, rows: &[Row], draws: usize, most: usize) -> Option<usize> {
         if draws >= most {
             return Some(draws);
@@ -347,14 +348,10 @@ impl<T: Target> Run<'_, T> {
         let some = rows.iter().step_by(step).take(NOISE_UNITS);
         let units: Vec<Vec<f64>> = some.flat_map(|r| vec![r.z.clone(); NOISE_REPEATS]).collect();
         let found: Vec<f64> = self.likelihoods(&units, draws, &[])?.into_iter().map(|f| f.0).collect();
-        // The variance falls as the paths grow in number.
-        let variance = scatter(&found, NOISE_REPEATS);
-        let wanted = draws as f64 * variance / (NOISE_WANTED * NOISE_WANTED);
-        let mut enough = draws;
-        while (enough as f64) < wanted && enough < most {
-            enough *= 2;
-        }
-        Some(enough)
+        let mut variances = scatters(&found, NOISE_REPEATS);
+        variances.sort_by(f64::total_cmp);
+        let usual = variances.get(variances.len() / 2).copied().unwrap_or(0.0);
+        Some(if usual > NOISE_WANTED * NOISE_WANTED { 2 * draws } else { draws })
     }
 
     /// One move of every row; gives the share accepted.
