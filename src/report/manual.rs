@@ -18,7 +18,7 @@ pub fn page() -> Vec<u8> {
         ("keys", "Designs and their keys", as_html(&design::reference())),
     ];
     let contents = html! {
-        nav { p { @for (k, (id, name, _)) in parts.iter().enumerate() {
+        nav aria-label="Contents" { p { @for (k, (id, name, _)) in parts.iter().enumerate() {
             @if k > 0 { " · " }
             a href=(format!("#{id}")) { (name) }
         } } }

@@ -47,12 +47,21 @@ impl Rows {
     }
 }
 
+/// The least and the greatest of what dots and their lines reach, and of zero.
+pub fn reach<'d>(list: impl IntoIterator<Item = &'d Dot>) -> (f64, f64) {
+    list.into_iter()
+        .flat_map(|d| [Some(d.mean), d.interval.map(|i| i.0), d.interval.map(|i| i.1)])
+        .flatten()
+        .fold((0.0, 0.0), |(lo, hi), x| (f64::min(lo, x), f64::max(hi, x)))
+}
+
 /// The chart; `unit` names the horizontal axis.
 pub fn dots(alternative: &str, unit: &str, list: &[Dot]) -> Markup {
-    let ends = || {
-        list.iter().flat_map(|d| [Some(d.mean), d.interval.map(|i| i.0), d.interval.map(|i| i.1)]).flatten()
-    };
-    let (lo, hi) = (ends().fold(0.0, f64::min), ends().fold(0.0, f64::max));
+    dots_on(alternative, unit, list, reach(list))
+}
+
+/// The same on a scale that reaches as far as this, so that several charts can be held against each other.
+pub fn dots_on(alternative: &str, unit: &str, list: &[Dot], (lo, hi): (f64, f64)) -> Markup {
     let pad = ((hi - lo) * 0.05).max(1e-9);
     let rows = Rows::of(list);
     let top_of = |i: usize| TOP + rows.height * i as f64;

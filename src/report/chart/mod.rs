@@ -16,7 +16,7 @@ mod stacked;
 pub use bars::{Bar, bars, histogram};
 pub use cells::{Lattice, Level, Mark, cells};
 pub use curve::{Band, Line, area, line};
-pub use dots::{Dot, dots};
+pub use dots::{Dot, dots, dots_on, reach};
 pub use heat::png;
 pub use plot::{Hit, Plot, WIDTH, coordinate, svg};
 pub use scale::Scale;

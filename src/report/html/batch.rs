@@ -1,7 +1,7 @@
 //! The page of a batch: failures first, then every design, the best first.
 
 use super::page::{self, Extra};
-use super::parts::{Section, bullets, column_names, sections, untrusted};
+use super::parts::{Section, bullets, column_names, non_breaking, sections, untrusted};
 use crate::report::chart::coordinate;
 use crate::report::words::input;
 use crate::report::{number, words};
@@ -16,10 +16,12 @@ const SCRIPT: &str = include_str!("sort.js");
 
 /// `index.html` of a batch.
 pub fn batch(m: &BatchSummary) -> String {
-    let title = if m.folder.is_empty() { "All designs" } else { &m.folder };
+    let title =
+        if m.folder.is_empty() { "All designs".to_owned() } else { format!("The designs of {}", m.folder) };
     let header = html! {
         p class="file" { (effort(m)) " · seed " (m.seed) }
         p class="verdict" { (verdict(m)) }
+        @if let Some(left) = left(m) { p class="lead" { (left) } }
         p class="small" { "± is the larger half of a 95 % interval: what more trials would settle. Below it, what 80 % of places see whose weather files look like these. Designs at one place get the same weather. Run compare to tell two close designs apart." }
         @if m.designs.iter().any(|d| d.weather_invented) {
             p class="small invented" { "Some of the weather is invented. Those figures show how the program works; they describe no real place." }
@@ -27,21 +29,11 @@ pub fn batch(m: &BatchSummary) -> String {
     };
     let mut list = Vec::new();
     if !m.designs.is_empty() {
-        let groups = groups(m);
         let remark = html! {
-            @if groups.len() > 1 { "Only designs at one place and with one wish are ranked against each other. " }
+            @if groups(m).len() > 1 { "Only designs at one place and with one wish are ranked against each other. " }
             "Fewest still days first. Click a heading to sort by it; click again to reverse the order."
         };
-        let body = html! { @for (k, g) in groups.iter().enumerate() {
-            h3 { (place(&g[0].task)) }
-            p class="note" {
-                (wish(&g[0].task)) " Weather: "
-                @for (i, file) in g[0].task.weather.iter().enumerate() { @if i > 0 { ", " } (untrusted(file)) }
-                "."
-            }
-            (ranking(g, k))
-        } };
-        list.push(Section::new("ranking", "Ranking", remark, body).full_width());
+        list.push(Section::new("ranking", "Ranking", remark, rankings(m)).full_width());
     }
     if !m.failed.is_empty() {
         let remark = html! { "The batch went on without them." };
@@ -59,7 +51,7 @@ pub fn batch(m: &BatchSummary) -> String {
     let cautions = bullets("warn", &crate::design::general_cautions());
     list.push(Section::new("cautions", "Cautions", remark, cautions));
     let data = serde_json::to_vec(m).unwrap_or_default();
-    page::page_with(title, &header, &sections(&list), &data, Extra { style: STYLE, script: SCRIPT })
+    page::page_with(&title, &header, &sections(&list), &data, Extra { style: STYLE, script: SCRIPT })
 }
 
 fn effort(m: &BatchSummary) -> String {
@@ -70,39 +62,54 @@ fn effort(m: &BatchSummary) -> String {
     }
 }
 
+/// Designs that are named in the headline; more are counted.
+const NAMED: usize = 4;
+
+/// Which designs surely meet their wishes, and which is best where all can be ranked against each other.
 fn verdict(m: &BatchSummary) -> Markup {
-    let count = |n: usize, what: &str| format!("{} {what}{}", n, if n == 1 { "" } else { "s" });
+    let standing = |meets: Meets| m.designs.iter().filter(|d| d.wish_meets == meets).collect::<Vec<_>>();
+    let (yes, unsure) = (standing(Meets::Yes), standing(Meets::Unsure).len());
+    let of = words::count(m.designs.len(), "design");
     html! {
-        b { (count(m.finished(), "design")) } " finished"
-        @if !m.unfinished.is_empty() { ", " b { (m.unfinished.len()) } " still to do" }
-        @if !m.failed.is_empty() { ", " b { (m.failed.len()) } " failed (see below)" }
-        "."
-        @if let Some(best) = m.designs.first().filter(|_| groups(m).len() == 1) {
-            " Fewest still days: " a href=(best.report) { (untrusted(&best.title)) }
+        @match (m.designs.len(), yes.as_slice()) {
+            (0, _) => "No design is finished yet.",
+            (1, [_]) => "The design surely meets its wish.",
+            (_, []) => { "None of " (of) " surely meets its wish" @if unsure > 0 { "; " (unsure) " may" } "." },
+            (_, [only]) => { b { "1" } " of " (of) " surely meets its wish: " (link(only)) @if unsure > 0 { "; " (unsure) " more may" } "." },
+            (_, some) => {
+                b { (some.len()) } " of " (of) " surely meet their wishes"
+                @if some.len() <= NAMED { ": " @for (i, d) in some.iter().enumerate() { @if i > 0 { (if i + 1 == some.len() { " and " } else { ", " }) } (link(d)) } }
+                @if unsure > 0 { "; " (unsure) " more may" }
+                "."
+            },
+        }
+        @if let Some(best) = m.designs.first().filter(|_| m.designs.len() > 1 && groups(m).len() == 1) {
+            " Fewest still days: " (link(best))
             @match m.designs.iter().filter(|d| d.rank == best.rank).count() - 1 {
                 0 => {},
-                others => { " and " (count(others, "other")) },
+                others => { " and " (words::count(others, "other")) },
             }
             ", with "
-            b { (number::estimate(best.still_days_per_month, 2, "±")) } " still days a month."
+            b { (number::estimate(best.still_days_per_month, 2, "±")) } " a month."
         }
-        @if !m.designs.is_empty() { " " (wishes_met(m)) }
     }
 }
 
-/// How many designs meet their wishes.
-fn wishes_met(m: &BatchSummary) -> Markup {
-    let standing = |meets: Meets| m.designs.iter().filter(|d| d.wish_meets == meets).count();
-    let (yes, unsure) = (standing(Meets::Yes), standing(Meets::Unsure));
-    html! {
-        @match yes {
-            0 => "None surely meets its wish",
-            1 => { b { "1" } " surely meets its wish" },
-            n => { b { (n) } " surely meet their wishes" },
+/// A title that leads to the page of its design.
+fn link(d: &DesignRow) -> Markup {
+    html! { a href=(d.report) { (untrusted(&d.title)) } }
+}
+
+/// What was not finished; nothing if all was.
+fn left(m: &BatchSummary) -> Option<Markup> {
+    (!m.unfinished.is_empty() || !m.failed.is_empty()).then(|| {
+        html! {
+            (words::count(m.finished(), "design")) " finished"
+            @if !m.unfinished.is_empty() { ", " (m.unfinished.len()) " still to do" }
+            @if !m.failed.is_empty() { ", " (m.failed.len()) " failed (see below)" }
+            "."
         }
-        @if unsure > 0 { "; " b { (unsure) } " may" }
-        "."
-    }
+    })
 }
 
 fn failed(m: &BatchSummary) -> Markup {
@@ -132,6 +139,37 @@ fn unfinished(m: &BatchSummary) -> Markup {
 fn passed_over(m: &BatchSummary) -> Markup {
     html! {
         ul class="list" { @for p in &m.passed_over { li { code { (untrusted(&p.file)) } ": " (p.reason) } } }
+    }
+}
+
+/// A table for each task that several designs share, then one for all designs that have theirs alone.
+fn rankings(m: &BatchSummary) -> Markup {
+    let (shared, alone): (Vec<_>, Vec<_>) = groups(m).into_iter().partition(|g| g.len() > 1);
+    let alone: Vec<&DesignRow> = alone.into_iter().flatten().collect();
+    html! {
+        @for (k, g) in shared.iter().enumerate() {
+            h3 { (words::count(g.len(), "design")) " at " (place(&g[0].task)) }
+            p class="note" { (task(&g[0].task)) }
+            (ranking(g, k, true))
+        }
+        @if !alone.is_empty() {
+            @if !shared.is_empty() || alone.len() > 1 {
+                h3 { "Designs that share neither place nor wish with another" }
+            }
+            (ranking(&alone, shared.len(), false))
+        }
+    }
+}
+
+/// Wish and weather of designs, in sentences.
+fn task(t: &Task) -> Markup {
+    html! {
+        (non_breaking(&wish(t)))
+        @if let [first, others @ ..] = t.weather.as_slice() {
+            " Weather: " (untrusted(first))
+            @if !others.is_empty() { " and " (words::count(others.len(), "more file")) }
+            "."
+        }
     }
 }
 
@@ -221,35 +259,40 @@ const COLUMNS: [(&str, bool); 10] = [
     ("warnings", false),
 ];
 
-/// The table of group `k`.
-fn ranking(group: &[&DesignRow], k: usize) -> Markup {
+/// The table of group `k`. Designs that are not ranked against each other have no rank, but each its own place and wish.
+fn ranking(group: &[&DesignRow], k: usize, ranked: bool) -> Markup {
+    let columns = &COLUMNS[usize::from(!ranked)..];
     // What is nearly nothing must look so.
     let most = group.iter().flat_map(|d| &d.months).filter_map(|m| m.1).fold(2.0, f64::max);
+    let names = column_names(&columns.iter().map(|(name, _)| name).collect::<Vec<_>>());
     html! {
         div class="scroll" tabindex="0" role="region" aria-label=(format!("ranking {}", k + 1)) {
-            table class="sortable ranking named" style=(column_names(&COLUMNS.map(|(name, _)| name))) {
+            table class="sortable ranking named" style=(names) {
                 thead { tr {
-                    @for (i, (name, is_words)) in COLUMNS.iter().enumerate() {
+                    @for (i, (name, is_words)) in columns.iter().enumerate() {
                         th scope="col" class=[is_words.then_some("t")] data-words=[is_words.then_some("1")]
-                            aria-sort=[(i == 0).then_some("ascending")] {
+                            aria-sort=[(i == 0 && ranked).then_some("ascending")] {
                             button type="button" { (name) }
                         }
                     }
                 } }
-                tbody { @for d in group { (row(d, group, most)) } }
+                tbody { @for d in group { (row(d, ranked.then_some(group), most)) } }
             }
         }
     }
 }
 
-fn row(d: &DesignRow, group: &[&DesignRow], most: f64) -> Markup {
-    let rank = 1 + group.partition_point(|other| other.rank < d.rank);
+fn row(d: &DesignRow, ranked: Option<&[&DesignRow]>, most: f64) -> Markup {
     html! {
         tr {
-            td data-key=(rank) { (rank) }
+            @if let Some(group) = ranked {
+                @let rank = 1 + group.partition_point(|other| other.rank < d.rank);
+                td data-key=(rank) { (rank) }
+            }
             th scope="row" class="t w" data-key=(d.title) {
                 a href=(d.report) { (untrusted(&d.title)) }
                 small { (untrusted(&d.file)) }
+                @if ranked.is_none() { small { (place(&d.task)) ". " (task(&d.task)) } }
             }
             td class="t" data-key=(key(Some(d.wish_years_met))) {
                 (words::wish_short(d.wish_meets, d.wish_fails_most))

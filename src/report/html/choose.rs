@@ -2,7 +2,8 @@
 
 use super::page;
 use super::parts::{
-    Key, Section, Table, bullets, figure, key, non_breaking, numbers_bold, sections, table, untrusted,
+    Key, Section, Table, bullets, figure, key, non_breaking, numbers_bold, phrases_bold, sections, table,
+    untrusted,
 };
 use crate::report::chart::{Hit, Line, Plot, Scale, WIDTH, coordinate, line, svg};
 use crate::report::number;
@@ -19,9 +20,9 @@ pub fn choose(c: &Choice) -> String {
             code { (words::escaped(&s.design.file)) } " · shelf " code { (words::escaped(&c.shelf_file)) }
             " · at most " (words::trials(c.budget)) " a build · seed " (s.run.seed)
         }
-        p class="verdict" { (numbers_bold(&choice::answer(c))) }
+        p class="verdict" { (phrases_bold(&choice::answer(c), &choice::named(c))) }
         @if let Some(shows) = choice::shows(c, "±") { p class="lead" { (numbers_bold(&shows)) } }
-        p class="small" { (choice::wish(c)) " " (choice::settled(c)) " A year is good if no month of its season has more still days than wished. All builds get the same weather and the same drawn parts." @if let Some(text) = choice::asterisk(c) { " " (text) } }
+        p class="small" { (choice::wish(c)) " " (choice::settled(c)) " A year is good if no month of its season has more still days than wished. All builds get the same weather and the same drawn parts." }
         @if s.weather.invented || c.shelf_invented {
             p class="small invented" { (invented(s.weather.invented, c.shelf_invented)) " invented. The figures show how the program works; they describe no real place." }
         }
@@ -38,17 +39,47 @@ pub fn choose(c: &Choice) -> String {
     }
     if !c.refused.is_empty() {
         let remark = html! { "Refused before any trial, from the labels alone." };
-        list.push(Section::new("refused", "Incompatible combinations", remark, refusals(c)));
+        let why = choice::incompatible(c);
+        list.push(
+            Section::new("refused", "Incompatible combinations", remark, refusals(c))
+                .folded(why.trim_end_matches(':')),
+        );
     }
-    let all = html! { "Every compatible build, cheapest first. Clear cases stop early, so their figures are rough." };
-    list.push(Section::new("builds", "All builds", all, all_builds(c)));
+    let all = html! {
+        "Every compatible build, cheapest first. Clear cases stop early, so their figures are rough. Shelf: " (untrusted(&c.shelf)) "."
+        @if c.builds.len() > BUILDS_LISTED { " The " (number::grouped(BUILDS_LISTED as u64)) " cheapest are listed; all are in choose.csv." }
+        @if let Some(text) = choice::asterisk(c) { " " (text) }
+    };
+    list.push(
+        Section::new("builds", "All builds", all, all_builds(c))
+            .folded(&words::count(c.builds.len(), "build")),
+    );
     let cautions: Vec<String> = c.notes.iter().chain(&s.cautions).cloned().collect();
     if !cautions.is_empty() {
         let remark = html! { "Local codes and licensed practice take precedence over anything said here." };
         list.push(Section::new("cautions", "Notes and cautions", remark, bullets("warn", &cautions)));
     }
     let title = format!("From the shelf: {}", s.design.title);
-    page::page(&title, &header, &sections(&list), &serde_json::to_vec(c).unwrap_or_default())
+    page::page(&title, &header, &sections(&list), &data(c))
+}
+
+/// Builds that the page lists: a shelf may have thousands.
+const BUILDS_LISTED: usize = 250;
+
+/// What the page shows, for machines; all builds, and every number of the one named, are in choose.json.
+fn data(c: &Choice) -> Vec<u8> {
+    let mut data = serde_json::to_value(c).unwrap_or_default();
+    if let Some(builds) = data["builds"].as_array_mut() {
+        builds.truncate(BUILDS_LISTED);
+    }
+    if let Some(summary) = data["summary"].as_object_mut() {
+        summary.retain(|key, _| {
+            ["design", "run", "weather", "weather_input", "season", "cautions"].contains(&key.as_str())
+        });
+    }
+    // The same builds stand in the list of all of them.
+    data.as_object_mut().map(|all| all.remove("open"));
+    serde_json::to_vec(&data).unwrap_or_default()
 }
 
 fn invented(weather: bool, shelf: bool) -> &'static str {
@@ -161,12 +192,28 @@ fn frontier(c: &Choice) -> Markup {
     html! {
         div class="figs" {
             (figure(&finding, &svg(300.0, &alternative, &drawing, &hits), Some(&marks), &rows(&c.frontier)))
+            (named_points(c))
+        }
+    }
+}
+
+/// The members of the frontier by name, with what they cost and do. A part that all of them have is said once.
+fn named_points(c: &Choice) -> Markup {
+    let currency = c.summary.design.currency.as_deref();
+    let shared = choice::in_all(&c.frontier);
+    let beside = |b: &Candidate| {
+        let still = b.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::mean(e, 2));
+        let price = words::money::price(b.price, currency);
+        format!("{price}, {still} still days a month, {} good years", choice::good_years(b))
+    };
+    let named = if c.verdict == Verdict::Found { "the build named" } else { "the closest" };
+    html! {
+        div {
             ol class="named-points" { @for b in &c.frontier { li {
-                b { (untrusted(&choice::build(b))) }
-                br; (non_breaking(&format!("{}, {} still days a month, {} good years", words::money::price(b.price, c.summary.design.currency.as_deref()),
-                    b.still_days_per_month.map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::mean(e, 2)), choice::good_years(b))))
-                @if c.best.as_ref().is_some_and(|best| best.place == b.place) { " · " (if c.verdict == Verdict::Found { "the build named" } else { "the closest" }) }
+                b { (untrusted(&choice::build_without(b, &shared))) } br; (non_breaking(&beside(b)))
+                @if c.best.as_ref().is_some_and(|best| best.place == b.place) { " · " (named) }
             } } }
+            @if !shared.is_empty() { p class="note" { "All of them with: " (untrusted(&choice::build_of(&shared))) "." } }
         }
     }
 }
@@ -208,18 +255,20 @@ fn finding(c: &Choice) -> String {
 
 fn rivals(c: &Choice) -> Markup {
     let named = if c.verdict == Verdict::Found { "The build named" } else { "The closest" };
-    let more = c.open.len().saturating_sub(choice::OPEN_LISTED);
+    let open = choice::open_besides(c);
+    let more = open.len().saturating_sub(choice::OPEN_LISTED);
+    let next = choice::next_in_price(c);
     html! {
         h3 { (named) }
         (table(&rows(&c.best)))
         @if c.best.is_some() { p class="note" { "Its design is build.toml beside this page. Run it for the full report." } }
-        @if !c.open.is_empty() {
+        @if !open.is_empty() {
             h3 { (choice::open_heading(c)) }
-            (table(&rows(c.open.iter().take(choice::OPEN_LISTED))))
+            (table(&rows(open.iter().copied().take(choice::OPEN_LISTED))))
             @if more > 0 { p class="note" { "And " (number::grouped(more as u64)) " more, marked “open” in the list of all builds below." } }
         }
-        @let next = choice::next_in_price(c);
         @if !next.is_empty() { h3 { "Next in price" } (table(&rows(next))) }
+        @if let Some(text) = choice::asterisk(c) { p class="note" { (text) } }
     }
 }
 
@@ -245,10 +294,7 @@ fn refusals(c: &Choice) -> Markup {
             number::grouped(r.builds as u64),
         ]);
     }
-    html! {
-        p { (choice::incompatible(c).trim_end_matches(':')) "." }
-        details { summary { "Reasons" } (table(&t)) }
-    }
+    table(&t)
 }
 
 fn all_builds(c: &Choice) -> Markup {
@@ -263,7 +309,7 @@ fn all_builds(c: &Choice) -> Markup {
         "trials",
     ];
     let mut t = Table { named: true, ..Table::new(&head) };
-    for b in &c.builds {
+    for b in c.builds.iter().take(BUILDS_LISTED) {
         let [name, price, good, limits, stands, still, places, _, trials] = row(b);
         let stands = match b.standing {
             Standing::Meets | Standing::Fails => stands,
@@ -272,8 +318,5 @@ fn all_builds(c: &Choice) -> Markup {
         };
         t.row([name, price, stands, good, limits, still, places, trials]);
     }
-    html! {
-        p { "Shelf: " (untrusted(&c.shelf)) "." }
-        details { summary { (number::grouped(c.builds.len() as u64)) " builds" } (table(&t)) }
-    }
+    table(&t)
 }

@@ -121,7 +121,7 @@ fn average(s: &Summary) -> String {
     let hours =
         s.inputs.iter().find(|i| i.key == "wish.hours").map(|i| words::escaped(&i.value).into_owned());
     match hours {
-        Some(hours) => format!("{text} Counted are the hours in which it is wanted, {hours}."),
+        Some(hours) => format!("{text} Only the hours in which it is wanted count: {hours}."),
         None => text,
     }
 }

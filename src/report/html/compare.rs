@@ -1,8 +1,10 @@
 //! The page of `compare`: designs side by side.
 
 use super::page;
-use super::parts::{Key, Section, Table, figure_noted, key, non_breaking, sections, table, untrusted};
-use crate::report::chart::{Bar, Dot, Plot, Scale, bars, dots, svg};
+use super::parts::{
+    Key, Section, Table, figure, figure_noted, key, non_breaking, numbers_bold, sections, table, untrusted,
+};
+use crate::report::chart::{Bar, Dot, Plot, Scale, bars, dots, dots_on, reach, svg};
 use crate::report::number;
 use crate::report::words::{self, difference, input};
 use crate::study::compare::{Against, Comparison};
@@ -10,6 +12,7 @@ use crate::study::paired::Difference;
 use crate::tally::Summary;
 use crate::tally::summary::Month;
 use maud::{Markup, html};
+use std::cmp::Ordering;
 
 /// `compare.html`: each design alone, then each held against the first.
 pub fn compare(c: &Comparison) -> String {
@@ -19,7 +22,7 @@ pub fn compare(c: &Comparison) -> String {
     let invented = c.designs.iter().any(|s| s.weather.invented);
     let header = html! {
         p class="file" { (words::trials(first.run.trials)) " · seed " (first.run.seed) }
-        p class="verdict" { (non_breaking(&words::comparison::best(&c.designs))) }
+        p class="verdict" { (numbers_bold(&words::comparison::best(&c.designs))) }
         p class="small" { "An interval contains the true difference in 95 of 100 such comparisons. If it contains zero, there is no clear difference; that is an answer too." }
         @if invented {
             p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
@@ -30,10 +33,10 @@ pub fn compare(c: &Comparison) -> String {
         html! { "All on one scale. Bars are means by month; a day that hardly ever is still hardly shows." };
     let mut list = vec![
         Section::new("alone", "The designs", alone_remark, alone(c)),
-        Section::new("months", "Still days by month", chart_remark, months(&c.designs)),
+        Section::new("months", "Still days by month", chart_remark, months(&c.designs)).full_width(),
     ];
     if !c.differences.is_empty() {
-        let body = html! { div class="figs" { @for a in &c.differences { (against(c, a)) } } };
+        let body = differences(c);
         let differences_remark = html! { "Paired where the place is the same: in each trial both designs get the same weather and the same drawn parts." };
         list.push(
             Section::new("differences", "Differences from design 1", differences_remark, body).full_width(),
@@ -49,8 +52,12 @@ fn sentence(other: &str, first: &str, a: &Against) -> String {
 }
 
 fn title(c: &Comparison, i: usize) -> String {
-    let title = c.designs.get(i).map_or("", |s| s.design.title.as_str());
-    words::quoted(title)
+    words::quoted(&title_of(c, i))
+}
+
+/// The same as a name, without quotes.
+fn title_of(c: &Comparison, i: usize) -> String {
+    words::escaped(c.designs.get(i).map_or("", |s| s.design.title.as_str())).into_owned()
 }
 
 fn alone(c: &Comparison) -> Markup {
@@ -115,7 +122,7 @@ fn months(designs: &[Summary]) -> Markup {
     });
     html! {
         h3 { (non_breaking(&finding)) }
-        div class="figs" { @for (k, s) in designs.iter().enumerate() { (of_design(k, s, top, &said)) } }
+        div class="figs three" { @for (k, s) in designs.iter().enumerate() { (of_design(k, s, top, &said)) } }
         details { summary { "Numbers" } (table(&t)) }
     }
 }
@@ -164,16 +171,99 @@ fn beside(s: &Summary) -> String {
     dusk.into_iter().chain(price).collect::<Vec<_>>().join(", ")
 }
 
-/// What the page shows, for machines: all of the comparison but the hours of each design, which have no picture here.
+/// What the page shows, for machines; the rest of each design is in compare.json.
 fn data(c: &Comparison) -> Vec<u8> {
+    const SHOWN: [&str; 6] = ["design", "run", "weather", "weather_input", "season", "months"];
     let mut data = serde_json::to_value(c).unwrap_or_default();
     for design in data["designs"].as_array_mut().into_iter().flatten().filter_map(|d| d.as_object_mut()) {
-        design.remove("hours");
+        let life = design.get("battery").map(|b| b["life"].clone());
+        design.retain(|key, _| SHOWN.contains(&key.as_str()));
+        design.extend(life.map(|life| ("battery_life".to_owned(), life)));
+        let months = design.get_mut("months").and_then(|m| m.as_array_mut());
+        for month in months.into_iter().flatten().filter_map(|m| m.as_object_mut()) {
+            month.retain(|key, _| ["month", "still_days"].contains(&key.as_str()));
+        }
     }
     serde_json::to_vec(&data).unwrap_or_default()
 }
 
-fn against(c: &Comparison, a: &Against) -> Markup {
+/// Pairs up to which each is shown month by month unasked.
+const PAIRS_OPEN: usize = 3;
+
+/// All designs against the first in one chart, then each month by month, all on one scale.
+fn differences(c: &Comparison) -> Markup {
+    let by_month: Vec<Vec<Dot>> = c.differences.iter().map(months_against).collect();
+    let scale = reach(by_month.iter().flatten());
+    let pairs = html! {
+        div class="figs" { @for (a, dots) in c.differences.iter().zip(&by_month) { (against(c, a, dots, scale)) } }
+    };
+    match c.differences.len() {
+        1 => pairs,
+        n => html! {
+            (all_against(c))
+            @if n <= PAIRS_OPEN { h3 { "Month by month" } (pairs) }
+            @else { details { summary { "Each design month by month, all on one scale" } (pairs) } }
+        },
+    }
+}
+
+/// The mean month of each design less that of the first.
+fn all_against(c: &Comparison) -> Markup {
+    let mut t = Table {
+        named: true,
+        ..Table::new(&["", "still days a month", "95 % interval", "dusk run, min", "price"])
+    };
+    let mut list = Vec::new();
+    for a in &c.differences {
+        let name = format!("{} {}", a.design + 1, title_of(c, a.design));
+        let d = &a.still_days_per_month;
+        let other = c.designs.get(a.design).and_then(|s| s.design.currency.as_deref());
+        t.row([
+            name.clone(),
+            minus(&difference::mean(d, 2)),
+            difference::all_alike(d).unwrap_or_else(|| minus(&difference::interval(d, 2))),
+            a.dusk_run_min
+                .as_ref()
+                .map_or(number::NOT_COMPUTABLE.to_owned(), |d| minus(&difference::mean(d, 1))),
+            a.price.map_or("not given".to_owned(), |p| {
+                minus(&words::money::price(p, a.currency.as_deref().or(other)))
+            }),
+        ]);
+        list.push(dot(name, d, "still days a month", 2));
+    }
+    let told =
+        |way| c.differences.iter().filter(|a| a.still_days_per_month.told_apart() == Some(way)).count();
+    let (fewer, more) = (told(Ordering::Less), told(Ordering::Greater));
+    let open = c.differences.len() - fewer - more;
+    let have = |n: usize, what: &str| format!("{n} {} {what}", if n == 1 { "has" } else { "have" });
+    let mut parts = Vec::new();
+    if fewer > 0 {
+        parts.push(have(fewer, "surely fewer still days than design 1"));
+    }
+    if more > 0 {
+        parts.push(have(more, "surely more still days than design 1"));
+    }
+    if open > 0 {
+        parts.push(format!("{open} cannot be told apart from it"));
+    }
+    let finding = format!("Of the {} other designs, {}", c.differences.len(), parts.join(", "));
+    let chart = dots(
+        &format!("{finding}. Still days a month of each less those of design 1."),
+        "change in still days a month from design 1",
+        &list,
+    );
+    figure(&finding, &chart, Some(&dot_key()), &t)
+}
+
+/// The months of a design less those of the first, and their mean.
+fn months_against(a: &Against) -> Vec<Dot> {
+    std::iter::once(("mean month".to_owned(), &a.still_days_per_month))
+        .chain(a.months.iter().map(|m| (words::month(m.month).to_owned(), &m.still_days)))
+        .map(|(name, d)| dot(name, d, "still days", 2))
+        .collect()
+}
+
+fn against(c: &Comparison, a: &Against, months: &[Dot], scale: (f64, f64)) -> Markup {
     let items = difference::items(a);
     let head = ["", "difference", "95 % interval", "lower in", "equal in", "higher in", "verdict"];
     let mut t = Table { named: true, ..Table::new(&head) };
@@ -194,17 +284,13 @@ fn against(c: &Comparison, a: &Against) -> Markup {
             if alike.is_some() { String::new() } else { item.verdict().to_owned() },
         ]);
     }
-    let months: Vec<Dot> = std::iter::once(("mean month".to_owned(), &a.still_days_per_month))
-        .chain(a.months.iter().map(|m| (words::month(m.month).to_owned(), &m.still_days)))
-        .map(|(name, d)| dot(name, d, "still days", 2))
-        .collect();
     let finding = sentence(&(a.design + 1).to_string(), "1", a).trim_end_matches('.').to_owned();
     let name = format!("Still days a month of {} less those of 1, by month. {finding}", title(c, a.design));
     let note = html! {
         (difference::price_sentence(a))
         @for note in &a.notes { " " (untrusted(note)) }
     };
-    let chart = dots(&name, "change in still days a month from design 1", &months);
+    let chart = dots_on(&name, "change in still days a month from design 1", months, scale);
     figure_noted(&finding, &chart, Some(&dot_key()), &t, Some(&note))
 }
 

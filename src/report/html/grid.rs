@@ -1,6 +1,6 @@
 //! The map of a grid: still days with lines of equal still days, dusk run, price.
 
-use super::parts::{Key, Section, Table, bullets, figure, key, non_breaking, numbers_bold, sections, table};
+use super::parts::{Key, Section, Table, bullets, figure, key, non_breaking, phrases_bold, sections, table};
 use super::{inputs, page};
 use crate::report::chart::{Lattice, Level, Mark, cells};
 use crate::report::number;
@@ -23,16 +23,16 @@ pub fn grid(g: &Grid, units: System) -> String {
         p class="file" {
             code { (words::escaped(&s.design.file)) } " · " (g.cells.len()) " builds, " (number::grouped(g.cell_trials)) " trials · seed " (s.run.seed)
         }
-        p class="verdict" { (numbers_bold(&wording::verdict(g, units))) }
+        p class="verdict" { (phrases_bold(&wording::verdict(g, units), &wording::named(g, units))) }
         p class="lead" { (non_breaking(&format!("The wish: {}.", wording::wish(g)))) @if let Some(places) = wording::at_places(g, units) { " " (non_breaking(&places)) } }
         @if let Some(open) = &open { p class="small" { (open) } }
-        p class="small" { (wording::error_note()) " All builds get the same weather and the same drawn parts." }
+        p class="small" { (wording::how_many(g)) " " (wording::error_note()) " All builds get the same weather and the same drawn parts." }
         p class="small hint" { "Point at a cell to see its values, or tab to a map and use the arrow keys. All numbers are below each map." }
         @if s.weather.invented {
             p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
         }
     };
-    let remark = html! { (wording::axis(&g.x, units)) ", from left to right; " (wording::axis(&g.y, units)) ", upward. " (g.effort) };
+    let remark = html! { "From left to right: " (wording::axis(&g.x, units)) ". Upward: " (wording::axis(&g.y, units)) ". " (g.effort) };
     let maps = html! { div class="figs" { (still(g, units)) (wish(g, units)) } };
     let mut list = vec![Section::new("map", "Each build of the grid", remark, maps).full_width()];
     let priced = g.cells.iter().any(|c| c.price.is_some());
@@ -51,15 +51,14 @@ pub fn grid(g: &Grid, units: System) -> String {
         ));
     }
     let lines_remark = html! { "Interpolated between builds. “Above” and “below”: the line does not cross; all still days are above or below it." };
-    let folded =
-        html! { details { summary { "Where the lines cross each row or column" } (lines(g, units)) } };
-    list.push(Section::new("lines", "Lines of equal still days", lines_remark, folded));
+    let folded = Section::new("lines", "Lines of equal still days", lines_remark, lines(g, units));
+    list.push(folded.folded("Where the lines cross each row or column"));
     let warnings: Vec<String> =
         g.warnings.iter().chain(&s.warnings).cloned().chain(refusals(g, units)).collect();
     if !warnings.is_empty() {
         list.push(Section::new("warnings", "Warnings", html! {}, bullets("warn", &warnings)));
     }
-    list.push(inputs::section(s, units));
+    list.push(inputs::section(s, units).folded(inputs::FOLD));
     list.extend(inputs::cautions(s));
     page::page(
         &format!("Grid: {}", s.design.title),

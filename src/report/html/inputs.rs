@@ -6,6 +6,9 @@ use crate::tally::Summary;
 use crate::units::{Dimension, System};
 use maud::html;
 
+/// What stands in place of the inputs until somebody opens them.
+pub(super) const FOLD: &str = "Files, seed, command, and every value of the design";
+
 pub(super) fn section(s: &Summary, units: System) -> Section {
     let see = |t: &str| words::escaped(t).into_owned();
     let mut design = Table { words: true, ..Table::new(&["Key", "Value", "Origin"]) };

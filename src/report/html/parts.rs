@@ -37,21 +37,26 @@ pub(super) fn table(t: &Table) -> Markup {
     let class = t.words.then_some("t");
     let long = |cell: &str| (cell.chars().count() > FIGURE_LETTERS).then_some("w");
     let name = |cell: &str| if t.words || t.named { Some("w") } else { long(cell) };
+    // A column that says nothing in any row takes room for nothing.
+    let said: Vec<usize> = (0..t.head.len())
+        .filter(|&i| i == 0 || t.rows.iter().any(|row| row.get(i).is_some_and(|cell| !cell.is_empty())))
+        .collect();
+    let head: Vec<&str> = said.iter().map(|&i| t.head[i].as_str()).collect();
     html! {
         // A group and no region: a page has many, and each region would be a landmark.
         div class="scroll" tabindex="0" role="group" aria-label="table" {
-            table class=[t.named.then_some("named")] style=[t.named.then(|| column_names(&t.head))] {
+            table class=[t.named.then_some("named")] style=[t.named.then(|| column_names(&head))] {
                 thead { tr {
-                    @for h in &t.head {
+                    @for h in &head {
                         @if h.is_empty() { td class=[class] {} } @else { th scope="col" class=[class] { (h) } }
                     }
                 } }
                 tbody {
                     @for row in &t.rows {
                         tr {
-                            @for (i, cell) in row.iter().enumerate() {
-                                @if i == 0 { th scope="row" class=[name(cell)] { (cell) } }
-                                @else { td class=[class.or_else(|| long(cell))] { (cell) } }
+                            @for (i, cell) in said.iter().filter_map(|&i| Some((i, row.get(i)?))) {
+                                @if i == 0 { th scope="row" class=[name(cell)] { (non_breaking(cell)) } }
+                                @else { td class=[class.or_else(|| long(cell))] { (non_breaking(cell)) } }
                             }
                         }
                     }
@@ -97,8 +102,9 @@ pub(super) fn figure_noted(
 }
 
 /// Words that belong to the figure before them.
-const UNITS: [&str; 17] = [
-    "%", "±", "Ah", "mAh", "Wh", "W", "V", "A", "mA", "mm", "m", "L", "min", "minutes", "h", "years", "year",
+const UNITS: [&str; 20] = [
+    "%", "±", "Ah", "mAh", "Wh", "W", "V", "A", "mA", "mm", "m", "L", "min", "minutes", "h", "days", "years",
+    "year", "kWh/m²", "°C",
 ];
 
 /// A word without the punctuation behind it.
@@ -248,30 +254,116 @@ pub(super) fn month_marks(first_days: &[u16], step: f64) -> Vec<(f64, &'static s
     marks
 }
 
-/// Figures in bold, with `±` and unit, without the punctuation behind them.
+/// Figures in bold, with `±` and unit, without the punctuation behind them. A figure is a number with a unit, an error or decimals;
+/// counts, and what stands in brackets, are not picked out.
 pub(super) fn numbers_bold(text: &str) -> Markup {
+    let words: Vec<&str> = text.split(' ').collect();
     let end = |word: &str| without_punctuation(word).len();
+    let mut depth = 0_usize;
     let mut runs: Vec<(bool, String)> = Vec::new();
-    for word in text.split(' ') {
+    for (i, word) in words.iter().enumerate() {
+        depth += word.matches('(').count();
         let goes_on = runs.last().is_some_and(|(bold, run)| *bold && end(run) == run.len());
-        let bold = word.starts_with(|c: char| c.is_ascii_digit()) || goes_on && is_unit(word);
+        let after_error = goes_on && runs.last().is_some_and(|(_, run)| run.ends_with('±'));
+        let figure = depth == 0 && (after_error || is_figure(word, words.get(i + 1).copied()));
+        let bold = figure || goes_on && is_unit(word);
         match runs.last_mut() {
             Some((kind, run)) if *kind == bold && (goes_on || !bold) => {
                 run.push(' ');
                 run.push_str(word);
             }
-            _ => runs.push((bold, word.to_owned())),
+            _ => runs.push((bold, (*word).to_owned())),
         }
+        depth = depth.saturating_sub(word.matches(')').count());
     }
     html! {
         @for (i, (bold, run)) in runs.iter().enumerate() {
             @if i > 0 { " " }
-            @if *bold { b { (run[..end(run)]) } (run[end(run)..]) } @else { (run) }
+            @if *bold { b { (non_breaking(&run[..end(run)])) } (run[end(run)..]) } @else { (non_breaking(run)) }
         }
     }
 }
 
+/// Whether a word is a figure worth seeing: a number with decimals, or one with a unit or an error behind it.
+fn is_figure(word: &str, next: Option<&str>) -> bool {
+    let bare = without_punctuation(word);
+    let number = bare.starts_with(|c: char| c.is_ascii_digit())
+        && bare.chars().all(|c| c.is_ascii_digit() || matches!(c, '.' | ',' | '+'));
+    number && (bare.contains('.') || bare.len() == word.len() && next.is_some_and(is_unit))
+}
+
+/// A sentence with these parts of it in bold, each where it first stands.
+pub(super) fn phrases_bold(text: &str, phrases: &[String]) -> Markup {
+    let found = phrases.iter().filter(|p| !p.is_empty()).filter_map(|p| Some((text.find(p.as_str())?, p)));
+    let Some((at, phrase)) = found.min_by_key(|(at, _)| *at) else {
+        return html! { (non_breaking(text)) };
+    };
+    let (before, rest) = (&text[..at], &text[at + phrase.len()..]);
+    html! { (non_breaking(before)) b class="phrase" { (non_breaking(phrase)) } (phrases_bold(rest, phrases)) }
+}
+
 /// A list of sentences from outside.
 pub(super) fn bullets(class: &str, items: &[String]) -> Markup {
-    html! { ul class="list" { @for i in items { li class=(class) { (untrusted(i)) } } } }
+    html! { ul class="list" { @for i in items { li class=(class) { (with_code(i)) } } } }
+}
+
+/// A sentence from outside in which keys and commands stand between backquotes, as a terminal shows them.
+pub(super) fn with_code(text: &str) -> Markup {
+    let parts: Vec<&str> = text.split('`').collect();
+    // A backquote without its partner is one of the text.
+    if parts.len() % 2 == 0 {
+        return untrusted(text);
+    }
+    html! { @for (i, part) in parts.iter().enumerate() { @if i % 2 == 1 { code { (untrusted(part)) } } @else if !part.is_empty() { (untrusted(part)) } } }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn figures_are_picked_out_and_counts_are_not() {
+        let bold = |text: &str| numbers_bold(text).into_string().replace('\u{a0}', " ");
+        assert_eq!(
+            bold("2 % (0.2 to 7.1 %) in year 1, all in 10 years."),
+            "<b>2 %</b> (0.2 to 7.1 %) in year 1, all in <b>10 years</b>."
+        );
+        assert_eq!(
+            bold("From 3 files, 1.17 ± 0.10 a month, 30 ± 2 of 4."),
+            "From 3 files, <b>1.17 ± 0.10</b> a month, <b>30 ± 2</b> of 4."
+        );
+        assert_eq!(bold("for 60.00. At most 1,000 days"), "for <b>60.00</b>. At most <b>1,000 days</b>");
+        assert_eq!(bold("no < figure"), "no &lt; figure");
+    }
+
+    #[test]
+    fn phrases_are_bold_where_they_first_stand() {
+        let said =
+            phrases_bold("build <a>, for 12 EUR", &["12 EUR".to_owned(), "<a>".to_owned(), String::new()]);
+        assert_eq!(
+            said.into_string(),
+            "build <b class=\"phrase\">&lt;a&gt;</b>, for <b class=\"phrase\">12 EUR</b>"
+        );
+    }
+
+    #[test]
+    fn keys_between_backquotes_are_code() {
+        assert_eq!(
+            with_code("see `a.b`.").into_string(),
+            "<bdi>see </bdi><code><bdi>a.b</bdi></code><bdi>.</bdi>"
+        );
+        assert_eq!(with_code("a ` alone").into_string(), "<bdi>a ` alone</bdi>");
+    }
+
+    #[test]
+    fn a_column_without_a_word_is_left_out() {
+        let mut t = Table { named: true, ..Table::new(&["", "price", "wish", "trials"]) };
+        t.row(["a", "1", "", "16"].map(str::to_owned));
+        t.row(["b", "2 %", "", "16"].map(str::to_owned));
+        let shown = table(&t).into_string();
+        assert!(
+            !shown.contains("wish") && shown.contains("--h3:'trials'") && shown.contains("2\u{a0}%"),
+            "{shown}"
+        );
+    }
 }

@@ -66,7 +66,7 @@ fn run_sections(s: &Summary, extras: RunExtras<'_>) -> Vec<Section> {
         days::section(traces, days_page, units).map(|d| d.folded("Days of single trials as curves")),
         shares::section(s, remedies).map(|u| u.folded(shares::fold(s, remedies))),
         Some(trust::section(s).folded("Checks, balances and what is not modelled")),
-        Some(inputs::section(s, units).folded("Files, seed, command, and every value of the design")),
+        Some(inputs::section(s, units).folded(inputs::FOLD)),
         inputs::cautions(s),
     ]
     .into_iter()

@@ -29,10 +29,10 @@ pub fn choose(c: &Choice, style: Style) -> String {
     screen.builds(
         currency,
         if c.verdict == Verdict::Found { "Named" } else { "Closest" },
-        c.best.as_slice(),
+        c.best.as_ref(),
         1,
     );
-    screen.builds(currency, choice::open_heading(c), &c.open, choice::OPEN_LISTED);
+    screen.builds(currency, choice::open_heading(c), choice::open_besides(c), choice::OPEN_LISTED);
     screen.builds(currency, "Next in price", choice::next_in_price(c), usize::MAX);
     screen.builds(
         currency,
@@ -73,7 +73,14 @@ pub fn choose(c: &Choice, style: Style) -> String {
 }
 
 impl Screen {
-    fn builds(&mut self, currency: Option<&str>, heading: &str, list: &[Candidate], most: usize) {
+    fn builds<'c>(
+        &mut self,
+        currency: Option<&str>,
+        heading: &str,
+        list: impl IntoIterator<Item = &'c Candidate>,
+        most: usize,
+    ) {
+        let list: Vec<&Candidate> = list.into_iter().collect();
         if list.is_empty() {
             return;
         }
@@ -89,7 +96,7 @@ impl Screen {
             "95 % limits",
             "trials",
         ]));
-        for b in list.iter().take(most) {
+        for b in list.iter().copied().take(most) {
             let still = b
                 .still_days_per_month
                 .map_or(number::NOT_COMPUTABLE.to_owned(), |e| number::estimate(e, 2, self.style.pm()));

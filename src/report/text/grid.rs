@@ -8,8 +8,6 @@ use crate::report::words::{grid as words, money, over_years};
 use crate::study::grid::{Cell, Grid, LEVELS};
 use crate::tally::Meets;
 
-/// Columns of the map that fit 80 columns of the screen beside their row's name.
-const COLUMNS: usize = 10;
 /// Width of a column.
 const WIDE: usize = 7;
 /// Width of a row's name.
@@ -23,7 +21,8 @@ pub fn grid(g: &Grid, style: Style) -> String {
     let wish = format!("The wish: {}.", words::wish(g));
     let places = words::at_places(g, style.units);
     let open = words::cheaper_unsettled(g, style.units);
-    for text in [Some(wish), places, open, Some(words::error_note())].into_iter().flatten() {
+    let sure = format!("{} {}", words::how_many(g), words::error_note());
+    for text in [Some(wish), places, open, Some(sure)].into_iter().flatten() {
         screen.wrapped("", &text);
     }
     screen.blank();
@@ -68,7 +67,7 @@ pub fn grid(g: &Grid, style: Style) -> String {
     screen.wrapped(
         "Trials",
         &format!(
-            "{} {} trials in all for {} cells.",
+            "{} {} trials in all for {} builds.",
             g.effort,
             number::grouped(g.cell_trials),
             g.cells.len()
@@ -103,9 +102,10 @@ impl Screen {
         if !by_column {
             rows.reverse();
         }
+        let wide = ((self.style.columns() - NAME) / LEVELS.len()).min(17);
         let row = |name: &str, cells: &[String]| {
             let name = right(&cut(name, NAME - 1), NAME - 1);
-            cells.iter().fold(name, |line, c| line + &right(&cut(c, 16), 17))
+            cells.iter().fold(name, |line, c| line + &right(&cut(c, wide - 1), wide))
         };
         self.blank();
         self.bold(&format!(
@@ -124,7 +124,7 @@ impl Screen {
         }
         self.wrapped(
             "",
-            "Interpolated between cells. \"above\", \"below\": the line does not cross; all still days are above or below it.",
+            "Interpolated between builds. \"above\", \"below\": the line does not cross; all still days are above or below it.",
         );
     }
 
@@ -132,7 +132,7 @@ impl Screen {
     /// between cells on different sides of a level.
     fn map(&mut self, g: &Grid, value: &dyn Fn(usize, &Cell) -> Option<String>, marked: bool) {
         let all: Vec<usize> = (0..g.x.len()).collect();
-        for strip in all.chunks(COLUMNS) {
+        for strip in all.chunks((self.style.columns() - NAME) / WIDE) {
             if strip[0] > 0 {
                 self.blank();
             }

@@ -15,6 +15,21 @@ pub(crate) fn build(b: &Candidate) -> String {
     build_of(&b.parts)
 }
 
+/// The same without these parts.
+pub(crate) fn build_without(b: &Candidate, left_out: &[(Kind, String)]) -> String {
+    build_of(&b.parts.iter().filter(|p| !left_out.contains(p)).cloned().collect::<Vec<_>>())
+}
+
+/// Parts that every build of several has; none of one alone.
+pub(crate) fn in_all(builds: &[Candidate]) -> Vec<(Kind, String)> {
+    match builds {
+        [first, others @ ..] if !others.is_empty() => {
+            first.parts.iter().filter(|p| others.iter().all(|b| b.parts.contains(p))).cloned().collect()
+        }
+        _ => Vec::new(),
+    }
+}
+
 /// The same of its parts.
 pub(crate) fn build_of(parts: &[(Kind, String)]) -> String {
     parts.iter().map(|(kind, name)| part(*kind, &escaped(name))).collect::<Vec<_>>().join(", ")
@@ -157,9 +172,22 @@ pub(crate) fn open_heading(c: &Choice) -> &'static str {
     if c.verdict == Verdict::Found { "Cheaper, and too close to call" } else { "Too close to call" }
 }
 
-/// The builds next in price after the one named; none if none is named.
-pub(crate) fn next_in_price(c: &Choice) -> &[Candidate] {
-    if c.verdict == Verdict::Found { &c.runners_up } else { &[] }
+/// Builds that are not settled, without the one named.
+pub(crate) fn open_besides(c: &Choice) -> Vec<&Candidate> {
+    let named = c.best.as_ref().map(|b| b.place);
+    c.open.iter().filter(|b| Some(b.place) != named).collect()
+}
+
+/// The parts of the answer that a reader looks for: the build, and its price.
+pub(crate) fn named(c: &Choice) -> Vec<String> {
+    let currency = c.summary.design.currency.as_deref();
+    c.best.iter().flat_map(|b| [build(b), money::price(b.price, currency)]).collect()
+}
+
+/// The builds next in price after the one named; none if none is named. Cheaper ones are among those that are not settled.
+pub(crate) fn next_in_price(c: &Choice) -> Vec<&Candidate> {
+    let Some(named) = c.best.as_ref().filter(|_| c.verdict == Verdict::Found) else { return Vec::new() };
+    c.runners_up.iter().filter(|b| b.place > named.place).collect()
 }
 
 /// How many combinations are incompatible.

@@ -66,22 +66,51 @@ pub(crate) fn wish(g: &Grid) -> String {
     format!("{}, in {} of years", parts.join("; "), number::percent(g.wish_confidence))
 }
 
-/// The answer: the cheapest cell that meets the wish, or why there is none.
+/// The answer: the cheapest build that meets the wish, or the one that comes closest to it.
 pub(crate) fn verdict(g: &Grid, system: System) -> String {
-    let count = |m: Meets| g.cells.iter().filter(|c| c.meets_wish == Some(m)).count();
-    let (yes, unsure) = (count(Meets::Yes), count(Meets::Unsure));
-    let all = g.cells.iter().filter(|c| c.refused.is_none()).count();
-    let may = if unsure > 0 { format!("; {unsure} more may") } else { String::new() };
-    let meet = if yes == 1 { "meets" } else { "meet" };
-    match g.cheapest.and_then(|k| g.cells.get(k)) {
-        Some(c) => format!(
-            "The cheapest build that surely meets the wish in this weather: {}, for {}. {yes} of {all} builds surely {meet} it{may}.",
+    if let Some(c) = g.cheapest.and_then(|k| g.cells.get(k)) {
+        return format!(
+            "The cheapest of these builds that surely meets the wish in this weather: {}, for {}.",
             cell_name(g, c, system),
             price(g, c),
-        ),
-        None if yes == 0 && unsure == 0 => format!("None of {all} builds meets the wish."),
-        None => format!("{yes} of {all} builds surely {meet} the wish{may}."),
+        );
     }
+    let (yes, unsure) = (builds_that(g, Meets::Yes), builds_that(g, Meets::Unsure));
+    let known = g.cells.iter().filter_map(|c| Some((c.years_met?, c)));
+    let closest = known.fold(None, |best: Option<(f64, &Cell)>, this| match best {
+        Some(best) if best.0 >= this.0 => Some(best),
+        _ => Some(this),
+    });
+    let Some((share, c)) = closest else { return "None of these builds could be simulated.".to_owned() };
+    let of_years = format!("{}, in {} of years", cell_name(g, c, system), number::percent(share));
+    match (yes, unsure) {
+        (0, 0) => format!("None of these builds meets the wish. Closest is {of_years}."),
+        (0, _) => format!("None of these builds surely meets the wish. Closest is {of_years}."),
+        _ => format!("The wish is met by {of_years}; without prices, no build is the cheapest."),
+    }
+}
+
+/// The parts of the verdict that a reader looks for: the build, and its price.
+pub(crate) fn named(g: &Grid, system: System) -> Vec<String> {
+    let cheapest = g.cheapest.and_then(|k| g.cells.get(k));
+    cheapest.map_or(Vec::new(), |c| vec![cell_name(g, c, system), price(g, c)])
+}
+
+/// How many builds stand so.
+fn builds_that(g: &Grid, m: Meets) -> usize {
+    g.cells.iter().filter(|c| c.meets_wish == Some(m)).count()
+}
+
+/// How many of the builds meet the wish.
+pub(crate) fn how_many(g: &Grid) -> String {
+    let all = g.cells.iter().filter(|c| c.refused.is_none()).count();
+    let (yes, unsure) = (builds_that(g, Meets::Yes), builds_that(g, Meets::Unsure));
+    if yes == 0 {
+        let may = if unsure > 0 { format!("; {unsure} may") } else { String::new() };
+        return format!("None of {all} builds surely meets the wish{may}.");
+    }
+    let may = if unsure > 0 { format!("; {unsure} more may") } else { String::new() };
+    format!("{yes} of {all} builds surely {} the wish{may}.", if yes == 1 { "meets" } else { "meet" })
 }
 
 /// What the weather files leave open about the cheapest cell, and which is the cheapest of those they do not.
@@ -112,7 +141,7 @@ pub(crate) fn at_places(g: &Grid, system: System) -> Option<String> {
             cell_name(g, c, system),
             price(g, c)
         ),
-        None => "no cell of a known price surely meets it within both".to_owned(),
+        None => "no build of known price surely meets it within both".to_owned(),
     };
     Some(format!(
         "{see}: it meets the wish within the error of the simulation, not within that of the weather files; {better}."
@@ -146,7 +175,7 @@ pub(crate) fn cheaper_unsettled(g: &Grid, system: System) -> Option<String> {
 /// How sure the answer is.
 pub(crate) fn error_note() -> String {
     format!(
-        "The chance that any cell is wrongly said to meet or to miss the wish is at most {}.",
+        "The chance that any build is wrongly said to meet or to miss the wish is at most {}.",
         number::percent(ERROR_RATE)
     )
 }

@@ -43,13 +43,13 @@ impl CellEffort {
     pub(crate) fn words(self) -> String {
         match self {
             CellEffort::Clear => format!(
-                "Each cell until its still days a month are known to ± {CLEAR_DAYS} day and {:.0} %, and those that may be \
+                "Each build was simulated until its still days a month are known to ± {CLEAR_DAYS} day and {:.0} %, and those that may be \
                  the cheapest until it is clear whether they meet the wish; at most {GRID_CELL} trials.",
                 CLEAR_SHARE * 100.0
             ),
-            CellEffort::Trials(n) => format!("{n} trials in every cell."),
+            CellEffort::Trials(n) => format!("{n} trials of each build."),
             CellEffort::HalfWidth(days) => {
-                format!("Each cell until its still days a month are known to ± {days} day.")
+                format!("Each build was simulated until its still days a month are known to ± {days} day.")
             }
         }
     }
