@@ -1,7 +1,7 @@
 //! The field card as a page to print and fill in.
 
 use super::page;
-use super::parts::{Key, Section, Table, bullets, figure, key, numbers_bold, sections};
+use super::parts::{Key, Section, Table, bullets, figure, key, numbers_bold, sections, with_code};
 use crate::learn::{CardReading, FieldCard, Worth};
 use crate::report::chart::{Dot, dots};
 use crate::report::number;
@@ -32,7 +32,7 @@ pub fn card(c: &FieldCard, units: System) -> String {
         Section::new(
             "cautions",
             "With care",
-            html! { (said::LEFT_OUT) },
+            with_code(said::LEFT_OUT),
             bullets("warn", &said::CAUTIONS.map(str::to_owned)),
         ),
     ];
@@ -133,7 +133,7 @@ fn instructions(list: &[&CardReading]) -> Markup {
                 li {
                     b { (r.name) } ". " (r.how)
                     @if let Some(caution) = r.caution { " Caution: " (caution) }
-                    p class="fill" { "date ____________ time ________ value ____________________ sky ____________" }
+                    p class="fill" { "date\u{a0}____________ time\u{a0}________ value\u{a0}________________ sky\u{a0}____________" }
                 }
             }
         }

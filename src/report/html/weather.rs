@@ -19,6 +19,7 @@ pub fn weather(d: &Described) -> String {
         }
         p class="verdict" { (numbers_bold(&say::headline(d))) }
         @if let Some(drawn) = say::drawn(d) { p class="lead" { (numbers_bold(&drawn)) } }
+        @if let Some(kind) = kind_of_all(d) { p class="small" { (if d.files.len() == 1 { "The year is " } else { "Each year is " }) (kind) } }
         @if d.files.iter().any(|f| f.file.invented) {
             p class="small invented" { "This weather is invented or synthesised: nobody measured it. The figures describe no real place." }
         }
@@ -26,7 +27,9 @@ pub fn weather(d: &Described) -> String {
     let mut list = Vec::new();
     if let Some(pool) = &d.pool {
         let remark = html! { "All " (pool.files) " files as years of one place. " (LIGHT) };
-        list.push(Section::new("pool", "The years together", remark, light(&pool.sampled, None)));
+        let beside =
+            html! { div { h3 { "The longest run of dull days, in days" } (table(&spells(&pool.sampled))) } };
+        list.push(Section::new("pool", "The years together", remark, light(&pool.sampled, beside)));
     }
     // Of several years of one place each is folded away; one file alone is what the page is about.
     for (k, f) in d.files.iter().enumerate() {
@@ -36,7 +39,7 @@ pub fn weather(d: &Described) -> String {
         let heading = named("What the file is", k, d.files.len());
         let body = html! {
             (what_it_is(&f.file))
-            @if d.pool.is_some() { (light(&f.sampled, Some(&f.file))) }
+            @if d.pool.is_some() { (light(&f.sampled, clearness(&f.file))) }
         };
         list.push(
             Section::new(&format!("file-{k}"), &heading, html! {}, body).folded("Place, hours, air, checks"),
@@ -59,6 +62,13 @@ pub fn weather(d: &Described) -> String {
 const NOT_A_GARDEN: &str = "A weather file is not your garden: it does not know a wall, a tree or the fog of your valley. It says nothing of frost damage or storms.";
 const LIGHT: &str = "Bars are what the files have, the line over each reaches one coefficient of variation to either side of the mean of drawn years.";
 
+/// What the years are, if none is invented and all are of one kind; else each says so itself.
+fn kind_of_all(d: &Described) -> Option<&'static str> {
+    let first = &d.files.first()?.file;
+    let alike = d.files.iter().all(|f| !f.file.invented && f.file.kind == first.kind);
+    alike.then(|| say::kind(first.kind))
+}
+
 /// A heading that tells files apart where there are several.
 fn named(heading: &str, k: usize, of: usize) -> String {
     if of == 1 { heading.to_owned() } else { format!("{heading}: file {}", k + 1) }
@@ -70,12 +80,12 @@ fn of_file(k: usize, of: usize, f: &FileAndSampled) -> Section {
         &format!("light-{k}"),
         &named("Light by month", k, of),
         remark,
-        light(&f.sampled, Some(&f.file)),
+        light(&f.sampled, clearness(&f.file)),
     )
 }
 
-/// Light by month, file and drawn years; beside it the clearness of a file.
-fn light(s: &SampledVsFile, file: Option<&Description>) -> Markup {
+/// Light by month, file and drawn years; something else beside it.
+fn light(s: &SampledVsFile, beside: Markup) -> Markup {
     let ends = |m: &crate::study::sampled_years::MonthVsFile| {
         (m.sampled_ghi_kwh_m2_d * (1.0 - m.variation), m.sampled_ghi_kwh_m2_d * (1.0 + m.variation))
     };
@@ -110,7 +120,7 @@ fn light(s: &SampledVsFile, file: Option<&Description>) -> Markup {
     html! {
         div class="figs" {
             (figure(&finding, &chart, None, &t))
-            @if let Some(d) = file { (clearness(d)) }
+            (beside)
         }
     }
 }
@@ -186,10 +196,12 @@ fn least_and_most(what: &str, values: &[Option<f64>], unit: &str, write: impl Fn
 
 fn what_it_is(d: &Description) -> Markup {
     let mut t = Table { words: true, ..Table::new(&["What", "Which"]) };
+    let kind = if d.invented { "invented or synthesised: nobody measured it." } else { say::kind(d.kind) };
     for (what, which) in [
         ("File", d.path.clone()),
         ("SHA-256", d.sha256.clone()),
         ("Source", format!("{}; {}", d.format, d.origin)),
+        ("Year", kind.to_owned()),
         ("Place", say::place(d)),
         ("Hours", say::hours(d)),
         ("Dull days", say::dull_days(d)),
@@ -202,27 +214,36 @@ fn what_it_is(d: &Description) -> Markup {
     table(&t)
 }
 
-fn compared(s: &SampledVsFile) -> Markup {
-    let mut t = Table::new(&[
-        "longest run of days",
-        "file",
-        "a year’s median",
-        "9 years of 10 at most",
-        "10 years’ median",
-        "30 years’ median",
-    ]);
+/// Longest runs of dull days, in the files and in drawn years.
+fn spells(s: &SampledVsFile) -> Table {
+    let mut t = Table {
+        named: true,
+        ..Table::new(&["", "files", "median year", "9 years of 10", "10 years", "30 years"])
+    };
     for spell in &s.spells {
         t.row([
             format!("clearness below {}", spell.clearness_below),
             spell.file_longest.to_string(),
             say::days(spell.median),
-            say::days(spell.p90),
+            format!("at most {}", say::days(spell.p90)),
             say::days(spell.longest_in_10_years),
             say::days(spell.longest_in_30_years),
         ]);
     }
+    t
+}
+
+fn compared(s: &SampledVsFile) -> Markup {
     html! {
-        (table(&t))
-        ul class="list" { @for line in say::likeness(s) { li { (non_breaking(&line)) } } }
+        h3 { "The longest run of dull days, in days" }
+        (table(&spells(s)))
+        p class="note" { "Files: as they are. The others are of drawn years: medians, and what nine in ten do not exceed." }
+        ul class="list" { @for line in say::likeness(s) { li { (non_breaking(&capital(&line))) } } }
     }
+}
+
+/// The first letter as a capital: on a terminal, a name stands before the sentence.
+fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
 }

@@ -1,5 +1,6 @@
 //! The page of `years`: how a fountain fares as it ages, what can be promised, what it costs.
 
+use super::compare::minus;
 use super::page;
 use super::parts::{Section, Table, bullets, figure, non_breaking, numbers_bold, sections, table};
 use crate::report::chart::{Bar, Line, Plot, Scale, bars, line, svg};
@@ -13,17 +14,18 @@ use maud::{Markup, html};
 pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
     let first = &s.first_year;
     let header = html! {
-        p class="file" {
-            code { (words::escaped(&first.design.file)) } " · weather " code { (words::escaped(&first.weather.file)) }
-            " · " (words::count(s.lives as usize, "life").replace("lifes", "lives")) " of " (words::count(s.years.len(), "year")) " · seed " (first.run.seed)
-        }
-        p class="verdict" { (numbers_bold(&say::verdict(s))) }
-        p class="lead" { (numbers_bold(&say::promise(s))) }
-        p class="small" { "± is the larger half of a 95 % interval; a rare event shows the interval’s ends. Each life has its own parts, its own weather in every year, and its own luck with pump and mount." }
-        @if first.weather.invented {
-            p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
-        }
-    };
+            p class="file" {
+                code { (words::escaped(&first.design.file)) } " · weather " code { (words::escaped(&first.weather.file)) }
+                " · " (words::count(s.lives as usize, "life").replace("lifes", "lives")) " of " (words::count(s.years.len(), "year")) " · seed " (first.run.seed)
+            }
+            p class="verdict" { (numbers_bold(&say::verdict(s))) }
+            p class="lead" { (numbers_bold(&say::promise(s))) }
+    @if let Some(why) = say::without_care(s) { p class="lead" { (numbers_bold(&why)) } }
+            p class="small" { "± is the larger half of a 95 % interval; a rare event shows the interval’s ends. Each life has its own parts, its own weather in every year, and its own luck with pump and mount." }
+            @if first.weather.invented {
+                p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
+            }
+        };
     let mut list = vec![
         Section::new(
             "ageing",
@@ -33,15 +35,9 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
         ),
         Section::new(
             "promise",
-            "What can be promised",
-            html! { "The smallest number that holds in at least " (say::span(&s.promise)) ": an order statistic of independent lives." },
-            promise(s),
-        ),
-        Section::new(
-            "costs",
-            "Parts, visits and money",
-            html! { "In constant prices. Expenses of a year are paid at its end." },
-            costs(s),
+            "Promise and price",
+            html! { "The smallest number of still days that holds in at least " (say::span(&s.promise)) ": an order statistic of independent lives. Money is in constant prices; expenses of a year are paid at its end." },
+            html! { div class="figs" { (promise(s)) (costs(s)) } },
         ),
         Section::new(
             "care",
@@ -63,7 +59,7 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
     if let Some(plans) = plans {
         let remark = html! { "Each plan lives through the same weather with the same luck." };
         list.insert(
-            3,
+            2,
             Section::new("plans", "Plans of care", remark, weighed(plans, first.design.currency.as_deref()))
                 .full_width(),
         );
@@ -219,7 +215,7 @@ fn promise(s: &YearsSummary) -> Markup {
     let known: Vec<(u32, u32)> =
         s.promise.first_years.iter().filter_map(|p| Some((p.years.into(), p.still_days_at_most?))).collect();
     let Some((last, most)) = known.last().copied() else {
-        return html! { p { "Too few lives were simulated to promise a number of still days." } };
+        return html! { p class="note" { "Too few lives were simulated to promise a number of still days." } };
     };
     let n = s.promise.first_years.len().max(1) as f64;
     let top = known.iter().map(|k| f64::from(k.1)).fold(2.0, f64::max);
@@ -249,7 +245,7 @@ fn promise(s: &YearsSummary) -> Markup {
         _ => format!("At most {most} still days in the first year"),
     };
     let chart = svg(230.0, &format!("Bar chart. {finding}"), &drawing, &hits);
-    html! { div class="figs" { (figure(&finding, &chart, None, &t)) } }
+    figure(&finding, &chart, None, &t)
 }
 
 fn costs(s: &YearsSummary) -> Markup {
@@ -277,7 +273,13 @@ fn costs(s: &YearsSummary) -> Markup {
             t.row(["cost for an hour of jet".to_owned(), amount(number::estimate(e, 4, "±"))]);
         }
     }
-    html! { p { (non_breaking(&say::costs(s, "±"))) } details { summary { "Numbers" } (table(&t)) } }
+    html! {
+        div {
+            h3 { "Parts, visits and money" }
+            p { (non_breaking(&say::costs(s, "±"))) }
+            details { summary { "Numbers" } (table(&t)) }
+        }
+    }
 }
 
 fn weighed(plans: &Plans, currency: Option<&str>) -> Markup {
@@ -288,7 +290,7 @@ fn weighed(plans: &Plans, currency: Option<&str>) -> Markup {
             "still days a season",
             "against own",
             "lives that keep the wish",
-            "at most, most gardens",
+            "still days at most, 9 gardens of 10",
             "visits",
             &words::money::column("cost", currency),
         ])
@@ -297,7 +299,7 @@ fn weighed(plans: &Plans, currency: Option<&str>) -> Markup {
         t.row([
             format!("{}{}", if p.on_frontier { "★ " } else { "" }, p.name),
             number::estimate(p.still_days, 1, "±"),
-            say::against_own(p),
+            minus(&say::against_own(p)),
             number::percent_within(p.wish_met, p.wish_met_95),
             p.still_days_at_most.map_or("too few lives".to_owned(), |d| d.to_string()),
             number::estimate(p.visits, 1, "±"),

@@ -5,12 +5,11 @@ use super::wrap::{cut, right};
 use crate::report::style::Style;
 use crate::report::weather::{FileAndSampled, PoolAndSampled};
 use crate::report::words::weather::{
-    NONE, air, clear_sky, clock, days, difference, dull_days, hours, likeness, place,
+    NONE, air, clear_sky, clock, days, difference, dull_days, hours, kind, likeness, place,
 };
 use crate::report::{number, words};
 use crate::sky::calendar::HOURS;
 use crate::study::sampled_years::{MonthVsFile, SampledVsFile};
-use crate::weather::YearKind;
 use crate::weather::file::describe::{Description, MonthNumbers};
 
 /// One file in a screen or two, ending in a newline.
@@ -83,11 +82,11 @@ impl Screen {
     /// Whole days, GHI, DNI, clearness, air and turbidity of each month.
     fn file_months(&mut self, d: &Description) {
         self.dim(&format!(
-            "{:4}{:>5}{:>14}{:>14}{:>11}{:>9}{:>11}",
+            "{:4}{:>5}{:>12}{:>12}{:>10}{:>6}{:>11}",
             "", "whole", "GHI a day", "DNI a day", "clearness", "air", "turbidity"
         ));
         self.dim(&format!(
-            "{:4}{:>5}{:>14}{:>14}{:>11}{:>9}{:>11}",
+            "{:4}{:>5}{:>12}{:>12}{:>10}{:>6}{:>11}",
             "", "days", "kWh/m²", "kWh/m²", "share", "°C", "Linke"
         ));
         for (m, turbidity) in d.months.iter().zip(d.turbidity) {
@@ -95,10 +94,10 @@ impl Screen {
             let line = format!(
                 "{:4}{days:>5}{}{}{}{}{}",
                 words::month_short(month as u8),
-                right(&or_none(ghi_kwh_m2_day, 2), 14),
-                right(&or_none(dni_kwh_m2_day, 2), 14),
-                right(&or_none(clearness, 2), 11),
-                right(&or_none(air_c, 1), 9),
+                right(&or_none(ghi_kwh_m2_day, 2), 12),
+                right(&or_none(dni_kwh_m2_day, 2), 12),
+                right(&or_none(clearness, 2), 10),
+                right(&or_none(air_c, 1), 6),
                 right(&number::fixed(turbidity, 1), 11),
             );
             self.line(&line);
@@ -121,11 +120,11 @@ impl Screen {
 
     fn sampled_months(&mut self, s: &SampledVsFile) {
         self.dim(&format!(
-            "{:4}{:>11}{:>11}{:>11}   {:>11}{:>11}",
+            "{:4}{:>11}{:>11}{:>11}  {:>10}{:>11}",
             "", "file GHI", "sampled", "differ by", "spread", "aimed at"
         ));
         self.dim(&format!(
-            "{:4}{:>11}{:>11}{:>11}   {:>11}{:>11}",
+            "{:4}{:>11}{:>11}{:>11}  {:>10}{:>11}",
             "", "kWh/m²/day", "kWh/m²/day", "", "sampled", ""
         ));
         for m in &s.months {
@@ -163,11 +162,11 @@ impl Screen {
 
     fn row(&mut self, name: &str, [file, sampled, differ, spread, wanted]: &[String; 5]) {
         let line = format!(
-            "{name:4}{}{}{}   {}{}",
+            "{name:4}{}{}{}  {}{}",
             right(file, 11),
             right(sampled, 11),
             right(differ, 11),
-            right(spread, 11),
+            right(spread, 10),
             right(wanted, 11)
         );
         self.line(&line);
@@ -176,16 +175,16 @@ impl Screen {
     fn spells(&mut self, s: &SampledVsFile) {
         self.dim("Longest run of dull days, by how dull, days");
         self.dim(&format!(
-            "{:17}{:>6}   {:>9}{:>12}{:>11}{:>11}",
+            "{:15}{:>5} {:>8}{:>11}{:>10}{:>10}",
             "", "file", "a year's", "9 years of", "10 years'", "30 years'"
         ));
         self.dim(&format!(
-            "{:17}{:>6}   {:>9}{:>12}{:>11}{:>11}",
+            "{:15}{:>5} {:>8}{:>11}{:>10}{:>10}",
             "", "", "median", "10 at most", "median", "median"
         ));
         for spell in &s.spells {
             let line = format!(
-                "{:17}{:>6}   {:>9}{:>12}{:>11}{:>11}",
+                "{:15}{:>5} {:>8}{:>11}{:>10}{:>10}",
                 format!("clearness < {}", spell.clearness_below),
                 spell.file_longest,
                 days(spell.median),
@@ -200,18 +199,6 @@ impl Screen {
     fn sampled_items(&mut self, s: &SampledVsFile) {
         for (name, text) in ["Day to day", "Daily sums", "Sunshine", "Ramps"].into_iter().zip(likeness(s)) {
             self.wrapped(name, &text);
-        }
-    }
-}
-
-/// What a file is, and what to do if it is not.
-fn kind(kind: YearKind) -> &'static str {
-    match kind {
-        YearKind::Typical => {
-            "taken for a typical one, of months from several years. If it was measured as it is, say weather_years = \"measured\" in [site] of the design."
-        }
-        YearKind::Real => {
-            "one as it was measured. If it is a typical one, say weather_years = \"typical\" in [site] of the design."
         }
     }
 }

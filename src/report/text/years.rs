@@ -14,6 +14,9 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>, style: Style) -> String {
     let pm = style.pm();
     screen.heading(&s.first_year);
     screen.bold(&say::verdict(s));
+    if let Some(why) = say::without_care(s) {
+        screen.wrapped("", &why);
+    }
     screen.blank();
     let moves = s.years.iter().any(|y| y.mount_broken.is_some());
     let row = |cells: [&str; 7]| {

@@ -5,7 +5,7 @@ use crate::report::number;
 use crate::units::{System, show};
 
 /// What orders the readings.
-pub(crate) const ORDER: &str = "Best first. A reading is worth the share of the variance between possible fountains, of still days and of the dusk run, that it is expected to remove; ± is twice the standard error. Shares of several readings do not add up: the last column is still days with the first reading taken as well.";
+pub(crate) const ORDER: &str = "Best first. What is not known is the variance of still days, and of the dusk run, between possible fountains; a reading is worth the share of it that it is expected to remove. The ± is twice the standard error. Shares of several readings do not add up: the last column is still days with the first reading taken as well.";
 /// What the card leaves out.
 pub(crate) const LEFT_OUT: &str = "The figures hold for the fountain as the design believes it, under a clear sky on a day in mid-season. A fault that the design does not know of is found by `stilldays learn`.";
 /// General cautions.
@@ -47,10 +47,10 @@ pub(crate) fn headline(c: &FieldCard) -> String {
                 None => String::new(),
             };
             format!(
-                "Read first: {}. It is expected to remove {} of the variance of still days{dusk}, in {} minutes.",
+                "Read first: {}. In {minutes} minutes it should settle {} of what is not known about still days{dusk}.",
                 lower(&r.name),
                 number::percent(r.still_days.share),
-                r.minutes
+                minutes = r.minutes
             )
         }
     }
@@ -64,11 +64,15 @@ fn lower(text: &str) -> String {
 /// How far possible fountains differ.
 pub(crate) fn spread(c: &FieldCard) -> String {
     let dusk = match c.dusk_run_min {
-        Some([mean, sd]) => format!(", dusk run {} min, sd {}", number::fixed(mean, 0), number::fixed(sd, 0)),
+        Some([mean, sd]) => format!(
+            ", and a dusk run of {} min, give or take {}",
+            number::fixed(mean, 0),
+            number::fixed(sd, 0)
+        ),
         None => String::new(),
     };
     format!(
-        "Possible fountains under the same weather: {} still days a season, sd {}{dusk} ({} units).",
+        "Possible fountains under the same weather have {} still days a season on average, give or take {}{dusk} (one standard deviation of {} units).",
         number::fixed(c.still_days[0], 1),
         number::fixed(c.still_days[1], 1),
         number::grouped(c.units as u64)

@@ -5,6 +5,7 @@ use crate::report::number;
 use crate::report::weather::Described;
 use crate::sky::calendar::{DAYS, HOURS};
 use crate::study::sampled_years::SampledVsFile;
+use crate::weather::YearKind;
 use crate::weather::file::describe::{DULL_BELOW, Description};
 
 /// What stands for a number that is not there in a table.
@@ -80,6 +81,18 @@ pub(crate) fn place(d: &Description) -> String {
         side(d.longitude_deg, "E", "W"),
         number::given(d.elevation_m)
     )
+}
+
+/// What a file is, and what to do if it is not.
+pub(crate) fn kind(kind: YearKind) -> &'static str {
+    match kind {
+        YearKind::Typical => {
+            "taken for a typical one, of months from several years. If it was measured as it is, say weather_years = \"measured\" in [site] of the design."
+        }
+        YearKind::Real => {
+            "one as it was measured. If it is a typical one, say weather_years = \"typical\" in [site] of the design."
+        }
+    }
 }
 
 /// Usable hours, and what is missing.

@@ -75,6 +75,18 @@ pub fn to_sign(s: &YearsSummary) -> String {
     )
 }
 
+/// Why a fountain of which nothing is replaced stands still more and more; nothing where something is, or hardly any pump fails.
+pub fn without_care(s: &YearsSummary) -> Option<String> {
+    let last = s.years.last()?;
+    (s.visits.mean == 0.0 && last.pump_broken >= 0.1).then(|| {
+        format!(
+            "Nothing is replaced in these years; by year {} the pump is broken in {} of fountains.",
+            last.year,
+            number::percent_within(last.pump_broken, last.pump_broken_95)
+        )
+    })
+}
+
 /// What is replaced and what it costs, in a few sentences.
 pub fn costs(s: &YearsSummary, pm: &str) -> String {
     let years = count(s.years.len(), "year");
@@ -216,7 +228,7 @@ pub fn plans(p: &Plans, currency: Option<&str>) -> String {
             };
             format!(
                 "No plan of care surely keeps the whole wish in each of {years} in 9 gardens of 10. {cheapest} that do not surely \
-                 have more still days than the best: {}, {} a season{cost} ({all}).",
+                 have more still days than the best: {}, with {} still days a season{cost} ({all}).",
                 best.name,
                 number::fixed(best.still_days.mean, 1)
             )
