@@ -11,7 +11,7 @@ use super::rivals::{Weighed, weighed};
 use super::tempering::Row;
 use super::verdict::verdict;
 use crate::design::{Design, LearnedUnits, dimension_of};
-use crate::logbook::{Kind, Logbook, What};
+use crate::logbook::{Entry, Kind, Logbook, What};
 use crate::seed::{Purpose, open_unit, stream};
 use crate::study::run::Until;
 use crate::study::{Engine, Plan, SiteModel, simulate};
@@ -60,6 +60,9 @@ pub struct EntryFinding {
     pub line: usize,
     /// The entry as written.
     pub text: String,
+    /// The same, read.
+    #[serde(skip)]
+    pub entry: Entry,
     /// What was noted: a value in the base unit, or minutes after midnight by the owner's clock.
     pub noted: Option<f64>,
     /// Median, and ends of the range that holds 80 % of what the units that agree with the whole logbook would have shown.
@@ -417,6 +420,7 @@ fn entry_finding(case: &Case<'_>, k: usize, spoken: &[&EntryRecord]) -> EntryFin
     EntryFinding {
         line: entry.line,
         text: entry.text.clone(),
+        entry: entry.clone(),
         noted: (!yes_no).then(|| clock(case.observed(k))),
         expected: (!expected.is_empty()).then(|| [at(0.5), at(0.1), at(0.9)]),
         share: if yes_no { agreed / f64::max(n, 1.0) } else { nothing / f64::max(n, 1.0) },

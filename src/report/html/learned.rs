@@ -143,14 +143,15 @@ fn entries(f: &Findings, units: System) -> Markup {
     let mut t = Table {
         named: true,
         words: false,
-        ..Table::new(&["", "expected", "probability that it is wrong", ""])
+        ..Table::new(&["", "expected", "probability that it is wrong", "line in the logbook"])
     };
-    for e in &f.entries {
+    for (e, said) in f.entries.iter().zip(learned::entries(f, units)) {
+        let doubted = if e.flagged { ", doubted" } else { "" };
         t.row([
-            format!("line {}: {}", e.line, words::escaped(e.text.trim_end_matches(','))),
+            said,
             learned::expected(e, learned::entry_value(e, units)),
-            number::percent(e.wrong),
-            if e.flagged { "doubted".to_owned() } else { String::new() },
+            format!("{}{doubted}", number::percent(e.wrong)),
+            e.line.to_string(),
         ]);
     }
     table(&t)

@@ -86,16 +86,16 @@ impl Screen {
     fn entries(&mut self, f: &Findings) {
         let head = format!("{:44}{:>24}{:>9}", "entry", "expected (80 %)", "wrong?");
         self.dim(&head);
-        for e in &f.entries {
+        for (e, said) in f.entries.iter().zip(learned::entries(f, self.style.units)) {
             let kind = learned::entry_value(e, self.style.units);
-            let text = self.encoded(&words::escaped(&e.text));
+            let text = self.encoded(&said);
             // A wide range takes its room from the entry, whose text stands in the logbook, too.
             let expected = learned::expected(e, kind);
             let wide = (width(&expected) + 1).max(24);
             let room = 68usize.saturating_sub(wide);
             let line = format!(
                 "{}{}{}",
-                pad(&cut(text.trim_end_matches(','), room.saturating_sub(1)), room),
+                pad(&cut(&text, room.saturating_sub(1)), room),
                 right(&expected, wide),
                 right(&number::percent(e.wrong), 9)
             );

@@ -1,5 +1,6 @@
 //! Words and figures of a learned logbook, shared by terminal and page.
 
+use super::entry::{clock, entry};
 use super::names::{escaped, key_in_words};
 use super::run::{mean_minutes, mean_of};
 use crate::learn::{EntryFinding, Findings, Quantity};
@@ -76,10 +77,10 @@ pub(crate) fn quantity(q: &Quantity) -> String {
     key_in_words(&q.key)
 }
 
-/// `21:40` of minutes after midnight.
-fn clock(minutes: f64) -> String {
-    let m = (minutes.round() as i64).rem_euclid(1440);
-    format!("{:02}:{:02}", m / 60, m % 60)
+/// Each entry in words: `14 June, 21:10: jet stopped; clear`.
+pub(crate) fn entries(f: &Findings, system: System) -> Vec<String> {
+    let several_years = f.entries.windows(2).any(|pair| pair[0].entry.date.year != pair[1].entry.date.year);
+    f.entries.iter().map(|e| entry(&e.entry, e.dimension, several_years, system)).collect()
 }
 
 /// What the units expect of an entry: `21:10 to 22:20`.

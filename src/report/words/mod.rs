@@ -4,6 +4,7 @@ pub(crate) mod card;
 pub mod choice;
 pub(crate) mod comparison;
 pub mod difference;
+pub(crate) mod entry;
 pub mod grid;
 pub mod input;
 mod key_figures;
