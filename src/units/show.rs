@@ -103,6 +103,7 @@ fn suitable_unit(value: f64, dimension: Dimension, system: System) -> &'static s
         Dimension::Speed if us => "mph",
         Dimension::Temperature if us => "°F",
         Dimension::Duration if size >= 180.0 => "h",
+        Dimension::Duration if 0.0 < size && size < 1.0 => "s",
         _ => dimension.base_unit(),
     }
 }

@@ -185,6 +185,8 @@ fn values_are_shown_in_units_that_suit_them() {
         (0.125, Share, "12.5 %", "12.5 %"),
         (95.0, Duration, "95 min", "95 min"),
         (240.0, Duration, "4 h", "4 h"),
+        (0.2 / 60.0, Duration, "0.2 s", "0.2 s"),
+        (0.0, Duration, "0 min", "0 min"),
         (5.0, Speed, "5 m/s", "11.2 mph"),
         (0.0, Power, "0 W", "0 W"),
     ] {
