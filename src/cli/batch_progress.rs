@@ -1,13 +1,13 @@
 //! What a batch shows while it runs: two progress bars on a terminal, plain lines elsewhere.
 
-use super::effort::{Effort, bar_style, name_in_bar};
+use super::effort::{Effort, LINE_EVERY, bar_style, name_in_bar};
 use super::failure::print;
 use super::output::terminal;
 use indicatif::{MultiProgress, ProgressBar, ProgressDrawTarget};
 use std::io::IsTerminal;
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, AtomicU64, AtomicUsize, Ordering};
-use std::time::{Duration, Instant};
+use std::time::Instant;
 use stilldays::report::{number, words};
 use stilldays::study::batch::Event;
 use stilldays::study::run::Until;
@@ -32,9 +32,6 @@ pub struct BatchProgress {
     /// When the last line on trials was written.
     last_line: Mutex<Instant>,
 }
-
-/// How often a line tells how far a design is, where there is no terminal.
-const LINE_EVERY: Duration = Duration::from_secs(60);
 
 impl BatchProgress {
     /// Nothing shown yet.

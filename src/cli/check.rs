@@ -2,7 +2,7 @@
 
 use super::effort::Effort;
 use super::failure::{Failure, Outcome, no_trial, print, report_failure};
-use super::output::UnitsArg;
+use super::output::{UnitsArg, terminal};
 use indicatif::ProgressBar;
 use std::path::PathBuf;
 use stilldays::design;
@@ -11,6 +11,7 @@ use stilldays::report::{self, words::escaped};
 use stilldays::study::key_figures::{self, KeyFigures};
 use stilldays::study::{Plan, Sites, simulate};
 use stilldays::tally::Summary;
+use stilldays::units::System;
 
 #[derive(clap::Args)]
 pub struct Args {
@@ -60,8 +61,9 @@ fn counted(logbook: &logbook::Logbook) -> String {
         return format!("{path}: valid: {n} {}\n", if n == 1 { "entry" } else { "entries, all on one day" });
     };
     let mut text = format!("{path}: valid: {n} entries on {} days, {first} to {last}\n", days.len());
+    let columns = terminal(System::Si).width - 2;
     for warning in &logbook.warnings {
-        text += &item("note:", warning);
+        text += &item("note:", warning, columns);
     }
     text
 }
@@ -70,6 +72,8 @@ fn counted(logbook: &logbook::Logbook) -> String {
 fn checked(plan: &Plan, args: &Args) -> Result<String, Failure> {
     let summary = few_trials(plan)?;
     let (path, title) = (plan.file.path.display(), escaped(&plan.file.design.title));
+    let columns = terminal(args.units.system()).width - 2;
+    let item = |mark: &str, text: &str| item(mark, text, columns);
     let mut text = format!("{path}: valid: {title}\n");
     for warning in &summary.warnings {
         text += &item("note:", warning);
@@ -93,11 +97,11 @@ fn few_trials(plan: &Plan) -> Result<Summary, Failure> {
     summary.ok_or_else(no_trial)
 }
 
-/// A marked paragraph, wrapped at 78 columns with a hanging indent.
-fn item(mark: &str, text: &str) -> String {
+/// A marked paragraph, wrapped with a hanging indent.
+fn item(mark: &str, text: &str, columns: usize) -> String {
     let indent = mark.len() + 3;
     let mut out = String::new();
-    for (i, line) in report::text::wrap::wrap(&escaped(text), 78 - indent).iter().enumerate() {
+    for (i, line) in report::text::wrap::wrap(&escaped(text), columns - indent).iter().enumerate() {
         let lead = if i == 0 { format!("  {mark} ") } else { " ".repeat(indent) };
         out += &format!("{lead}{line}\n");
     }

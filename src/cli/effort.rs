@@ -2,12 +2,14 @@
 
 use super::failure::{Failure, Outcome};
 use super::memory;
-use indicatif::{ProgressBar, ProgressStyle};
+use indicatif::{HumanDuration, ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::IsTerminal;
 use std::sync::atomic::AtomicBool;
 use std::sync::{Arc, OnceLock};
+use std::time::Duration;
 use stilldays::disk::Folder;
 use stilldays::lanes::Isa;
+use stilldays::report::number;
 use stilldays::report::words::escaped;
 use stilldays::study::batch::scheduler;
 use stilldays::study::default_trials;
@@ -110,7 +112,7 @@ impl Effort {
 
     /// What `work` gives on an engine whose trials move `bar` along; the bar is cleared at the end.
     pub fn simulate<T>(&self, bar: &ProgressBar, work: impl FnOnce(&Engine<'_>) -> T) -> Result<T, Failure> {
-        let tick = |p: Progress| bar.inc(p.trials);
+        let tick = |p: Progress| advance(bar, p.trials);
         let never = AtomicBool::new(false);
         let engine = self.engine(&self.pool()?, &tick, &never);
         let result = work(&engine);
@@ -128,7 +130,7 @@ impl Effort {
         written: impl FnOnce(T) -> Outcome,
     ) -> Outcome {
         let journal = self.journal(folder, bar)?;
-        let tick = |p: Progress| bar.inc(p.trials);
+        let tick = |p: Progress| advance(bar, p.trials);
         let never = AtomicBool::new(false);
         let engine = Engine { journal: Some(&journal), ..self.engine(&self.pool()?, &tick, &never) };
         let result = work(&engine);
@@ -158,7 +160,7 @@ impl Effort {
         describe: impl FnOnce() -> Outcome,
     ) -> Outcome {
         let journal = self.journal(folder, bar)?;
-        let tick = |p: Progress| bar.inc(p.trials);
+        let tick = |p: Progress| advance(bar, p.trials);
         let never = AtomicBool::new(false);
         let engine = Engine { journal: Some(&journal), ..self.engine(&self.pool()?, &tick, &never) };
         let done = work(&engine);
@@ -211,12 +213,55 @@ impl Effort {
     }
 
     fn visible(&self, bar: ProgressBar, template: &str, what: &str) -> ProgressBar {
-        if self.quiet || !std::io::stderr().is_terminal() {
+        if self.quiet {
             return ProgressBar::hidden();
+        }
+        if !std::io::stderr().is_terminal() {
+            bar.set_draw_target(ProgressDrawTarget::hidden());
+            bar.set_message(escaped(what).into_owned());
+            tell_in_lines(&bar);
+            return bar;
         }
         let bar = bar.with_style(bar_style(template));
         bar.set_message(name_in_bar(what));
         bar
+    }
+}
+
+/// Moves a bar along. Work that turns out longer than was thought makes the bar longer.
+fn advance(bar: &ProgressBar, trials: u64) {
+    bar.inc(trials);
+    if bar.length().is_some_and(|of| of > 0 && of < bar.position()) {
+        bar.set_length(bar.position());
+    }
+}
+
+/// How often a line tells how far the work is, where there is no terminal.
+pub const LINE_EVERY: Duration = Duration::from_secs(60);
+
+/// Tells how far a hidden bar is, in a line every [`LINE_EVERY`], until it is finished or dropped.
+fn tell_in_lines(bar: &ProgressBar) {
+    let bar = bar.downgrade();
+    std::thread::spawn(move || {
+        loop {
+            std::thread::sleep(LINE_EVERY);
+            match bar.upgrade().filter(|bar| !bar.is_finished()) {
+                Some(bar) => anstream::eprintln!("{}", how_far(&bar)),
+                None => return,
+            }
+        }
+    });
+}
+
+/// `NAME: 1,200 of 2,000 trials, 40 s to go`; without the end where it is not known.
+fn how_far(bar: &ProgressBar) -> String {
+    let (name, done) = (bar.message(), number::grouped(bar.position()));
+    match bar.length().filter(|of| *of > 0) {
+        Some(of) => {
+            let to_go = HumanDuration(bar.eta());
+            format!("{name}: {done} of {} trials, {to_go} to go", number::grouped(of))
+        }
+        None => format!("{name}: {done} trials"),
     }
 }
 
@@ -249,6 +294,22 @@ fn positive(text: &str) -> Result<f64, String> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn where_there_is_no_terminal_a_line_says_how_far_it_is() {
+        let bar = ProgressBar::with_draw_target(Some(2000), ProgressDrawTarget::hidden());
+        bar.set_message("Mill yard");
+        bar.inc(1200);
+        let line = how_far(&bar);
+        assert!(
+            line.starts_with("Mill yard: 1,200 of 2,000 trials, ") && line.ends_with("s to go"),
+            "{line}"
+        );
+        let open = ProgressBar::with_draw_target(None, ProgressDrawTarget::hidden());
+        open.set_message("builds of the shelf");
+        open.inc(32);
+        assert_eq!(how_far(&open), "builds of the shelf: 32 trials");
+    }
 
     #[test]
     fn long_names_keep_both_ends() {

@@ -57,7 +57,7 @@ pub fn run(args: &Args) -> Outcome {
 
     effort.tell_warnings(&plan);
     let folder = args.study.folder(&args.design)?;
-    let bar = effort.bar(budget, &plan.file.design.title);
+    let bar = effort.bar(budget + remedies::LACKING_TRIALS, &plan.file.design.title);
     let work = |engine: &Engine<'_>| remedies::weigh(engine, plan, by, budget, &command).ok_or_else(no_trial);
     effort.simulate_on(&folder, &bar, work, |weighed| {
         write_results(effort.quiet, &args.study.show, &folder, &files(&weighed), |style| {

@@ -72,6 +72,9 @@ fn one(path: &Path, args: &Args, sites: &Sites) -> Outcome {
         let weighed = match args.remedies {
             true => {
                 let budget = until.most().min(default_trials::REMEDIES);
+                bar.reset();
+                bar.set_length(budget + remedies::LACKING_TRIALS);
+                bar.set_message("remedies");
                 let command = &summary.run.command;
                 Some(remedies::weigh(engine, plan, None, budget, command).ok_or_else(no_trial)?)
             }

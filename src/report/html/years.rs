@@ -14,18 +14,18 @@ use maud::{Markup, html};
 pub fn years(s: &YearsSummary, plans: Option<&Plans>) -> String {
     let first = &s.first_year;
     let header = html! {
-            p class="file" {
-                code { (words::escaped(&first.design.file)) } " · weather " code { (words::escaped(&first.weather.file)) }
-                " · " (words::count(s.lives as usize, "life").replace("lifes", "lives")) " of " (words::count(s.years.len(), "year")) " · seed " (first.run.seed)
-            }
-            p class="verdict" { (numbers_bold(&say::verdict(s))) }
-            p class="lead" { (numbers_bold(&say::promise(s))) }
-    @if let Some(why) = say::without_care(s) { p class="lead" { (numbers_bold(&why)) } }
-            p class="small" { "± is the larger half of a 95 % interval; a rare event shows the interval’s ends. Each life has its own parts, its own weather in every year, and its own luck with pump and mount." }
-            @if first.weather.invented {
-                p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
-            }
-        };
+        p class="file" {
+            code { (words::escaped(&first.design.file)) } " · weather " code { (words::escaped(&first.weather.file)) }
+            " · " (words::count(s.lives as usize, "life").replace("lifes", "lives")) " of " (words::count(s.years.len(), "year")) " · seed " (first.run.seed)
+        }
+        p class="verdict" { (numbers_bold(&say::verdict(s))) }
+        p class="lead" { (numbers_bold(&say::promise(s))) }
+        @if let Some(why) = say::without_care(s) { p class="lead" { (numbers_bold(&why)) } }
+        p class="small" { "± is the larger half of a 95 % interval; a rare event shows the interval’s ends. Each life has its own parts, its own weather in every year, and its own luck with pump and mount." }
+        @if first.weather.invented {
+            p class="small invented" { "The weather is invented. The figures show how the program works; they describe no real place." }
+        }
+    };
     let mut list = vec![
         Section::new(
             "ageing",

@@ -14,7 +14,8 @@ const STILL: f64 = 0.5;
 pub fn replay(r: &Replay, style: Style) -> String {
     let mut screen = Screen::new(style);
     let trials = format!("{}, seed {}", words::trials(r.trials), r.seed);
-    let title = cut(&screen.encoded(&words::escaped(&r.design[0])), 50);
+    let title =
+        cut(&screen.encoded(&words::escaped(&r.design[0])), style.columns().saturating_sub(trials.len() + 2));
     screen.two_ends(&title, &trials);
     let source = format!("{}: {} days of the season", words::escaped(&r.days_from[0]), r.days.len());
     screen.wrapped("Days of", &source);
@@ -29,7 +30,7 @@ pub fn replay(r: &Replay, style: Style) -> String {
     screen.blank();
     let row = |cells: [&str; 5]| {
         let [month, days, still, jet, dusk] = cells;
-        format!("{month:12}{days:>8}{}{}{}", right(still, 14), right(jet, 16), right(dusk, 16))
+        format!("{month:11}{days:>5}{}{}{}", right(still, 13), right(jet, 15), right(dusk, 16))
     };
     let head = row(["", "days", "still days", "jet, h a day", "dusk run, min"]);
     screen.dim(&head);

@@ -9,4 +9,4 @@ pub mod sequential_ranking;
 mod weigh;
 
 pub use built_in::{Basin, built_in};
-pub use weigh::{By, Refused, Remedies, SCHEMA, Weighed, weigh};
+pub use weigh::{By, LACKING_TRIALS, Refused, Remedies, SCHEMA, Weighed, weigh};

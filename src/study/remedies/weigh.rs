@@ -141,8 +141,8 @@ pub fn weigh(
     })
 }
 
-/// Trials of the unchanged design that tell what the wish lacks.
-const LACKING_TRIALS: u64 = 64;
+/// Trials of the unchanged design that tell what the wish lacks, before the others.
+pub const LACKING_TRIALS: u64 = 64;
 
 /// What remedies should mend: the part of the wish that most years miss, else still days.
 fn lacking(as_it_is: &Summary) -> By {
@@ -293,6 +293,12 @@ fn first_line(problems: &Problems) -> String {
     problems.list.first().map(|p| p.one_line()).unwrap_or_default()
 }
 
+/// The words of a cause at the start of a sentence.
+fn sentence(cause: Cause) -> String {
+    let mut letters = cause.words().chars();
+    letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
+}
+
 /// A sentence on the cause that decreased most, or increased.
 fn why(build: &PairedBuild) -> String {
     let changes: Vec<(Cause, f64)> = Cause::ALL
@@ -311,19 +317,23 @@ fn why(build: &PairedBuild) -> String {
     let hours = |minutes: f64| format!("{:.0} h", minutes.abs() / 60.0);
     match (extreme(-1.0), extreme(1.0)) {
         (Some((less, a)), Some((more, b))) if b.abs() > 0.25 * a.abs() => format!(
-            "{} a season fewer lost to {}, but {} more to {}.",
+            "{} stops the jet for {} a season less, {} for {} more.",
+            sentence(*less),
             hours(*a),
-            less.words(),
-            hours(*b),
-            more.words()
+            more.words(),
+            hours(*b)
         ),
-        (Some((less, a)), _) => format!("{} a season fewer lost to {}.", hours(*a), less.words()),
+        (Some((less, a)), _) => {
+            format!("{} stops the jet for {} a season less.", sentence(*less), hours(*a))
+        }
         (None, Some((more, b))) if fewer_still => format!(
-            "Fewer still days, yet {} a season more lost to {}: on days that run anyway.",
-            hours(*b),
-            more.words()
+            "Fewer still days, though {} stops the jet for {} a season more: on days that run anyway.",
+            more.words(),
+            hours(*b)
         ),
-        (None, Some((more, b))) => format!("{} a season more lost to {}.", hours(*b), more.words()),
+        (None, Some((more, b))) => {
+            format!("{} stops the jet for {} a season more.", sentence(*more), hours(*b))
+        }
         (None, None) => "No cause changes by as much as half an hour a season.".to_owned(),
     }
 }
