@@ -109,7 +109,7 @@ fn the_cheapest_build_is_named_with_page_numbers_and_its_design() {
     // The build named can be run from where it lies, with the same seed to the same still days.
     let again = stilldays(&["check", "r/d/build.toml"], dir.path());
     assert_eq!(again.status.code(), Some(0), "{}", String::from_utf8_lossy(&again.stderr));
-    crate::browser::holds(&folder.join("choose.html"));
+    crate::browser::holds_on(&folder.join("choose.html"), 3);
 
     let first = std::fs::read(folder.join("choose.json")).unwrap();
     for threads in ["1", "2"] {

@@ -294,7 +294,7 @@ fn a_grid_is_shown_and_written_and_its_files_agree() {
             assert!(!ascii || line.is_ascii(), "{line}");
         }
         for words in
-            ["Still days a month", "Lines of equal still days", "Price", "Refused", "32 trials in every cell"]
+            ["Still days a month", "Lines of equal still days", "Price", "Refused", "32 trials of each build"]
         {
             assert!(said.contains(words), "{words} in\n{said}");
         }
@@ -344,7 +344,7 @@ fn a_grid_is_shown_and_written_and_its_files_agree() {
     let data = page.split("id=\"data\">").nth(1).unwrap().split("</script>").next().unwrap();
     assert_eq!(serde_json::from_str::<Value>(data).unwrap(), g, "the page carries the numbers of the file");
     assert!(page.len() < 400_000, "{} bytes", page.len());
-    crate::browser::holds(&folder.join("grid.html"));
+    crate::browser::holds_on(&folder.join("grid.html"), 3);
     crate::browser::walks_the_map(&folder.join("grid.html"));
 
     let again = stilldays(&[&args[..], &["--threads", "1", "--quiet"]].concat(), dir.path(), "C");

@@ -289,14 +289,14 @@ fn the_command_writes_its_files_and_refuses_bad_input() {
     for name in ["years.html", "years.json", "years.csv", "care.json", "care.csv"] {
         assert!(dir.path().join("results/mill").join(name).exists(), "{name}");
     }
-    crate::browser::holds(&dir.path().join("results/mill/years.html"));
+    crate::browser::holds_on(&dir.path().join("results/mill/years.html"), 3);
     let sheet = std::fs::read_to_string(dir.path().join("results/mill/client.html")).unwrap();
     for part in
         ["What can be promised", "gardens of 10", "It hangs on this care", "Agreed", "What this sheet is not"]
     {
         assert!(sheet.contains(part), "{part} is missing on the client's sheet");
     }
-    crate::browser::holds(&dir.path().join("results/mill/client.html"));
+    crate::browser::holds_on(&dir.path().join("results/mill/client.html"), 1);
     let json = std::fs::read_to_string(dir.path().join("results/mill/years.json")).unwrap();
     let json: serde_json::Value = serde_json::from_str(&json).unwrap();
     assert_eq!(

@@ -27,18 +27,30 @@ pub fn code() -> Option<&'static str> {
     found.as_deref()
 }
 
-/// What axe-core finds on the page as it stands, every fold open: all rules in the light, those of colour in the dark.
+/// Media features that a page is looked at with: a name for messages, and what they are.
+const LOOKS: [(&str, &str, &str); 4] = [
+    ("light", "light", "none"),
+    ("dark", "dark", "none"),
+    ("forced colours, light", "light", "active"),
+    ("forced colours, dark", "dark", "active"),
+];
+
+/// What axe-core finds on the page as it stands, every fold open: all rules in the light, those of colour in the dark and in forced colours.
 pub fn violations(b: &mut Browser) -> Vec<String> {
     let Some(code) = code() else { return Vec::new() };
     b.eval("document.querySelectorAll('details').forEach(d => { d.dataset.was = d.open; d.open = true; })");
     b.eval(&format!("{code}; 0"));
     let mut faults = Vec::new();
-    for (scheme, rules) in [("light", "{}"), ("dark", OF_COLOUR)] {
-        let features = json!([{ "name": "prefers-color-scheme", "value": scheme }]);
+    for (look, scheme, forced) in LOOKS {
+        let rules = if look == "light" { "{}" } else { OF_COLOUR };
+        let features = json!([
+            { "name": "prefers-color-scheme", "value": scheme },
+            { "name": "forced-colors", "value": forced },
+        ]);
         b.send("Emulation.setEmulatedMedia", json!({ "features": features }));
         let found = b.eval(&format!(
             "axe.run(document, Object.assign({{ resultTypes: ['violations'] }}, {rules})).then(r => r.violations.map(v =>
-               'axe ' + v.id + ' ({scheme}): ' + v.help + ': ' + v.nodes[0].html.slice(0, 120)))"
+               'axe ' + v.id + ' ({look}): ' + v.help + ': ' + v.nodes[0].html.slice(0, 120)))"
         ));
         faults.extend(found.as_array().unwrap().iter().map(|f| f.as_str().unwrap().to_owned()));
     }

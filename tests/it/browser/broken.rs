@@ -102,6 +102,25 @@ fn text_over_text_is_told() {
 }
 
 #[test]
+fn a_line_through_a_text_is_told() {
+    let Some(mut b) = browser() else { return };
+    let crossed =
+        "<svg class='chart' viewBox='0 0 400 40'><g role='img' aria-label='a label with a line through it'>
+        <line class='grid' x1='0' x2='400' y1='20' y2='20'></line><text x='5' y='24'>a crossed label</text>
+        <text x='205' y='14'>a free label</text></g></svg>";
+    open(&mut b, &broken("crossed", with(crossed)), 768);
+    let faults = checks::layout(&mut b, 768);
+    says(&faults, "a line through a text: a crossed label (grid)");
+    assert!(!faults.iter().any(|f| f.contains("a free label")), "{faults:?}");
+}
+
+#[test]
+fn a_page_too_large_is_told() {
+    let heavy = format!("<!--{}-->", "x".repeat(checks::LARGEST as usize));
+    says(&checks::too_large(&broken("heavy", with(&heavy))), "bytes, at most 500000 are allowed");
+}
+
+#[test]
 fn what_breaks_a_rule_of_axe_is_told() {
     let Some(mut b) = browser() else { return };
     if axe::code().is_none() {
@@ -113,6 +132,11 @@ fn what_breaks_a_rule_of_axe_is_told() {
             "pale_in_the_dark",
             "<p style='color:#545e62'>words for the light alone</p>",
             "axe color-contrast (dark)",
+        ),
+        (
+            "own_colour_in_forced",
+            "<p style='forced-color-adjust:none;color:#444;background:Canvas'>words of a grey of their own</p>",
+            "axe color-contrast (forced colours, dark)",
         ),
         (
             "two_marks",
@@ -147,6 +171,9 @@ fn what_does_not_fit_a_phone_is_told() {
     let label = |p: &str| p.replacen("text x=\"2\"", "text x=\"-60\"", 1);
     open(&mut b, &broken("cut_label", label), 390);
     says(&checks::layout(&mut b, 390), "label outside the window");
+    let table = "<div class='scroll' tabindex='0'><table><tbody><tr><td style='min-width:1500px'>a wide table</td></tr></tbody></table></div>";
+    open(&mut b, &broken("wide_table", with(table)), 1280);
+    says(&checks::layout(&mut b, 1280), "a table is wider than its frame: a wide table");
     let ladder = "<table><tbody><tr><th style='display:block;width:60px;white-space:normal'>12 W panel and no battery and 6 V pump</th>
         <td>39.00</td></tr></tbody></table>";
     open(&mut b, &broken("ladder", with(ladder)), 390);

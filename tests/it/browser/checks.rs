@@ -11,7 +11,8 @@ fn texts(list: &Value) -> Vec<String> {
 /// All checks at one window width, with every fold open.
 pub fn layout(b: &mut Browser, width: i64) -> Vec<String> {
     b.eval("document.querySelectorAll('details').forEach(d => { d.dataset.was = d.open; d.open = true; })");
-    let faults = [sideways(b, width), cut_labels(b), cramped(b), overlaps(b)].concat();
+    let faults =
+        [sideways(b, width), cut_labels(b), cramped(b), hidden(b, width), overlaps(b), crossed(b)].concat();
     b.eval("document.querySelectorAll('details').forEach(d => { d.open = d.dataset.was === 'true'; })");
     faults
 }
@@ -39,6 +40,49 @@ pub fn cramped(b: &mut Browser) -> Vec<String> {
             const lines = new Set([...range.getClientRects()].map(r => Math.round(r.bottom)));
             return lines.size > 4 && name.getBoundingClientRect().width < 140;
           }).map(name => 'name in too narrow a column: ' + name.textContent)",
+    ))
+}
+
+/// Largest page, bytes.
+pub const LARGEST: u64 = 500_000;
+
+/// A page that is too large to be sent about.
+pub fn too_large(page: &std::path::Path) -> Vec<String> {
+    let bytes = std::fs::metadata(page).unwrap().len();
+    if bytes > LARGEST { vec![format!("{bytes} bytes, at most {LARGEST} are allowed")] } else { Vec::new() }
+}
+
+/// Tables of which a wide window hides a part. The numbers of a chart may scroll in its column.
+pub fn hidden(b: &mut Browser, width: i64) -> Vec<String> {
+    if width < 1280 {
+        return Vec::new();
+    }
+    texts(&b.eval(
+        r"[...document.querySelectorAll('.scroll')].filter(e => !e.closest('figure') && e.clientWidth > 0 && e.scrollWidth > e.clientWidth + 1)
+           .map(e => 'a table is wider than its frame: ' + e.textContent.trim().slice(0, 60))",
+    ))
+}
+
+/// Texts of charts that a line of the frame or a mark runs through, unless they have a ground of their own.
+pub fn crossed(b: &mut Browser) -> Vec<String> {
+    texts(&b.eval(
+        r"(() => {
+          const faults = new Set();
+          for (const svg of document.querySelectorAll('svg.chart')) {
+            const lines = [...svg.querySelectorAll('line, path.mark, path.base, path.grid')].map(e => [e, e.getBoundingClientRect()]);
+            for (const t of svg.querySelectorAll('text')) {
+              const style = getComputedStyle(t), r = t.getBoundingClientRect(), air = 0.25 * r.height;
+              if (r.width === 0 || style.paintOrder.startsWith('stroke') && parseFloat(style.strokeWidth) > 2) continue;
+              for (const [e, l] of lines) {
+                if (l.width > 2 && l.height > 2) continue;
+                const wide = Math.min(r.right - 1, l.right) - Math.max(r.left + 1, l.left);
+                const high = Math.min(r.bottom - air, l.bottom) - Math.max(r.top + air, l.top);
+                if (wide >= 0 && high >= 0) faults.add('a line through a text: ' + t.textContent + ' (' + e.getAttribute('class') + ')');
+              }
+            }
+          }
+          return [...faults];
+        })()",
     ))
 }
 

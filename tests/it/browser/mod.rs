@@ -36,8 +36,21 @@ pub fn holds(page: &Path) {
     stands(&mut b, page);
 }
 
+/// The same, and it is printed whole on so many sheets at most.
+pub fn holds_on(page: &Path, most: usize) {
+    let Some(mut b) = browser() else { return };
+    stands(&mut b, page);
+    let Some(p) = print::printed(&mut b, page) else {
+        assert!(!required(), "no pdftotext found, and STILLDAYS_REQUIRE_BROWSER=1");
+        return;
+    };
+    assert!(p.sheets() <= most, "{}: {} sheets", page.display(), p.sheets());
+    assert_eq!(p.faults, SOUND, "{}", page.display());
+}
+
 fn stands(b: &mut Browser, page: &Path) {
     let name = page.display().to_string();
+    assert_eq!(checks::too_large(page), SOUND, "{name}");
     for width in [390, 768, 1280] {
         b.open(&format!("file://{name}"), width);
         assert_eq!(checks::layout(b, width), SOUND, "{name} at {width} px");

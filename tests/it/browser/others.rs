@@ -1,7 +1,7 @@
 //! Pages that need a command to be made: of weather files, invented years, a replayed season, a logbook, a field card. They hold like the
 //! others, and their print is short and whole.
 
-use super::{SOUND, browser, print, required, stands};
+use super::holds_on;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
@@ -15,18 +15,6 @@ fn made(folder: &Path, args: &[&str], page: &str) -> PathBuf {
     let path = folder.join(page);
     assert!(path.exists(), "{args:?} made no {page}: {}", String::from_utf8_lossy(&out.stderr));
     path
-}
-
-/// A page holds in every window, and is printed whole on so many sheets at most.
-fn holds_on(page: &Path, most: usize) {
-    let Some(mut b) = browser() else { return };
-    stands(&mut b, page);
-    let Some(p) = print::printed(&mut b, page) else {
-        assert!(!required(), "no pdftotext found, and STILLDAYS_REQUIRE_BROWSER=1");
-        return;
-    };
-    assert!(p.sheets() <= most, "{}: {} sheets", page.display(), p.sheets());
-    assert_eq!(p.faults, SOUND, "{}", page.display());
 }
 
 #[test]
@@ -61,4 +49,23 @@ fn pages_of_seasons_and_logbooks_hold() {
     holds_on(&made(folder.path(), &args, &page("learned.html")), 2);
     let args = ["measure", &design, "--quiet"];
     holds_on(&made(folder.path(), &args, &page("field-card.html")), 3);
+}
+
+/// A page of many designs is still small enough to be sent about, and short on paper.
+#[test]
+fn pages_of_all_demo_designs_hold() {
+    let folder = tempfile::tempdir().unwrap();
+    let scenarios = demo("scenarios").display().to_string();
+    let designs: Vec<String> = std::fs::read_dir(&scenarios)
+        .unwrap()
+        .map(|entry| entry.unwrap().path())
+        .filter(|path| path.extension().is_some_and(|e| e == "toml") && !path.ends_with("shelf.toml"))
+        .map(|path| path.display().to_string())
+        .collect();
+    assert!(designs.len() > 10, "{designs:?}");
+    let all: Vec<&str> = designs.iter().map(String::as_str).collect();
+    let args = [&["compare"], &all[..], &["--trials", "16", "--quiet", "--out", "side"]].concat();
+    holds_on(&made(folder.path(), &args, "side/compare.html"), 4);
+    let args = ["batch", &scenarios, "--trials", "16", "--quiet", "--out", "all"];
+    holds_on(&made(folder.path(), &args, "all/index.html"), 3);
 }
