@@ -20,7 +20,7 @@ fn tables(page: &str, section: &str) -> Vec<Rows> {
 }
 
 fn rows(table: &str) -> Rows {
-    let cell = |c: &str| c.split_once('>').unwrap().1.split("</t").next().unwrap().to_owned();
+    let cell = |c: &str| c.split_once('>').unwrap().1.split("</t").next().unwrap().replace('\u{a0}', " ");
     let cells = |row: &str| {
         let row = row.split("</tr>").next().unwrap().replace("<th", "\0").replace("<td", "\0");
         row.split('\0').skip(1).map(cell).collect()
