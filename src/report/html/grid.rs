@@ -1,6 +1,8 @@
 //! The map of a grid: still days with lines of equal still days, dusk run, price.
 
-use super::parts::{Key, Section, Table, bullets, figure, key, non_breaking, phrases_bold, sections, table};
+use super::parts::{
+    Key, Section, Table, bullets, figure, key, non_breaking, numbers_bold, phrases_bold, sections, table,
+};
 use super::{inputs, page};
 use crate::report::chart::{Lattice, Level, Mark, cells};
 use crate::report::number;
