@@ -52,13 +52,13 @@ pub fn too_large(page: &std::path::Path) -> Vec<String> {
     if bytes > LARGEST { vec![format!("{bytes} bytes, at most {LARGEST} are allowed")] } else { Vec::new() }
 }
 
-/// Tables of which a wide window hides a part. The numbers of a chart may scroll in its column.
+/// Tables of which a wide window hides a part. What stands in a column beside another, as the numbers of a chart do, may scroll.
 pub fn hidden(b: &mut Browser, width: i64) -> Vec<String> {
     if width < 1280 {
         return Vec::new();
     }
     texts(&b.eval(
-        r"[...document.querySelectorAll('.scroll')].filter(e => !e.closest('figure') && e.clientWidth > 0 && e.scrollWidth > e.clientWidth + 1)
+        r"[...document.querySelectorAll('.scroll')].filter(e => !e.closest('figure, .figs') && e.clientWidth > 0 && e.scrollWidth > e.clientWidth + 1)
            .map(e => 'a table is wider than its frame: ' + e.textContent.trim().slice(0, 60))",
     ))
 }

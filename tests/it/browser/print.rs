@@ -24,7 +24,7 @@ const MARK: &str = r"(() => {
     charts++;
   }
   for (const h of document.querySelectorAll('section')) {
-    const first = h.querySelector('.body figcaption > *, .body p, .body li');
+    const first = h.querySelector('.body figcaption > *, .body p, .body li, .body th');
     if (!first || !shown(first)) continue;
     word(h.querySelector('h2'), `qh${sections}z`); word(first, `qf${sections}z`);
     sections++;
