@@ -142,15 +142,17 @@ impl UnitBlock {
 
     /// The state before the run-in: battery at 80 %, basin full, mount in its waiting position.
     pub fn start_state(&self) -> State {
-        let mut rows = StateRows::default();
-        rows.battery_c = RowF64::splat(START_C);
+        let mut rows = StateRows {
+            battery_c: RowF64::splat(START_C),
+            water_c: RowF64::splat(START_WATER_C),
+            ..StateRows::default()
+        };
         let m = &self.mounts.rows;
         (rows.east, rows.north, rows.up) = match self.mounts.kind {
             MountKind::Fixed => (m.fixed_e, m.fixed_n, m.fixed_u),
             MountKind::SunFollowing | MountKind::LightSeeking => (m.rest_e, m.rest_n, m.rest_u),
         };
         rows.water_l = self.basins.rows.usable_l;
-        rows.water_c = RowF64::splat(START_WATER_C);
         let mut state = State { rows, surface: Default::default() };
         (0..BLOCK).for_each(|lane| self.new_battery(&mut state, lane));
         state

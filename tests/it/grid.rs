@@ -401,7 +401,7 @@ fn axes_that_are_off_are_both_pointed_at() {
 fn cells_are_kept_over_the_years() {
     let yard = crate::batch::Yard::new();
     let text = std::fs::read_to_string(yard.design("a.toml", "1 Ah")).unwrap();
-    let easy = text.replace("[wish]", "[wish]\nstill_days = 20\nevenings = \"1 %\"\ndusk_run = \"1 min\"");
+    let easy = text.replace("[wish]", "[wish]\nstill_days = 20");
     let more = "[care]\nwinter = \"taken in\"\nreplace_battery_every = \"1 years\"\n";
     yard.file("a.toml", &format!("{easy}[prices]\npanel = 10\nbattery = 20\npump = 5\n{more}"));
     let args = [

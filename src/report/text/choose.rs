@@ -43,6 +43,7 @@ pub fn choose(c: &Choice, style: Style) -> String {
     if let Some(kept) = &c.over_years {
         let rows = kept.builds.iter().map(|b| over_years::row(c, b, style.pm())).collect::<Vec<_>>();
         screen.kept(kept, &over_years::answer(c, kept, style.pm()), &rows);
+        screen.blank();
     }
     if let Some(text) = choice::asterisk(c) {
         screen.wrapped("", &text);

@@ -20,7 +20,6 @@ impl Screen {
             self.named(name);
         }
         self.wrapped("", &over_years::rests_on(kept));
-        self.blank();
     }
 
     /// The name of a build below its figures.

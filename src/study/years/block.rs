@@ -153,7 +153,7 @@ impl<'a> Block<'a> {
         } else if self.between.days_out() > 0 {
             self.packed.fill_up(&mut self.state);
         }
-        for lane in 0..BLOCK {
+        for (lane, unit) in self.units.iter().enumerate() {
             if fresh[lane] {
                 self.packed.new_battery(&mut self.state, lane);
             } else if taken_in {
@@ -162,7 +162,7 @@ impl<'a> Block<'a> {
                 let share = self.packed.capacity_ah(lane) / old_ah[lane];
                 self.state.drain(lane, share.min(1.0));
             }
-            self.units[lane].tell(&mut self.state, lane);
+            unit.tell(&mut self.state, lane);
         }
     }
 

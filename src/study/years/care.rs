@@ -18,7 +18,8 @@ pub(super) fn lines(design: &Design<Uncertain>) -> Vec<String> {
             lines.push(format!("Before a season a battery is replaced that holds less than {:.0} % of what it held when new.", 100.0 * share));
         }
         if let Some(years) = care.replace_battery_every_years {
-            lines.push(format!("Before a season a battery is replaced that is {years} years old."));
+            let unit = if years == 1.0 { "year" } else { "years" };
+            lines.push(format!("Before a season a battery is replaced that is {years} {unit} old."));
         }
         if care.replace_battery_below.is_none() && care.replace_battery_every_years.is_none() {
             lines.push("Nobody replaces the battery.".to_owned());

@@ -284,11 +284,16 @@ fn first_missed_with(plan: &Plan, lived: &Lived) -> Vec<MissedWith> {
     if years.is_empty() {
         return Vec::new();
     }
-    let with = |y: &Year| match () {
-        () if y.broken_days > 0 => "pump",
-        () if y.stuck_days > 0 => "mount",
-        () if y.battery_worn_out => "battery",
-        () => "nothing",
+    let with = |y: &Year| {
+        if y.broken_days > 0 {
+            "pump"
+        } else if y.stuck_days > 0 {
+            "mount"
+        } else if y.battery_worn_out {
+            "battery"
+        } else {
+            "nothing"
+        }
     };
     let there = [
         ("pump", true),
