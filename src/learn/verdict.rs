@@ -20,11 +20,7 @@ pub fn verdict(weighed: &[Weighed], apart: f64, doubted: &[usize], parting: Opti
     let sound = weighed.iter().find(|w| w.explanation == Explanation::Sound).map_or(0.0, |w| w.log_evidence);
     let named = first.weight > NAMED_WEIGHT && first.log_evidence - sound > NAMED_GAIN + apart;
     if first.explanation == Explanation::Sound && first.weight > NAMED_WEIGHT {
-        let rest = match doubted {
-            [] => String::new(),
-            lines => format!(" {} with neither: look for a slip of the pen.", agree(lines)),
-        };
-        return format!("No fault explains the logbook better than a sound fountain does.{rest}");
+        return sound_first(weighed, first, doubted);
     }
     let reading = parting.and_then(|p| p.reading.as_deref());
     let all_the_same = against(doubted);
@@ -48,6 +44,27 @@ pub fn verdict(weighed: &[Weighed], apart: f64, doubted: &[usize], parting: Opti
         first.explanation.words(),
         second.explanation.words(),
     )
+}
+
+/// A sound fountain is the likeliest; entries that it cannot have made may still speak of a fault.
+fn sound_first(weighed: &[Weighed], sound: &Weighed, doubted: &[usize]) -> String {
+    let better = weighed
+        .iter()
+        .filter(|w| w.log_evidence > sound.log_evidence)
+        .max_by(|a, b| a.log_evidence.total_cmp(&b.log_evidence));
+    match (doubted, better) {
+        ([], _) => "No fault explains the logbook better than a sound fountain does.".to_owned(),
+        (lines, None) => format!(
+            "No fault explains the logbook better than a sound fountain does. {} with neither: look for a slip of the pen.",
+            agree(lines)
+        ),
+        (lines, Some(fault)) => format!(
+            "A sound fountain is likelier than any fault ({:.0} % of the weight), but {} with no sound unit: either that is a slip of the pen, or {}. Read it again.",
+            100.0 * sound.weight,
+            agree(lines).replace("Line", "line"),
+            fault.explanation.words()
+        ),
+    }
 }
 
 /// What stands against the likeliest explanation.
@@ -108,6 +125,9 @@ mod tests {
         assert!(nothing.contains("Even then lines 3, 7 and 9 are probably wrong: nothing"), "{nothing}");
         let sound = said(&[(Sound, -20.0, 0.8), (Drain, -20.0, 0.1)], &[3]);
         assert!(sound.starts_with("No fault") && sound.contains("Line 3 agrees with neither"), "{sound}");
+        let perhaps = said(&[(Sound, -20.0, 0.8), (Drain, -19.0, 0.2)], &[3, 5]);
+        assert!(perhaps.contains("but lines 3 and 5 agree with no sound unit: either that is a slip of the pen, or"));
+        assert!(perhaps.contains("something drains"), "{perhaps}");
         assert_eq!(verdict(&[], 0.0, &[], None), "The logbook agrees with the design; no fault shows.");
     }
 }
