@@ -126,7 +126,10 @@ mod tests {
         let sound = said(&[(Sound, -20.0, 0.8), (Drain, -20.0, 0.1)], &[3]);
         assert!(sound.starts_with("No fault") && sound.contains("Line 3 agrees with neither"), "{sound}");
         let perhaps = said(&[(Sound, -20.0, 0.8), (Drain, -19.0, 0.2)], &[3, 5]);
-        assert!(perhaps.contains("but lines 3 and 5 agree with no sound unit: either that is a slip of the pen, or"));
+        assert!(
+            perhaps
+                .contains("but lines 3 and 5 agree with no sound unit: either that is a slip of the pen, or")
+        );
         assert!(perhaps.contains("something drains"), "{perhaps}");
         assert_eq!(verdict(&[], 0.0, &[], None), "The logbook agrees with the design; no fault shows.");
     }
