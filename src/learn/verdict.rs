@@ -48,21 +48,17 @@ pub fn verdict(weighed: &[Weighed], apart: f64, doubted: &[usize], parting: Opti
 
 /// A sound fountain is the likeliest; entries that it cannot have made may still speak of a fault.
 fn sound_first(weighed: &[Weighed], sound: &Weighed, doubted: &[usize]) -> String {
-    let better = weighed
-        .iter()
-        .filter(|w| w.log_evidence > sound.log_evidence)
-        .max_by(|a, b| a.log_evidence.total_cmp(&b.log_evidence));
+    let better = weighed.iter().any(|w| w.log_evidence > sound.log_evidence);
     match (doubted, better) {
         ([], _) => "No fault explains the logbook better than a sound fountain does.".to_owned(),
-        (lines, None) => format!(
+        (lines, false) => format!(
             "No fault explains the logbook better than a sound fountain does. {} with neither: look for a slip of the pen.",
             agree(lines)
         ),
-        (lines, Some(fault)) => format!(
-            "A sound fountain is likelier than any fault ({:.0} % of the weight), but {} with no sound unit: either that is a slip of the pen, or {}. Read it again.",
+        (lines, true) => format!(
+            "A sound fountain is likelier than any fault ({:.0} % of the weight), but {} with no sound unit: either that is a slip of the pen, or something is broken. Read it again.",
             100.0 * sound.weight,
-            agree(lines).replace("Line", "line"),
-            fault.explanation.words()
+            agree(lines).replace("Line", "line")
         ),
     }
 }
@@ -130,7 +126,7 @@ mod tests {
             perhaps
                 .contains("but lines 3 and 5 agree with no sound unit: either that is a slip of the pen, or")
         );
-        assert!(perhaps.contains("something drains"), "{perhaps}");
+        assert!(perhaps.ends_with("or something is broken. Read it again."), "{perhaps}");
         assert_eq!(verdict(&[], 0.0, &[], None), "The logbook agrees with the design; no fault shows.");
     }
 }
