@@ -26,8 +26,7 @@ pub fn client_of_years(y: &YearsSummary, units: System) -> String {
 
 /// A promise with its conditions, and lines to sign.
 fn to_sign(y: &YearsSummary) -> Markup {
-    let known: Vec<(u16, u32)> =
-        y.promise.first_years.iter().filter_map(|p| Some((p.years, p.still_days_at_most?))).collect();
+    let known = years::spans(y);
     let mut t = Table::new(&["in each of the first", "days at most"]);
     // The last year of each run of equal numbers says all.
     for (k, (years, most)) in known.iter().enumerate() {
@@ -39,7 +38,7 @@ fn to_sign(y: &YearsSummary) -> Markup {
         section class="sheet" aria-labelledby="sign-h" {
             h2 id="sign-h" { "What can be promised" }
             p { (non_breaking(&years::to_sign(y))) }
-            (table(&t))
+            @if !known.is_empty() { (table(&t)) }
             @if !known.is_empty() { p { "It hangs on this care:" } ul class="list" { @for line in &y.care { li { (non_breaking(line)) } } } }
             p { (non_breaking(&years::costs(y, "±"))) }
             @if !known.is_empty() { p class="sign" { "Agreed, with date:" } }

@@ -4,7 +4,7 @@ use super::money;
 use super::names::count;
 use crate::report::number;
 use crate::study::years::plans::{Plans, WeighedPlan};
-use crate::study::years::{LivedYear, Money, Promise, YearsSummary};
+use crate::study::years::{LivedYear, Money, Promise, Promised, YearsSummary};
 use crate::tally::WishPart;
 
 /// How the wish fares over the years, in one or two sentences.
@@ -23,56 +23,76 @@ pub fn verdict(s: &YearsSummary) -> String {
     )
 }
 
-/// What can be promised, in one or two sentences.
+/// For how many first years a number of still days can be promised that is less than all the season, and that number.
+pub fn spans(s: &YearsSummary) -> Vec<(u16, u32)> {
+    let season = s.first_year.season.days;
+    let of = |f: &Promised| f.still_days_at_most.filter(|days| *days < season).map(|days| (f.years, days));
+    s.promise.first_years.iter().filter_map(of).collect()
+}
+
+/// Why no number can be promised, for any span or for longer ones; empty where one can be for all years.
+fn no_more(s: &YearsSummary) -> &'static str {
+    let known = s.promise.first_years.iter().any(|f| f.still_days_at_most.is_some());
+    match (known, spans(s).len()) {
+        (false, _) => {
+            "Too few lives were simulated to promise a number of still days: at least 29 are needed."
+        }
+        (true, 0) => {
+            "No number of still days can be promised: the water may stand still all the season, in the first year already."
+        }
+        (true, n) if n < s.promise.first_years.len() => {
+            "For more years no number can be promised: the water may stand still all the season."
+        }
+        (true, _) => "",
+    }
+}
+
+/// `in the first year`, `in each of the first 5 years`.
+fn in_first(years: u16) -> String {
+    match years {
+        1 => "in the first year".to_owned(),
+        n => format!("in each of the first {n} years"),
+    }
+}
+
+/// What can be promised, in a few sentences.
 pub fn promise(s: &YearsSummary) -> String {
     let p = &s.promise;
     let of = format!("{} gardens of 10 like this", number::fixed(10.0 * p.share, 0));
     let wish = match p.wish_years {
         0 => "The whole wish cannot be promised, not even for the first year.".to_owned(),
-        years => format!(
-            "In at least {of}, the whole wish is met in each of the first {}.",
-            count(years.into(), "year")
-        ),
+        years => format!("In at least {of}, the whole wish is met {}.", in_first(years)),
     };
-    let Some((years, days)) =
-        p.first_years.iter().filter_map(|f| f.still_days_at_most.map(|days| (f.years, days))).next_back()
-    else {
-        return format!(
-            "{wish} Too few lives were simulated to promise a number of still days: at least 29 are needed."
-        );
-    };
-    format!(
-        "{wish} In at least {of}, the water stands still on at most {} of a season in each of the first {}. \
-         Both hold with {} confidence, if it is cared for as said, and if the model is right.",
+    let Some((years, days)) = spans(s).last().copied() else { return format!("{wish} {}", no_more(s)) };
+    let text = format!(
+        "{wish} In at least {of}, the water stands still on at most {} of a season {}. \
+         This holds with {} confidence, if it is cared for as said, and if the model is right. {}",
         count(days as usize, "day"),
-        count(years.into(), "year"),
-        number::percent(p.confidence)
-    )
+        in_first(years),
+        number::percent(p.confidence),
+        no_more(s)
+    );
+    text.trim_end().to_owned()
 }
 
 /// The promise on a client's sheet.
 pub fn to_sign(s: &YearsSummary) -> String {
     let p = &s.promise;
-    let Some((years, days)) =
-        p.first_years.iter().filter_map(|f| f.still_days_at_most.map(|days| (f.years, days))).next_back()
-    else {
-        return "Nothing can be promised yet: too few gardens were simulated; at least 29 are needed."
-            .to_owned();
-    };
+    let Some((years, days)) = spans(s).last().copied() else { return no_more(s).to_owned() };
     let wish = match p.wish_years {
         0 => String::new(),
-        years => {
-            format!(" All that was wished for is met in each of the first {}.", count(years.into(), "year"))
-        }
+        years => format!(" All that was wished for is met {}.", in_first(years)),
     };
-    format!(
-        "In at least {} gardens of 10 like this, the fountain hardly plays on at most {} of a season in each of the first {}.{wish} The \
-         simulation says so with {} confidence.",
+    let text = format!(
+        "In at least {} gardens of 10 like this, the fountain hardly plays on at most {} of a season {}.{wish} The simulation says so with {} \
+         confidence. {}",
         number::fixed(10.0 * p.share, 0),
         count(days as usize, "day"),
-        count(years.into(), "year"),
-        number::percent(p.confidence)
-    )
+        in_first(years),
+        number::percent(p.confidence),
+        no_more(s)
+    );
+    text.trim_end().to_owned()
 }
 
 /// Why a fountain of which nothing is replaced stands still more and more; nothing where something is, or hardly any pump fails.
