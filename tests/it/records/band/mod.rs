@@ -155,12 +155,14 @@ fn ranges_of_places_cover_years_that_the_files_do_not_know() {
         assert!((0.55..1.0).contains(&share), "{share}");
         return;
     }
-    table(&cases, &truth);
-    coverage(&cases, &truth);
+    let mut off = table(&cases, &truth);
+    off.extend(coverage(&cases, &truth));
+    assert!(off.is_empty(), "{}", off.join("\n"));
 }
 
-/// Prints the errors, and holds those in use to them.
-fn table(cases: &[Case], truth: &Truth) {
+/// Prints the errors; returns those that are not as those in use.
+fn table(cases: &[Case], truth: &Truth) -> Vec<String> {
+    let mut off = Vec::new();
     for files in FILES {
         for store in 0..STORES {
             let like = || cases.iter().filter(|c| c.files == files && c.store() == store);
@@ -172,15 +174,17 @@ fn table(cases: &[Case], truth: &Truth) {
                 used.root_still, used.dusk_run, used.years
             );
             // Without a battery invented hours decide, which are not those of the record.
-            if files.0 != Kind::Invented {
-                assert!((root / used.root_still - 1.0).abs() < 0.25, "{files:?}, store {store}");
+            if files.0 != Kind::Invented && (root / used.root_still - 1.0).abs() >= 0.25 {
+                off.push(format!("{files:?}, store {store}: {root:.3} for {:.3}", used.root_still));
             }
         }
     }
+    off
 }
 
-/// Prints the coverage of ranges with errors from the other groups of climates, and holds it.
-fn coverage(cases: &[Case], truth: &Truth) {
+/// Prints the coverage of ranges with errors from the other groups of climates; returns what is too small or too large.
+fn coverage(cases: &[Case], truth: &Truth) -> Vec<String> {
+    let mut off = Vec::new();
     type Key = (&'static str, fn(&Case) -> String, (f64, f64));
     let keys: [Key; 4] = [
         ("all", |_| "all".to_owned(), (0.75, 0.86)),
@@ -192,7 +196,10 @@ fn coverage(cases: &[Case], truth: &Truth) {
         for (of, [covered, all]) in fit::coverage(cases, truth, key) {
             let share = covered / all;
             println!("covered, {name}, {of}: {share:.3}");
-            assert!((least..=most).contains(&share), "{name}, {of}: {share:.3}");
+            if !(least..=most).contains(&share) {
+                off.push(format!("{name}, {of}: {share:.3}"));
+            }
         }
     }
+    off
 }
