@@ -101,7 +101,7 @@ fn quantities_that_nothing_tells_of_stay_as_believed() {
     let islands: Vec<Island> = (0..16).map(|k| island(&toy, 256, k)).collect();
     let mean_of = |f: &dyn Fn(&Island) -> f64| islands.iter().map(f).sum::<f64>() / 16.0;
     let (first, spread) = (mean_of(&|i| moments(i, |z| z[0]).0), mean_of(&|i| moments(i, |z| z[0]).1));
-    let idle = |i: &Island| (7..41).map(|k| moments(i, |z| z[k]).1.powi(2)).sum::<f64>() / 34.0;
+    let idle = |i: &Island| (7..41).map(|k| libm::pow(moments(i, |z| z[k]).1, 2.0)).sum::<f64>() / 34.0;
     let (idle, found) = (mean_of(&idle), mean_of(&|i| i.log_evidence));
     println!(
         "first {first:.3} ± {spread:.3}, variance of the others {idle:.3}, evidence {found:.2} of {evidence:.2}"

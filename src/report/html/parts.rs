@@ -311,7 +311,7 @@ pub(super) fn bullets(class: &str, items: &[String]) -> Markup {
 pub(super) fn with_code(text: &str) -> Markup {
     let parts: Vec<&str> = text.split('`').collect();
     // A backquote without its partner is one of the text.
-    if parts.len() % 2 == 0 {
+    if parts.len().is_multiple_of(2) {
         return untrusted(text);
     }
     html! { @for (i, part) in parts.iter().enumerate() { @if i % 2 == 1 { code { (untrusted(part)) } } @else if !part.is_empty() { (untrusted(part)) } } }

@@ -55,12 +55,14 @@ fn what_there_is_can_be_gathered_before_all_is_done() {
     };
     let so_far = summary("joined/summary.json");
     let half = |s: &serde_json::Value| s["season"]["still_days_per_month"]["se"].as_f64().unwrap();
-    for (left, row) in
-        so_far["unfinished"].as_array().unwrap().iter().zip(so_far["designs"].as_array().unwrap())
-    {
+    let unfinished = so_far["unfinished"].as_array().unwrap();
+    assert_eq!(unfinished.len(), 3);
+    for left in unfinished {
+        let row =
+            so_far["designs"].as_array().unwrap().iter().find(|row| row["file"] == left["file"]).unwrap();
         let trials = row["trials"].as_u64().unwrap();
         assert!((100..200).contains(&trials), "{trials}");
-        assert!(left["trials_done"].as_u64().unwrap() == trials && left["trials_done"].as_u64() < Some(200));
+        assert_eq!(left["trials_done"].as_u64(), Some(trials));
     }
     assert!(
         said.err.contains("of 200 trials so far") && said.out.contains("0 finished, 3 left to do"),
