@@ -1,6 +1,6 @@
 //! What the weather files leave open: still days and dusk runs from files made of a record, against the record's own years.
 //!
-//! The figures in use are in `weather::input`. All records take an hour of two cores in a release build: they are computed
+//! The figures in use are in `weather::input`. All records take half an hour of two cores in a release build: they are computed
 //! again where `STILLDAYS_RECORDS_ALL` is set. Else a few of them show whether the ranges still cover.
 //!
 //! ```sh
