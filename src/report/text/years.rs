@@ -39,7 +39,7 @@ pub fn years(s: &YearsSummary, plans: Option<&Plans>, style: Style) -> String {
         let line = cut(&screen.encoded(&line), style.columns());
         screen.line(&line);
     }
-    screen.wrapped("", "Still days of a season: mean, and what nine lives in ten do not exceed. Battery: what the median one still holds at the start of the year, of what it held when new. No pump, stuck: lives in which the pump does not work, or the mount does not turn, on some day. Errors of all are in the page.");
+    screen.wrapped("", "Still days of a season: mean, and what nine lives in ten do not exceed. Battery: what the median one still holds at the start of the year, of what it held when new. No pump, stuck: lives in which the pump does not work, or the mount does not turn, on some day. Errors of all are on the page.");
     screen.blank();
     if let Some(missed) = say::first_missed(s) {
         screen.wrapped("Missed", &missed);
