@@ -203,19 +203,21 @@ impl Sampler {
             } else {
                 1.0
             };
-            let donor_air_c = self.pool.donors()[day.donor as usize].air_c;
+            let donor_day = &self.pool.donors()[day.donor as usize];
+            let donor_air_c = donor_day.air_c;
             let warmer_c = f64::from(day.air_c) - donor_air_c;
             let wind_m_s = f64::from(day.wind_m_s);
-            let donor_wind_m_s = self.pool.donors()[day.donor as usize].wind_m_s;
             // A donor without wind has no course of the day to give.
-            let windier = if donor_wind_m_s > CALM_M_S { wind_m_s / donor_wind_m_s } else { 0.0 };
-            let calm_m_s = if donor_wind_m_s > CALM_M_S { 0.0 } else { wind_m_s };
+            let (windier, all_day_m_s) = match donor_day.wind_m_s > CALM_M_S {
+                true => (wind_m_s / donor_day.wind_m_s, 0.0),
+                false => (0.0, wind_m_s),
+            };
             // The vapour of the donor in air of another temperature.
             let drier = saturation_kpa(donor_air_c) / saturation_kpa(f64::from(day.air_c));
             for (h, [beam, diffuse]) in carried.into_iter().enumerate() {
                 [hours.beam[h].0[lane], hours.diffuse[h].0[lane]] = [scale * beam, scale * diffuse];
                 out.air_c[h].0[lane] = donor.air_c[h] + warmer_c;
-                out.wind_m_s[h].0[lane] = (donor.wind_m_s[h] * windier + calm_m_s).min(WIND_MAX_M_S);
+                out.wind_m_s[h].0[lane] = (donor.wind_m_s[h] * windier + all_day_m_s).min(WIND_MAX_M_S);
                 out.snow_cm[h].0[lane] = snow_cm(donor.rain_by_hour_mm[h], donor.air_c[h] + warmer_c);
                 out.humidity[h].0[lane] = (donor.humidity[h] * drier).min(1.0);
                 out.rain_by_hour_mm[h].0[lane] = donor.rain_by_hour_mm[h];

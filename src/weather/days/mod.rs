@@ -6,6 +6,7 @@
 //! pool           donor days: the files as indices of the clear sky
 //! season         mean course of a daily quantity over the year
 //! distribution   the index (or temperature) of a date as quantiles, also beyond the days of the file
+//! correlation    how far two quantities of days go together
 //! variability    how much months and years differ
 //! aims           how much they should, and how long weather should last, by what the file shows of its climate
 //! moments        means and variances of months and years of a correlated series, without drawing
@@ -19,6 +20,7 @@
 
 pub mod aims;
 pub mod clear_day;
+mod correlation;
 pub mod distribution;
 pub mod moments;
 pub mod persistence;

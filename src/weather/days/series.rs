@@ -7,6 +7,7 @@
 //! Mavromatis 2001, Agric. For. Meteorol., from memory.)
 
 use super::aims::{Aims, Lines, REAL, Shown, TYPICAL, whole_years};
+use super::correlation;
 use super::distribution::{Distribution, Tails};
 use super::persistence::{Fit, Persistence};
 use super::pool::{Donor, DonorPool};
@@ -138,13 +139,8 @@ impl Series {
         let anomaly: Vec<f64> =
             pool.donors().iter().map(|d| d.air_c - air_course_c[usize::from(d.day_of_year)]).collect();
         let air = Distribution::new(pool, &anomaly, how.half, Tails::Straight);
-        let with_light = correlation_by_month(pool, &month, (&index, &values), (&air, &anomaly));
-        let light: Vec<f64> = pool
-            .donors()
-            .iter()
-            .zip(&values)
-            .map(|(d, k)| index.score(usize::from(d.day_of_year), *k))
-            .collect();
+        let light = scores(pool, &index, &values);
+        let with_light = correlation::by_month(pool, &month, &light, &scores(pool, &air, &anomaly));
         Series {
             wind: Wind::new(pool, &month, &light, &persistence.memory),
             slow_variance: by_date(&persistence.memory.slow_variance),
@@ -256,6 +252,12 @@ fn one_normal(rng: &mut ChaCha8Rng) -> f64 {
     normal_quantile((f64::from(rng.random::<u32>()) + 0.5) / 4_294_967_296.0)
 }
 
+/// Normal numbers of a value for each donor.
+fn scores(pool: &DonorPool, distribution: &Distribution, values: &[f64]) -> Vec<f64> {
+    let score = |(d, v): (&Donor, &f64)| distribution.score(usize::from(d.day_of_year), *v);
+    pool.donors().iter().zip(values).map(score).collect()
+}
+
 /// Two standard normal numbers from one draw.
 #[inline]
 fn two_normals(rng: &mut ChaCha8Rng) -> [f64; 2] {
@@ -316,33 +318,6 @@ fn smoothed(months: [f64; 12], weights: &[f64]) -> [f64; 12] {
 /// Twelve values on the dates: straight lines between the middles of months.
 fn by_date(months: &[f64; 12]) -> Vec<f64> {
     (0..DAYS).map(|day| crate::sky::calendar::turbidity_on(months, day)).collect()
-}
-
-/// Correlation of the normal scores of two quantities of the donors, over the three months around each.
-fn correlation_by_month(
-    pool: &DonorPool,
-    month: &[u8],
-    a: (&Distribution, &[f64]),
-    b: (&Distribution, &[f64]),
-) -> [f64; 12] {
-    let mut sums = [[0.0; 6]; 12];
-    for (i, d) in pool.donors().iter().enumerate() {
-        let day = usize::from(d.day_of_year);
-        let (x, y) = (a.0.score(day, a.1[i]), b.0.score(day, b.1[i]));
-        let s = &mut sums[usize::from(month[day])];
-        for (s, v) in s.iter_mut().zip([1.0, x, y, x * x, y * y, x * y]) {
-            *s += v;
-        }
-    }
-    std::array::from_fn(|m| {
-        let mut s = [0.0; 6];
-        for at in [(m + 11) % 12, m, (m + 1) % 12] {
-            s.iter_mut().zip(sums[at]).for_each(|(s, v)| *s += v);
-        }
-        let [n, x, y, xx, yy, xy] = s;
-        let below = ((xx - x * x / n) * (yy - y * y / n)).sqrt();
-        if below > 0.0 { ((xy - x * y / n) / below).clamp(-0.95, 0.95) } else { 0.0 }
-    })
 }
 
 #[cfg(test)]

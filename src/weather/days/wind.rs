@@ -4,12 +4,13 @@
 //! around it in the files, at z = r·light + √(1-r²)·w, with w a first-order autoregression. Nothing is windier or calmer
 //! than a day of the files.
 
+use super::correlation;
 use super::moments::Memory;
-use super::pool::DonorPool;
+use super::pool::{Donor, DonorPool};
 use super::season::course;
 use crate::units::normal_quantile;
 
-/// Largest correlation of wind with light, and of w from day to day.
+/// Largest correlation of w from day to day.
 const LARGEST: f64 = 0.95;
 
 /// What the wind of a chain is drawn from.
@@ -70,26 +71,16 @@ impl Wind {
             .iter()
             .map(|d| d.wind_m_s / course_m_s[usize::from(d.day_of_year)].max(1e-6))
             .collect();
-        let around = |m: usize| {
-            let near = move |other: usize| [11, 0, 1].contains(&((other + 12 - m) % 12));
-            pool.donors().iter().zip(&quotient).filter(move |(d, _)| near(of_day(d.day_of_year)))
-        };
-        let quotients: [Ranked; 12] =
-            std::array::from_fn(|m| Ranked::of(around(m).map(|(_, q)| *q).collect()));
-        let scores: Vec<f64> = pool
-            .donors()
-            .iter()
-            .zip(&quotient)
-            .map(|(d, q)| quotients[of_day(d.day_of_year)].score(*q))
-            .collect();
-        let of_month: Vec<usize> = pool.donors().iter().map(|d| of_day(d.day_of_year)).collect();
-        let with_light: [f64; 12] = std::array::from_fn(|m| {
-            let near = |i: &usize| [11, 0, 1].contains(&((of_month[*i] + 12 - m) % 12));
-            let pairs = (0..scores.len()).filter(near).map(|i| (scores[i], light[i]));
-            correlation(pairs).clamp(-LARGEST, LARGEST)
+        let quotients: [Ranked; 12] = std::array::from_fn(|m| {
+            let around = |d: &Donor| [11, 0, 1].contains(&((of_day(d.day_of_year) + 12 - m) % 12));
+            let near = pool.donors().iter().zip(&quotient).filter(|(d, _)| around(d));
+            Ranked::of(near.map(|(_, q)| *q).collect())
         });
+        let score = |(d, q): (&Donor, &f64)| quotients[of_day(d.day_of_year)].score(*q);
+        let scores: Vec<f64> = pool.donors().iter().zip(&quotient).map(score).collect();
+        let with_light = correlation::by_month(pool, month, &scores, light);
         let after = (0..scores.len() as u32).filter_map(|i| Some((i, pool.successor(i)?)));
-        let lag_1 = correlation(after.map(|(i, next)| (scores[i as usize], scores[next as usize])));
+        let lag_1 = correlation::of_pairs(after.map(|(i, next)| (scores[i as usize], scores[next as usize])));
         Wind { course_m_s, quotients, with_light, memory: memory(lag_1, &with_light, lasting) }
     }
 
@@ -115,24 +106,12 @@ fn memory(lag_1: f64, with_light: &[f64; 12], lasting: &Memory) -> f64 {
     ((lag_1 - shared * light) / (1.0 - shared)).clamp(0.0, LARGEST)
 }
 
-/// Of pairs; 0 where one of the two does not vary.
-fn correlation(pairs: impl Iterator<Item = (f64, f64)>) -> f64 {
-    let mut s = [0.0; 6];
-    for (x, y) in pairs {
-        s.iter_mut().zip([1.0, x, y, x * x, y * y, x * y]).for_each(|(s, v)| *s += v);
-    }
-    let [n, x, y, xx, yy, xy] = s;
-    let below = ((xx - x * x / n) * (yy - y * y / n)).sqrt();
-    if below > 1e-9 { (xy - x * y / n) / below } else { 0.0 }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
     use crate::design::YearSpread;
     use crate::sky::calendar::DAYS;
     use crate::units::dates::month_of;
-    use crate::weather::days::pool::Donor;
     use crate::weather::days::series::Series;
     use crate::weather::file::year::YearKind;
 
@@ -169,8 +148,8 @@ mod tests {
         }
         let mean = sums.map(|[sum, n]| sum / n);
         let part = |(d, _, w): &(u16, f64, f64)| w / mean[half(*d)];
-        let lasting = correlation(days.windows(2).map(|p| (part(&p[0]), part(&p[1]))));
-        [mean[0], mean[1], lasting, correlation(days.iter().map(|d| (d.1, part(d))))]
+        let lasting = correlation::of_pairs(days.windows(2).map(|p| (part(&p[0]), part(&p[1]))));
+        [mean[0], mean[1], lasting, correlation::of_pairs(days.iter().map(|d| (d.1, part(d))))]
     }
 
     #[test]
