@@ -12,6 +12,7 @@ use super::rivals::Weighed;
 use super::value::{Readings, gain};
 use crate::logbook::Entry;
 use crate::study::{Engine, Plan};
+use crate::units::letters::small;
 use rayon::prelude::*;
 
 /// Units of each explanation.
@@ -79,10 +80,4 @@ fn stands_in(entries: &[Entry], reading: &Entry) -> bool {
         };
         e.what == reading.what && e.tests == reading.tests && same_time
     })
-}
-
-/// Within a sentence: a small letter first.
-fn small(name: &str) -> String {
-    let mut letters = name.chars();
-    letters.next().map_or(String::new(), |first| first.to_lowercase().chain(letters).collect())
 }

@@ -3,6 +3,7 @@
 use super::explanation::Explanation;
 use super::parting::Parting;
 use super::rivals::Weighed;
+use crate::units::letters::{capital, small};
 
 /// Weight and gain in ln evidence from which a fault is named (Kass & Raftery 1995, JASA 90:773-795, from memory: 3 is strong).
 const NAMED_WEIGHT: f64 = 0.5;
@@ -58,7 +59,7 @@ fn sound_first(weighed: &[Weighed], sound: &Weighed, doubted: &[usize]) -> Strin
         (lines, true) => format!(
             "A sound fountain is likelier than any fault ({:.0} % of the weight), but {} with no sound unit: either that is a slip of the pen, or something is broken. Read it again.",
             100.0 * sound.weight,
-            agree(lines).replace("Line", "line")
+            small(&agree(lines))
         ),
     }
 }
@@ -70,19 +71,24 @@ fn against(doubted: &[usize]) -> String {
         [line] => format!(" Even then line {line} is probably wrong: look for a slip of the pen."),
         lines => format!(
             " Even then {} are probably wrong: nothing weighed here fits the whole logbook.",
-            agree(lines).replace(" agree", "").replace("Lines", "lines")
+            named(lines)
         ),
+    }
+}
+
+/// `line 9`, `lines 9, 12 and 14`.
+fn named(lines: &[usize]) -> String {
+    let names: Vec<String> = lines.iter().map(usize::to_string).collect();
+    match &names[..] {
+        [one] => format!("line {one}"),
+        [most @ .., last] => format!("lines {} and {last}", most.join(", ")),
+        [] => String::new(),
     }
 }
 
 /// `Line 9 agrees`, `Lines 9, 12 and 14 agree`.
 fn agree(lines: &[usize]) -> String {
-    let names: Vec<String> = lines.iter().map(usize::to_string).collect();
-    match &names[..] {
-        [one] => format!("Line {one} agrees"),
-        [most @ .., last] => format!("Lines {} and {last} agree", most.join(", ")),
-        [] => String::new(),
-    }
+    capital(&format!("{} agree{}", named(lines), if lines.len() == 1 { "s" } else { "" }))
 }
 
 #[cfg(test)]

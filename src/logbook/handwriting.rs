@@ -9,9 +9,6 @@ use std::borrow::Cow;
 
 /// Words before a number that say no more than that it was read by a person.
 const ABOUT: [&str; 7] = ["about", "around", "approximately", "approx.", "approx", "ca.", "~"];
-/// Names of months, by their first three letters.
-const MONTHS: [&str; 12] =
-    ["jan", "feb", "mar", "apr", "may", "jun", "jul", "aug", "sep", "oct", "nov", "dec"];
 /// What people call a sky, beside the words of the guide.
 const SKIES: [(&str, Option<Sky>); 23] = [
     ("clear", Some(Sky::Clear)),
@@ -117,9 +114,10 @@ pub(super) fn date(text: &str, order: Option<SlashOrder>) -> Option<Date> {
     let words: Vec<&str> = text.split([' ', ',', '.']).filter(|w| !w.is_empty()).collect();
     let [a, b, year] = words[..] else { return None };
     let month_of = |word: &str| {
-        let start = word.get(..3)?.to_lowercase();
+        // By the first three letters.
+        let start = word.get(..3)?;
         word.bytes().all(|b| b.is_ascii_alphabetic()).then_some(())?;
-        MONTHS.iter().position(|m| *m == start).map(|k| k as u32 + 1)
+        dates::MONTHS.iter().position(|m| m[..3].eq_ignore_ascii_case(start)).map(|k| k as u32 + 1)
     };
     let (day, month) = match month_of(b) {
         Some(month) => (a, month),

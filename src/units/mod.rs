@@ -25,6 +25,7 @@
 pub(crate) mod bisection;
 pub mod dates;
 mod dimension;
+pub(crate) mod letters;
 mod parse;
 mod quantile;
 mod show;

@@ -5,6 +5,7 @@ use crate::plant::Cause;
 use crate::report::chart::{Plot, Scale, stack, svg};
 use crate::report::{number, words};
 use crate::tally::Summary;
+use crate::units::letters::capital;
 use maud::html;
 use std::collections::BTreeMap;
 
@@ -72,11 +73,6 @@ fn class(key: &str) -> &'static str {
         Cause::TooLow => "c8",
         Cause::TooLittleSun => "c9",
     }
-}
-
-fn capital(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |c| c.to_uppercase().chain(chars).collect())
 }
 
 /// Means by cause, and their 95 % intervals.

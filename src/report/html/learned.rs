@@ -7,6 +7,7 @@ use crate::report::chart::{Dot, dots};
 use crate::report::number;
 use crate::report::words::{self, learned};
 use crate::units::System;
+use crate::units::letters::capital;
 use maud::{Markup, html};
 
 /// `learned.html`.
@@ -111,7 +112,7 @@ fn moved(f: &Findings, units: System) -> Markup {
         };
     }
     let finding = match list.len() {
-        1 => format!("{} moved most: {}", upper(&learned::quantity(list[0])), learned::change(list[0])),
+        1 => format!("{} moved most: {}", capital(&learned::quantity(list[0])), learned::change(list[0])),
         n => format!(
             "{n} quantities moved; most the {}: {}",
             learned::quantity(list[0]),
@@ -128,11 +129,6 @@ fn moved(f: &Findings, units: System) -> Markup {
         &marks,
     );
     figure(&finding, &chart, Some(&dot_key), &t)
-}
-
-fn upper(text: &str) -> String {
-    let mut chars = text.chars();
-    chars.next().map_or(String::new(), |c| c.to_uppercase().collect::<String>() + chars.as_str())
 }
 
 fn entries_remark() -> Markup {

@@ -7,6 +7,7 @@ use crate::report::number;
 use crate::report::weather::{Described, FileAndSampled};
 use crate::report::words::{self, weather as say};
 use crate::study::sampled_years::SampledVsFile;
+use crate::units::letters::capital;
 use crate::weather::file::describe::Description;
 use maud::{Markup, html};
 
@@ -238,12 +239,7 @@ fn compared(s: &SampledVsFile) -> Markup {
         h3 { "The longest run of dull days, in days" }
         (table(&spells(s)))
         p class="note" { "Files: as they are. The others are of drawn years: medians, and what nine in ten do not exceed." }
+        // On a terminal a name stands before each sentence.
         ul class="list" { @for line in say::likeness(s) { li { (non_breaking(&capital(&line))) } } }
     }
-}
-
-/// The first letter as a capital: on a terminal, a name stands before the sentence.
-fn capital(text: &str) -> String {
-    let mut letters = text.chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
 }

@@ -15,6 +15,7 @@ use crate::study::run::{LEAST_TRIALS, Until};
 use crate::study::simulate::simulate;
 use crate::study::summary;
 use crate::tally::{Summary, TrialOutcome, WishPart};
+use crate::units::letters::capital;
 
 use serde::Serialize;
 use std::cmp::Ordering;
@@ -293,12 +294,6 @@ fn first_line(problems: &Problems) -> String {
     problems.list.first().map(|p| p.one_line()).unwrap_or_default()
 }
 
-/// The words of a cause at the start of a sentence.
-fn sentence(cause: Cause) -> String {
-    let mut letters = cause.words().chars();
-    letters.next().map_or(String::new(), |first| first.to_uppercase().collect::<String>() + letters.as_str())
-}
-
 /// A sentence on the cause that decreased most, or increased.
 fn why(build: &PairedBuild) -> String {
     let changes: Vec<(Cause, f64)> = Cause::ALL
@@ -318,13 +313,13 @@ fn why(build: &PairedBuild) -> String {
     match (extreme(-1.0), extreme(1.0)) {
         (Some((less, a)), Some((more, b))) if b.abs() > 0.25 * a.abs() => format!(
             "{} stops the jet for {} a season less, {} for {} more.",
-            sentence(*less),
+            capital(less.words()),
             hours(*a),
             more.words(),
             hours(*b)
         ),
         (Some((less, a)), _) => {
-            format!("{} stops the jet for {} a season less.", sentence(*less), hours(*a))
+            format!("{} stops the jet for {} a season less.", capital(less.words()), hours(*a))
         }
         (None, Some((more, b))) if fewer_still => format!(
             "Fewer still days, though {} stops the jet for {} a season more: on days that run anyway.",
@@ -332,7 +327,7 @@ fn why(build: &PairedBuild) -> String {
             hours(*b)
         ),
         (None, Some((more, b))) => {
-            format!("{} stops the jet for {} a season more.", sentence(*more), hours(*b))
+            format!("{} stops the jet for {} a season more.", capital(more.words()), hours(*b))
         }
         (None, None) => "No cause changes by as much as half an hour a season.".to_owned(),
     }
