@@ -112,9 +112,18 @@ impl Effort {
 
     /// What `work` gives on an engine whose trials move `bar` along; the bar is cleared at the end.
     pub fn simulate<T>(&self, bar: &ProgressBar, work: impl FnOnce(&Engine<'_>) -> T) -> Result<T, Failure> {
+        self.simulate_with(None, bar, work)
+    }
+
+    fn simulate_with<T>(
+        &self,
+        journal: Option<&Journal>,
+        bar: &ProgressBar,
+        work: impl FnOnce(&Engine<'_>) -> T,
+    ) -> Result<T, Failure> {
         let tick = |p: Progress| advance(bar, p.trials);
         let never = AtomicBool::new(false);
-        let engine = self.engine(&self.pool()?, &tick, &never);
+        let engine = Engine { journal, ..self.engine(&self.pool()?, &tick, &never) };
         let result = work(&engine);
         bar.finish_and_clear();
         Ok(result)
@@ -130,12 +139,7 @@ impl Effort {
         written: impl FnOnce(T) -> Outcome,
     ) -> Outcome {
         let journal = self.journal(folder, bar)?;
-        let tick = |p: Progress| advance(bar, p.trials);
-        let never = AtomicBool::new(false);
-        let engine = Engine { journal: Some(&journal), ..self.engine(&self.pool()?, &tick, &never) };
-        let result = work(&engine);
-        bar.finish_and_clear();
-        let outcome = match result {
+        let outcome = match self.simulate_with(Some(&journal), bar, work)? {
             Ok(done) => {
                 let outcome = written(done);
                 if outcome.is_err() && !journal.is_empty() {
@@ -160,13 +164,7 @@ impl Effort {
         describe: impl FnOnce() -> Outcome,
     ) -> Outcome {
         let journal = self.journal(folder, bar)?;
-        let tick = |p: Progress| advance(bar, p.trials);
-        let never = AtomicBool::new(false);
-        let engine = Engine { journal: Some(&journal), ..self.engine(&self.pool()?, &tick, &never) };
-        let done = work(&engine);
-        bar.finish_and_clear();
-        done?;
-        drop(engine);
+        self.simulate_with(Some(&journal), bar, work)??;
         // Whoever finds both files can use them: the description comes first, and does not do alone.
         describe()?;
         journal

@@ -196,17 +196,9 @@ fn long_commands_go_on_after_kills() {
         "log.csv",
         "# clock: standard\ndate,time,what,value\n2026-07-03,,battery.capacity,0.9 Ah ± 0.1 Ah\n",
     );
+    let map = crate::grid::map_of("designs/a.toml", "battery.capacity=1..3x3", "96");
     let commands = [
-        &[
-            "grid",
-            "designs/a.toml",
-            "--x",
-            "battery.capacity=1..3x3",
-            "--y",
-            "panel.rated_power=1,2",
-            "--trials",
-            "96",
-        ][..],
+        &map[..],
         &["remedies", "designs/a.toml", "--trials", "96"],
         &["choose", "designs/a.toml", "--trials", "16"],
         &["run", "designs/a.toml", "--trials", "200"],

@@ -396,6 +396,11 @@ fn axes_that_are_off_are_both_pointed_at() {
     assert!(dir.path().read_dir().unwrap().next().is_none(), "nothing is written");
 }
 
+/// A map over batteries and two panels.
+pub fn map_of<'a>(design: &'a str, batteries: &'a str, trials: &'a str) -> [&'a str; 8] {
+    ["grid", design, "--x", batteries, "--y", "panel.rated_power=1,2", "--trials", trials]
+}
+
 /// Over the years a cell pays for its batteries at the price of its size; the list is in the order of what cells cost to keep.
 #[test]
 fn cells_are_kept_over_the_years() {
@@ -404,17 +409,9 @@ fn cells_are_kept_over_the_years() {
     let easy = text.replace("[wish]", "[wish]\nstill_days = 20");
     let more = "[care]\nwinter = \"taken in\"\nreplace_battery_every = \"1 years\"\n";
     yard.file("a.toml", &format!("{easy}[prices]\npanel = 10\nbattery = 20\npump = 5\n{more}"));
-    let args = [
-        "grid",
-        "designs/a.toml",
-        "--x",
-        "battery.capacity=1..3x3",
-        "--y",
-        "panel.rated_power=1,2",
-        "--trials",
-        "96",
-    ];
-    let said = yard.run(&[&args[..], &["--cost-over", "4", "--out", "r"]].concat());
+    let over_years = ["--cost-over", "4", "--out", "r"];
+    let map = map_of("designs/a.toml", "battery.capacity=1..3x3", "96");
+    let said = yard.run(&[&map[..], &over_years].concat());
     assert_eq!(said.code, Some(0), "{said:?}");
     assert!(said.out.contains("Over 4 years") && said.out.contains("96 lives of each build"), "{}", said.out);
     assert!(
@@ -444,16 +441,7 @@ fn cells_are_kept_over_the_years() {
     crate::browser::holds(&folder.join("grid.html"));
     // Without prices there is nothing to compare, and the command says so.
     yard.file("b.toml", &format!("{easy}{more}"));
-    let args = [
-        "grid",
-        "designs/b.toml",
-        "--x",
-        "battery.capacity=1,2",
-        "--y",
-        "panel.rated_power=1,2",
-        "--trials",
-        "16",
-    ];
-    let said = yard.run(&[&args[..], &["--cost-over", "4", "--out", "r"]].concat());
+    let map = map_of("designs/b.toml", "battery.capacity=1,2", "16");
+    let said = yard.run(&[&map[..], &over_years].concat());
     assert!(said.code == Some(0) && said.out.contains("No cost over the years"), "{said:?}");
 }
