@@ -10,8 +10,8 @@ use super::plan::Plan;
 use crate::design::TopUp;
 use crate::lanes::{BLOCK, Isa};
 use crate::plant::{self, DayBlock, DayInput, Light, Scene, SceneDay, State, UnitBlock};
-use crate::tally::{Tally, Trial, TrialOutcome};
-use crate::weather::BlockDay;
+use crate::tally::{Known, Tally, Trial, TrialOutcome};
+use crate::weather::{BlockDay, DULL_LEVELS};
 use rayon::prelude::*;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -223,6 +223,9 @@ impl Engine<'_> {
         let chain_days = plans.iter().map(|p| p.chain_days()).max().unwrap_or(0);
         let start_at = plans.iter().map(|p| p.chain_offset()).min().unwrap_or(0);
         let weather = BlockWeather::new(&first.site.sampler, self.seed, first_trial, chain_days);
+        for run in runs.iter_mut() {
+            run.dull_light = weather.dull_light(run.plan, run.trials.len());
+        }
         let order = order_by_light(runs);
         for k in start_at..chain_days {
             weather.fill(self.isa, k, &mut buffers.weather);
@@ -269,6 +272,8 @@ struct BlockRun<'p> {
     state: State,
     trials: Vec<Trial>,
     luck: Vec<Vec<f64>>,
+    /// What the light of each trial's season lacked, where a tally asks for it.
+    dull_light: Vec<[f64; DULL_LEVELS]>,
     history: Option<BlockHistory>,
     offset: usize,
 }
@@ -299,7 +304,8 @@ impl<'p> BlockRun<'p> {
             })
             .collect();
         let history = keep.history.then(|| BlockHistory::new(first_trial, &units));
-        BlockRun { plan, units, state, trials, luck, history, offset: plan.chain_offset() }
+        let dull_light = vec![[0.0; DULL_LEVELS]; keep.trials];
+        BlockRun { plan, units, state, trials, luck, dull_light, history, offset: plan.chain_offset() }
     }
 
     /// The same build with a basin that is kept full.
@@ -349,8 +355,8 @@ impl<'p> BlockRun<'p> {
     fn finish(self, full_basin: bool, kept_full: Option<BlockRun<'_>>) -> BlockResult {
         let mut tally = Tally::new(&self.plan.layout);
         let mut outcomes = Vec::with_capacity(self.trials.len());
-        for (trial, luck) in self.trials.iter().zip(&self.luck) {
-            tally.add_trial(&self.plan.layout, trial, luck);
+        for ((trial, luck), dull_light) in self.trials.iter().zip(&self.luck).zip(self.dull_light) {
+            tally.add_trial(&self.plan.layout, trial, &Known { unknowns_u: luck, dull_light });
             outcomes.push(trial.outcome(&self.plan.layout));
         }
         let followed = kept_full.as_ref().map_or(&self.trials, |full| &full.trials);

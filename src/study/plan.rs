@@ -86,7 +86,9 @@ impl Plan {
     }
 
     pub(super) fn in_scene(file: DesignFile, site: Arc<SiteModel>, scene: Arc<Scene>) -> Plan {
-        let layout = SeasonLayout::new(&file.design, &scene.days, &site.calendar);
+        let mut layout = SeasonLayout::new(&file.design, &scene.days, &site.calendar);
+        layout.weather_drawn = !site.sampler.replays();
+        layout.parts_drawn = file.learned.is_none();
         Plan { file, site, scene, layout }
     }
 

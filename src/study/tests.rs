@@ -73,3 +73,56 @@ fn figures_of_a_demo_design_are_covered_as_often_as_said() {
         assert!(mean >= 0.92, "{kind}: {mean}");
     }
 }
+
+/// Control variates at the default number of trials, on three demo designs and 100 seeds each: how much narrower the intervals of still days a
+/// month are, how much less the means really spread, and how often the intervals hold the mean of all seeds. Some minutes on two cores:
+/// `cargo test --release --lib -- --ignored control_variates --nocapture`
+#[test]
+#[ignore = "some minutes; see its comment"]
+fn control_variates_narrow_what_they_say_and_cover() {
+    use crate::study::run::Until;
+    use crate::study::simulate::run_trials;
+    use crate::study::{Engine, Plan, Sites};
+    const SEEDS: u64 = 100;
+    let spread = |values: &[f64]| {
+        let mean = values.iter().sum::<f64>() / values.len() as f64;
+        let squares: f64 = values.iter().map(|v| (v - mean) * (v - mean)).sum();
+        (mean, (squares / (values.len() as f64 - 1.0)).sqrt())
+    };
+    let pool = std::sync::Arc::new(rayon::ThreadPoolBuilder::new().build().expect("threads"));
+    // Largest ratio of the intervals: where still days are rare, nothing is gained.
+    for (design, most) in [
+        ("mill-3-seeking-small-battery", 0.67),
+        ("mill-2-seeking-direct", 0.67),
+        ("mill-6-fixed-battery", 1.05),
+    ] {
+        let file = format!("{}/scenarios/{design}.toml", env!("CARGO_MANIFEST_DIR"));
+        let plan = Plan::new(crate::design::read(file.as_ref()).expect("a demo design"), &Sites::new());
+        let plan = plan.expect("its weather");
+        let runs: Vec<_> = (1..=SEEDS)
+            .map(|seed| {
+                let tally =
+                    run_trials(&Engine::new(seed, std::sync::Arc::clone(&pool)), &plan, Until::default());
+                let tally = tally.state.tally;
+                (tally.still_days_as_seen().expect("trials"), tally.still_days_per_month().expect("trials"))
+            })
+            .collect();
+        let means = |of: fn(&(crate::tally::summary::Estimate, crate::tally::summary::Estimate)) -> f64| {
+            runs.iter().map(of).collect::<Vec<_>>()
+        };
+        let (seen, corrected) = (spread(&means(|r| r.0.mean)), spread(&means(|r| r.1.mean)));
+        let said = spread(&means(|r| r.1.se.unwrap_or(f64::NAN))).0;
+        let ratio = spread(&means(|r| r.1.half_width().unwrap() / r.0.half_width().unwrap())).0;
+        let covered = runs
+            .iter()
+            .filter(|r| r.1.interval_95.is_some_and(|[lo, hi]| lo <= corrected.0 && corrected.0 <= hi));
+        let covered = covered.count();
+        println!(
+            "{design}: as seen {:.4} ± {:.4} (sd), corrected {:.4} ± {:.4}, said {said:.4}; intervals {ratio:.3} as wide; {covered} of {SEEDS} covered",
+            seen.0, seen.1, corrected.0, corrected.1
+        );
+        assert!(covered >= 88 && ratio < most, "{design}: {covered} of {SEEDS}, {ratio}");
+        // No bias: within four standard errors of the mean as seen.
+        assert!((seen.0 - corrected.0).abs() < 4.0 * seen.1 / (SEEDS as f64).sqrt(), "{design}");
+    }
+}

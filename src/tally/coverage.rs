@@ -4,6 +4,7 @@
 //! truth, the summary of many more trials.
 
 use super::Summary;
+use super::tests::AVERAGE;
 use serde_json::Value;
 use std::collections::BTreeMap;
 
@@ -197,7 +198,7 @@ mod tests {
             .map(|seed| {
                 let mut tally = Tally::new(&layout);
                 for number in 0..100 {
-                    tally.add_trial(&layout, &year(&layout, 41 + seed, number), &[0.5, 0.5]);
+                    tally.add_trial(&layout, &year(&layout, 41 + seed, number), &AVERAGE);
                 }
                 all.merge(&tally).expect("one layout");
                 summarise(&tally, &layout, meta()).expect("trials")

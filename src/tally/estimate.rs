@@ -82,7 +82,8 @@ impl Estimate {
     /// has seen. None without values.
     pub(crate) fn of_rare(m: &Moments, most: f64, unseen: f64) -> Option<Estimate> {
         let mean = m.mean()?;
-        let i = Years { n: m.n(), mean, variance: m.variance(), most, unseen }.interval();
+        let freedom = m.n() as f64 - 1.0;
+        let i = Years { n: m.n(), mean, variance: m.variance(), freedom, most, unseen }.interval();
         Some(Estimate { mean, se: m.se(), interval_95: Some([i.lo, i.hi]) })
     }
 
@@ -105,7 +106,7 @@ pub(super) fn share_of_years(with: u64, n: u64) -> (f64, [f64; 2]) {
 /// A number of days (of a month, of a season) over trials.
 #[derive(Clone, Debug, Serialize, Deserialize)]
 pub struct DayCount {
-    /// Mean over trials.
+    /// Mean: of the trials, corrected where there are enough of them (`controls`), so that it is not exactly that of the histogram.
     pub mean: f64,
     /// Standard error of the mean; none below two trials.
     pub se: Option<f64>,
@@ -144,7 +145,8 @@ impl DayCount {
         let mean = total(&|k| k) / n as f64;
         let variance = (n >= 2).then(|| total(&|k| (k - mean) * (k - mean)) / (n as f64 - 1.0));
         let most_days = most as f64;
-        let i = Years { n, mean, variance, most: most_days, unseen: UNSEEN_DAYS }.interval();
+        let freedom = n as f64 - 1.0;
+        let i = Years { n, mean, variance, freedom, most: most_days, unseen: UNSEEN_DAYS }.interval();
         let quantile = |tenths: u64| {
             let [lo, hi] = intervals::quantile_of_counts(histogram, tenths as f64 / 10.0, 0.95);
             [lo.map_or(0.0, |k| k as f64), hi.map_or(most_days, |k| k as f64)]
@@ -168,6 +170,11 @@ impl DayCount {
             at_least_95: chances.into_iter().map(|(k, (_, interval))| (k, interval)).collect(),
             histogram: histogram.to_vec(),
         })
+    }
+
+    /// With another mean and error: the one corrected by control variates. The counts stay those of the trials.
+    pub(super) fn with_mean(self, mean: Estimate) -> DayCount {
+        DayCount { mean: mean.mean, se: mean.se, mean_95: mean.interval_95.unwrap_or(self.mean_95), ..self }
     }
 
     /// The mean with its error.

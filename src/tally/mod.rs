@@ -10,6 +10,7 @@
 
 mod charge_count;
 mod codec;
+mod controls;
 #[cfg(test)]
 pub(crate) mod coverage;
 mod distributions;
@@ -40,6 +41,7 @@ mod week_litres;
 
 pub(crate) use charge_count::BatteryAge;
 pub use codec::Damage;
+pub(crate) use controls::Known;
 pub use fixed_point::Moments;
 pub use life::CycleLife;
 pub use places::InputRange;

@@ -32,6 +32,8 @@ pub(crate) struct Years {
     pub mean: f64,
     /// Variance of their values.
     pub variance: Option<f64>,
+    /// Degrees of freedom of the variance: n - 1, or fewer where something was fitted.
+    pub freedom: f64,
     /// Largest value possible.
     pub most: f64,
     /// Value of a bad year that has not been seen (see [`UNSEEN_DAYS`]), in the same unit.
@@ -63,8 +65,8 @@ impl Years {
         let seen = if n * self.mean <= size_biased { size_biased } else { 2.0 * size_biased };
         let added = if bad_years < ENOUGH_BAD_YEARS { seen.max(unseen) } else { seen }.min(most);
         // Few years: the variance is itself uncertain.
-        let t =
-            intervals::t_quantile(0.5 + 0.5 * CONFIDENCE, n - 1.0) / normal_quantile(0.5 + 0.5 * CONFIDENCE);
+        let t = intervals::t_quantile(0.5 + 0.5 * CONFIDENCE, self.freedom)
+            / normal_quantile(0.5 + 0.5 * CONFIDENCE);
         let of_mean = variance / n;
         let lo = gamma_limit(self.mean, of_mean * t * t, 0.5 - 0.5 * CONFIDENCE);
         let with_added = self.mean + (added - self.mean) / (n + 1.0);
@@ -84,7 +86,7 @@ fn gamma_limit(mean: f64, variance: f64, p: f64) -> f64 {
 }
 
 /// Quantile of the gamma distribution of scale 1. Above a shape of 100 by Wilson and Hilferty's cube (1931, PNAS 17:684),
-/// which is then good to five digits; below by bisection.
+/// which is then good to five digits; below from its distribution function.
 fn gamma_quantile(shape: f64, p: f64) -> f64 {
     let ninth = 1.0 / (9.0 * shape);
     let root = 1.0 - ninth + normal_quantile(p) * ninth.sqrt();
@@ -92,15 +94,11 @@ fn gamma_quantile(shape: f64, p: f64) -> f64 {
     if shape > 100.0 {
         return cube;
     }
-    let (mut lo, mut hi) = (0.0, 1.0f64.max(2.0 * cube));
-    while gamma_lr(shape, hi) < p {
-        hi *= 2.0;
+    let mut most = 1.0f64.max(2.0 * cube);
+    while gamma_lr(shape, most) < p {
+        most *= 2.0;
     }
-    for _ in 0..60 {
-        let mid = 0.5 * (lo + hi);
-        if mid > 0.0 && gamma_lr(shape, mid) < p { lo = mid } else { hi = mid }
-    }
-    0.5 * (lo + hi)
+    intervals::crossing((0.0, most), p, |x| if x > 0.0 { gamma_lr(shape, x) } else { 0.0 })
 }
 
 #[cfg(test)]
@@ -113,7 +111,7 @@ mod tests {
         let mut m = Moments::default();
         values.into_iter().for_each(|v| m.push(v));
         let (mean, variance) = (m.mean().expect("values"), m.variance());
-        Years { n: m.n(), mean, variance, most, unseen: UNSEEN_DAYS }.interval()
+        Years { n: m.n(), mean, variance, freedom: m.n() as f64 - 1.0, most, unseen: UNSEEN_DAYS }.interval()
     }
 
     /// Days of a bad year, from a number in 0..1.

@@ -7,6 +7,7 @@ use crate::design::{Design, TopUp};
 use crate::plant::SceneDay;
 use crate::sky::Calendar;
 use crate::units::Uncertain;
+use crate::weather::DULL_LEVELS;
 use sha2::{Digest, Sha256};
 
 /// Days in a row of the map of hours.
@@ -23,6 +24,10 @@ pub struct SeasonLayout {
     pub first_hour: i32,
     /// Keys of the uncertain quantities, in the order of [`Design::uncertain_keys`]; draws are given in the same order.
     pub unknown: Vec<String>,
+    /// Whether the weather is drawn, so that the mean of its dull light is known.
+    pub weather_drawn: bool,
+    /// Whether each of the uncertain quantities is drawn by itself, not from learned units.
+    pub parts_drawn: bool,
     /// Whether there is a battery.
     pub battery: bool,
     /// Whether the panel moves.
@@ -134,6 +139,8 @@ impl SeasonLayout {
             months,
             first_hour: calendar.day_start_h,
             unknown: design.uncertain_keys(),
+            weather_drawn: true,
+            parts_drawn: true,
             battery: design.battery.is_some(),
             moving: design.mount.kind != crate::design::MountKind::Fixed,
             still_below_min: wish.still_below_min,
@@ -153,6 +160,12 @@ impl SeasonLayout {
             pump_rated_h: design.pump.rated_hours,
             sizing: SizingInputs::of(design),
         }
+    }
+
+    /// Number of control variates of a trial.
+    pub(super) fn controls(&self) -> usize {
+        let weather = if self.weather_drawn { DULL_LEVELS } else { 0 };
+        weather + if self.parts_drawn { self.unknown.len() } else { 0 }
     }
 
     /// Number of rows of the map of hours.
@@ -191,6 +204,8 @@ impl SeasonLayout {
         number(self.evenings_wished.unwrap_or(-1.0));
         number(f64::from(u8::from(self.water_wished)));
         number(f64::from(u8::from(self.battery)));
+        number(f64::from(u8::from(self.weather_drawn)));
+        number(f64::from(u8::from(self.parts_drawn)));
         number(self.days.len() as f64);
         for day in &self.days {
             for x in [

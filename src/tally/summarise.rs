@@ -54,11 +54,12 @@ pub fn summarise(tally: &Tally, layout: &SeasonLayout, meta: Meta) -> Option<Sum
         ));
     }
     warnings.extend(frost_decides(tally));
+    let still_days = still_days_by_month(tally, layout)?;
     let months: Option<Vec<Month>> = layout
         .months
         .iter()
-        .zip(&tally.months)
-        .map(|(&month, sums)| month_summary(month, sums, layout))
+        .zip(tally.months.iter().zip(&still_days))
+        .map(|(&month, (sums, still_days))| month_summary(month, sums, still_days.clone(), layout))
         .collect();
     let battery = match &tally.battery {
         Some(b) => Some(battery_summary(b, layout)?),
@@ -153,15 +154,44 @@ fn by_cause(values: &[Moments; Cause::COUNT], most: f64, unseen: f64) -> Option<
     Some(both)
 }
 
-fn month_summary(month: u8, sums: &MonthTally, layout: &SeasonLayout) -> Option<Month> {
+/// Still days of each month, their means corrected where there are enough trials.
+fn still_days_by_month(tally: &Tally, layout: &SeasonLayout) -> Option<Vec<DayCount>> {
+    let regression = tally.regression();
+    let of_month = |(place, (&month, sums)): (usize, (&u8, &MonthTally))| {
+        let days = layout.days.iter().filter(|d| d.month == month).count();
+        let seen = DayCount::of(&sums.still, days)?;
+        let variance = seen.se.map(|se| se * se * tally.trials as f64);
+        let corrected = regression.as_ref().zip(variance).and_then(|(regression, variance)| {
+            regression.corrected(Some(place), seen.mean, variance)?.days(tally.trials, days as f64)
+        });
+        Some(match corrected {
+            Some(mean) => seen.with_mean(mean),
+            None => seen,
+        })
+    };
+    layout.months.iter().zip(&tally.months).enumerate().map(of_month).collect()
+}
+
+/// Mean still days by cause, so that they add up to the mean of the month, and their intervals.
+fn still_days_by_cause(sums: &MonthTally, still_days: &DayCount, days: usize) -> Option<WithErrors> {
+    let (mut means, mut intervals) = by_cause(&sums.still_by_cause, days as f64, UNSEEN_DAYS)?;
+    let seen: f64 = means.values().sum();
+    if seen > 0.0 {
+        let factor = still_days.mean / seen;
+        means.values_mut().for_each(|mean| *mean *= factor);
+        intervals.values_mut().flatten().for_each(|end| *end *= factor);
+    }
+    Some((means, intervals))
+}
+
+fn month_summary(month: u8, sums: &MonthTally, still_days: DayCount, layout: &SeasonLayout) -> Option<Month> {
     let of_month = || layout.days.iter().filter(|d| d.month == month);
     let days = of_month().count();
     let per_day = 1.0 / days.max(1) as f64;
     let wanted_min: f64 = of_month().map(LayoutDay::wanted_min).sum();
     let (causes_min, causes_min_95) =
         by_cause(&sums.cause_min, wanted_min, UNSEEN_DAYS * per_day * wanted_min)?;
-    let (still_days_by_cause, still_days_by_cause_95) =
-        by_cause(&sums.still_by_cause, days as f64, UNSEEN_DAYS)?;
+    let (still_days_by_cause, still_days_by_cause_95) = still_days_by_cause(sums, &still_days, days)?;
     let evenings = of_month().filter(|d| d.sunset_min.is_some()).count();
     let ghi = estimate(&sums.ghi_kwh_m2, per_day)?;
     let plane = estimate(&sums.plane_kwh_m2, per_day)?;
@@ -170,7 +200,7 @@ fn month_summary(month: u8, sums: &MonthTally, layout: &SeasonLayout) -> Option<
         days: days as u32,
         wanted_min,
         jet_min: estimate(&sums.jet_min, 1.0)?,
-        still_days: DayCount::of(&sums.still, days)?,
+        still_days,
         short_days: DayCount::of(&sums.short, days)?,
         dusk_run_min: minutes(&sums.dusk, &sums.dusk_run_min, [&sums.wish_met, &sums.dusk_cut], evenings),
         causes_min,
@@ -202,7 +232,7 @@ fn season_summary(tally: &Tally, layout: &SeasonLayout) -> Option<Season> {
         days: days as u32,
         wanted_min,
         jet_min: estimate(&s.jet_min, 1.0)?,
-        still_days: DayCount::of(&s.still, days)?,
+        still_days: DayCount::of(&s.still, days)?.with_mean(tally.still_days_of_season()?),
         still_days_per_month: tally.still_days_per_month()?,
         worst_month: DayCount::of(&s.worst_month, longest_month.unwrap_or(0))?,
         short_days: DayCount::of(&s.short, days)?,

@@ -3,6 +3,7 @@
 
 use super::charge_count::{DAY_DEPTH_BINS, DEPTH_BINS};
 use super::codec::{ByteReader, Damage, TallyField, tally_field};
+use super::controls::{Controls, Known, Regression};
 use super::estimate::Estimate;
 use super::fixed_point::{Moments, Peak};
 use super::full_basin::FullBasinTally;
@@ -39,6 +40,7 @@ pub struct Tally {
     pub(super) hours: Vec<[Moments; 24]>,
     pub(super) battery: Option<BatteryTally>,
     pub(super) unknown: Vec<Binned>,
+    pub(super) controls: Controls,
     pub(super) ledger: LedgerTally,
     pub(super) full_basin: FullBasinTally,
 }
@@ -292,6 +294,7 @@ impl Tally {
                 too_cold_h: none,
             }),
             unknown: vec![Binned::default(); layout.unknown.len()],
+            controls: Controls::new(layout),
             ledger: LedgerTally::default(),
             full_basin: FullBasinTally::new(layout.months.len()),
         }
@@ -302,16 +305,16 @@ impl Tally {
         self.trials
     }
 
-    /// Adds a trial whose days are all known. `unknowns_u`: the uniform draw (0..1) of each uncertain quantity, in the order of
-    /// [`SeasonLayout::unknown`].
-    pub(crate) fn add_trial(&mut self, layout: &SeasonLayout, trial: &Trial, unknowns_u: &[f64]) {
-        debug_assert_eq!(unknowns_u.len(), self.unknown.len());
+    /// Adds a trial whose days are all known.
+    pub(crate) fn add_trial(&mut self, layout: &SeasonLayout, trial: &Trial, known: &Known<'_>) {
+        debug_assert_eq!(known.unknowns_u.len(), self.unknown.len());
         self.trials = self.trials.wrapping_add(1);
         self.add_months(trial);
         self.add_season(layout, trial);
         self.add_days(layout, trial);
         let (still, dusk) = (f64::from(trial.still_days()), trial.mean_dusk_run());
-        for (binned, &u) in self.unknown.iter_mut().zip(unknowns_u) {
+        self.controls.push(layout, known, trial.months.iter().map(|m| m.still));
+        for (binned, &u) in self.unknown.iter_mut().zip(known.unknowns_u) {
             binned.push(u, still, dusk);
         }
         let sums = &trial.sums;
@@ -448,9 +451,38 @@ impl Tally {
     /// Still days in a month of 365/12 days, over the season, with their error: what `--until` watches. None before the
     /// first trial.
     pub fn still_days_per_month(&self) -> Option<Estimate> {
-        // The histogram of the season has one bin more than the season has days.
-        let days = self.season.still.len().saturating_sub(1) as f64;
-        Some(Estimate::of_days(&self.season.still_days, days)?.times(365.0 / 12.0 / days.max(1.0)))
+        Some(self.still_days_of_season()?.times(365.0 / 12.0 / self.season_days().max(1.0)))
+    }
+
+    /// Still days of the season, corrected where there are enough trials; none before the first.
+    pub(super) fn still_days_of_season(&self) -> Option<Estimate> {
+        let days = self.season_days();
+        let seen = Estimate::of_days(&self.season.still_days, days)?;
+        let corrected =
+            self.regression().zip(self.season.still_days.variance()).and_then(|(regression, variance)| {
+                regression.corrected(None, seen.mean, variance)?.days(self.trials, days)
+            });
+        Some(corrected.unwrap_or(seen))
+    }
+
+    /// The same without correction.
+    #[cfg(test)]
+    pub(crate) fn still_days_as_seen(&self) -> Option<Estimate> {
+        Some(
+            Estimate::of_days(&self.season.still_days, self.season_days())?
+                .times(365.0 / 12.0 / self.season_days().max(1.0)),
+        )
+    }
+
+    /// Days of the season: its histogram has one bin more.
+    fn season_days(&self) -> f64 {
+        self.season.still.len().saturating_sub(1) as f64
+    }
+
+    /// What corrects the means of still days, if there are enough trials.
+    pub(super) fn regression(&self) -> Option<Regression<'_>> {
+        let with_still_days: u64 = self.season.still.iter().skip(1).sum();
+        self.controls.regression(with_still_days)
     }
 
     /// Its bytes: the same for the same trials, in whatever order they were merged.
@@ -494,7 +526,7 @@ impl Tally {
 
 const MAGIC: &[u8; 8] = b"stltally";
 /// Raised whenever the meaning of a byte changes.
-const FORMAT: u32 = 8;
+const FORMAT: u32 = 9;
 
 impl TallyField for Tally {
     fn add(&mut self, o: &Self) {
@@ -505,6 +537,7 @@ impl TallyField for Tally {
         self.hours.add(&o.hours);
         self.battery.add(&o.battery);
         self.unknown.add(&o.unknown);
+        self.controls.add(&o.controls);
         self.ledger.add(&o.ledger);
         TallyField::add(&mut self.full_basin, &o.full_basin);
     }
@@ -514,6 +547,7 @@ impl TallyField for Tally {
             && self.hours.same_shape(&o.hours)
             && self.battery.same_shape(&o.battery)
             && self.unknown.same_shape(&o.unknown)
+            && self.controls.same_shape(&o.controls)
             && self.full_basin.same_shape(&o.full_basin)
     }
     fn write(&self, out: &mut Vec<u8>) {
@@ -524,6 +558,7 @@ impl TallyField for Tally {
         self.hours.write(out);
         self.battery.write(out);
         self.unknown.write(out);
+        self.controls.write(out);
         self.ledger.write(out);
         self.full_basin.write(out);
     }
@@ -537,6 +572,7 @@ impl TallyField for Tally {
             hours: TallyField::read(from)?,
             battery: TallyField::read(from)?,
             unknown: TallyField::read(from)?,
+            controls: TallyField::read(from)?,
             ledger: TallyField::read(from)?,
             full_basin: TallyField::read(from)?,
         })

@@ -27,6 +27,7 @@ pub mod sampler;
 #[cfg(test)]
 mod testing;
 
+pub use days::dull_light::LEVELS as DULL_LEVELS;
 pub use days::{DonorPool, HALF_WINDOW_DAYS, SampledDay};
 pub use file::{Hour, TypicalYear, YearKind, load, load_from_bytes, read_limited};
 pub use minutes::BlockDay;

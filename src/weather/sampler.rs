@@ -4,6 +4,7 @@
 //! seed, trial and day alone: any day of any trial can be drawn again on its own.
 
 use super::days::clear_day::ClearDay;
+use super::days::dull_light::{DullLight, LEVELS};
 use super::days::pool::DonorPool;
 use super::days::replay::Replay;
 use super::days::series::{SampledDay, Series};
@@ -22,6 +23,7 @@ use crate::lanes::{self, BLOCK, Isa, RowF32, RowF64};
 use crate::seed::{Purpose, stream};
 use crate::sky::Calendar;
 use crate::sky::air::saturation_kpa;
+use crate::sky::calendar::DAYS;
 use crate::units::dates::month_day;
 use rand::{RngExt, rngs::ChaCha8Rng};
 use rayon::prelude::*;
@@ -55,6 +57,8 @@ pub struct Sampler {
     calendar: Arc<Calendar>,
     pool: DonorPool,
     series: Series,
+    /// What the light of days lacks, and its mean over all years.
+    dull_light: DullLight,
     /// Days in the order of the files, instead of drawn ones.
     replay: Option<Replay>,
     clear: Vec<ClearDay>,
@@ -93,8 +97,11 @@ impl Sampler {
         years: &[TypicalYear],
         calendar: Arc<Calendar>,
     ) -> Sampler {
+        let clear: Vec<ClearDay> = calendar.days.iter().map(ClearDay::new).collect();
+        let clear_kwh_m2 = clear.iter().map(|day| day.ghi_sum_w_h_m2() / 1000.0).collect();
         Sampler {
-            clear: calendar.days.iter().map(ClearDay::new).collect(),
+            dull_light: DullLight::new(clear_kwh_m2, |date, light| series.index_at(date, light)),
+            clear,
             clear_minutes: calendar
                 .days
                 .par_iter()
@@ -111,6 +118,18 @@ impl Sampler {
     /// The same, but with the years of the files in their order instead of sampled ones: trial k meets year k, counted round.
     pub fn replaying(self) -> Sampler {
         Sampler { replay: Some(Replay::new(&self.pool)), ..self }
+    }
+
+    /// Whether it replays its files.
+    pub(crate) fn replays(&self) -> bool {
+        self.replay.is_some()
+    }
+
+    /// What the light of consecutive days of a chain lacks in all beyond its mean over all years, kWh/m²; `first_day` (0..365) is the date of the
+    /// first.
+    pub(crate) fn dull_light(&self, first_day: usize, days: &[SampledDay]) -> [f64; LEVELS] {
+        let days = days.iter().enumerate().map(|(k, day)| ((first_day + k) % DAYS, f64::from(day.index)));
+        self.dull_light.beyond_mean(days)
     }
 
     /// A day of the year (0..365) as it was, if the sampler replays its files and one has all hours of it.

@@ -30,7 +30,7 @@ pub(super) fn section(s: &Summary) -> Section {
         @if let Some(sizing) = &s.sizing { h3 { "Handbook sizing figures" } (handbook(sizing)) }
     };
     let remark = html! {
-        "The ± error falls with the square root of the trials: four times as many trials halve it. It does not cover what the model leaves out."
+        "The ± error falls with the square root of the trials: four times as many trials halve it. It does not cover what the model leaves out. Means of still days are corrected, where there are enough trials, for how dull the drawn seasons and how good the drawn parts were, whose averages are known; so they differ a little from the mean of the counts."
     };
     Section::new("trust", "Can you trust it?", remark, body)
 }

@@ -10,7 +10,7 @@ use crate::study::block_weather::BlockWeather;
 use crate::study::engine::{Engine, Walk};
 use crate::study::parts::PartDraws;
 use crate::study::plan::{Plan, RUN_IN_DAYS};
-use crate::tally::{Tally, Trial};
+use crate::tally::{Known, Tally, Trial};
 
 /// Trials between the weather of one year and that of the next: year y of life k has the weather of trial k + y times this.
 const YEAR_STRIDE: u64 = 1 << 32;
@@ -109,6 +109,7 @@ impl<'a> Block<'a> {
             self.first_life + u64::from(year) * YEAR_STRIDE,
             plan.chain_days() + self.between.days_out(),
         );
+        let dull_light = weather.dull_light(plan, self.keep);
         let trials = self.season(year, &weather, &mut happened);
         self.autumn(&weather, &mut happened);
         let mut years = Vec::with_capacity(self.keep);
@@ -128,8 +129,9 @@ impl<'a> Block<'a> {
                 residuals: now.residuals,
                 replaced: now.replaced,
             });
-            if year == 0 {
-                first.add_trial(&plan.layout, trial, &self.luck[lane]);
+            if let Some(dull_light) = dull_light.get(lane).copied().filter(|_| year == 0) {
+                let known = Known { unknowns_u: &self.luck[lane], dull_light };
+                first.add_trial(&plan.layout, trial, &known);
             }
         }
         self.units.iter_mut().for_each(Unit::end_year);

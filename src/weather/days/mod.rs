@@ -6,6 +6,7 @@
 //! pool           donor days: the files as indices of the clear sky
 //! season         mean course of a daily quantity over the year
 //! distribution   the index (or temperature) of a date as quantiles, also beyond the days of the file
+//! dull_light     how far the light of days stays below given amounts, and its mean over all years
 //! correlation    how far two quantities of days go together
 //! variability    how much months and years differ
 //! aims           how much they should, and how long weather should last, by what the file shows of its climate
@@ -22,6 +23,7 @@ pub mod aims;
 pub mod clear_day;
 mod correlation;
 pub mod distribution;
+pub mod dull_light;
 pub mod moments;
 pub mod persistence;
 pub mod pool;

@@ -210,10 +210,16 @@ impl Series {
         out
     }
 
+    /// Clear-sky index of a date at the normal number of light, whose distribution over all years is the standard one on every date.
+    pub fn index_at(&self, date: usize, light: f64) -> f64 {
+        let shift = self.persistence.shift[usize::from(self.month[date])];
+        self.index.at(date, self.persistence.scale * light + shift)
+    }
+
     /// The day of a date at normal numbers for light, temperature and wind.
     fn day(&self, date: usize, light: f64, air: f64, wind: f64) -> SampledDay {
         let month = usize::from(self.month[date]);
-        let index = self.index.at(date, self.persistence.scale * light + self.persistence.shift[month]);
+        let index = self.index_at(date, light);
         let r = self.with_light[month];
         let anomaly_c = self.air.at(date, r * light + (1.0 - r * r).max(0.0).sqrt() * air);
         let air_c = self.air_course_c[date] + anomaly_c;

@@ -27,10 +27,13 @@ pub(crate) static NOISE: LazyLock<NoiseTable<RowF32>> = LazyLock::new(|| {
     let fresh = (1.0 - LAG_1_MIN * LAG_1_MIN).sqrt();
     for lane in 0..crate::lanes::BLOCK {
         let mut rng = stream(0, Purpose::Resample, lane as u64, 0);
-        let mut x = NORMAL.at(rng.random::<u32>());
-        for row in &mut rows {
+        let mut draws = vec![0u32; rows.len()];
+        rng.fill(&mut draws[..]);
+        let mut x = 0.0;
+        for (k, (row, draw)) in rows.iter_mut().zip(draws).enumerate() {
+            let normal = NORMAL.at(draw);
+            x = if k == 0 { normal } else { LAG_1_MIN * x + fresh * normal };
             row.0[lane] = x as f32;
-            x = LAG_1_MIN * x + fresh * NORMAL.at(rng.random::<u32>());
         }
     }
     NoiseTable { rows, starts: STARTS }
@@ -42,10 +45,10 @@ pub(crate) static PULL: LazyLock<NoiseTable<[RowF32; 2]>> = LazyLock::new(|| {
     let mut rows = vec![[RowF32::default(); 2]; STARTS + TEN_MINUTE_STEPS];
     for lane in 0..crate::lanes::BLOCK {
         let mut rng = stream(0, Purpose::Resample, lane as u64, 1);
-        for pair in &mut rows {
-            for row in pair {
-                row.0[lane] = NORMAL.at(rng.random::<u32>()) as f32;
-            }
+        let mut draws = vec![0u32; 2 * rows.len()];
+        rng.fill(&mut draws[..]);
+        for (row, draw) in rows.iter_mut().flatten().zip(draws) {
+            row.0[lane] = NORMAL.at(draw) as f32;
         }
     }
     NoiseTable { rows, starts: STARTS }

@@ -220,3 +220,23 @@ fn values_are_pinned() {
 }
 const PINNED_CHAIN: [u32; 8] = [70, 128, 107, 117, 102, 122, 87, 126];
 const PINNED_W_M2: [f32; 3] = [325.2224, 125.26784, 357.6867];
+
+/// What a season's light lacks has a known mean: that of 4,000 chains is 0 within four standard errors (0.01 % of false alarms each), and seasons
+/// differ.
+#[test]
+fn the_mean_of_dull_light_is_known() {
+    let sampler = sampler();
+    let n = 4000u64;
+    let mut sums = [[0.0; 2]; 3];
+    for trial in 0..n {
+        let days = sampler.chain(11, trial, 300, 150);
+        for (sum, x) in sums.iter_mut().zip(sampler.dull_light(300, &days)) {
+            *sum = [sum[0] + x, sum[1] + x * x];
+        }
+    }
+    for [sum, squares] in sums {
+        let (mean, sd) = (sum / n as f64, (squares / n as f64).sqrt());
+        println!("{mean:.3} of ± {sd:.3}");
+        assert!(sd > 0.0 && mean.abs() < 4.0 * sd / (n as f64).sqrt(), "{mean} of ± {sd}");
+    }
+}

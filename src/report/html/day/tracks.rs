@@ -149,9 +149,7 @@ fn one(t: &DayTrace, minutes: &[TraceMinute], track: &Track, x: Scale) -> Markup
     let most = values().fold(track.at_least, f64::max);
     let top = track.at_most.unwrap_or_else(|| Scale::round_up(most * track.factor, 4) / track.factor);
     let y = Scale::new(0.0, top, 100.0, 0.0);
-    let at = |m: &TraceMinute, v: f64| {
-        format!("{} {}", coordinate(10.0 * x.at(f64::from(m.minute))), coordinate(y.at(v)))
-    };
+    let at = |m: &TraceMinute, v: f64| Point { x: 10.0 * x.at(f64::from(m.minute)), y: coordinate(y.at(v)) };
     let name = format!("{} over the day", track.name);
     html! {
         div class="track" {
@@ -188,17 +186,20 @@ fn swatch(l: &Line) -> Markup {
     html! { @if !l.name.is_empty() { svg class="sw" viewBox="0 0 24 12" aria-hidden="true" { path class={ "line " (l.class) } d="M0 6H24" {} } } }
 }
 
+/// A point of a line: where, and its height as it is written.
+struct Point {
+    x: f64,
+    y: String,
+}
+
 /// The stretches of a line, each a path. A point amidst three alike is left out.
 fn runs(
     minutes: &[TraceMinute],
     value: fn(&TraceMinute) -> Option<f64>,
-    at: &dyn Fn(&TraceMinute, f64) -> String,
+    at: &dyn Fn(&TraceMinute, f64) -> Point,
 ) -> Vec<String> {
-    fn height(p: &str) -> Option<&str> {
-        p.split(' ').nth(1)
-    }
-    let mut runs: Vec<Vec<String>> = Vec::new();
-    let mut run: Vec<String> = Vec::new();
+    let mut runs: Vec<Vec<Point>> = Vec::new();
+    let mut run: Vec<Point> = Vec::new();
     for m in minutes.iter().step_by(2) {
         let Some(v) = value(m).filter(|v| v.is_finite()) else {
             runs.push(std::mem::take(&mut run));
@@ -206,15 +207,17 @@ fn runs(
         };
         let place = at(m, v);
         if let [.., a, b] = &run[..]
-            && height(a) == height(&place)
-            && height(b) == height(&place)
+            && a.y == place.y
+            && b.y == place.y
         {
             run.pop();
         }
         run.push(place);
     }
     runs.push(run);
-    runs.into_iter().filter(|r| r.len() > 1).map(|r| format!("M{}", r.join("L"))).collect()
+    let text = |p: &Point| format!("{} {}", coordinate(p.x), p.y);
+    let path = |run: Vec<Point>| format!("M{}", run.iter().map(text).collect::<Vec<_>>().join("L"));
+    runs.into_iter().filter(|run| run.len() > 1).map(path).collect()
 }
 
 /// The area below stretches of a line.
