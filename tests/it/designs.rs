@@ -129,9 +129,9 @@ fn files_that_are_no_text_are_refused() {
     assert!(read(folder.path()).is_err());
 }
 
+/// What took time with the square of a file's length would take hours here.
 #[test]
-fn hostile_files_are_refused_in_no_time() {
-    let begun = std::time::Instant::now();
+fn hostile_files_are_refused_in_few_words() {
     let many = |line: &dyn Fn(usize) -> String| (0..40_000).map(line).collect::<String>();
     let texts = [
         "[".repeat(900_000),
@@ -164,8 +164,6 @@ fn hostile_files_are_refused_in_no_time() {
         let problems = parse(Path::new("hostile.toml"), text).expect_err(&start).to_string();
         assert!(problems.len() < 200_000, "{start}: {} bytes of message", problems.len());
     }
-    println!("{:?}", begun.elapsed());
-    assert!(begun.elapsed().as_secs() < 30);
 }
 
 #[test]

@@ -73,7 +73,7 @@ fn each_kind_of_damage_has_its_message() {
     let tallies: [(Vec<u8>, &str); 7] = [
         (Vec::new(), "not a tally"),
         (b"PK\x03\x04 something else".to_vec(), "not a tally"),
-        (with(&tally, 8, &9u32.to_le_bytes()), "a tally in format 9, which this version does not read"),
+        (with(&tally, 8, &10u32.to_le_bytes()), "a tally in format 10, which this version does not read"),
         (tally[..30].to_vec(), "a tally with too few or too many bytes"),
         (with(&tally, tally.len() / 2, b"spoilt"), "a damaged tally: wrong checksum"),
         (sealed(tally[..tally.len() / 2].to_vec()), "a tally with too few or too many bytes"),
