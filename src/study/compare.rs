@@ -149,8 +149,18 @@ pub(super) fn against(
 ) -> Option<Against> {
     let months = |s: &Summary| f64::from(s.season.days) / MEAN_MONTH_DAYS;
     let p = paired.then_some(&two.against_first);
+    // The means of both designs are corrected by what their common trials have in common, and so is their difference. What is corrected varies
+    // less, so the interval of the trials holds for it; where one design is corrected by less than the other, it would not.
+    let alike = one.tally.corrected_by() == two.tally.corrected_by();
+    let corrected = |d: Difference, [first, other]: [&DayCount; 2]| match alike && !d.never_differed() {
+        true => d.about(other.mean - first.mean),
+        false => d,
+    };
     let still = match p {
-        Some(p) => p.still_days.difference(CONFIDENCE)?,
+        Some(p) => corrected(
+            p.still_days.difference(CONFIDENCE)?,
+            [&first.season.still_days, &other.season.still_days],
+        ),
         None => independent(&first.season.still_days, &other.season.still_days, (1.0, 1.0))?,
     };
     // If the seasons differ in length, each mean is per month of its own season.
@@ -166,7 +176,10 @@ pub(super) fn against(
         .filter_map(|m| {
             let o = other.months.iter().find(|o| o.month == m.month)?;
             let still_days = match p {
-                Some(p) => p.by_month[usize::from(m.month) - 1].difference(CONFIDENCE)?,
+                Some(p) => {
+                    let of_month = p.by_month[usize::from(m.month) - 1].difference(CONFIDENCE)?;
+                    corrected(of_month, [&m.still_days, &o.still_days])
+                }
                 None => independent(&m.still_days, &o.still_days, (1.0, 1.0))?,
             };
             Some(MonthAgainst { month: m.month, still_days })

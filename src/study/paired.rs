@@ -54,6 +54,12 @@ impl Difference {
         self.differs_at_most.is_some()
     }
 
+    /// The same about another mean.
+    pub(crate) fn about(self, mean: f64) -> Difference {
+        let by = mean - self.mean;
+        Difference { mean, low: self.low.map(|x| x + by), high: self.high.map(|x| x + by), ..self }
+    }
+
     /// The same in another unit: mean, error and interval times `factor` (> 0).
     pub(crate) fn scaled(self, factor: f64) -> Difference {
         Difference {

@@ -48,6 +48,17 @@ const TRIALS_WITH_STILL_DAYS: u64 = 20;
 /// Share of a control's spread that the others must leave: else it says nothing of its own.
 const OWN_SPREAD: f64 = 1e-9;
 
+/// What means of still days are corrected by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum CorrectedBy {
+    /// There are too few trials, or too few with a still day.
+    Nothing,
+    /// How dull the seasons were.
+    DullLight,
+    /// That, and how the parts turned out.
+    All,
+}
+
 /// A mean after correction.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Corrected {
@@ -98,6 +109,15 @@ impl Controls {
             for (sum, a) in sums.iter_mut().zip(&q) {
                 *sum = sum.wrapping_add(a * i128::from(days));
             }
+        }
+    }
+
+    /// What a mean of so many trials is corrected by, `still` of which had a still day.
+    pub fn by(&self, still: u64) -> CorrectedBy {
+        match self.carried(still) {
+            0 => CorrectedBy::Nothing,
+            p if p == self.x.len() => CorrectedBy::All,
+            _ => CorrectedBy::DullLight,
         }
     }
 

@@ -3,7 +3,7 @@
 
 use super::charge_count::{DAY_DEPTH_BINS, DEPTH_BINS};
 use super::codec::{ByteReader, Damage, TallyField, tally_field};
-use super::controls::{Controls, Known, Regression};
+use super::controls::{Controls, CorrectedBy, Known, Regression};
 use super::estimate::Estimate;
 use super::fixed_point::{Moments, Peak};
 use super::full_basin::FullBasinTally;
@@ -481,8 +481,17 @@ impl Tally {
 
     /// What corrects the means of still days, if there are enough trials.
     pub(super) fn regression(&self) -> Option<Regression<'_>> {
-        let with_still_days: u64 = self.season.still.iter().skip(1).sum();
-        self.controls.regression(with_still_days)
+        self.controls.regression(self.with_still_days())
+    }
+
+    /// What the means of still days are corrected by.
+    pub(crate) fn corrected_by(&self) -> CorrectedBy {
+        self.controls.by(self.with_still_days())
+    }
+
+    /// Trials with a still day.
+    fn with_still_days(&self) -> u64 {
+        self.season.still.iter().skip(1).sum()
     }
 
     /// Its bytes: the same for the same trials, in whatever order they were merged.
