@@ -305,13 +305,7 @@ fn reading(
         }
         _ => String::new(),
     };
-    let what = Kind::of(&c.what).map_or_else(
-        || match &c.what {
-            What::Quantity(key) => key.clone(),
-            _ => String::new(),
-        },
-        |k| k.words[0].to_owned(),
-    );
+    let what = Kind::words_of(&c.what);
     let sky = if case.entries[k].sky.is_some() { "clear" } else { "" };
     let tests: Vec<String> = c.tests.iter().map(|t| t.words()).collect();
     CardReading {

@@ -72,13 +72,13 @@ impl Explanation {
         }
     }
 
-    /// How likely it is before any entry, relative to the others: sound in seven cases of ten, the faults alike (common practice, no
-    /// source).
+    /// How likely it is before any entry, relative to the others. Faults are weighed where an entry or a quantity is odd, or where the owner asks
+    /// for it: half of these fountains are taken for sound, and the five faults alike (common practice, no source).
     pub fn prior(self) -> f64 {
         match self {
-            Explanation::Sound => 0.7,
-            Explanation::DirtyPanel | Explanation::StuckMount | Explanation::BlockedPump => 0.06,
-            Explanation::WornBattery | Explanation::Drain => 0.06,
+            Explanation::Sound => 0.5,
+            Explanation::DirtyPanel | Explanation::StuckMount | Explanation::BlockedPump => 0.1,
+            Explanation::WornBattery | Explanation::Drain => 0.1,
         }
     }
 

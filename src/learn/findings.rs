@@ -2,9 +2,10 @@
 //! still days and dusk run before and now.
 
 use super::case::Case;
-use super::density::{Shown, WRONG, noted};
+use super::density::{Shown, noted};
+use super::doubts::{FLAGGED, spoken};
 use super::explanation::Explanation;
-use super::filter::{EntryRecord, Weighing, records};
+use super::filter::{EntryRecord, Weighing};
 use super::parting::parting;
 use super::posterior::{LearnEffort, Posterior, effort_for, learn, likelihoods, mean, sd};
 use super::rivals::{Weighed, weighed};
@@ -17,7 +18,6 @@ use crate::study::run::Until;
 use crate::study::{Engine, Plan, SiteModel, simulate};
 use crate::tally::Summary;
 use crate::units::{Dimension, Uncertain, normal_quantile};
-use rayon::prelude::*;
 use serde::Serialize;
 
 /// Errors of an island's computation by which a mean must have moved in each, or a spread narrowed, to be shown.
@@ -26,10 +26,6 @@ const MOVED_ERRORS: f64 = 2.5;
 const ROWS_A_UNIT: f64 = 5.0;
 /// Shift beyond which it is odd that the design was believed.
 const ODD_SD: f64 = 2.0;
-/// Probability of being wrong from which an entry is flagged.
-pub const FLAGGED: f64 = 0.5;
-/// Units that speak of each entry.
-const SPEAKERS: usize = 96;
 /// Trials of before and now.
 const TRIALS: u64 = 400;
 
@@ -171,7 +167,8 @@ pub fn findings(
         || quantities.iter().any(|q| ((q.now[0] - q.before[0]) / q.before[1].max(1e-12)).abs() > ODD_SD);
     let mut explanations = Vec::new();
     if odd || request.explain {
-        let sound = (posterior.log_evidence(), posterior.rows.clone());
+        let doubted = entries.iter().filter(|e| e.flagged).map(|e| e.line);
+        let sound = Weighed::sound(posterior.log_evidence(), posterior.rows.clone(), lines(doubted));
         match weighed(engine, &case, (effort.0, sound), (expect, tick)) {
             Some(found) => explanations = found,
             None => return Ok(None),
@@ -185,23 +182,11 @@ pub fn findings(
     if engine.stopped() {
         return Ok(None);
     }
-    let mut notes = posterior.notes.clone();
-    if explanations.first().is_some_and(|w| w.explanation != Explanation::Sound) && units.is_some() {
-        notes.push(
-            "What was learned takes the fountain for sound. If a fault is found, mend it, and learn from what is noted after that."
-                .to_owned(),
-        );
-    }
+    let mut notes = notes(&posterior, &entries, explanations.first());
     notes.extend(case.law.warnings.clone());
     notes.extend(request.logbook.warnings.clone());
-    let doubted = match explanations.first() {
-        Some(first) if first.explanation != Explanation::Sound => {
-            doubted_under(engine, &case, first, effort.0.draws)
-        }
-        _ => lines(entries.iter().filter(|e| e.flagged).map(|e| e.line)),
-    };
     Ok(Some(Findings {
-        verdict: verdict(&explanations, posterior.evidence_apart(), &doubted, parting.as_ref()),
+        verdict: verdict(&explanations, posterior.evidence_apart(), parting.as_ref(), case.entries),
         before,
         now,
         logbook: [request.logbook.path.display().to_string(), request.logbook.sha256.clone()],
@@ -225,6 +210,26 @@ pub fn findings(
         notes,
         units,
     }))
+}
+
+/// What the user should know of the computation.
+fn notes(posterior: &Posterior, entries: &[EntryFinding], likeliest: Option<&Weighed>) -> Vec<String> {
+    let mut notes = posterior.notes.clone();
+    let refused = !posterior.refusals.is_empty();
+    if likeliest.is_some_and(|w| w.explanation != Explanation::Sound) && !refused {
+        notes.push(
+            "What was learned takes the fountain for sound. If a fault is found, mend it, and learn from what is noted after that."
+                .to_owned(),
+        );
+    }
+    let doubted: Vec<String> = entries.iter().filter(|e| e.flagged).map(|e| e.line.to_string()).collect();
+    if refused && !doubted.is_empty() {
+        notes.push(format!(
+            "An entry that hardly any weather explains makes the computation hard: check line {} first.",
+            doubted.join(" and line ")
+        ));
+    }
+    notes
 }
 
 /// Values of the uncertain quantities of a unit, as the design draws them.
@@ -364,26 +369,10 @@ fn lines(of: impl Iterator<Item = usize>) -> Vec<usize> {
     lines
 }
 
-/// Lines of the entries that are probably wrong even if an explanation is right.
-fn doubted_under(engine: &Engine<'_>, case: &Case<'_>, w: &Weighed, draws: usize) -> Vec<usize> {
-    let weighing = Weighing { case, explanation: w.explanation };
-    let step = (w.rows.len() / SPEAKERS).max(1);
-    let rows: Vec<&Row> = w.rows.iter().step_by(step).take(SPEAKERS).collect();
-    let spoken: Vec<Vec<EntryRecord>> =
-        engine.pool.install(|| rows.par_iter().map(|r| records(&weighing, &r.z, draws, r.key)).collect());
-    let wrong = |k: usize| mean(&spoken.iter().map(|r| r[k].wrong).collect::<Vec<_>>());
-    let entries = case.entries.iter().enumerate();
-    let doubted = entries.filter(|(k, e)| e.is_observation() && wrong(*k) > FLAGGED);
-    lines(doubted.map(|(_, e)| e.line))
-}
-
 /// Lets some units speak of each entry.
 fn entry_findings(engine: &Engine<'_>, weighing: &Weighing<'_>, posterior: &Posterior) -> Vec<EntryFinding> {
     let case = weighing.case;
-    let rows = &posterior.rows[..SPEAKERS.min(posterior.rows.len())];
-    let spoken: Vec<Vec<EntryRecord>> = engine.pool.install(|| {
-        rows.par_iter().map(|r| records(weighing, &r.z, posterior.effort.draws, r.key)).collect()
-    });
+    let spoken = spoken(engine, weighing, &posterior.rows, posterior.effort.draws);
     (0..case.entries.len())
         .filter(|&k| case.entries[k].is_observation())
         .map(|k| {
@@ -426,7 +415,7 @@ fn entry_finding(case: &Case<'_>, k: usize, spoken: &[&EntryRecord]) -> EntryFin
         share: if yes_no { agreed / f64::max(n, 1.0) } else { nothing / f64::max(n, 1.0) },
         is_yes_no: yes_no,
         wrong,
-        flagged: wrong > FLAGGED.max(WRONG),
+        flagged: wrong > FLAGGED,
         dimension: match &entry.what {
             What::Quantity(key) => dimension_of(key),
             what => Kind::of(what).and_then(|k| k.value),

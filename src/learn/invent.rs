@@ -1,7 +1,7 @@
 //! Logbooks as a given unit would have made them: for demos, and to check that what is learned from them is true on average.
 
 use super::case::Case;
-use super::density::{Shown, WRONG, noted};
+use super::density::{Shown, noted, wrong_chance};
 use super::explanation::Unit;
 use super::filter::unweighed_unit;
 use crate::logbook::{Entry, What};
@@ -9,7 +9,7 @@ use crate::seed::{Purpose, open_unit, stream};
 use crate::units::normal_quantile;
 
 /// The entries of the case with what `unit` would have shown, errors of observation included; `key` names weather and errors. With a
-/// chance of [`WRONG`] an entry is wrong if `with_wrong_ones`. Where there is no jet to measure that is noted, and a day without one is still;
+/// chance of [`wrong_chance`] an entry is wrong if `with_wrong_ones`. Where there is no jet to measure that is noted, and a day without one is still;
 /// other entries with nothing to read are left out, and what had to be a yes and was a no.
 pub fn invented(case: &Case<'_>, unit: &Unit, key: u64, with_wrong_ones: bool) -> Vec<Entry> {
     let shown = unweighed_unit(case, unit, key);
@@ -17,7 +17,7 @@ pub fn invented(case: &Case<'_>, unit: &Unit, key: u64, with_wrong_ones: bool) -
     for (k, entry) in case.entries.iter().enumerate() {
         let mut rng = stream(case.seed, Purpose::Learn("invented"), key, k as u64);
         let [chance, off, pick] = [0; 3].map(|_| open_unit(&mut rng));
-        let wrong = with_wrong_ones && chance < WRONG;
+        let wrong = with_wrong_ones && chance < wrong_chance(entry);
         let range = case.ranges[k];
         match shown[k] {
             Shown::Value(_) if wrong => entries.push(with_value(case, k, range * pick)),

@@ -14,6 +14,7 @@
 //! filter        the likelihood of a unit
 //! invent        logbooks as a given unit would have made them
 //! posterior     two islands of units, and whether to trust them
+//! doubts        entries that an explanation cannot have made
 //! rivals        explanations, weighed
 //! value         what a reading would be worth
 //! card          the field card: readings by their worth
@@ -27,6 +28,7 @@
 mod card;
 mod case;
 mod density;
+mod doubts;
 mod explanation;
 mod filter;
 mod findings;
@@ -46,10 +48,11 @@ mod weather_law;
 
 pub use card::{CardReading, FieldCard, Worth, card};
 pub use case::Case;
-pub use density::{Shown, WRONG, noted};
+pub use density::{Shown, noted, wrong_chance};
+pub use doubts::{FLAGGED, chances_of_wrong, doubted};
 pub use explanation::{Explanation, Unit};
 pub use filter::{EntryRecord, Weighing, records, unweighed};
-pub use findings::{EntryFinding, FLAGGED, Findings, Quantity, Request, findings};
+pub use findings::{EntryFinding, Findings, Quantity, Request, findings};
 pub use invent::invented;
 pub use parting::{Parting, parting};
 pub use posterior::LearnEffort;

@@ -8,6 +8,7 @@ use super::case::Case;
 use super::density::Shown;
 use super::explanation::Explanation;
 use super::filter::unweighed_unit;
+use super::resample::evenly;
 use super::rivals::Weighed;
 use super::value::{Readings, gain};
 use crate::logbook::Entry;
@@ -40,10 +41,7 @@ pub fn parting(engine: &Engine<'_>, plan: &Plan, case: &Case<'_>, weighed: &[Wei
     let card = Case::new(plan, &book, None, engine.isa, engine.seed);
     let units: Vec<(Explanation, &[f64])> = [first, second]
         .iter()
-        .flat_map(|w| {
-            let step = (w.rows.len() / UNITS).max(1);
-            w.rows.iter().step_by(step).take(UNITS).map(|row| (w.explanation, &row.z[..]))
-        })
+        .flat_map(|w| evenly(&w.rows, UNITS).map(|row| (w.explanation, &row.z[..])))
         .collect();
     let shown: Vec<Vec<Shown>> = engine.pool.install(|| {
         units

@@ -25,6 +25,12 @@ pub fn systematic(weights: &[f64], n: usize, u: f64) -> Vec<usize> {
         .collect()
 }
 
+/// `n` of `rows`, evenly taken, in their order; all if there are no more.
+pub(crate) fn evenly<T>(rows: &[T], n: usize) -> impl Iterator<Item = &T> {
+    let n = n.min(rows.len());
+    (0..n).map(move |k| &rows[k * rows.len() / n])
+}
+
 /// ln Σ exp(x), and its terms over that sum.
 pub(crate) fn log_sum(logs: &[f64]) -> (f64, Vec<f64>) {
     let top = logs.iter().copied().fold(f64::NEG_INFINITY, f64::max);

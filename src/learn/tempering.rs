@@ -6,7 +6,7 @@
 //! (waste-free: Dau & Chopin 2022, JRSS B 84:114-148). All from memory.
 
 use super::proposal::Reference;
-use super::resample::{effective_size, log_sum, systematic};
+use super::resample::{effective_size, evenly, log_sum, systematic};
 use crate::seed::{Purpose, open_unit, stream};
 use crate::study::Journal;
 use crate::units::normal_quantile;
@@ -344,8 +344,7 @@ impl<T: Target> Run<'_, T> {
         if draws >= most {
             return Some(draws);
         }
-        let step = (rows.len() / NOISE_UNITS).max(1);
-        let some = rows.iter().step_by(step).take(NOISE_UNITS);
+        let some = evenly(rows, NOISE_UNITS);
         let units: Vec<Vec<f64>> = some.flat_map(|r| vec![r.z.clone(); NOISE_REPEATS]).collect();
         let found: Vec<f64> = self.likelihoods(&units, draws, &[])?.into_iter().map(|f| f.0).collect();
         let mut variances = scatters(&found, NOISE_REPEATS);

@@ -3,7 +3,7 @@
 
 use super::normal;
 use super::proposal::Reference;
-use super::resample::{effective_size, systematic};
+use super::resample::{effective_size, evenly, systematic};
 use super::tempering::{Effort, Island, Target, Watcher, temper};
 use super::value::{Readings, gain};
 use crate::seed::{Purpose, open_unit, stream};
@@ -170,6 +170,22 @@ fn systematic_resampling_counts_floor_or_ceiling() {
         assert_eq!(found, counts, "{weights:?} {u}");
     }
     assert!((effective_size(&[0.1, 0.2, 0.3, 0.4]) - 1.0 / 0.3).abs() < 1e-9);
+}
+
+#[test]
+fn rows_are_taken_evenly() {
+    let rows: Vec<usize> = (0..10).collect();
+    for (n, wanted) in [
+        (0, vec![]),
+        (1, vec![0]),
+        (3, vec![0, 3, 6]),
+        (4, vec![0, 2, 5, 7]),
+        (10, rows.clone()),
+        (99, rows.clone()),
+    ] {
+        assert_eq!(evenly(&rows, n).copied().collect::<Vec<_>>(), wanted, "{n}");
+    }
+    assert_eq!(evenly(&[] as &[usize], 3).count(), 0);
 }
 
 #[test]

@@ -184,6 +184,20 @@ impl Entry {
         }
     }
 
+    /// Whether it was read off: from a meter, a compass, or by bucket and watch. The others are notes of what was seen.
+    pub fn is_reading(&self) -> bool {
+        match self.what {
+            What::Stopped | What::DidNotStop | What::Started | What::Runs | What::DoesNotRun => false,
+            What::DidNotTurn | What::FilledUp | What::RanAllDay | What::RanHours | What::Still => false,
+            // Heights are seldom more than looked at.
+            What::JetHeight | What::WaterBelowFull => false,
+            What::Flow | What::Azimuth | What::Tilt | What::Quantity(_) => true,
+            What::BatteryVoltage | What::PanelVoltage | What::OpenCircuitVoltage | What::PumpVoltage => true,
+            What::PumpCurrent | What::PanelCurrent | What::ShortCircuitCurrent => true,
+            What::ChargingCurrent | What::StandbyCurrent => true,
+        }
+    }
+
     /// Whether it says something that a model can agree or disagree with.
     pub fn is_observation(&self) -> bool {
         self.what != What::FilledUp

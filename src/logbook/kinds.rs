@@ -118,6 +118,14 @@ impl Kind {
         self.usual.sd(value)
     }
 
+    /// What is seen, as a logbook writes it: the words of its kind, or the key of a quantity.
+    pub fn words_of(what: &What) -> &str {
+        match what {
+            What::Quantity(key) => key,
+            what => Kind::of(what).map_or("", |kind| kind.words[0]),
+        }
+    }
+
     /// The kind of something seen; quantities of the design have none.
     pub fn of(what: &What) -> Option<&'static Kind> {
         KINDS.iter().find(|k| k.what == *what)

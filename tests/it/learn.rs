@@ -4,7 +4,10 @@ use stilldays::design::{self, LearnedUnits};
 use stilldays::lanes::Isa;
 use stilldays::learn::posterior::{island, learn};
 use stilldays::learn::tempering::{Effort, Row, Target as _};
-use stilldays::learn::{Case, Explanation, Unit, Weighed, Weighing, invented, parting};
+use stilldays::learn::{
+    Case, Explanation, Unit, Weighed, Weighing, chances_of_wrong, doubted, invented, parting, verdict,
+    weighed,
+};
 use stilldays::logbook::{self, Logbook};
 use stilldays::seed::{Purpose, stream};
 use stilldays::study::{Engine, Plan, SiteModel, Sites};
@@ -148,7 +151,13 @@ fn explanations_are_parted_by_a_reading_that_the_logbook_lacks() {
             .map(|explanation| {
                 let n = case.keys.len() + explanation.unknowns();
                 let row = |k| Row { z: standard(n, 12, k), log_likelihood: 0.0, key: k };
-                Weighed { explanation, log_evidence: 0.0, weight: 0.5, rows: (0..64).map(row).collect() }
+                Weighed {
+                    explanation,
+                    log_evidence: 0.0,
+                    weight: 0.5,
+                    doubted: Vec::new(),
+                    rows: (0..64).map(row).collect(),
+                }
             })
             .into();
         parting(&engine, &plan, &case, &weighed).and_then(|p| p.reading).unwrap_or_default()
@@ -161,6 +170,39 @@ fn explanations_are_parted_by_a_reading_that_the_logbook_lacks() {
     assert!(["standby current", "capacity of the battery"].contains(&first.as_str()), "{first}");
     assert!(second != "standby current" && !second.is_empty(), "{second}");
     assert!(third != "standby current" && third != "capacity of the battery", "{third}");
+}
+
+/// A reading that no sound unit shows is doubted under a sound fountain, and not under the fault that explains it: the verdict names that fault
+/// and the reading. A logbook without a day to simulate takes no time.
+#[test]
+fn a_reading_that_a_fault_explains_is_doubted_only_if_the_fountain_is_sound() {
+    let (plan, engine) = (plan("mill-3-seeking-small-battery.toml"), engine(2));
+    let effort = Effort { rows: 160, draws: 16, draws_max: 16, sweeps: 3 };
+    let said = |entry: &str| {
+        let text = format!("# clock: standard\ndate,time,what,value,sky,test\n{entry}");
+        let logbook = logbook::parse(Path::new("log.csv"), text.as_bytes()).unwrap_or_else(|p| panic!("{p}"));
+        let case = Case::new(&plan, &logbook, None, Isa::detect(), 1);
+        let sound = Weighing { case: &case, explanation: Explanation::Sound };
+        let found = island(&engine, &sound, effort, 0, &|| ()).expect("nobody stops it");
+        let chances = chances_of_wrong(&engine, &sound, &found.rows, found.draws);
+        let sound = Weighed::sound(found.log_evidence, found.rows, doubted(&case, &chances));
+        let weighed = weighed(&engine, &case, (effort, sound), (&|_| (), &|| ())).expect("nobody stops it");
+        let doubts = weighed.iter().map(|w| (w.explanation, w.doubted.clone())).collect::<Vec<_>>();
+        (doubts, verdict(&weighed, 0.5, None, case.entries))
+    };
+    let (doubts, drain) = said("2026-06-07,,standby current,70 mA,,pump unplugged\n");
+    println!("{doubts:?}\n{drain}");
+    assert_eq!(doubts[0], (Explanation::Drain, Vec::new()));
+    assert!(doubts[1..].iter().all(|(_, lines)| lines == &[3]), "{doubts:?}");
+    assert!(drain.starts_with("Most likely something drains the battery day and night"), "{drain}");
+    assert!(
+        drain.ends_with("If not, line 3 (standby current) is wrong: to be sure, read it again."),
+        "{drain}"
+    );
+    let (doubts, sound) = said("2026-06-07,,standby current,10 mA,,pump unplugged\n");
+    println!("{sound}");
+    assert!(doubts.iter().all(|(e, lines)| *e == Explanation::Drain || lines.is_empty()), "{doubts:?}");
+    assert!(sound.starts_with("Either everything works as designed"), "{sound}");
 }
 
 /// The same seed gives the same units on one and on three threads.

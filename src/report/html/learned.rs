@@ -34,7 +34,7 @@ pub fn learned(f: &Findings, units: System) -> String {
         Section::new("entries", "Each entry", entries_remark(), entries(f, units)),
     ];
     if !f.explanations.is_empty() {
-        let remark = html! { "Each fault was simulated as a rival to a sound fountain. The weight counts how likely it was before (7 of 10 sound) and how well it fits the logbook." };
+        let remark = html! { "Each fault was simulated as a rival to a sound fountain. The weight counts how likely it was before (sound five times as likely as each fault) and how well it fits the logbook." };
         list.push(Section::new("explanations", "What may be wrong", remark, explanations(f)));
     }
     let notes: Vec<String> = f.notes.iter().cloned().chain([learned::LEFT_OUT.to_owned()]).collect();
