@@ -79,25 +79,45 @@ fn a_product_ties_its_factors() {
     assert!((correlation + 0.789_352).abs() < 0.03 && (found.log_evidence + 0.124_218).abs() < 0.1);
 }
 
+/// Readings, their errors, and the weights of the quantities whose sums they are.
+const READINGS: [(f64, f64, &[f64]); 4] = [
+    (1.2, 0.35, &[1.0]),
+    (1.0, 0.3, &[0.0, 1.0, 1.0]),
+    (0.8, 0.3, &[0.0, 0.0, 0.0, 1.0, 0.5, 0.3]),
+    (-0.2, 0.6, &[0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0]),
+];
+
+/// ln of the likelihood of quantities by these readings.
+fn of_few_of_many(z: &[f64]) -> f64 {
+    let sum = |a: &[f64]| a.iter().zip(z).map(|(a, z)| a * z).sum::<f64>();
+    READINGS.iter().map(|(y, sd, a)| log_normal(*y, sum(a), *sd)).sum()
+}
+
+/// ln of its mean over what was believed: the readings are independent normal.
+fn evidence_of_few_of_many() -> f64 {
+    let variance = |sd: f64, a: &[f64]| sd * sd + a.iter().map(|a| a * a).sum::<f64>();
+    READINGS.iter().map(|(y, sd, a)| log_normal(*y, 0.0, variance(*sd, a).sqrt())).sum()
+}
+
+/// Rivals are weighed with few units: their ln evidence scatters more and is lower on average, but by little beside the 3 that name a fault. Against
+/// the closed form, 32 islands of each size; measured: 0.56, 0.29 and 0.12 too low, sd 0.36, 0.24 and 0.17.
+#[test]
+fn the_evidence_of_few_units_is_low_by_little() {
+    let (toy, evidence) = (Toy(41, of_few_of_many), evidence_of_few_of_many());
+    for (rows, most) in [(96, 0.8), (160, 0.5), (256, 0.3)] {
+        let off: Vec<f64> = (0..32).map(|k| island(&toy, rows, k).log_evidence - evidence).collect();
+        let (mean, sd) = (super::posterior::mean(&off), super::posterior::sd(&off));
+        println!("{rows} units: ln evidence off by {mean:.2}, sd {sd:.2}");
+        assert!(mean.abs() < most && sd < 0.7, "{rows}: {mean} {sd}");
+    }
+}
+
 /// A design has some forty quantities, and a logbook tells of a few: those few are learned as the closed form has it (sums of normal
 /// quantities read with normal errors), and all others stay as they were believed. Means of 16 islands of 256 units; a reference fitted
 /// without care gave the first quantity a mean of 0.7, and the others three quarters of their variance.
 #[test]
 fn quantities_that_nothing_tells_of_stay_as_believed() {
-    const READINGS: [(f64, f64, &[f64]); 4] = [
-        (1.2, 0.35, &[1.0]),
-        (1.0, 0.3, &[0.0, 1.0, 1.0]),
-        (0.8, 0.3, &[0.0, 0.0, 0.0, 1.0, 0.5, 0.3]),
-        (-0.2, 0.6, &[0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0]),
-    ];
-    let toy = Toy(41, |z: &[f64]| {
-        let sum = |a: &[f64]| a.iter().zip(z).map(|(a, z)| a * z).sum::<f64>();
-        READINGS.iter().map(|(y, sd, a)| log_normal(*y, sum(a), *sd)).sum()
-    });
-    let evidence: f64 = READINGS
-        .iter()
-        .map(|(y, sd, a)| log_normal(*y, 0.0, (sd * sd + a.iter().map(|a| a * a).sum::<f64>()).sqrt()))
-        .sum();
+    let (toy, evidence) = (Toy(41, of_few_of_many), evidence_of_few_of_many());
     let islands: Vec<Island> = (0..16).map(|k| island(&toy, 256, k)).collect();
     let mean_of = |f: &dyn Fn(&Island) -> f64| islands.iter().map(f).sum::<f64>() / 16.0;
     let (first, spread) = (mean_of(&|i| moments(i, |z| z[0]).0), mean_of(&|i| moments(i, |z| z[0]).1));
