@@ -149,16 +149,17 @@ pub(super) fn against(
 ) -> Option<Against> {
     let months = |s: &Summary| f64::from(s.season.days) / MEAN_MONTH_DAYS;
     let p = paired.then_some(&two.against_first);
-    // The means of both designs are corrected by what their common trials have in common, and so is their difference. What is corrected varies
-    // less, so the interval of the trials holds for it; where one design is corrected by less than the other, it would not.
-    let alike = one.tally.corrected_by() == two.tally.corrected_by();
-    let corrected = |d: Difference, [first, other]: [&DayCount; 2]| match alike && !d.never_differed() {
-        true => d.about(other.mean - first.mean),
-        false => d,
+    // The means of both designs are corrected by what is known of their trials, and so is their difference.
+    let corrected = |d: Difference, month: Option<u8>, [a, b]: [&DayCount; 2]| {
+        let layouts = [&one.plan.layout, &two.plan.layout];
+        let left =
+            d.spread().and_then(|seen| one.tally.corrected_difference(&two.tally, layouts, month, seen));
+        left.filter(|_| !d.never_differed()).map_or(d, |c| d.about(b.mean - a.mean, c.variance, c.freedom))
     };
     let still = match p {
         Some(p) => corrected(
             p.still_days.difference(CONFIDENCE)?,
+            None,
             [&first.season.still_days, &other.season.still_days],
         ),
         None => independent(&first.season.still_days, &other.season.still_days, (1.0, 1.0))?,
@@ -178,7 +179,7 @@ pub(super) fn against(
             let still_days = match p {
                 Some(p) => {
                     let of_month = p.by_month[usize::from(m.month) - 1].difference(CONFIDENCE)?;
-                    corrected(of_month, [&m.still_days, &o.still_days])
+                    corrected(of_month, Some(m.month as u8 - 1), [&m.still_days, &o.still_days])
                 }
                 None => independent(&m.still_days, &o.still_days, (1.0, 1.0))?,
             };

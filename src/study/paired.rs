@@ -54,10 +54,16 @@ impl Difference {
         self.differs_at_most.is_some()
     }
 
-    /// The same about another mean.
-    pub(crate) fn about(self, mean: f64) -> Difference {
-        let by = mean - self.mean;
-        Difference { mean, low: self.low.map(|x| x + by), high: self.high.map(|x| x + by), ..self }
+    /// Mean and variance over its trials; none below two trials.
+    pub(crate) fn spread(&self) -> Option<(f64, f64)> {
+        self.se.zip(self.trials).map(|(se, n)| (self.mean, se * se * n as f64))
+    }
+
+    /// The same about another mean, with another variance over trials of so many degrees of freedom.
+    pub(crate) fn about(self, mean: f64, variance: f64, freedom: f64) -> Difference {
+        let se = self.trials.map(|n| (variance / n as f64).sqrt());
+        let half = se.map(|se| se * intervals::t_quantile(0.5 + 0.5 * CONFIDENCE, freedom));
+        Difference { mean, se, low: half.map(|h| mean - h), high: half.map(|h| mean + h), ..self }
     }
 
     /// The same in another unit: mean, error and interval times `factor` (> 0).

@@ -168,6 +168,18 @@ impl SeasonLayout {
         weather + if self.parts_drawn { self.unknown.len() } else { 0 }
     }
 
+    /// Where the uncertain quantities that both designs have stand among the controls of each.
+    pub(super) fn shared_parts(&self, other: &SeasonLayout) -> Vec<[usize; 2]> {
+        let place = |of: &SeasonLayout, k: usize| of.controls() - of.unknown.len() + k;
+        let own = self.unknown.iter().enumerate();
+        own.filter_map(|(k, key)| {
+            let there = other.unknown.iter().position(|theirs| theirs == key)?;
+            Some([place(self, k), place(other, there)])
+        })
+        .filter(|_| self.parts_drawn && other.parts_drawn)
+        .collect()
+    }
+
     /// Number of rows of the map of hours.
     pub(crate) fn rows(&self) -> usize {
         self.days.len().div_ceil(DAYS_PER_ROW)

@@ -3,7 +3,7 @@
 
 use super::charge_count::{DAY_DEPTH_BINS, DEPTH_BINS};
 use super::codec::{ByteReader, Damage, TallyField, tally_field};
-use super::controls::{Controls, CorrectedBy, Known, Regression};
+use super::controls::{Controls, Corrected, CorrectedBy, Known, Regression};
 use super::estimate::Estimate;
 use super::fixed_point::{Moments, Peak};
 use super::full_basin::FullBasinTally;
@@ -485,8 +485,32 @@ impl Tally {
     }
 
     /// What the means of still days are corrected by.
-    pub(crate) fn corrected_by(&self) -> CorrectedBy {
+    fn corrected_by(&self) -> CorrectedBy {
         self.controls.by(self.with_still_days())
+    }
+
+    /// What is left of the difference of still days of two designs in the same trials (of the second less these), see [`Controls::of_difference`].
+    /// `month` is 0..12, `seen` mean and variance of the differences; `None` where the two are not corrected alike.
+    pub(crate) fn corrected_difference(
+        &self,
+        other: &Tally,
+        layouts: [&SeasonLayout; 2],
+        month: Option<u8>,
+        (mean, variance): (f64, f64),
+    ) -> Option<Corrected> {
+        let by = self.corrected_by();
+        if by == CorrectedBy::Nothing || by != other.corrected_by() || self.trials != other.trials {
+            return None;
+        }
+        let parts = match by {
+            CorrectedBy::All => layouts[0].shared_parts(layouts[1]),
+            _ => Vec::new(),
+        };
+        let months = match month {
+            Some(m) => Some([layouts[0].month_slot(m)?, layouts[1].month_slot(m)?]),
+            None => None,
+        };
+        self.controls.of_difference(&other.controls, (&parts, months), mean, variance)
     }
 
     /// Trials with a still day.

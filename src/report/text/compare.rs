@@ -41,7 +41,7 @@ impl Screen {
         let pm = self.style.pm();
         let row = |cells: [&str; 6]| {
             let [i, still, worst, dusk, life, price] = cells;
-            format!("{i:3}{}{worst:>14}{}{life:>13}{price:>11}", right(still, 20), right(dusk, 16))
+            format!("{i:3}{}{worst:>13}{}{life:>13}{price:>11}", right(still, 19), right(dusk, 20))
         };
         let head = row(["", "still days a month", "worst month*", "dusk run, min", "battery, y", "price"]);
         self.dim(&head);
