@@ -29,6 +29,7 @@ pub mod sequential_mean;
 pub mod sequential_proportion;
 pub mod sizing;
 mod spread;
+mod still_days;
 mod summarise;
 pub mod summary;
 pub mod surface;

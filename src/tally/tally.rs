@@ -3,8 +3,7 @@
 
 use super::charge_count::{DAY_DEPTH_BINS, DEPTH_BINS};
 use super::codec::{ByteReader, Damage, TallyField, tally_field};
-use super::controls::{Controls, Corrected, CorrectedBy, Known, Regression};
-use super::estimate::Estimate;
+use super::controls::{Controls, Known};
 use super::fixed_point::{Moments, Peak};
 use super::full_basin::FullBasinTally;
 use super::season_layout::SeasonLayout;
@@ -446,76 +445,6 @@ impl Tally {
         }
         self.add(other);
         Ok(())
-    }
-
-    /// Still days in a month of 365/12 days, over the season, with their error: what `--until` watches. None before the
-    /// first trial.
-    pub fn still_days_per_month(&self) -> Option<Estimate> {
-        Some(self.still_days_of_season()?.times(365.0 / 12.0 / self.season_days().max(1.0)))
-    }
-
-    /// Still days of the season, corrected where there are enough trials; none before the first.
-    pub(super) fn still_days_of_season(&self) -> Option<Estimate> {
-        let days = self.season_days();
-        let seen = Estimate::of_days(&self.season.still_days, days)?;
-        let corrected =
-            self.regression().zip(self.season.still_days.variance()).and_then(|(regression, variance)| {
-                regression.corrected(None, seen.mean, variance)?.days(self.trials, days)
-            });
-        Some(corrected.unwrap_or(seen))
-    }
-
-    /// The same without correction.
-    #[cfg(test)]
-    pub(crate) fn still_days_as_seen(&self) -> Option<Estimate> {
-        Some(
-            Estimate::of_days(&self.season.still_days, self.season_days())?
-                .times(365.0 / 12.0 / self.season_days().max(1.0)),
-        )
-    }
-
-    /// Days of the season: its histogram has one bin more.
-    fn season_days(&self) -> f64 {
-        self.season.still.len().saturating_sub(1) as f64
-    }
-
-    /// What corrects the means of still days, if there are enough trials.
-    pub(super) fn regression(&self) -> Option<Regression<'_>> {
-        self.controls.regression(self.with_still_days())
-    }
-
-    /// What the means of still days are corrected by.
-    fn corrected_by(&self) -> CorrectedBy {
-        self.controls.by(self.with_still_days())
-    }
-
-    /// What is left of the difference of still days of two designs in the same trials (of the second less these), see [`Controls::of_difference`].
-    /// `month` is 0..12, `seen` mean and variance of the differences; `None` where the two are not corrected alike.
-    pub(crate) fn corrected_difference(
-        &self,
-        other: &Tally,
-        layouts: [&SeasonLayout; 2],
-        month: Option<u8>,
-        (mean, variance): (f64, f64),
-    ) -> Option<Corrected> {
-        let by = self.corrected_by();
-        if by == CorrectedBy::Nothing || by != other.corrected_by() || self.trials != other.trials {
-            return None;
-        }
-        let parts = match by {
-            CorrectedBy::All => layouts[0].shared_parts(layouts[1]),
-            _ => Vec::new(),
-        };
-        let months = match month {
-            Some(m) => Some([layouts[0].month_slot(m)?, layouts[1].month_slot(m)?]),
-            None => None,
-        };
-        self.controls.of_difference(&other.controls, (&parts, months), mean, variance)
-    }
-
-    /// Trials with a still day.
-    fn with_still_days(&self) -> u64 {
-        self.season.still.iter().skip(1).sum()
     }
 
     /// Its bytes: the same for the same trials, in whatever order they were merged.
