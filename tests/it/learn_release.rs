@@ -225,33 +225,6 @@ fn with_a_wrong_stop(logbook: &Logbook, trial: u64) -> (Vec<Entry>, Option<usize
     (entries, Some(k))
 }
 
-/// Few units find the ln evidence that many find, up to a bias that matters little beside the 3 by which a fault must gain: the islands of the
-/// rivals (160 units, 32 paths) against such of 512 units and 64 paths, each for the sound explanation, mean over logbooks.
-#[test]
-#[ignore = "a release check: half an hour"]
-fn learn_release_evidence_of_few_units() {
-    let (plan, engine, n) = (plan(DESIGN), engine(2), logbooks(12));
-    let template = template(&[]);
-    let mut off = Vec::new();
-    for trial in 0..n {
-        let logbook = made_by(&plan, &template, Explanation::Sound, trial);
-        let case = Case::new(&plan, &logbook, None, Isa::detect(), trial);
-        let weighing = Weighing { case: &case, explanation: Explanation::Sound };
-        let evidence = |rows, draws, number| {
-            let effort = Effort { rows, draws, draws_max: draws, ..EFFORT };
-            island(&engine, &weighing, effort, number, &|| ()).expect("nobody stops it").log_evidence
-        };
-        let many = evidence(512, 64, 0);
-        let few: Vec<f64> = (1..4).map(|k| evidence(160, 32, k) - many).collect();
-        println!("{trial}: {many:.2}, few {few:.2?}");
-        off.extend(few);
-    }
-    let mean = off.iter().sum::<f64>() / off.len() as f64;
-    let sd = (off.iter().map(|x| (x - mean) * (x - mean)).sum::<f64>() / (off.len() - 1) as f64).sqrt();
-    println!("few units: {mean:.2} ± {:.2} (1 se), sd {sd:.2}", sd / (off.len() as f64).sqrt());
-    assert!(mean.abs() < 0.5 + 3.0 * sd / (off.len() as f64).sqrt(), "{mean}");
-}
-
 /// Simulation-based calibration (Talts et al. 2018, arXiv 1804.06788; Modrák et al. 2023, Bayesian Anal.; both from memory): the ranks of a
 /// drawn unit among those learned from its own logbook are uniform, in each quantity named and in still days; so are 80 and 95 % of the stop
 /// times of a day left out within what is expected of it. Chi-square of ten bins, 0.01 of false alarms each: limit 21.67 (9 degrees).
