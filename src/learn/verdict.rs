@@ -63,9 +63,7 @@ impl Said<'_> {
         if let Some(rival) = rivals.iter().find(explains) {
             return self.wrong_or(rival, &self.explained_by(rival));
         }
-        let sure = self.sound.weight > SOUND_WEIGHT
-            || self.sound.weight > NAMED_WEIGHT && !self.sound.doubted.is_empty();
-        match (sure, &self.sound.doubted[..]) {
+        match (self.sound.weight > SOUND_WEIGHT, &self.sound.doubted[..]) {
             (false, _) => self.either(self.sound, second),
             (true, []) => "No fault explains the logbook better than a sound fountain does.".to_owned(),
             (true, lines) => format!(
@@ -247,5 +245,8 @@ mod tests {
             two,
             "Either everything works as designed (70 % of the weight) or something drains the battery day and night (20 % of the weight): these entries cannot tell. What parts them best: standby current."
         );
+        let doubtful = said(&[(Sound, -20.0, 0.7, &[4]), (Drain, -20.0, 0.2, &[4])]);
+        assert!(doubtful.starts_with("Either everything works as designed"), "{doubtful}");
+        assert!(doubtful.contains("Even then line 4 (stopped) is probably wrong: look"), "{doubtful}");
     }
 }
