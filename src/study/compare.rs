@@ -179,7 +179,7 @@ pub(super) fn against(
             let still_days = match p {
                 Some(p) => {
                     let of_month = p.by_month[usize::from(m.month) - 1].difference(CONFIDENCE)?;
-                    corrected(of_month, Some(m.month as u8 - 1), [&m.still_days, &o.still_days])
+                    corrected(of_month, Some(m.month - 1), [&m.still_days, &o.still_days])
                 }
                 None => independent(&m.still_days, &o.still_days, (1.0, 1.0))?,
             };
