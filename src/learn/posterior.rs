@@ -275,7 +275,8 @@ fn judge(p: &mut Posterior, thin: bool) {
             ));
         } else if (a - b).abs() > POOLED_UP_TO {
             p.notes.push(format!(
-                "The two runs differ in how well the logbook fits (ln {a:.1} and {b:.1}); both count the same."
+                "The two runs differ by {:.1} in ln evidence, in how well the logbook fits; both count the same.",
+                (a - b).abs()
             ));
         }
     }

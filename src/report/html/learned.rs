@@ -1,5 +1,6 @@
 //! The page of `learn`: what was believed, what was seen, what is believed now.
 
+use super::compare::minus;
 use super::page;
 use super::parts::{Key, Section, Table, bullets, figure, key, non_breaking, numbers_bold, sections, table};
 use crate::learn::{Findings, Quantity};
@@ -159,7 +160,7 @@ fn explanations(f: &Findings) -> Markup {
         t.row([
             w.explanation.words().to_owned(),
             number::percent(w.weight),
-            number::fixed(w.log_evidence, 1),
+            minus(&number::fixed(w.log_evidence, 1)),
             w.explanation.seen_by().to_owned(),
         ]);
     }
