@@ -39,8 +39,22 @@ pub fn chances_of_wrong(
 /// Lines of the entries that are then probably wrong, in their order.
 pub fn doubted(case: &Case<'_>, chances: &[f64]) -> Vec<usize> {
     let entries = case.entries.iter().zip(chances);
-    let mut lines: Vec<usize> =
-        entries.filter(|(e, p)| e.is_observation() && **p > FLAGGED).map(|(e, _)| e.line).collect();
+    in_order(entries.filter(|(e, p)| e.is_observation() && **p > FLAGGED).map(|(e, _)| e.line))
+}
+
+/// Lines in their order.
+pub(super) fn in_order(lines: impl Iterator<Item = usize>) -> Vec<usize> {
+    let mut lines: Vec<usize> = lines.collect();
     lines.sort_unstable();
     lines
+}
+
+/// `line 9`, `lines 9, 12 and 14`.
+pub(super) fn named(lines: &[usize]) -> String {
+    let names: Vec<String> = lines.iter().map(usize::to_string).collect();
+    match &names[..] {
+        [one] => format!("line {one}"),
+        [most @ .., last] => format!("lines {} and {last}", most.join(", ")),
+        [] => String::new(),
+    }
 }

@@ -3,7 +3,7 @@
 
 use super::case::Case;
 use super::density::{Shown, noted};
-use super::doubts::{FLAGGED, spoken};
+use super::doubts::{FLAGGED, in_order, named, spoken};
 use super::explanation::Explanation;
 use super::filter::{EntryRecord, Weighing};
 use super::parting::parting;
@@ -167,8 +167,7 @@ pub fn findings(
         || quantities.iter().any(|q| ((q.now[0] - q.before[0]) / q.before[1].max(1e-12)).abs() > ODD_SD);
     let mut explanations = Vec::new();
     if odd || request.explain {
-        let doubted = entries.iter().filter(|e| e.flagged).map(|e| e.line);
-        let sound = Weighed::sound(posterior.log_evidence(), posterior.rows.clone(), lines(doubted));
+        let sound = Weighed::sound(posterior.log_evidence(), posterior.rows.clone(), flagged(&entries));
         match weighed(engine, &case, (effort.0, sound), (expect, tick)) {
             Some(found) => explanations = found,
             None => return Ok(None),
@@ -222,14 +221,19 @@ fn notes(posterior: &Posterior, entries: &[EntryFinding], likeliest: Option<&Wei
                 .to_owned(),
         );
     }
-    let doubted: Vec<String> = entries.iter().filter(|e| e.flagged).map(|e| e.line.to_string()).collect();
+    let doubted = flagged(entries);
     if refused && !doubted.is_empty() {
         notes.push(format!(
-            "An entry that hardly any weather explains makes the computation hard: check line {} first.",
-            doubted.join(" and line ")
+            "An entry that hardly any weather explains makes the computation hard: check {} first.",
+            named(&doubted)
         ));
     }
     notes
+}
+
+/// Lines of the doubted entries, in their order.
+fn flagged(entries: &[EntryFinding]) -> Vec<usize> {
+    in_order(entries.iter().filter(|e| e.flagged).map(|e| e.line))
 }
 
 /// Values of the uncertain quantities of a unit, as the design draws them.
@@ -360,13 +364,6 @@ impl Seen {
             || all(&|s| s.shift < -MOVED_ERRORS)
             || all(&|s| s.narrowing > MOVED_ERRORS)
     }
-}
-
-/// Lines in their order.
-fn lines(of: impl Iterator<Item = usize>) -> Vec<usize> {
-    let mut lines: Vec<usize> = of.collect();
-    lines.sort_unstable();
-    lines
 }
 
 /// Lets some units speak of each entry.

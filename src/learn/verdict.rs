@@ -1,5 +1,6 @@
 //! What the explanations of a logbook say, in words.
 
+use super::doubts::named;
 use super::explanation::Explanation;
 use super::parting::Parting;
 use super::rivals::Weighed;
@@ -139,15 +140,11 @@ impl Said<'_> {
 
     /// `line 9 (short-circuit current)`, `lines 9, 12 and 14`.
     fn named(&self, lines: &[usize]) -> String {
-        let names: Vec<String> = lines.iter().map(usize::to_string).collect();
-        match &names[..] {
-            [one] => match self.entry(lines[0]) {
-                Some(entry) => format!("line {one} ({})", Kind::words_of(&entry.what)),
-                None => format!("line {one}"),
-            },
-            [most @ .., last] => format!("lines {} and {last}", most.join(", ")),
-            [] => String::new(),
-        }
+        let what = match lines {
+            [one] => self.entry(*one).map(|entry| format!(" ({})", Kind::words_of(&entry.what))),
+            _ => None,
+        };
+        named(lines) + &what.unwrap_or_default()
     }
 }
 

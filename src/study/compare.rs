@@ -140,6 +140,36 @@ fn run_until_known(engine: &Engine<'_>, mut paired_run: PairedRun, until: Until)
     paired_run
 }
 
+/// The difference of still days of two designs in the same trials, of a month (0..12) or of the season. The means of both are corrected by what is
+/// known of their trials, and so is their difference.
+fn corrected(
+    d: Difference,
+    month: Option<u8>,
+    [one, two]: [&PairedBuild; 2],
+    [a, b]: [&DayCount; 2],
+) -> Difference {
+    let layouts = [&one.plan.layout, &two.plan.layout];
+    let left = d.spread().and_then(|seen| one.tally.corrected_difference(&two.tally, layouts, month, seen));
+    left.filter(|_| !d.never_differed()).map_or(d, |c| d.about(b.mean - a.mean, c.variance, c.freedom))
+}
+
+/// How the two were compared, where it is not as usual.
+fn notes(paired: bool, seasons_alike: bool) -> Vec<String> {
+    let mut notes = Vec::new();
+    if !paired {
+        notes.push(
+            "Different places or weather files: the two are compared as independent samples.".to_owned(),
+        );
+    }
+    if !seasons_alike {
+        notes.push(
+            "The seasons differ in length: still days a month are per month of each design's own season."
+                .to_owned(),
+        );
+    }
+    notes
+}
+
 /// One design compared with the first, trial by trial if `paired`; `None` before the first trial.
 pub(super) fn against(
     k: usize,
@@ -149,19 +179,11 @@ pub(super) fn against(
 ) -> Option<Against> {
     let months = |s: &Summary| f64::from(s.season.days) / MEAN_MONTH_DAYS;
     let p = paired.then_some(&two.against_first);
-    // The means of both designs are corrected by what is known of their trials, and so is their difference.
-    let corrected = |d: Difference, month: Option<u8>, [a, b]: [&DayCount; 2]| {
-        let layouts = [&one.plan.layout, &two.plan.layout];
-        let left =
-            d.spread().and_then(|seen| one.tally.corrected_difference(&two.tally, layouts, month, seen));
-        left.filter(|_| !d.never_differed()).map_or(d, |c| d.about(b.mean - a.mean, c.variance, c.freedom))
-    };
     let still = match p {
-        Some(p) => corrected(
-            p.still_days.difference(CONFIDENCE)?,
-            None,
-            [&first.season.still_days, &other.season.still_days],
-        ),
+        Some(p) => {
+            let means = [&first.season.still_days, &other.season.still_days];
+            corrected(p.still_days.difference(CONFIDENCE)?, None, [one, two], means)
+        }
         None => independent(&first.season.still_days, &other.season.still_days, (1.0, 1.0))?,
     };
     // If the seasons differ in length, each mean is per month of its own season.
@@ -179,7 +201,7 @@ pub(super) fn against(
             let still_days = match p {
                 Some(p) => {
                     let of_month = p.by_month[usize::from(m.month) - 1].difference(CONFIDENCE)?;
-                    corrected(of_month, Some(m.month - 1), [&m.still_days, &o.still_days])
+                    corrected(of_month, Some(m.month - 1), [one, two], [&m.still_days, &o.still_days])
                 }
                 None => independent(&m.still_days, &o.still_days, (1.0, 1.0))?,
             };
@@ -198,18 +220,6 @@ pub(super) fn against(
     let price = first.design.price.zip(other.design.price).filter(|_| one_currency).map(|(a, b)| b - a);
     let avoided = matches!(still.told_apart(), Some(std::cmp::Ordering::Less));
     let jet_min = means(|p| &p.jet_min, |a| &a.jet_min);
-    let mut notes = Vec::new();
-    if !paired {
-        notes.push(
-            "Different places or weather files: the two are compared as independent samples.".to_owned(),
-        );
-    }
-    if first.season.days != other.season.days {
-        notes.push(
-            "The seasons differ in length: still days a month are per month of each design's own season."
-                .to_owned(),
-        );
-    }
     Some(Against {
         design: k,
         paired,
@@ -221,7 +231,7 @@ pub(super) fn against(
         price,
         currency: first.design.currency.clone().filter(|_| one_currency),
         price_per_still_day: price.filter(|_| avoided).map(|p| p / -still.mean),
-        notes,
+        notes: notes(paired, first.season.days == other.season.days),
         jet_min,
     })
 }

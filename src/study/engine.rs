@@ -272,7 +272,7 @@ struct BlockRun<'p> {
     state: State,
     trials: Vec<Trial>,
     luck: Vec<Vec<f64>>,
-    /// What the light of each trial's season lacked, where a tally asks for it.
+    /// What the light of each trial's season lacked, once its weather is drawn.
     dull_light: Vec<[f64; DULL_LEVELS]>,
     history: Option<BlockHistory>,
     offset: usize,

@@ -140,7 +140,7 @@ impl Controls {
     /// The regression on some of the controls; `None` for none.
     fn fit(&self, columns: Vec<usize>) -> Option<Regression<'_>> {
         let whole = self.xx.len() == self.x.len() * (self.x.len() + 1) / 2;
-        if columns.is_empty() || !whole || self.xy.iter().any(|xy| xy.len() != self.x.len()) {
+        if columns.is_empty() || !whole {
             return None;
         }
         let n = self.n as f64;
@@ -159,6 +159,15 @@ impl Controls {
         Some(Regression { sums: self, columns, mean, factor, away })
     }
 
+    /// Sum over trials of a control (in its steps) times the still days of a month (its place in the season), or of all together.
+    fn product(&self, month: Option<usize>, control: usize) -> Option<f64> {
+        let months = match month {
+            Some(m) => std::slice::from_ref(self.xy.get(m)?),
+            None => &self.xy[..],
+        };
+        months.iter().map(|xy| Some(*xy.get(control)? as f64)).sum()
+    }
+
     /// What is left of a difference of still days in the same trials (of `other` less these), once what both have in common is taken off: how
     /// dull the seasons were and, where `parts` are controls of both, the parts that both have. `months` are the place of a month in both;
     /// `None`: all. `mean` and `variance` are those of the differences.
@@ -172,19 +181,10 @@ impl Controls {
         let levels = (0..self.x.len().min(other.x.len()).min(DULL_LEVELS)).map(|k| [k; 2]);
         let shared: Vec<[usize; 2]> = levels.chain(parts.iter().copied()).collect();
         let regression = self.fit(shared.iter().map(|[own, _]| *own).collect())?;
-        let sum = |of: &Controls, month: Option<usize>, k: usize| -> Option<f64> {
-            let xy = match month {
-                Some(m) => std::slice::from_ref(of.xy.get(m)?),
-                None => &of.xy[..],
-            };
-            xy.iter().map(|xy| Some(*xy.get(k)? as f64)).sum()
-        };
+        let [first, second] = months.map_or([None; 2], |both| both.map(Some));
         let products: Option<Vec<f64>> = shared
             .iter()
-            .map(|[own, others]| {
-                let [first, second] = months.map_or([None; 2], |both| both.map(Some));
-                Some(sum(other, second, *others)? - sum(self, first, *own)?)
-            })
+            .map(|[own, others]| Some(other.product(second, *others)? - self.product(first, *own)?))
             .collect();
         regression.left(&products?, mean, variance)
     }
@@ -234,12 +234,8 @@ pub(super) struct Regression<'a> {
 impl Regression<'_> {
     /// The mean of one month (its place in the season), or of all together, corrected. `mean` and `variance` are those of the trials.
     pub fn corrected(&self, month: Option<usize>, mean: f64, variance: f64) -> Option<Corrected> {
-        let months = match month {
-            Some(m) => std::slice::from_ref(self.sums.xy.get(m)?),
-            None => &self.sums.xy[..],
-        };
-        let product = |k: &usize| months.iter().map(|xy| xy[*k] as f64).sum();
-        self.left(&self.columns.iter().map(product).collect::<Vec<f64>>(), mean, variance)
+        let products: Option<Vec<f64>> = self.columns.iter().map(|k| self.sums.product(month, *k)).collect();
+        self.left(&products?, mean, variance)
     }
 
     /// A mean of so many trials once what goes with the controls is taken off. `products`: sums over trials of the value times each control, in

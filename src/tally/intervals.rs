@@ -4,6 +4,7 @@
 //! Distribution functions come from `statrs` without its `std` feature, which then uses `libm`: the same
 //! bits on every processor.
 
+use crate::units::bisection::bisect;
 use crate::units::normal_quantile;
 use statrs::distribution::{ContinuousCDF, StudentsT};
 use statrs::function::beta::beta_reg;
@@ -92,38 +93,12 @@ pub fn clopper_pearson(x: u64, n: u64, confidence: f64) -> Interval {
     }
 }
 
-/// Where a rising function passes a value between two ends: the chord of the ends, with the value at an end that stays twice halved
-/// (Illinois rule: Dowell & Jarratt 1971, BIT 11:168, from memory), and every third step the middle, so that the ends always close in.
-pub(super) fn crossing(ends: (f64, f64), value: f64, f: impl Fn(f64) -> f64) -> f64 {
-    const STEPS: usize = 120;
-    const CLOSE: f64 = 1e-13;
-    let (mut lo, mut hi) = ends;
-    let (mut below, mut above) = (f(lo) - value, f(hi) - value);
-    let mut last = 0.0;
-    for step in 1..STEPS {
-        if below >= 0.0 {
-            return lo;
-        }
-        if above <= 0.0 || hi - lo <= CLOSE * hi.abs() {
-            return hi;
-        }
-        let chord = (lo * above - hi * below) / (above - below);
-        let at = if step % 3 == 0 || !(chord > lo && chord < hi) { 0.5 * (lo + hi) } else { chord };
-        let here = f(at) - value;
-        let twice = if here * last > 0.0 { 0.5 } else { 1.0 };
-        if here < 0.0 {
-            (lo, below, above) = (at, here, twice * above);
-        } else {
-            (hi, above, below) = (at, here, twice * below);
-        }
-        last = here;
-    }
-    0.5 * (lo + hi)
-}
+/// How far rounding may blur a quantile, as a share of the range that it is looked for in.
+pub(super) const BLUR: f64 = 1e-12;
 
 /// Quantile of the beta distribution, from its distribution function `beta_reg`.
 fn beta_quantile(a: f64, b: f64, p: f64) -> f64 {
-    crossing((0.0, 1.0), p, |x| beta_reg(a, b, x))
+    bisect((0.0, 1.0), (-p, 1.0 - p), (80, BLUR), |x| beta_reg(a, b, x) - p)
 }
 
 /// First and last of `bins` that may hold the quantile `p` at this confidence, where `share` gives the share of values up to a

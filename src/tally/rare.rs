@@ -11,6 +11,7 @@
 //! For values of 0 and 1 the limits are close to those of Clopper and Pearson. `tests` hold the coverage.
 
 use super::intervals::{self, Interval};
+use crate::units::bisection::bisect;
 use crate::units::normal_quantile;
 use statrs::function::gamma::gamma_lr;
 
@@ -98,7 +99,15 @@ fn gamma_quantile(shape: f64, p: f64) -> f64 {
     while gamma_lr(shape, most) < p {
         most *= 2.0;
     }
-    intervals::crossing((0.0, most), p, |x| if x > 0.0 { gamma_lr(shape, x) } else { 0.0 })
+    let ends = (-p, gamma_lr(shape, most) - p);
+    bisect(
+        (0.0, most),
+        ends,
+        (60, intervals::BLUR * most),
+        |x| {
+            if x > 0.0 { gamma_lr(shape, x) - p } else { -p }
+        },
+    )
 }
 
 #[cfg(test)]

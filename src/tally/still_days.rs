@@ -9,7 +9,7 @@ impl Tally {
     /// Still days in a month of 365/12 days, over the season, with their error: what `--until` watches. None before the
     /// first trial.
     pub fn still_days_per_month(&self) -> Option<Estimate> {
-        Some(self.still_days_of_season()?.times(365.0 / 12.0 / self.season_days().max(1.0)))
+        Some(self.a_month(self.still_days_of_season()?))
     }
 
     /// Still days of the season, corrected where there are enough trials; none before the first.
@@ -26,10 +26,12 @@ impl Tally {
     /// The same without correction.
     #[cfg(test)]
     pub(crate) fn still_days_as_seen(&self) -> Option<Estimate> {
-        Some(
-            Estimate::of_days(&self.season.still_days, self.season_days())?
-                .times(365.0 / 12.0 / self.season_days().max(1.0)),
-        )
+        Some(self.a_month(Estimate::of_days(&self.season.still_days, self.season_days())?))
+    }
+
+    /// Of days of the season, what falls on a month of 365/12 days.
+    fn a_month(&self, of_season: Estimate) -> Estimate {
+        of_season.times(365.0 / 12.0 / self.season_days().max(1.0))
     }
 
     /// Days of the season: its histogram has one bin more.

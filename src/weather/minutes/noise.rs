@@ -20,18 +20,21 @@ pub(crate) struct NoiseTable<T> {
 /// (0.896 + 0.084 e^(-0.11 Δt), Δt = 1 min; Skartveit & Olseth 1992 as transcribed in public code).
 const LAG_1_MIN: f64 = 0.971_25;
 
+/// `n` standard normal numbers of a lane for a table.
+fn normals(lane: usize, table: u64, n: usize) -> impl Iterator<Item = f64> {
+    let mut draws = vec![0u32; n];
+    stream(0, Purpose::Resample, lane as u64, table).fill(&mut draws[..]);
+    draws.into_iter().map(|draw| NORMAL.at(draw))
+}
+
 /// Standard normal noise by minute, a first-order autoregression.
 pub(crate) static NOISE: LazyLock<NoiseTable<RowF32>> = LazyLock::new(|| {
     const STARTS: usize = 4096;
     let mut rows = vec![RowF32::default(); STARTS + 1440];
     let fresh = (1.0 - LAG_1_MIN * LAG_1_MIN).sqrt();
     for lane in 0..crate::lanes::BLOCK {
-        let mut rng = stream(0, Purpose::Resample, lane as u64, 0);
-        let mut draws = vec![0u32; rows.len()];
-        rng.fill(&mut draws[..]);
         let mut x = 0.0;
-        for (k, (row, draw)) in rows.iter_mut().zip(draws).enumerate() {
-            let normal = NORMAL.at(draw);
+        for (k, (row, normal)) in rows.iter_mut().zip(normals(lane, 0, STARTS + 1440)).enumerate() {
             x = if k == 0 { normal } else { LAG_1_MIN * x + fresh * normal };
             row.0[lane] = x as f32;
         }
@@ -44,11 +47,9 @@ pub(crate) static PULL: LazyLock<NoiseTable<[RowF32; 2]>> = LazyLock::new(|| {
     const STARTS: usize = 4096;
     let mut rows = vec![[RowF32::default(); 2]; STARTS + TEN_MINUTE_STEPS];
     for lane in 0..crate::lanes::BLOCK {
-        let mut rng = stream(0, Purpose::Resample, lane as u64, 1);
-        let mut draws = vec![0u32; 2 * rows.len()];
-        rng.fill(&mut draws[..]);
-        for (row, draw) in rows.iter_mut().flatten().zip(draws) {
-            row.0[lane] = NORMAL.at(draw) as f32;
+        let drawn = normals(lane, 1, 2 * (STARTS + TEN_MINUTE_STEPS));
+        for (row, normal) in rows.iter_mut().flatten().zip(drawn) {
+            row.0[lane] = normal as f32;
         }
     }
     NoiseTable { rows, starts: STARTS }
