@@ -54,6 +54,15 @@ impl Folder {
         Ok(Folder { path: path.to_owned(), lock, made })
     }
 
+    /// Puts right what killed programs left in a folder that nobody works on, their lock file too. A folder that is not there is not
+    /// made, and one that another program holds is left alone.
+    pub(crate) fn sweep(path: &Path) {
+        if write::is_littered(path) {
+            // Litter that stays is no reason to fail.
+            drop(Folder::take(path));
+        }
+    }
+
     /// Where it is.
     pub fn path(&self) -> &Path {
         &self.path
@@ -85,5 +94,30 @@ mod tests {
         assert_eq!(std::fs::read_dir(&path).unwrap().count(), 2, "no lock file is left");
         drop(Folder::take(&dir.path().join("c/d")).unwrap());
         assert!(!dir.path().join("c").exists(), "nothing was written");
+    }
+
+    #[test]
+    fn what_the_killed_left_is_swept_and_a_held_folder_is_left_alone() {
+        let dir = tempfile::tempdir().unwrap();
+        let path = dir.path().join("a");
+        Folder::sweep(&path);
+        assert!(!path.exists(), "no folder is made");
+        let names = || {
+            let mut names: Vec<_> = path.read_dir().unwrap().map(|e| e.unwrap().file_name()).collect();
+            names.sort();
+            names
+        };
+        std::fs::create_dir(&path).unwrap();
+        for litter in [".lock", ".stilldays-Ab12.part"] {
+            std::fs::write(path.join("mine.csv"), b"x").unwrap();
+            std::fs::write(path.join(litter), b"4711\n").unwrap();
+            Folder::sweep(&path);
+            assert_eq!(names(), ["mine.csv"], "after {litter}");
+        }
+        let held = Folder::take(&path).unwrap();
+        std::fs::write(path.join(".stilldays-Ab12.part"), b"x").unwrap();
+        Folder::sweep(&path);
+        assert_eq!(names(), [".lock", ".stilldays-Ab12.part", "mine.csv"]);
+        drop(held);
     }
 }

@@ -7,7 +7,7 @@
 //! is about to happen ([`RECORD`]), and the older files step aside. Whoever fails puts them back; what a killed program left undone is done by
 //! the next one that holds the folder ([`tidy`]).
 
-use super::read;
+use super::{lock, read};
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 use tempfile::NamedTempFile;
@@ -278,6 +278,13 @@ pub(crate) fn tidy(folder: &Path) {
             let _ = std::fs::remove_file(entry.path());
         }
     }
+}
+
+/// Whether killed writers left something in a folder: a lock file, too, which one at work leaves as well.
+pub(super) fn is_littered(folder: &Path) -> bool {
+    let Ok(entries) = std::fs::read_dir(folder) else { return false };
+    let mut names = entries.flatten().map(|entry| entry.file_name());
+    names.any(|name| name.to_str().is_some_and(|name| is_ours(name) || name == RECORD || name == lock::FILE))
 }
 
 /// Whether a temporary file has this name.

@@ -127,7 +127,10 @@ impl Batch<'_> {
         let identity = self.identity(at, &file, weather_sha256);
         let stride = self.stride(share, index);
         let folder = self.folder_of(share, at);
-        write::tidy(&folder);
+        // The root of the results is held, and tidied by now.
+        if folder != self.root(share) {
+            Folder::sweep(&folder);
+        }
         let checkpoint =
             self.checkpoint(&folder.join(checkpoint_name(share)), &identity, stride).ok().flatten();
         let finished = match share {

@@ -57,6 +57,27 @@ fn killed_at_twenty_five_moments_it_ends_with_the_bytes_of_an_undisturbed_one() 
     assert!(in_work >= 8, "only {in_work} of 25 kills came after work had begun: took {took:?}");
 }
 
+/// What is left to do then is small: to take the checkpoint and the lock of the design's folder away.
+#[cfg(unix)]
+#[test]
+fn killed_as_soon_as_a_design_is_sealed_it_leaves_nothing_behind() {
+    let yard = Yard::new();
+    yard.design("lower/basin.toml", "0.5 Ah");
+    let args = ["batch", "designs", "--trials", "32", "--out", "out"];
+    let whole = yard.undisturbed("32");
+    for _ in 0..12 {
+        let mut child = yard.command(&args).stdout(Stdio::null()).spawn().unwrap();
+        while !yard.path("out/lower/basin/seal.json").exists() {
+            std::thread::yield_now();
+        }
+        child.kill().unwrap();
+        child.wait().unwrap();
+        assert_eq!(yard.run(&args).code, Some(0));
+        whole.assert_same(&yard.tree("out"), "killed when it was sealed");
+        std::fs::remove_dir_all(yard.path("out")).unwrap();
+    }
+}
+
 #[cfg(unix)]
 #[test]
 fn an_interrupt_finishes_the_wave_says_how_to_go_on_and_is_gone_on_with() {
