@@ -10,6 +10,7 @@ use super::run::{LEAST_TRIALS, SEQUENTIAL_MARGIN, Until};
 use super::summary;
 use crate::tally::summary::DayCount;
 use crate::tally::{Moments, Summary, intervals};
+use crate::units::dates::MEAN_MONTH_DAYS;
 use serde::Serialize;
 use std::sync::Arc;
 
@@ -251,9 +252,6 @@ fn wish_note(one: &Plan, two: &Plan) -> Option<String> {
         )
     })
 }
-
-/// Mean length of a month of a 365-day year, d.
-const MEAN_MONTH_DAYS: f64 = 365.0 / 12.0;
 
 /// Difference of two independent counts, each times its scale: Welch's interval, and chances from the two histograms.
 fn independent(first: &DayCount, other: &DayCount, scales: (f64, f64)) -> Option<Difference> {

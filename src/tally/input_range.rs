@@ -4,6 +4,7 @@ use super::places::InputRange;
 use super::season_layout::SeasonLayout;
 use super::summary::{Estimate, Minutes, Season};
 use super::verdict::Meets;
+use crate::units::dates::MEAN_MONTH_DAYS;
 use crate::units::normal_quantile;
 use crate::weather::input::{InputError, WeatherInput};
 
@@ -11,8 +12,6 @@ use crate::weather::input::{InputError, WeatherInput};
 pub const COVERAGE: f64 = 0.8;
 /// Normal quantile of its upper end: nine in ten lie below, nine in ten above the lower.
 const Z: f64 = 1.281_551_565_544_6;
-/// Most still days a month.
-const MONTH_D: f64 = 365.0 / 12.0;
 
 impl InputRange {
     /// For the season of a run.
@@ -53,7 +52,7 @@ pub fn still_days(e: Estimate, error: InputError) -> [f64; 2] {
         Z * (error.root_still * error.root_still + own * own).sqrt()
     };
     let (low, high) = ((root - wide(0)).max(0.0), root + wide(1));
-    [low * low, (high * high).min(MONTH_D)]
+    [low * low, (high * high).min(MEAN_MONTH_DAYS)]
 }
 
 fn dusk_run(m: &Minutes, error: InputError) -> [f64; 2] {

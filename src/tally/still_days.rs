@@ -4,9 +4,10 @@ use super::controls::{Corrected, CorrectedBy, Regression};
 use super::estimate::Estimate;
 use super::season_layout::SeasonLayout;
 use super::tally::Tally;
+use crate::units::dates::MEAN_MONTH_DAYS;
 
 impl Tally {
-    /// Still days in a month of 365/12 days, over the season, with their error: what `--until` watches. None before the
+    /// Still days in a month of mean length, over the season, with their error: what `--until` watches. None before the
     /// first trial.
     pub fn still_days_per_month(&self) -> Option<Estimate> {
         Some(self.a_month(self.still_days_of_season()?))
@@ -29,9 +30,9 @@ impl Tally {
         Some(self.a_month(Estimate::of_days(&self.season.still_days, self.season_days())?))
     }
 
-    /// Of days of the season, what falls on a month of 365/12 days.
+    /// Of days of the season, what falls on a month of mean length.
     fn a_month(&self, of_season: Estimate) -> Estimate {
-        of_season.times(365.0 / 12.0 / self.season_days().max(1.0))
+        of_season.times(MEAN_MONTH_DAYS / self.season_days().max(1.0))
     }
 
     /// Days of the season: its histogram has one bin more.

@@ -3,6 +3,9 @@
 /// First days of the months, and the day after the last.
 pub(crate) const MONTH_STARTS: [u16; 13] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334, 365];
 
+/// Mean length of a month, d.
+pub(crate) const MEAN_MONTH_DAYS: f64 = 365.0 / 12.0;
+
 /// Names of the months.
 pub(crate) const MONTHS: [&str; 12] = [
     "January",

@@ -4,6 +4,7 @@
 use super::aims::Aims;
 use super::distribution::Distribution;
 use super::moments::{Memory, MonthMoments, lag_1, squared_variation_of_year};
+use crate::units::bisection;
 use crate::units::dates::MONTH_STARTS;
 use rayon::prelude::*;
 
@@ -15,6 +16,8 @@ const SLOW_MAX: f64 = 0.4;
 const YEAR_MAX: f64 = 0.1;
 /// Largest correlation of the fast part.
 const FAST_MAX: f64 = 0.95;
+/// More than rounding blurs a root.
+const BLUR: f64 = 1e-10;
 
 /// A normal series fitted to a file.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -72,7 +75,7 @@ impl Fit<'_> {
         }
         // Where quantiles step, slopes mislead.
         if (self.month(m, shift).mean / self.means[m] - 1.0).abs() > 0.001 {
-            shift = bisect(-SHIFT_MAX, SHIFT_MAX, |s| self.month(m, s).mean - self.means[m]);
+            shift = bisect(-SHIFT_MAX, SHIFT_MAX, f64::INFINITY, |s| self.month(m, s).mean - self.means[m]);
         }
         shift
     }
@@ -82,7 +85,7 @@ impl Fit<'_> {
     pub fn solve(&self, aims: &Aims, vary: bool) -> Persistence {
         let shift = self.shifts();
         let months = self.months(&shift);
-        let r1 = bisect(0.0, FAST_MAX, |r| lag_1(&months, r) - aims.lag_1);
+        let r1 = bisect(0.0, FAST_MAX, BLUR, |r| lag_1(&months, r) - aims.lag_1);
         let slow = libm::exp(-1.0 / SLOW_DAYS);
         let at = |year: f64| {
             let mut memory = Memory { fast: r1, slow, slow_variance: [0.0; 12], year_variance: year };
@@ -91,7 +94,7 @@ impl Fit<'_> {
                 memory.fast = ((r1 - mean * slow - year) / (1.0 - mean - year)).clamp(0.0, FAST_MAX);
                 for (m, of_month) in months.iter().enumerate() {
                     let aim = aims.variability.monthly[m] * of_month.mean;
-                    memory.slow_variance[m] = bisect(0.0, SLOW_MAX, |v| {
+                    memory.slow_variance[m] = bisect(0.0, SLOW_MAX, BLUR, |v| {
                         let mut tried = memory;
                         tried.slow_variance[m] = v;
                         of_month.variance_of_mean(&tried, m) - aim * aim
@@ -102,7 +105,7 @@ impl Fit<'_> {
         };
         let memory = if vary {
             let aim = aims.variability.annual * aims.variability.annual;
-            at(bisect(0.0, YEAR_MAX, |y| squared_variation_of_year(&months, &at(y)) - aim))
+            at(bisect(0.0, YEAR_MAX, f64::INFINITY, |y| squared_variation_of_year(&months, &at(y)) - aim))
         } else {
             Memory { fast: r1, slow, slow_variance: [0.0; 12], year_variance: 0.0 }
         };
@@ -110,22 +113,13 @@ impl Fit<'_> {
     }
 }
 
-/// Root of a rising function between two ends; the end nearer to it if it is outside.
-fn bisect(low: f64, high: f64, f: impl Fn(f64) -> f64) -> f64 {
-    if f(low) >= 0.0 {
-        return low;
+/// Root of a rising function between two ends, to a millionth of their distance; the end nearer to it if it is outside. `slack` as in
+/// [`bisection::bisect`].
+fn bisect(low: f64, high: f64, slack: f64, f: impl Fn(f64) -> f64) -> f64 {
+    let ends = (f(low), f(high));
+    match ends {
+        (at_low, _) if at_low >= 0.0 => low,
+        (_, at_high) if at_high <= 0.0 => high,
+        _ => bisection::bisect((low, high), ends, (20, slack), f),
     }
-    if f(high) <= 0.0 {
-        return high;
-    }
-    let (mut low, mut high) = (low, high);
-    for _ in 0..20 {
-        let middle = 0.5 * (low + high);
-        if f(middle) < 0.0 {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    0.5 * (low + high)
 }
