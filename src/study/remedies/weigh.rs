@@ -11,7 +11,7 @@ use crate::study::paired::Difference;
 use crate::study::paired_run::{PairedBuild, PairedRun};
 use crate::study::plan::Plan;
 use crate::study::reconnect_note;
-use crate::study::run::{LEAST_TRIALS, Until};
+use crate::study::run::Until;
 use crate::study::simulate::simulate;
 use crate::study::summary;
 use crate::tally::{Summary, TrialOutcome, WishPart};
@@ -260,7 +260,7 @@ fn run(
                 ranking.take(&changes);
             }
         });
-        if by == By::Money || paired_run.trials() < LEAST_TRIALS {
+        if by == By::Money {
             continue;
         }
         if ranking.look() {

@@ -4,7 +4,6 @@ use super::*;
 use crate::seed::{Purpose, stream};
 use crate::study::engine::WAVE_TRIALS;
 use crate::study::remedies::weigh::AT_LEAST;
-use crate::study::run::LEAST_TRIALS;
 use crate::study::tests::{REPETITIONS, luck, wrong_as_rarely_as_said};
 use rand::RngExt;
 use rand::rngs::ChaCha8Rng;
@@ -20,7 +19,7 @@ struct Kind {
 }
 
 impl Kind {
-    /// Ranks them as `remedies` does: looks after each wave, from the least number of trials on.
+    /// Ranks them as `remedies` does: looks after each wave.
     fn ranked(&self, seed: u64) -> Ranked {
         let n = self.means.len();
         let mut ranking = SequentialRanking::new(n, AT_LEAST);
@@ -32,10 +31,8 @@ impl Kind {
                 ranking.take(&alive.iter().map(|&k| (k, Some(changes[k]))).collect::<Vec<_>>());
             }
             trials += WAVE_TRIALS;
-            if trials >= LEAST_TRIALS {
-                settled = ranking.look();
-                alive.retain(|&k| ranking.alive(k));
-            }
+            settled = ranking.look();
+            alive.retain(|&k| ranking.alive(k));
         }
         Ranked {
             order: ranking.order(),
@@ -213,7 +210,7 @@ fn wrong_orders_are_as_rare_as_said() {
     });
 }
 
-/// What is easy to tell is told: remedies clearly apart by the first look, those that are the same once they have not
+/// What is easy to tell is told: remedies clearly apart by the third look, those that are the same once they have not
 /// differed for long enough; and who does not belong among the first three drops out.
 #[test]
 fn what_is_apart_is_settled_early_and_the_rest_drop_out() {
@@ -221,7 +218,7 @@ fn what_is_apart_is_settled_early_and_the_rest_drop_out() {
     let (mut early, mut same, mut gone) = (0, 0, 0);
     for seed in 0..REPETITIONS {
         let run = apart.ranked(5000 + seed);
-        early += u64::from(run.settled && run.trials <= LEAST_TRIALS + WAVE_TRIALS);
+        early += u64::from(run.settled && run.trials <= 3 * WAVE_TRIALS);
         gone += run.dropped.len() as u64;
         let run = twins.ranked(5000 + seed);
         same += u64::from(run.settled && run.trials < 1024);
