@@ -213,9 +213,8 @@ impl<'a> DayTracer<'a> {
         let (mut day, mut light) = (BlockDay::default(), Light::default());
         weather.fill(isa, plan.chain_offset() + index, &mut day);
         light.compute(isa, scene, index, &history.units, &day);
-        let mut state = history.before[index].clone();
         let input = DayInput { scene, index, units: &history.units, weather: &day, light: &light };
-        let mut trace = plant::trace_day(input, chosen.lane, &mut state);
+        let mut trace = plant::trace_day(input, chosen.lane, history.before[index].clone());
         trace.label = label(pick, plan, chosen);
         trace.trial = history.first_trial + chosen.lane as u64;
         trace

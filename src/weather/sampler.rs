@@ -211,11 +211,11 @@ impl Sampler {
         for (lane, day) in days.iter().enumerate() {
             let donor = &self.pool.hours()[day.donor as usize];
             let mut energy_wh_m2 = 0.0;
-            let carried: [[f64; 2]; 24] = std::array::from_fn(|h| {
-                let [beam, diffuse] = donor.carried(h, clear, factors);
-                energy_wh_m2 += beam * clear.beam_horizontal_w_m2[h] + diffuse * clear.dhi_w_m2[h];
-                [beam, diffuse]
-            });
+            let mut carried = [[0.0; 2]; 24];
+            for (h, carried) in carried.iter_mut().enumerate() {
+                *carried = donor.carried(h, clear, factors);
+                energy_wh_m2 += carried[0] * clear.beam_horizontal_w_m2[h] + carried[1] * clear.dhi_w_m2[h];
+            }
             let wanted_wh_m2 = f64::from(day.index) * clear_wh_m2;
             let scale = if energy_wh_m2 > 0.0 {
                 (wanted_wh_m2 / energy_wh_m2).clamp(SCALE_RANGE.0, SCALE_RANGE.1)

@@ -10,14 +10,17 @@ use super::input::DayInput;
 use super::lanes::DayLanes;
 use super::ledger;
 use super::probe::Probe;
-use crate::lanes::{BLOCK, Kernel, Lane};
+use crate::lanes::{Kernel, Lane};
 use crate::plant::record::DayBlock;
 use crate::plant::state::State;
 use crate::plant::surface::SurfaceDay;
+use std::ops::Range;
 
-/// One day of sixteen units.
+/// One day of a block's units.
 pub(crate) struct DayKernel<'a, P> {
     pub input: DayInput<'a>,
+    /// The lanes that are stepped, a multiple of the vector's; the others stay as they are.
+    pub lanes: Range<usize>,
     /// What lies on the panels; `None` where nothing comes and goes.
     pub surface: Option<&'a SurfaceDay>,
     pub state: &'a mut State,
@@ -27,20 +30,20 @@ pub(crate) struct DayKernel<'a, P> {
 
 impl<P: Probe> Kernel for DayKernel<'_, P> {
     type Out = ();
-    // Readings are checked against the plain kernel alone.
-    const IN_DOUBLE: bool = !P::ON;
+    // Traces are checked against the plain kernel alone.
+    const IN_DOUBLE: bool = !P::WHOLE_DAY;
     #[inline(always)]
     fn run<V: Lane>(self) {
-        let DayKernel { input, surface, state, out, probe } = self;
+        let DayKernel { input, lanes, surface, state, out, probe } = self;
         let day = &input.scene.days[input.index];
         out.clear(input.units.batteries.is_some());
-        for at in (0..BLOCK).step_by(V::N) {
+        for at in lanes.step_by(V::N) {
             let mut lanes = DayLanes::<V>::morning(input, surface, state, at);
             for hour in 0..24 {
                 let (from, to) = (60 * hour, 60 * hour + 60);
                 let (step_from, step_to) = (day.step_from.clamp(from, to), day.step_to.clamp(from, to));
                 let mut now = lanes.hour(hour);
-                if P::ON {
+                if P::WHOLE_DAY {
                     probe.hour(at, &lanes.hour_view(&now));
                 }
                 rest(&mut lanes, from, step_from, out, probe);
@@ -67,7 +70,7 @@ fn rest<V: Lane, P: Probe>(
     out: &mut DayBlock,
     probe: &mut P,
 ) {
-    if !P::ON || from >= to {
+    if !P::WHOLE_DAY || from >= to {
         lanes.rest(from, to, out);
         return;
     }

@@ -30,11 +30,12 @@ impl<V: Lane> DayLanes<'_, V> {
         self.light_switch(&light);
         let mut wish = self.wish(hour, &light, minute);
         self.control(&light, &mut wish);
-        let bus = self.bus(hour, &light, &wish, out);
+        let bus = self.bus(hour, &light, &wish);
+        self.book(hour, (&light, minute), &bus, out);
         let jet = self.given.jet(hour, &bus, &wish);
         let cause = self.attribute(hour, &light, &wish, &bus, &jet);
         self.dusk.minute(minute, self.given.day.dusk_share(minute), jet.counts);
-        if P::ON {
+        if probe.reads() {
             probe.minute(self.given.at, &self.view(hour, &light, &wish, &bus, (&jet, cause)));
         }
         self.turn(&light, &wish, &bus.point, &mut hour.sums);

@@ -1,4 +1,4 @@
-//! Reads each minute while it is stepped, for traces; without a probe this compiles to nothing.
+//! Reads each minute while it is stepped: a trace of one lane, or notes of all.
 
 use crate::lanes::{BLOCK, Lane, RowF32};
 use crate::plant::bus::OperatingPoint;
@@ -10,13 +10,15 @@ use std::ops::Range;
 
 /// Something that reads minutes.
 pub(crate) trait Probe {
-    /// Whether it reads them at all.
-    const ON: bool;
-    /// Reads the air, battery and water of an hour that begins.
+    /// Whether it reads the hours and the minutes that are not stepped, too.
+    const WHOLE_DAY: bool;
+    /// Whether it reads the minutes that are stepped.
+    fn reads(&self) -> bool;
+    /// Reads the air, battery and water of an hour that begins. Only called for a whole day.
     fn hour<V: Lane>(&mut self, at: usize, h: &HourView<V>);
-    /// Reads a minute of some lanes.
+    /// Reads a minute of some lanes. Only called if it [`reads`](Probe::reads).
     fn minute<V: Lane>(&mut self, at: usize, m: &MinuteView<'_, V>);
-    /// Reads minutes that are not stepped, by what holds before and after them.
+    /// Reads minutes that are not stepped, by what holds before and after them. Only called for a whole day.
     fn rest<V: Lane>(&mut self, at: usize, minutes: Range<usize>, before: &RestView<V>, after: &RestView<V>);
 }
 
@@ -63,19 +65,6 @@ pub(crate) struct MinuteView<'a, V: Lane> {
     pub pump_speed: V,
     /// Number of the rule at work ([`RuleAtWork::of_number`]).
     pub rule: V,
-}
-
-/// No probe.
-pub(crate) struct NoProbe;
-
-impl Probe for NoProbe {
-    const ON: bool = false;
-    #[inline(always)]
-    fn hour<V: Lane>(&mut self, _at: usize, _h: &HourView<V>) {}
-    #[inline(always)]
-    fn minute<V: Lane>(&mut self, _at: usize, _m: &MinuteView<'_, V>) {}
-    #[inline(always)]
-    fn rest<V: Lane>(&mut self, _at: usize, _: Range<usize>, _before: &RestView<V>, _after: &RestView<V>) {}
 }
 
 /// The air, battery and water of an hour of one lane.
@@ -134,8 +123,15 @@ impl Watch {
     }
 }
 
-impl Probe for Watch {
-    const ON: bool = true;
+/// Whether anybody watches is asked once a minute: a second kernel without that question would double what has to be compiled, and is
+/// no faster.
+impl Probe for Option<&mut Watch> {
+    const WHOLE_DAY: bool = false;
+
+    #[inline(always)]
+    fn reads(&self) -> bool {
+        self.is_some()
+    }
 
     #[inline(always)]
     fn hour<V: Lane>(&mut self, _at: usize, _h: &HourView<V>) {}
@@ -152,9 +148,10 @@ impl Probe for Watch {
 
     #[inline(always)]
     fn minute<V: Lane>(&mut self, at: usize, m: &MinuteView<'_, V>) {
+        let Some(watch) = self else { return };
         let p = m.point;
-        V::only(p.duty.gt(V::splat(0.0)), p.jet_m).put(&mut self.jet_m[m.minute], at);
-        for noted in self.noted.iter_mut().filter(|n| n.minute == m.minute) {
+        V::only(p.duty.gt(V::splat(0.0)), p.jet_m).put(&mut watch.jet_m[m.minute], at);
+        for noted in watch.noted.iter_mut().filter(|n| n.minute == m.minute) {
             p.bus_v.put(&mut noted.bus_v, at);
             p.panel_v.put(&mut noted.panel_v, at);
             p.panel_a.put(&mut noted.panel_a, at);
@@ -200,7 +197,11 @@ fn compass(east: f64, north: f64) -> f64 {
 }
 
 impl Probe for TraceProbe {
-    const ON: bool = true;
+    const WHOLE_DAY: bool = true;
+
+    fn reads(&self) -> bool {
+        true
+    }
 
     fn minute<V: Lane>(&mut self, at: usize, m: &MinuteView<'_, V>) {
         let Some(get) = self.value::<V>(at) else { return };

@@ -2,11 +2,12 @@
 
 use super::input::DayInput;
 use super::kernel::DayKernel;
-use super::probe::{NoProbe, TraceProbe, Watch};
-use crate::lanes::{Isa, Kernel, run};
+use super::probe::{TraceProbe, Watch};
+use crate::lanes::{BLOCK, Isa, Kernel, run};
 use crate::plant::record::{DayBlock, DayTrace, OnPanel};
 use crate::plant::state::State;
 use crate::plant::surface::SurfaceDay;
+use std::ops::Range;
 
 /// What lies on the panels this day.
 fn surface_of(input: &DayInput<'_>, state: &mut State) -> Option<SurfaceDay> {
@@ -37,30 +38,41 @@ fn on_panel(input: &DayInput<'_>, surface: Option<&SurfaceDay>, lane: usize) -> 
 
 /// Steps sixteen units through one day of the scene; `out` is overwritten, `state` goes on to the next day.
 pub fn step_day(isa: Isa, input: DayInput<'_>, state: &mut State, out: &mut DayBlock) {
-    let surface = surface_of(&input, state);
-    run(isa, DayKernel { input, surface: surface.as_ref(), state, out, probe: &mut NoProbe });
-    close_surface(surface.as_ref(), out);
+    step(isa, input, state, out, None);
 }
 
 /// The same day with readings of all lanes taken ([`Watch::begin`] says which).
 pub fn watch_day(isa: Isa, input: DayInput<'_>, state: &mut State, out: &mut DayBlock, watch: &mut Watch) {
+    step(isa, input, state, out, Some(watch));
+}
+
+fn step(isa: Isa, input: DayInput<'_>, state: &mut State, out: &mut DayBlock, mut watch: Option<&mut Watch>) {
     let surface = surface_of(&input, state);
-    run(isa, DayKernel { input, surface: surface.as_ref(), state, out, probe: watch });
+    run(isa, DayKernel { input, lanes: 0..BLOCK, surface: surface.as_ref(), state, out, probe: &mut watch });
     close_surface(surface.as_ref(), out);
 }
 
-/// The same day with one lane recorded minute by minute. The kernel is the same, and `state` advances for all lanes. The caller fills
-/// in label and trial.
-pub fn trace_day(input: DayInput<'_>, lane: usize, state: &mut State) -> DayTrace {
-    trace_day_into(input, lane, state, &mut DayBlock::new())
+/// The day of one lane, minute by minute, from the state before it. The kernel is the same. The caller fills in label and trial.
+pub fn trace_day(input: DayInput<'_>, lane: usize, mut state: State) -> DayTrace {
+    trace_lanes(input, lane..lane + 1, lane, &mut state, &mut DayBlock::new())
 }
 
-/// [`trace_day`] that also gives the day's outcome.
+/// The same day with one lane recorded, while all are stepped: `state` goes on to the next day, and `out` is the day's outcome.
 pub fn trace_day_into(input: DayInput<'_>, lane: usize, state: &mut State, out: &mut DayBlock) -> DayTrace {
+    trace_lanes(input, 0..BLOCK, lane, state, out)
+}
+
+fn trace_lanes(
+    input: DayInput<'_>,
+    lanes: Range<usize>,
+    lane: usize,
+    state: &mut State,
+    out: &mut DayBlock,
+) -> DayTrace {
     let mut watch = TraceProbe::new(lane);
     // On plain numbers: a probed kernel for each instruction set is not needed, the bits are the same.
     let surface = surface_of(&input, state);
-    DayKernel { input, surface: surface.as_ref(), state, out, probe: &mut watch }.run::<f32>();
+    DayKernel { input, lanes, surface: surface.as_ref(), state, out, probe: &mut watch }.run::<f32>();
     close_surface(surface.as_ref(), out);
     let day = &input.scene.days[input.index];
     let calendar = &input.scene.calendar;

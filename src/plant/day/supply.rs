@@ -16,32 +16,40 @@ use crate::plant::rules::Ruled;
 use crate::plant::state::StateLanes;
 
 impl<V: Lane> DayLanes<'_, V> {
-    /// The bus in this minute; what flows on it is booked.
+    /// The bus in this minute. A call by itself in each arm: the result is then made where it is wanted, and not copied.
     #[inline(always)]
     pub(super) fn bus(
         &mut self,
         hour: &mut HourLanes<V>,
         light: &MinuteLight<'_, V>,
         wish: &MinuteWish<V>,
-        out: &mut DayBlock,
     ) -> BusMinute<V> {
+        let state = &mut self.state;
+        match &mut self.battery {
+            Some(battery) => self.given.bus_on_battery(battery, state, hour, light, wish),
+            None => self.given.bus_on_panel(state, light, wish),
+        }
+    }
+
+    /// What follows from the bus of this minute: the charge, whether the pump turns, and the account of what flowed.
+    #[inline(always)]
+    pub(super) fn book(
+        &mut self,
+        hour: &mut HourLanes<V>,
+        (light, minute): (&MinuteLight<'_, V>, usize),
+        bus: &BusMinute<V>,
+        out: &mut DayBlock,
+    ) {
         let (given, state) = (&self.given, &mut self.state);
-        let bus = match &mut self.battery {
-            Some(battery) => {
-                let bus = given.bus_on_battery(battery, state, hour, light, wish);
-                let soc = battery.soc(state);
-                let sunset = self.dusk.sets_in(wish.minute);
-                self.charge.minute(soc, sunset);
-                if wish.minute.is_multiple_of(DayBlock::SOC_EVERY_MIN) {
-                    soc.put(&mut out.soc[wish.minute / DayBlock::SOC_EVERY_MIN], given.at);
-                }
-                bus
+        if let Some(battery) = &self.battery {
+            let soc = battery.soc(state);
+            self.charge.minute(soc, self.dusk.sets_in(minute));
+            if minute.is_multiple_of(DayBlock::SOC_EVERY_MIN) {
+                soc.put(&mut out.soc[minute / DayBlock::SOC_EVERY_MIN], given.at);
             }
-            None => given.bus_on_panel(state, light, wish),
-        };
+        }
         state.running = bus.point.running;
         hour.sums.book(&bus.point, given.panel.drop_v, light.label_w, given.socket.is_some());
-        bus
     }
 }
 

@@ -50,7 +50,7 @@ pub(crate) fn pulled<V: Lane>(d: Direction<V>, one_way: V, other_way: V) -> Dire
 #[inline(always)]
 pub(crate) fn leaned<V: Lane>(d: Direction<V>, azimuth: [f64; 2], down: V, clockwise: V) -> Direction<V> {
     let c = V::splat;
-    let [east, north] = azimuth.map(c);
+    let (east, north) = (c(azimuth[0]), c(azimuth[1]));
     let toward = d[0] * east + d[1] * north;
     let aside = [
         d[0] + down * (d[2] * east) + clockwise * north,
