@@ -9,6 +9,7 @@ use sha2::{Digest, Sha256};
 use toml::de::DeTable;
 
 use super::learned::LearnedUnits;
+use super::other_kind::OtherKind;
 use super::reader::{DesignReader, Input};
 use super::remedy::{self, Remedy};
 use super::whole::Design;
@@ -101,6 +102,9 @@ pub(super) fn parse_alone(
     fit: Fit,
 ) -> Result<(DesignFile, Vec<Range<usize>>), Problems> {
     let root = DeTable::parse(&text).map_err(|e| not_toml(name, &text, &e))?;
+    if let Some(kind) = OtherKind::of(root.get_ref()) {
+        return Err(kind.refused(name).into());
+    }
     let mut reader = DesignReader::new(name, &text, root.get_ref());
     let design = design(&mut reader, path);
     let remedies = remedy::remedies(&mut reader);

@@ -14,7 +14,7 @@ use super::minutes::block_day::{BlockDay, TEN_MINUTE_STEPS};
 use super::minutes::block_hours::{BlockHours, PrepareHours};
 use super::minutes::broken_sky::UNBROKEN_LAG_1_H;
 use super::minutes::cloud_laws::CLOUD_LAWS;
-use super::minutes::clouds::{self, CHANGES, CloudState, GAPS_PER_MIN};
+use super::minutes::clouds::{self, CHANGES, CloudHour, CloudState, GAPS_PER_MIN};
 use super::minutes::noise::{NOISE, PULL};
 use super::minutes::split::{ClearMinute, SplitHour};
 use super::quantile_table::NORMAL;
@@ -322,6 +322,7 @@ fn litter(key: BlockKey, out: &mut BlockDay) {
 struct BlockClouds {
     streams: [ChaCha8Rng; BLOCK],
     states: [CloudState; BLOCK],
+    room: CloudHour,
 }
 
 impl BlockClouds {
@@ -338,7 +339,7 @@ impl BlockClouds {
             gaps_per_min: GAPS_PER_MIN,
             sunny: None,
         });
-        (noise, BlockClouds { streams, states })
+        (noise, BlockClouds { streams, states, room: CloudHour::default() })
     }
 
     /// One draw for each hour: of its lowest bits a uniform number in (0, 1) for the amplitude, of its highest a normal one, correlated
@@ -376,7 +377,7 @@ impl BlockClouds {
             }
             let next_share = hours.share[next].0[lane];
             let change = |minute: usize, by: f64| changes[minute].0[lane] += by as f32;
-            clouds::pass(state, rng, minutes, share, next_share, change);
+            clouds::pass(&mut self.room, state, rng, minutes, (share, next_share), change);
         }
     }
 }

@@ -6,7 +6,6 @@ use serde::Serialize;
 use std::collections::HashSet;
 use std::io;
 use std::path::{Path, PathBuf};
-use toml::de::DeTable;
 
 /// A design file found.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -178,18 +177,7 @@ fn shown(below: &Path) -> String {
 /// What a TOML file is, if it is clearly not a design.
 fn other_kind(path: &Path) -> Option<&'static str> {
     let bytes = crate::disk::read::at_most(path, design::SIZE_MAX).ok()?;
-    let text = String::from_utf8(bytes).ok()?;
-    let root = DeTable::parse(&text).ok()?;
-    let has = |key: &str| root.get_ref().contains_key(key);
-    if ["site", "panel", "pump"].into_iter().any(has) {
-        None
-    } else if has("place") && has("months") {
-        Some("a climate, not a design")
-    } else if has("shelf") {
-        Some("a shelf, not a design")
-    } else {
-        None
-    }
+    Some(design::OtherKind::of_text(&String::from_utf8(bytes).ok()?)?.words())
 }
 
 #[cfg(test)]

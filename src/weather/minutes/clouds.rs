@@ -32,6 +32,19 @@ pub struct CloudState {
 /// short by sunrise or sunset ends earlier; changes after its end are not read.)
 pub const CHANGES: usize = 62;
 
+/// Room for the clouds and gaps of an hour, min. Used again for every hour: to clear it each time would take a tenth of what clouds cost.
+#[derive(Clone, Debug)]
+pub struct CloudHour {
+    cloud: [f64; CLOUDS_MAX + 1],
+    gap: [f64; CLOUDS_MAX + 1],
+}
+
+impl Default for CloudHour {
+    fn default() -> CloudHour {
+        CloudHour { cloud: [0.0; CLOUDS_MAX + 1], gap: [0.0; CLOUDS_MAX + 1] }
+    }
+}
+
 /// Lets clouds pass over an hour of `minutes` minutes whose mean sunlit share is `share` (strictly between [`HIDDEN_BELOW`] and
 /// 1 - [`HIDDEN_BELOW`]). `next_share` is that of the hour that follows.
 ///
@@ -40,13 +53,14 @@ pub const CHANGES: usize = 62;
 /// additions wherever it falls, and lanes sum side by side.
 #[inline]
 pub fn pass(
+    room: &mut CloudHour,
     state: &mut CloudState,
     rng: &mut ChaCha8Rng,
     minutes: usize,
-    share: f64,
-    next_share: f64,
+    (share, next_share): (f64, f64),
     mut change: impl FnMut(usize, f64),
 ) {
+    let CloudHour { cloud, gap } = room;
     let laws = &*CLOUD_LAWS;
     let length = minutes as f64;
     let draw = rng.random::<u64>();
@@ -57,8 +71,6 @@ pub fn pass(
     // Clouds until the hidden time is full, and as many raw gaps as could be needed.
     let hidden = (1.0 - share) * length;
     let minutes_per_m = 1.0 / (60.0 * state.speed_m_s);
-    let mut cloud = [0.0; CLOUDS_MAX + 1];
-    let mut gap = [0.0; CLOUDS_MAX + 1];
     let mut clouds = 0;
     let mut left = hidden;
     while left > 0.0 && clouds < CLOUDS_MAX {
@@ -89,7 +101,7 @@ pub fn pass(
     gap[clouds] = laws.gap.at(rng.random::<u32>());
     let scale = share * length / gap[..gaps].iter().sum::<f64>();
 
-    // Each gap begins where the cloud before it ends, if there is one; the cloud after the last has no length.
+    // Each gap begins where the cloud before it ends, if there is one. What stands after the last cloud comes after the last edge.
     let first_cloud = usize::from(!begins_sunny);
     let mut at = if begins_sunny { 0.0 } else { cloud[0] };
     for (gap, cloud) in gap[..gaps].iter().zip(&cloud[first_cloud..]) {

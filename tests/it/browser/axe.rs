@@ -27,22 +27,30 @@ pub fn code() -> Option<&'static str> {
     found.as_deref()
 }
 
-/// Media features that a page is looked at with: a name for messages, and what they are.
-const LOOKS: [(&str, &str, &str); 4] = [
-    ("light", "light", "none"),
+/// Media features in which colours are looked at: a name for messages, and what they are.
+const LOOKS: [(&str, &str, &str); 3] = [
     ("dark", "dark", "none"),
     ("forced colours, light", "light", "active"),
     ("forced colours, dark", "dark", "active"),
 ];
 
-/// What axe-core finds on the page as it stands, every fold open: all rules in the light, those of colour in the dark and in forced colours.
-pub fn violations(b: &mut Browser) -> Vec<String> {
+/// What axe-core finds on the page in the light, by all its rules.
+pub fn all_rules(b: &mut Browser) -> Vec<String> {
+    violations(b, &[("light", "light", "none")], "{}")
+}
+
+/// What its rules of colour find in the dark and in forced colours.
+pub fn colours(b: &mut Browser) -> Vec<String> {
+    violations(b, &LOOKS, OF_COLOUR)
+}
+
+/// What some rules find on the page as it stands, every fold open.
+fn violations(b: &mut Browser, looks: &[(&str, &str, &str)], rules: &str) -> Vec<String> {
     let Some(code) = code() else { return Vec::new() };
     b.eval("document.querySelectorAll('details').forEach(d => { d.dataset.was = d.open; d.open = true; })");
     b.eval(&format!("{code}; 0"));
     let mut faults = Vec::new();
-    for (look, scheme, forced) in LOOKS {
-        let rules = if look == "light" { "{}" } else { OF_COLOUR };
+    for (look, scheme, forced) in looks {
         let features = json!([
             { "name": "prefers-color-scheme", "value": scheme },
             { "name": "forced-colors", "value": forced },

@@ -5,7 +5,7 @@ use rand::RngExt;
 use stilldays::seed::{Purpose, stream};
 use stilldays::weather::minutes::amplitude;
 use stilldays::weather::minutes::cloud_laws::{CLOUD_LAWS, chord_m};
-use stilldays::weather::minutes::clouds::{self, CloudState};
+use stilldays::weather::minutes::clouds::{self, CloudHour, CloudState};
 use stilldays::weather::minutes::split::largest_index;
 use stilldays::weather::quantile_table::NORMAL;
 
@@ -103,11 +103,12 @@ fn hours_split_into_minutes() {
         let levels = row.number("k_out") - row.number("k_obs");
         let mut rng = stream(3, Purpose::Resample, 0, 0);
         let mut sky = CloudState { speed_m_s: row.number("v_ms"), gaps_per_min: f64::INFINITY, sunny: None };
+        let mut room = CloudHour::default();
         let mut out = [0.0; 60];
         let (mut sd_1, mut sd_5, mut turns) = (0.0, 0.0, 0.0);
         for _ in 0..HOURS {
             let mut changes = [0.0; clouds::CHANGES];
-            clouds::pass(&mut sky, &mut rng, 60, f, f, |minute, by| changes[minute] += by);
+            clouds::pass(&mut room, &mut sky, &mut rng, 60, (f, f), |minute, by| changes[minute] += by);
             let mut share = 0.0;
             for (out, change) in out.iter_mut().zip(changes) {
                 share += change;
