@@ -4,7 +4,8 @@ use std::sync::Arc;
 use stilldays::design::*;
 use stilldays::lanes::{Isa, RowF32, RowF64};
 use stilldays::plant::{
-    DayBlock, DayInput, DayTrace, Light, Scene, State, UnitBlock, step_day, trace_day_into,
+    DayBlock, DayInput, DayTrace, Light, Scene, State, TraceMinute, UnitBlock, step_day, trace_day,
+    trace_day_into,
 };
 use stilldays::sky::{Calendar, Place};
 use stilldays::units::Uncertain;
@@ -315,7 +316,14 @@ impl Run {
         let Run { scene, units, light, index, state, out } = self;
         light.compute(Isa::PLAIN, scene, *index, units, &w);
         let input = DayInput { scene, index: *index, units, weather: &w, light };
+        let alone = trace_day(input, 0, state.clone());
         let t = trace_day_into(input, 0, state, out);
+        let read = |t: &DayTrace| -> Vec<[u64; 4]> {
+            let of =
+                |m: &TraceMinute| [m.jet_m, m.panel_a, m.plane_w_m2, m.aim_azimuth_deg].map(f64::to_bits);
+            t.minutes.iter().map(of).collect()
+        };
+        assert!(read(&alone) == read(&t), "a lane by itself is stepped otherwise than among others");
         *index += 1;
         t
     }
