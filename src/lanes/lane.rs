@@ -85,15 +85,15 @@ pub trait Lane:
     #[inline(always)]
     fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
         debug_assert_in_table(k);
-        // No closures over lanes: one that is not inlined would leave the vectors' instruction set.
+        // No closures over lanes and no pairs of iterators: what is not inlined would leave the vectors' instruction set.
         let mut found = [k; T];
-        for (found, table) in found.iter_mut().zip(tables) {
-            *found = Self::splat(table[0]);
+        for (t, found) in found.iter_mut().enumerate() {
+            *found = Self::splat(tables[t][0]);
         }
         for place in 1..8 {
             let on = k.ge(Self::splat(place as f64));
-            for (found, table) in found.iter_mut().zip(tables) {
-                *found = Self::select(on, Self::splat(table[place]), *found);
+            for (t, found) in found.iter_mut().enumerate() {
+                *found = Self::select(on, Self::splat(tables[t][place]), *found);
             }
         }
         found

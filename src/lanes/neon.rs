@@ -161,8 +161,8 @@ impl Lane for F4 {
     fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
         debug_assert_in_table(k);
         let mut found = [k; T];
-        for (found, table) in found.iter_mut().zip(tables) {
-            let (low, high) = (F4::load(&table[..4]), F4::load(&table[4..]));
+        for (t, found) in found.iter_mut().enumerate() {
+            let (low, high) = (F4::load(&tables[t][..4]), F4::load(&tables[t][4..]));
             // SAFETY: every processor of this kind has NEON.
             *found = unsafe {
                 // The four bytes of place k stand at 4k, 4k + 1, 4k + 2, 4k + 3.

@@ -24,8 +24,8 @@ impl RowF64 {
         let at = group::<V>(at);
         let mut more = [0.0; BLOCK];
         x.store(&mut more[..V::N]);
-        for (sum, more) in self.0[at..at + V::N].iter_mut().zip(&more[..V::N]) {
-            *sum += more;
+        for (k, sum) in self.0[at..at + V::N].iter_mut().enumerate() {
+            *sum += more[k];
         }
     }
 }

@@ -310,9 +310,9 @@ vector! {
     fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
         debug_assert_in_table(k);
         let mut found = [k; T];
-        for (found, table) in found.iter_mut().zip(tables) {
+        for (t, found) in found.iter_mut().enumerate() {
             // SAFETY: reached only below `run`; see the head of this module.
-            *found = unsafe { F8(_mm256_permutevar8x32_ps(F8::load(table).0, _mm256_cvtps_epi32(k.0))) };
+            *found = unsafe { F8(_mm256_permutevar8x32_ps(F8::load(tables[t]).0, _mm256_cvtps_epi32(k.0))) };
         }
         found
     },
@@ -393,10 +393,10 @@ vector! {
     fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
         debug_assert_in_table(k);
         let mut found = [k; T];
-        for (found, table) in found.iter_mut().zip(tables) {
+        for (t, found) in found.iter_mut().enumerate() {
             // SAFETY: reached only below `run`; see the head of this module.
             *found = unsafe {
-                let table = _mm512_zextps256_ps512(_mm512_cvtpd_ps(_mm512_loadu_pd(table.as_ptr())));
+                let table = _mm512_zextps256_ps512(_mm512_cvtpd_ps(_mm512_loadu_pd(tables[t].as_ptr())));
                 F16(_mm512_permutexvar_ps(_mm512_cvtps_epi32(k.0), table))
             };
         }

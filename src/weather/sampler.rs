@@ -170,8 +170,9 @@ impl Sampler {
         let (noise, mut clouds) = BlockClouds::draw(key);
         clouds.draw_amplitudes(clear, &mut hours);
         lanes::run(isa, PrepareHours { hours: &mut hours, clear });
-        for (patchy, share) in out.patchy.iter_mut().zip(&hours.share) {
-            for (patchy, &f) in patchy.0.iter_mut().zip(&share.0) {
+        for (h, patchy) in out.patchy.iter_mut().enumerate() {
+            for (lane, patchy) in patchy.0.iter_mut().enumerate() {
+                let f = hours.share[h].0[lane];
                 *patchy = 4.0 * f * (1.0 - f);
             }
         }
@@ -233,7 +234,7 @@ impl Sampler {
             };
             // The vapour of the donor in air of another temperature.
             let drier = saturation_kpa(donor_air_c) / saturation_kpa(f64::from(day.air_c));
-            for (h, [beam, diffuse]) in carried.into_iter().enumerate() {
+            for (h, &[beam, diffuse]) in carried.iter().enumerate() {
                 [hours.beam[h].0[lane], hours.diffuse[h].0[lane]] = [scale * beam, scale * diffuse];
                 out.air_c[h].0[lane] = donor.air_c[h] + warmer_c;
                 out.wind_m_s[h].0[lane] = (donor.wind_m_s[h] * windier + all_day_m_s).min(WIND_MAX_M_S);

@@ -99,12 +99,13 @@ impl<V: Lane> HourSums<V> {
     #[inline(always)]
     pub(crate) fn close(self, hour: usize, out: &mut DayBlock, at: usize) {
         let c = V::splat;
-        for (k, flow) in self.flow_w_min.into_iter().enumerate() {
+        for (k, &flow) in self.flow_w_min.iter().enumerate() {
             if k != Flow::Stored as usize && k != Flow::Battery as usize {
                 out.flow_wh[k].add(at, flow * c(MINUTE_H));
             }
         }
-        for (row, minutes) in out.cause_min.iter_mut().zip(self.cause_min) {
+        for (cause, row) in out.cause_min.iter_mut().enumerate() {
+            let minutes = self.cause_min[cause];
             // Most causes hold nowhere in most hours.
             if minutes.gt(c(0.0)).any() {
                 row.add(at, minutes);

@@ -124,7 +124,7 @@ impl<V: Lane> DayLanes<'_, V> {
         hour: &HourLanes<V>,
         light: &MinuteLight<'m, V>,
         wish: &MinuteWish<V>,
-        bus: &'m BusMinute<V>,
+        bus: &BusMinute<V>,
         (jet, cause): (&MinuteJet<V>, V),
     ) -> MinuteView<'m, V> {
         let Given { input, at, .. } = &self.given;
@@ -151,7 +151,7 @@ impl<V: Lane> DayLanes<'_, V> {
             hunting: (bus.point.moved - wish.motion + wish.hunting).max(V::splat(0.0)),
             plane_w_m2: light.plane_w_m2,
             open_v: light.cells.open_bound().min(light.cells.shunt_bound()),
-            point: &bus.point,
+            point: bus.point,
             battery_v_soc: battery,
             wanted: wish.share,
             counted_min: jet.counted_min,

@@ -53,7 +53,8 @@ pub(crate) struct MinuteView<'a, V: Lane> {
     pub plane_w_m2: V,
     /// Voltage of the panel without load, at most, V.
     pub open_v: V,
-    pub point: &'a OperatingPoint<V>,
+    /// A copy: what is referred to would stay in memory in minutes that nobody reads, too.
+    pub point: OperatingPoint<V>,
     /// Terminal voltage, V, and state of charge.
     pub battery_v_soc: Option<(V, V)>,
     /// Wanted share of the minute.
@@ -161,8 +162,8 @@ impl Probe for Option<&mut Watch> {
             p.jet_m.put(&mut noted.jet_m, at);
             p.charge_a.put(&mut noted.charge_a, at);
             m.plane_w_m2.put(&mut noted.plane_w_m2, at);
-            for (row, part) in noted.aim.iter_mut().zip(m.aim) {
-                part.put(row, at);
+            for (axis, row) in noted.aim.iter_mut().enumerate() {
+                m.aim[axis].put(row, at);
             }
         }
     }

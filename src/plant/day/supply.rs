@@ -185,14 +185,20 @@ impl<V: Lane> Given<'_, V> {
             None => None,
         };
         let inputs = self.inputs(cells, (pump_unit, cover), socket, &demand);
-        let mut point = match (light.sun, units.charging) {
-            (None, _) => on_battery_dark(&inputs, &port),
-            (Some(_), Charging::Mppt) => on_battery_mppt(&inputs, &battery.unit.charger(), &port),
-            (Some(_), Charging::Direct | Charging::Pwm) => on_battery(&inputs, &port),
+        // Made where it stays: a point that is put together first is copied.
+        let mut bus = BusMinute {
+            point: match (light.sun, units.charging) {
+                (None, _) => on_battery_dark(&inputs, &port),
+                (Some(_), Charging::Mppt) => on_battery_mppt(&inputs, &battery.unit.charger(), &port),
+                (Some(_), Charging::Direct | Charging::Pwm) => on_battery(&inputs, &port),
+            },
+            switched_on,
+            battery_flat: !fed,
         };
+        let point = &mut bus.point;
         point.starved = wish.motion.gt(zero) & !able;
         if units.charging == Charging::Direct && state.charged_full.any() {
-            let refused_a = self.refused_a(&light.cells, &point, &port);
+            let refused_a = self.refused_a(&light.cells, point, &port);
             point.spilled_a = V::select(state.charged_full, refused_a, point.spilled_a);
         }
         let sums = &mut hour.sums;
@@ -200,9 +206,9 @@ impl<V: Lane> Given<'_, V> {
         if light.sun.is_some() {
             sums.too_cold_min = sums.too_cold_min + V::one_if(state.frozen);
         }
-        battery.minute(state, &point, &port, units.charging);
+        battery.minute(state, point, &port, units.charging);
         self.switch_socket(state, point.bus_v);
-        BusMinute { point, switched_on, battery_flat: !fed }
+        bus
     }
 
     /// Current with which a panel that direct charging has cut off would have charged the battery beside the loads, A.

@@ -246,9 +246,14 @@ impl Candidates {
                 high += 1;
             }
         }
-        let off = |i: &usize| (self.air_c[*i] - air_c).abs();
-        let best = (low..high).min_by(|a, b| off(a).total_cmp(&off(b)));
-        best.map_or(0, |i| self.donor[i])
+        let (mut best, mut least) = (0, f32::INFINITY);
+        for i in low..high {
+            let off = (self.air_c[i] - air_c).abs();
+            if off < least {
+                (best, least) = (self.donor[i], off);
+            }
+        }
+        best
     }
 }
 

@@ -104,11 +104,11 @@ pub fn pass(
     // Each gap begins where the cloud before it ends, if there is one. What stands after the last cloud comes after the last edge.
     let first_cloud = usize::from(!begins_sunny);
     let mut at = if begins_sunny { 0.0 } else { cloud[0] };
-    for (gap, cloud) in gap[..gaps].iter().zip(&cloud[first_cloud..]) {
+    for k in 0..gaps {
         edge(&mut change, at, 1.0);
-        at += gap * scale;
+        at += gap[k] * scale;
         edge(&mut change, at, -1.0);
-        at += cloud;
+        at += cloud[first_cloud + k];
     }
     state.sunny = Some(ends_sunny);
 }
