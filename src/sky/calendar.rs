@@ -193,7 +193,6 @@ fn sun_minutes(place: &Place, turbidity: f64, start_ut: f64, day: usize) -> (usi
     let pressure = clear::relative_pressure(place.elevation_m);
     let i0 = clear::extraterrestrial_w_m2(day as u32 + 1);
     let mut first = MINUTES;
-    let mut minutes = Vec::new();
     // Minutes up to the last one with the sun up.
     let mut kept = 0;
     let on_the_hour = |slot: usize| start_ut + slot as f64 / 24.0;
@@ -206,8 +205,10 @@ fn sun_minutes(place: &Place, turbidity: f64, start_ut: f64, day: usize) -> (usi
     });
     // Hours of the night before the first and after the last with the sun up need no minutes.
     let mut lit = (0..24).filter(|&slot| !(low[slot] && low[slot + 1]));
-    let Some(dawn) = lit.next() else { return (MINUTES, minutes) };
-    for slot in dawn..=lit.next_back().unwrap_or(dawn) {
+    let Some(dawn) = lit.next() else { return (MINUTES, Vec::new()) };
+    let dusk = lit.next_back().unwrap_or(dawn);
+    let mut minutes = Vec::with_capacity(60 * (dusk + 1 - dawn));
+    for slot in dawn..=dusk {
         let (now, next, hour_angle_now) = (hours[slot], hours[slot + 1], hour_angles[slot]);
         let drift = next.hour_angle_at_midnight_deg - now.hour_angle_at_midnight_deg;
         for minute in 0..60 {

@@ -24,8 +24,14 @@ pub(crate) struct SunOfHour {
     pub highest: f64,
 }
 
+/// The cosine of the zenith angle over the hour angle h: `even` + `swing` cos h.
+pub(super) struct OfAngle {
+    pub even: f64,
+    pub swing: f64,
+}
+
 /// Degrees that the sun moves in a minute.
-const DEG_PER_MIN: f64 = 0.25;
+pub(super) const DEG_PER_MIN: f64 = 0.25;
 
 impl YearSun {
     /// Of a place and its clock, in the year of the calendar.
@@ -59,6 +65,12 @@ impl YearSun {
         upward(&self.latitude, sin_d, cos_d, self.hour_angle_deg(slot, minutes).to_radians())
     }
 
+    /// How the cosine of the zenith angle of an hour follows from the hour angle.
+    pub(super) fn of_angle(&self, slot: usize) -> OfAngle {
+        let (sin_d, cos_d, _) = self.hours[slot];
+        OfAngle { even: self.latitude.sin * sin_d, swing: self.latitude.cos * cos_d }
+    }
+
     /// The hour around the instant `offset_min` after the end of an hour (-30: the hour itself).
     pub(crate) fn of_hour(&self, slot: usize, offset_min: f64) -> SunOfHour {
         let (start, end) = (offset_min - 30.0, offset_min + 30.0);
@@ -67,18 +79,64 @@ impl YearSun {
         if up_start.min(up_end) >= 0.0 || highest <= 0.0 {
             return SunOfHour { mid_up: mid, highest };
         }
-        // The sun rises or sets: look minute by minute.
-        let ups: Vec<f64> =
-            (0..=60).map(|k| start + f64::from(k)).filter(|&minute| self.up(slot, minute) > 0.0).collect();
-        let middle = match (ups.first(), ups.last()) {
-            (Some(a), Some(b)) => 0.5 * (a + b),
-            _ => offset_min,
+        // The sun rises or sets: its first and last minute above the horizon.
+        let is_up = |k: u32| self.up(slot, start + f64::from(k)) > 0.0;
+        let ends = match (up_start > 0.0, up_end > 0.0) {
+            (false, true) => Some((first_minute(is_up), 60)),
+            (true, false) => Some((0, first_minute(|k| !is_up(k)) - 1)),
+            // Up and down again in the hour, or the other way round: look minute by minute.
+            _ => (0..=60).find(|&k| is_up(k)).zip((0..=60).rfind(|&k| is_up(k))),
+        };
+        let middle = match ends {
+            Some((a, b)) => start + 0.5 * f64::from(a + b),
+            None => offset_min,
         };
         SunOfHour { mid_up: self.up(slot, middle), highest }
     }
 }
 
+/// The first minute (1..=60) of an hour from which on something holds that does not hold at its beginning and does at its end.
+fn first_minute(holds: impl Fn(u32) -> bool) -> u32 {
+    let (mut not_yet, mut already) = (0, 60);
+    while already - not_yet > 1 {
+        let middle = (not_yet + already) / 2;
+        if holds(middle) { already = middle } else { not_yet = middle }
+    }
+    already
+}
+
 /// Extraterrestrial irradiance in an hour of the year, at right angles to the sun, W/m².
 pub(crate) fn i0_w_m2(slot: usize) -> f64 {
     extraterrestrial_w_m2((slot / 24) as u32 + 1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Halving finds the same minutes as looking at each of them.
+    #[test]
+    fn sunrise_and_sunset_are_found_as_minute_by_minute() {
+        for latitude_deg in [-89.0, -67.0, -66.4, -30.0, 0.0, 23.0, 51.0, 66.5, 67.3, 80.0] {
+            let place = Place { latitude_deg, longitude_deg: 20.0, elevation_m: 0.0, utc_offset_h: 1.0 };
+            let sun = YearSun::new(&place);
+            let mut rises_or_sets = 0;
+            for slot in 0..HOURS {
+                for offset_min in [-30.0, 12.0, -47.0] {
+                    let start = offset_min - 30.0;
+                    let at = |k: i32| sun.up(slot, start + f64::from(k));
+                    let ups: Vec<i32> = (0..=60).filter(|&k| at(k) > 0.0).collect();
+                    let found = sun.of_hour(slot, offset_min);
+                    let (Some(a), Some(b)) = (ups.first(), ups.last()) else { continue };
+                    // Up between its three instants alone: the hour counts as night.
+                    if found.highest <= 0.0 {
+                        continue;
+                    }
+                    rises_or_sets += usize::from(ups.len() < 61);
+                    assert_eq!(found.mid_up, sun.up(slot, start + 0.5 * f64::from(a + b)), "{slot} {offset_min}");
+                }
+            }
+            assert!(rises_or_sets > 300, "{latitude_deg}: {rises_or_sets}");
+        }
+    }
 }

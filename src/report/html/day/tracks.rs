@@ -149,7 +149,8 @@ fn one(t: &DayTrace, minutes: &[TraceMinute], track: &Track, x: Scale) -> Markup
     let most = values().fold(track.at_least, f64::max);
     let top = track.at_most.unwrap_or_else(|| Scale::round_up(most * track.factor, 4) / track.factor);
     let y = Scale::new(0.0, top, 100.0, 0.0);
-    let at = |m: &TraceMinute, v: f64| Point { x: 10.0 * x.at(f64::from(m.minute)), y: coordinate(y.at(v)) };
+    let paths: Vec<Vec<String>> = track.lines.iter().map(|l| runs(minutes, l.value, x, y)).collect();
+    let lines = || track.lines.iter().zip(&paths);
     let name = format!("{} over the day", track.name);
     html! {
         div class="track" {
@@ -164,14 +165,14 @@ fn one(t: &DayTrace, minutes: &[TraceMinute], track: &Track, x: Scale) -> Markup
                 span class="zero" { "0" }
                 svg viewBox="0 0 1000 100" preserveAspectRatio="none" role="img" aria-label=(name) {
                     (hours_lines(t, x))
-                    @for l in track.lines.iter().filter(|l| l.filled) {
-                        path class="fill" d=(filled(&runs(minutes, l.value, &at))) {}
+                    @for (_, runs) in lines().filter(|(l, _)| l.filled) {
+                        path class="fill" d=(filled(runs)) {}
                     }
                     @if let Some((level, _)) = track.mark {
                         path class="line mark" d=(format!("M0 {h}H1000", h = coordinate(y.at(level)))) {}
                     }
-                    @for l in &track.lines {
-                        path class={ "line " (l.class) } d=(runs(minutes, l.value, &at).join("")) {}
+                    @for (l, runs) in lines() {
+                        path class={ "line " (l.class) } d=(runs.concat()) {}
                     }
                 }
                 @if let Some((level, name)) = track.mark {
@@ -186,17 +187,26 @@ fn swatch(l: &Line) -> Markup {
     html! { @if !l.name.is_empty() { svg class="sw" viewBox="0 0 24 12" aria-hidden="true" { path class={ "line " (l.class) } d="M0 6H24" {} } } }
 }
 
-/// A point of a line: where, and its height as it is written.
+/// A point of a line.
 struct Point {
     x: f64,
-    y: String,
+    y: f64,
+}
+
+impl Point {
+    /// Whether both are drawn at the same height: places are written to a tenth of a unit.
+    fn level_with(&self, other: &Point) -> bool {
+        let tenths = |y: f64| libm::round(10.0 * y);
+        tenths(self.y) == tenths(other.y)
+    }
 }
 
 /// The stretches of a line, each a path. A point amidst three alike is left out.
 fn runs(
     minutes: &[TraceMinute],
     value: fn(&TraceMinute) -> Option<f64>,
-    at: &dyn Fn(&TraceMinute, f64) -> Point,
+    x: Scale,
+    y: Scale,
 ) -> Vec<String> {
     let mut runs: Vec<Vec<Point>> = Vec::new();
     let mut run: Vec<Point> = Vec::new();
@@ -205,17 +215,17 @@ fn runs(
             runs.push(std::mem::take(&mut run));
             continue;
         };
-        let place = at(m, v);
+        let place = Point { x: 10.0 * x.at(f64::from(m.minute)), y: y.at(v) };
         if let [.., a, b] = &run[..]
-            && a.y == place.y
-            && b.y == place.y
+            && a.level_with(&place)
+            && b.level_with(&place)
         {
             run.pop();
         }
         run.push(place);
     }
     runs.push(run);
-    let text = |p: &Point| format!("{} {}", coordinate(p.x), p.y);
+    let text = |p: &Point| format!("{} {}", coordinate(p.x), coordinate(p.y));
     let path = |run: Vec<Point>| format!("M{}", run.iter().map(text).collect::<Vec<_>>().join("L"));
     runs.into_iter().filter(|run| run.len() > 1).map(path).collect()
 }

@@ -55,9 +55,11 @@ pub(crate) fn checked_year(reading: &mut Reading, path: &Path, mut table: Table)
     let offset_min = light::trusted_offset_min(closure);
     light::check_clock(reading, &table.place, &sun, &year, offset_min, &mut notes)?;
     plausible::check_columns(reading, &sun, &year, closure)?;
-    for (slot, hour) in year.iter_mut().enumerate() {
-        if let Some(hour) = hour {
-            hour.sun = sun.of_hour(slot, offset_min);
+    if offset_min != MIDDLE_MIN {
+        for (slot, hour) in year.iter_mut().enumerate() {
+            if let Some(hour) = hour {
+                hour.sun = sun.of_hour(slot, offset_min);
+            }
         }
     }
     plausible::check_light_unit(reading, &year, &mut notes)?;
