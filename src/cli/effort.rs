@@ -30,6 +30,27 @@ pub fn force(isa: Isa) {
     let _ = ISA.set(isa);
 }
 
+/// Threads to compute with, where so many were asked for: else what the system lets this process have (processors it is bound to, limits of its
+/// group), and what a scheduler gave it.
+fn threads(asked: Option<u16>) -> usize {
+    let has = std::thread::available_parallelism().map_or(1, usize::from);
+    let given = scheduler::threads(&|name| std::env::var(name).ok()).unwrap_or(has);
+    asked.map_or(has.min(given), usize::from)
+}
+
+/// Lets what comes before the trials (weather is read and fitted) keep to the threads asked for, too. Only before anything is computed.
+pub fn keep_to_threads(asked: Option<u16>) -> Result<(), Failure> {
+    let threads = threads(asked);
+    let pool = rayon::ThreadPoolBuilder::new().num_threads(threads);
+    // One thread is there already.
+    let pool = if threads == 1 { pool.use_current_thread() } else { pool };
+    pool.build_global().map_err(no_threads)
+}
+
+fn no_threads(error: rayon::ThreadPoolBuildError) -> Failure {
+    Failure::Message(format!("cannot start the threads: {error}; try --threads 1"))
+}
+
 /// How much to simulate, and how.
 #[derive(clap::Args, Clone)]
 pub struct Effort {
@@ -86,18 +107,11 @@ impl Effort {
 
     /// Threads to compute with.
     pub fn pool(&self) -> Result<Arc<rayon::ThreadPool>, Failure> {
-        // What the system lets this process have (processors it is bound to, limits of its group), and what a scheduler gave it.
-        let has = std::thread::available_parallelism().map_or(1, usize::from);
-        let given = scheduler::threads(&|name| std::env::var(name).ok()).unwrap_or(has);
-        let threads = self.threads.map_or(has.min(given), usize::from);
+        let threads = threads(self.threads);
         if let Some(warning) = memory::shortage(threads) {
             anstream::eprintln!("warning: {warning}");
         }
-        rayon::ThreadPoolBuilder::new()
-            .num_threads(threads)
-            .build()
-            .map(Arc::new)
-            .map_err(|e| Failure::Message(format!("cannot start the threads: {e}; try --threads 1")))
+        rayon::ThreadPoolBuilder::new().num_threads(threads).build().map(Arc::new).map_err(no_threads)
     }
 
     /// An engine that tells `progress` of every block.

@@ -26,7 +26,7 @@ mod run;
 mod weather;
 mod years;
 
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory, FromArgMatches, Parser, Subcommand};
 use failure::report_failure;
 use std::process::ExitCode;
 use std::sync::LazyLock;
@@ -98,9 +98,17 @@ fn long_version() -> &'static str {
 /// Parses, runs, and turns the outcome into an exit code.
 pub fn main() -> ExitCode {
     failure::told_of_file_limits();
-    let cli = Cli::parse();
+    let matches = Cli::command().get_matches();
+    let cli = Cli::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());
     if let Some(isa) = cli.isa {
         effort::force(isa);
+    }
+    // Commands that take no number of threads start none here.
+    if let Some((_, flags)) = matches.subcommand()
+        && let Ok(threads) = flags.try_get_one::<u16>("threads")
+        && let Err(failure) = effort::keep_to_threads(threads.copied())
+    {
+        return report_failure(failure);
     }
     let outcome = match cli.command {
         Command::Run(args) => run::run(&args),

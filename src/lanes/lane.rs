@@ -83,6 +83,7 @@ pub trait Lane:
     /// The values of some tables at place `k`, which must be a whole number of 0..=7: what another one gives depends on the
     /// instruction set.
     #[inline(always)]
+    #[allow(clippy::needless_range_loop, reason = "the tables are walked side by side")]
     fn look_up<const T: usize>(tables: [&[f64; 8]; T], k: Self) -> [Self; T] {
         debug_assert_in_table(k);
         // No closures over lanes and no pairs of iterators: what is not inlined would leave the vectors' instruction set.

@@ -110,22 +110,65 @@ fn a_file_that_is_larger_than_allowed_is_an_error_and_changes_nothing() {
     before.assert_same(&yard.tree("results"), "after a limit");
 }
 
-/// Where a failed allocation may end it, it says so before.
+/// Where less memory is allowed than a run may need, it says so before; where it runs out, it ends with a message and exit code 1, not by a
+/// signal.
 #[cfg(target_os = "linux")]
 #[test]
 fn a_limit_of_memory_is_told() {
     let yard = Yard::new();
     yard.design("a.toml", "1 Ah");
-    let args = ["run", "designs/a.toml", "--trials", "16", "--threads", "2", "--quiet"];
-    let limited = |kb: &str| {
+    let limited = |kb: u32, threads: &str| {
+        let args = ["run", "designs/a.toml", "--trials", "16", "--threads", threads, "--quiet"];
         let mut shell = Command::new("sh");
         shell.args(["-c", &format!("ulimit -v {kb}; exec \"$@\""), "sh"]);
         shell.arg(yard.command(&args).get_program()).args(args).current_dir(yard.path(""));
-        Said::of(shell.output().unwrap()).err
+        Said::of(shell.output().unwrap())
     };
-    let told = limited("250000");
+    let told = limited(250_000, "2").err;
     assert!(told.contains("may use 256 MB of memory (ulimit -v), and may need 272 MB"), "{told:?}");
-    assert!(!limited("unlimited").contains("ulimit"));
+    assert!(!limited(4_000_000, "2").err.contains("ulimit"));
+    let mut ran_out = 0;
+    for kb in (20_000..130_000).step_by(2_500) {
+        let said = limited(kb, "1");
+        // Below that the system cannot even start it.
+        if said.code == Some(127) || said.code.is_none() && said.err.is_empty() {
+            continue;
+        }
+        assert!(matches!(said.code, Some(0 | 1)), "{kb} kB: {said:?}");
+        let out = said.err.contains("error: there is no memory left (");
+        ran_out += usize::from(out);
+        let threads = said.err.contains("error: cannot start the threads");
+        assert!(said.code == Some(0) || out || threads || said.err.contains("error"), "{kb} kB: {said:?}");
+        assert!(!said.err.contains("panicked") && !said.err.contains("backtrace"), "{kb} kB: {said:?}");
+    }
+    assert!(ran_out > 0, "no limit let it run out of memory");
+}
+
+/// With one thread asked for, all of a run keeps to it: reading and fitting its weather, too. Beside it stand the first thread and the one that
+/// listens for Ctrl-C.
+#[cfg(target_os = "linux")]
+#[test]
+fn one_thread_is_one_thread() {
+    let yard = Yard::new();
+    yard.design("a.toml", "1 Ah");
+    let mut run = yard
+        .command(&["run", "designs/a.toml", "--trials", "320", "--threads", "1", "--quiet"])
+        .stderr(Stdio::null())
+        .stdout(Stdio::null())
+        .spawn()
+        .unwrap();
+    let status = format!("/proc/{}/status", run.id());
+    let (mut looks, mut most) = (0, 0);
+    while run.try_wait().unwrap().is_none() {
+        let text = std::fs::read_to_string(&status).unwrap_or_default();
+        if let Some(threads) = text.lines().find_map(|line| line.strip_prefix("Threads:")) {
+            most = most.max(threads.trim().parse::<u32>().unwrap());
+            looks += 1;
+        }
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    assert!(run.wait().unwrap().success() && looks > 10, "{looks} looks");
+    assert!((2..=3).contains(&most), "{most} threads");
 }
 
 /// Kills at drawn moments: the files of one seed are never beside those of another, and the next run has them all.

@@ -202,12 +202,7 @@ impl Point {
 }
 
 /// The stretches of a line, each a path. A point amidst three alike is left out.
-fn runs(
-    minutes: &[TraceMinute],
-    value: fn(&TraceMinute) -> Option<f64>,
-    x: Scale,
-    y: Scale,
-) -> Vec<String> {
+fn runs(minutes: &[TraceMinute], value: fn(&TraceMinute) -> Option<f64>, x: Scale, y: Scale) -> Vec<String> {
     let mut runs: Vec<Vec<Point>> = Vec::new();
     let mut run: Vec<Point> = Vec::new();
     for m in minutes.iter().step_by(2) {
