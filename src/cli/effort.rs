@@ -33,14 +33,19 @@ pub fn force(isa: Isa) {
 /// Threads to compute with, where so many were asked for: else what the system lets this process have (processors it is bound to, limits of its
 /// group), and what a scheduler gave it.
 fn threads(asked: Option<u16>) -> usize {
-    let has = std::thread::available_parallelism().map_or(1, usize::from);
+    let has = processors();
     let given = scheduler::threads(&|name| std::env::var(name).ok()).unwrap_or(has);
     asked.map_or(has.min(given), usize::from)
 }
 
+/// Processors that the system lets this process have.
+fn processors() -> usize {
+    std::thread::available_parallelism().map_or(1, usize::from)
+}
+
 /// Lets what comes before the trials (weather is read and fitted) keep to the threads asked for, too. Only before anything is computed.
 pub fn keep_to_threads(asked: Option<u16>) -> Result<(), Failure> {
-    let threads = threads(asked);
+    let threads = threads(asked).min(processors());
     let pool = rayon::ThreadPoolBuilder::new().num_threads(threads);
     // One thread is there already.
     let pool = if threads == 1 { pool.use_current_thread() } else { pool };

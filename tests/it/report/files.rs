@@ -1,6 +1,6 @@
 //! Results for machines: JSON and CSV.
 
-use super::fixture;
+use super::{fixture, fixture_days};
 use stilldays::report::{csv, json};
 use stilldays::study::batch::BatchSummary;
 use stilldays::study::batch::batch_summary::{DesignRow, Failed, Unfinished, link};
@@ -98,7 +98,7 @@ fn csv_holds_every_number_once() {
 
 #[test]
 fn a_trace_has_a_row_a_minute() {
-    let trace = &fixture::traces()[0];
+    let trace = &fixture_days::traces()[0];
     let origin = csv::Origin {
         version: "0.1.0",
         seed: 7,

@@ -2,6 +2,7 @@
 
 mod files;
 pub mod fixture;
+pub mod fixture_days;
 pub mod page;
 mod tables;
 mod text;

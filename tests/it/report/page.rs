@@ -1,6 +1,6 @@
 //! The page of a run.
 
-use super::fixture;
+use super::{fixture, fixture_days};
 use std::path::PathBuf;
 use std::sync::LazyLock;
 use stilldays::plant::Cause;
@@ -24,7 +24,7 @@ pub fn written() -> PathBuf {
 }
 
 fn pages() -> Vec<(&'static str, String)> {
-    let traces = fixture::traces();
+    let traces = fixture_days::traces();
     vec![
         ("battery.html", html::run(&fixture::with_battery(), &traces, System::Si)),
         ("no_battery.html", html::run(&fixture::without_battery(), &[], System::Us)),
@@ -60,7 +60,12 @@ pub fn picked() -> Vec<PickedDay> {
         vec![Pick::Typical],
         vec![Pick::Bright],
     ];
-    fixture::traces().into_iter().rev().zip(picks).map(|(trace, picks)| PickedDay { picks, trace }).collect()
+    fixture_days::traces()
+        .into_iter()
+        .rev()
+        .zip(picks)
+        .map(|(trace, picks)| PickedDay { picks, trace })
+        .collect()
 }
 
 /// A text that would be more than text.
@@ -101,7 +106,7 @@ fn a_page_is_one_file_of_bounded_size_that_asks_for_nothing() {
 #[test]
 fn the_page_carries_the_very_numbers_of_the_summary() {
     let s = fixture::with_battery();
-    let page = html::run(&s, &fixture::traces(), System::Si);
+    let page = html::run(&s, &fixture_days::traces(), System::Si);
     let from = page.split("id=\"data\">").nth(1).unwrap();
     let data: serde_json::Value = serde_json::from_str(from.split("</script>").next().unwrap()).unwrap();
     let file: serde_json::Value = serde_json::from_slice(&json::bytes(&s)).unwrap();
@@ -110,7 +115,8 @@ fn the_page_carries_the_very_numbers_of_the_summary() {
 
 #[test]
 fn text_from_outside_stays_text() {
-    for (page, scripts) in [(html::run(&hostile(), &fixture::traces(), System::Si), 2), (days(EVIL), 3)] {
+    for (page, scripts) in [(html::run(&hostile(), &fixture_days::traces(), System::Si), 2), (days(EVIL), 3)]
+    {
         assert!(!page.contains("<img src=x"), "an element from a title");
         assert_eq!(page.matches("<script").count(), scripts, "the page's own scripts and data");
         assert!(

@@ -1,6 +1,6 @@
 //! Text for the terminal.
 
-use super::fixture;
+use super::{fixture, fixture_days};
 use std::time::Duration;
 use stilldays::report::{Style, text};
 use stilldays::units::System;
@@ -36,7 +36,7 @@ fn no_line_is_wider_than_the_terminal_and_plain_text_is_ascii() {
     for width in [48, 60, 80, 120] {
         for unicode in [false, true] {
             let style = Style { width, unicode, ..UNICODE };
-            let all = text::run(&s, TOOK, style) + &text::day(&fixture::traces()[1], &s.cautions, style);
+            let all = text::run(&s, TOOK, style) + &text::day(&fixture_days::traces()[1], &s.cautions, style);
             for line in all.lines() {
                 assert!(line.chars().count() <= width, "{width}: {} {line:?}", line.chars().count());
                 assert!(unicode || line.is_ascii(), "{line:?}");
@@ -58,7 +58,7 @@ fn text_from_outside_cannot_steer_the_terminal() {
 
 #[test]
 fn a_day_is_a_strip_of_eighty_columns() {
-    for (name, trace) in ["bright", "typical", "still"].into_iter().zip(fixture::traces()) {
+    for (name, trace) in ["bright", "typical", "still"].into_iter().zip(fixture_days::traces()) {
         insta::assert_snapshot!(format!("day_{name}"), text::day(&trace, &[], UNICODE));
         insta::assert_snapshot!(format!("day_{name}_plain"), text::day(&trace, &[], Style::PLAIN));
     }

@@ -1,12 +1,12 @@
 //! Titles of charts: a finding in plain words, in extreme cases as well.
 
-use super::fixture;
+use super::{fixture, fixture_days};
 use stilldays::report::html;
 use stilldays::tally::Summary;
 use stilldays::units::System;
 
 fn titles(s: &Summary) -> Vec<String> {
-    let page = html::run(s, &fixture::traces(), System::Si);
+    let page = html::run(s, &fixture_days::traces(), System::Si);
     let list: Vec<String> =
         page.split("<h3>").skip(1).map(|t| t.split("</h3>").next().unwrap().replace('\u{a0}', " ")).collect();
     for t in &list {
