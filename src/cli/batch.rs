@@ -2,8 +2,7 @@
 
 use super::batch_progress::BatchProgress;
 use super::effort::Effort;
-use super::failure::Outcome;
-use super::failure::{Failure, print, report_failure};
+use super::failure::{Failure, Outcome, deaf_to_ctrl_c, print, report_failure};
 use super::output::{Show, UnitsArg};
 use std::path::{Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
@@ -107,13 +106,17 @@ pub fn interrupt() -> Result<&'static AtomicBool, Failure> {
         }
         anstream::eprintln!("stopping after the trials in progress; press Ctrl-C again to stop at once");
         // Whatever takes longer (a slow disk, very long seasons) is not waited for: files change as a whole or not at all.
-        std::thread::spawn(|| {
+        let end = || {
             std::thread::sleep(PATIENCE);
             anstream::eprintln!("error: stopped; run the same command again to continue");
             std::process::exit(130);
-        });
+        };
+        // Where the system forbids another thread, a second Ctrl-C has to wait as well.
+        if std::thread::Builder::new().spawn(end).is_err() {
+            end();
+        }
     })
-    .map_err(|e| Failure::Message(format!("cannot listen for Ctrl-C: {e}")))?;
+    .map_err(deaf_to_ctrl_c)?;
     Ok(&STOP)
 }
 

@@ -1,6 +1,6 @@
 //! How much to simulate, with which seed, on how many threads; the engine and the progress bar that follow.
 
-use super::failure::{Failure, Outcome};
+use super::failure::{Failure, Outcome, deaf_to_ctrl_c};
 use super::memory;
 use indicatif::{HumanDuration, ProgressBar, ProgressDrawTarget, ProgressStyle};
 use std::io::IsTerminal;
@@ -194,7 +194,8 @@ impl Effort {
     /// The journal of a folder. From now on Ctrl-C ends the program, and the same command goes on from there.
     fn journal(&self, folder: &Folder, bar: &ProgressBar) -> Result<Journal, Failure> {
         let journal = Journal::open(folder.path(), self.seed).map_err(|e| {
-            Failure::Message(format!("{}: cannot keep what is done: {e}", folder.path().display()))
+            let path = folder.path().join(Journal::FILE);
+            Failure::Message(format!("{}: cannot keep what is done: {e}", path.display()))
         })?;
         if journal.blocks() > 0 && !self.quiet {
             bar.suspend(|| anstream::eprintln!("going on from where it was stopped"));
@@ -206,7 +207,7 @@ impl Effort {
         };
         match ctrlc::set_handler(stopped) {
             Ok(()) | Err(ctrlc::Error::MultipleHandlers) => {}
-            Err(e) => return Err(Failure::Message(format!("cannot listen for Ctrl-C: {e}"))),
+            Err(e) => return Err(deaf_to_ctrl_c(e)),
         }
         Ok(journal)
     }
@@ -259,7 +260,7 @@ pub const LINE_EVERY: Duration = Duration::from_secs(60);
 /// Tells how far a hidden bar is, in a line every [`LINE_EVERY`], until it is finished or dropped.
 fn tell_in_lines(bar: &ProgressBar) {
     let bar = bar.downgrade();
-    std::thread::spawn(move || {
+    let tell = move || {
         loop {
             std::thread::sleep(LINE_EVERY);
             match bar.upgrade().filter(|bar| !bar.is_finished()) {
@@ -267,7 +268,9 @@ fn tell_in_lines(bar: &ProgressBar) {
                 None => return,
             }
         }
-    });
+    };
+    // Where the system forbids another thread the work goes on without these lines.
+    let _ = std::thread::Builder::new().spawn(tell);
 }
 
 /// `NAME: 1,200 of 2,000 trials, 40 s to go`; without the end where it is not known.

@@ -42,6 +42,13 @@ impl From<stilldays::disk::FolderError> for Failure {
     }
 }
 
+/// Ctrl-C cannot be listened for.
+pub fn deaf_to_ctrl_c(error: ctrlc::Error) -> Failure {
+    Failure::Message(format!(
+        "cannot listen for Ctrl-C: {error}; another thread may be more than a limit of memory or processes allows (ulimit -v, ulimit -u)"
+    ))
+}
+
 /// There is nothing to show: it was stopped too early.
 pub fn no_trial() -> Failure {
     Failure::Message("stopped before the first trial".to_owned())

@@ -97,6 +97,7 @@ fn long_version() -> &'static str {
 
 /// Parses, runs, and turns the outcome into an exit code.
 pub fn main() -> ExitCode {
+    memory::kept_together_where_limited();
     failure::told_of_file_limits();
     let matches = Cli::command().get_matches();
     let cli = Cli::from_arg_matches(&matches).unwrap_or_else(|error| error.exit());

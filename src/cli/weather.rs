@@ -6,6 +6,7 @@ use super::output::{open_page, terminal};
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use stilldays::design::{WeatherYears, YearSpread};
+use stilldays::disk::Folder;
 use stilldays::report::csv::{DaysCsv, MinutesCsv};
 use stilldays::report::weather::{Described, FileAndSampled, PoolAndSampled, SCHEMA};
 use stilldays::report::{self, html, json};
@@ -56,16 +57,16 @@ pub struct Args {
 pub fn run(args: &Args) -> Outcome {
     check_names(args)?;
     let mut described = Described { schema: SCHEMA, files: Vec::new(), pool: None };
-    let mut refused = false;
+    let (mut refused, mut to_write) = (false, Vec::new());
     for path in &args.files {
         match one(path, args) {
-            Ok((file, written)) => {
+            Ok((file, more)) => {
                 if !args.json && !args.csv {
                     let before = if described.files.is_empty() { "" } else { "\n\n" };
                     print(&format!("{before}{}", report::text::weather(&file, terminal(System::Si))))?;
-                    told(&written)?;
                 }
                 described.files.push(file);
+                to_write.extend(more);
             }
             Err(failure) => {
                 report_failure(failure);
@@ -74,27 +75,25 @@ pub fn run(args: &Args) -> Outcome {
         }
     }
     if args.pool && !refused {
-        let (pool, written) = together(args, &described.files)?;
+        let (pool, more) = together(args, &described.files)?;
         if !args.json && !args.csv {
             print(&format!("\n\n{}", report::text::weather_pool(&pool, terminal(System::Si))))?;
-            told(&written)?;
         }
         described.pool = Some(pool);
+        to_write.extend(more);
     }
     if args.json {
         print(&String::from_utf8_lossy(&json::bytes(&described)))?;
     } else if args.csv {
         print(&String::from_utf8_lossy(&report::csv::weather(&described)))?;
     }
-    if args.page && !described.files.is_empty() {
-        let to = args.out.join(PAGE);
-        report::write::one(&to, html::weather(&described).into_bytes())?;
-        if !args.json && !args.csv {
-            told(&[("Page", to.clone())])?;
-        }
-        if args.open {
-            open_page(&to);
-        }
+    let page = args.page && !described.files.is_empty();
+    if page {
+        to_write.push(("Page", PAGE.to_owned(), html::weather(&described).into_bytes()));
+    }
+    write_and_tell(args, to_write)?;
+    if page && args.open {
+        open_page(&args.out.join(PAGE));
     }
     if refused { Err(Failure::Reported) } else { Ok(()) }
 }
@@ -119,62 +118,83 @@ fn check_names(args: &Args) -> Outcome {
     Ok(())
 }
 
-/// A file that was written, and what is in it.
-type Written = (&'static str, PathBuf);
+/// A file to be written: what is in it, its name, and its bytes.
+type ToWrite = (&'static str, String, Vec<u8>);
 
-fn told(written: &[Written]) -> Outcome {
-    for (what, path) in written {
-        print(&format!("\n{what}: {}\n", path.display()))?;
+/// Writes all files or none, and says where they are.
+fn write_and_tell(args: &Args, files: Vec<ToWrite>) -> Outcome {
+    if files.is_empty() {
+        return Ok(());
+    }
+    let told: Vec<_> = files.iter().map(|(what, name, _)| (*what, args.out.join(name))).collect();
+    let folder = Folder::take(&args.out)?;
+    write_into(&folder, files.into_iter().map(|(_, name, bytes)| (name, bytes)).collect())?;
+    for (what, path) in told {
+        if !args.json && !args.csv {
+            print(&format!("\n{what}: {}\n", path.display()))?;
+        }
     }
     Ok(())
 }
 
-/// Writes the sampled days of a place.
-fn write_days(
-    args: &Args,
-    site: &SiteModel,
-    files: &[&Description],
-    name: &str,
-) -> Result<Vec<Written>, Failure> {
-    let Some(trials) = args.days else { return Ok(Vec::new()) };
+fn write_into(folder: &Folder, files: Vec<(String, Vec<u8>)>) -> Outcome {
+    let (names, contents): (Vec<String>, Vec<Vec<u8>>) = files.into_iter().unzip();
+    let files: Vec<_> = names.iter().map(String::as_str).zip(contents).collect();
+    folder.write(&files)?;
+    Ok(())
+}
+
+/// The folder that a file stands in.
+fn parent(file: &Path) -> &Path {
+    file.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."))
+}
+
+fn file_name(path: &Path) -> String {
+    path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+}
+
+/// The page on invented years, beside the first of them.
+fn page_beside(first: &Path) -> PathBuf {
+    first.with_file_name(name_beside(first, "weather")).with_extension("html")
+}
+
+/// The sampled days of a place.
+fn days_to_write(args: &Args, site: &SiteModel, files: &[&Description], name: &str) -> Vec<ToWrite> {
+    let Some(trials) = args.days else { return Vec::new() };
     let mut csv = DaysCsv::new(files, args.seed, trials);
     sampled_days::days_of_trials(&site.sampler, args.seed, trials, |d| csv.put(&d));
-    let to = args.out.join(name);
-    report::write::one(&to, csv.bytes())?;
-    Ok(vec![("Every sampled day", to)])
+    vec![("Every sampled day", name.to_owned(), csv.bytes())]
 }
 
 /// Years sampled from all files as one place, and their days where asked for.
-fn together(args: &Args, files: &[FileAndSampled]) -> Result<(PoolAndSampled, Vec<Written>), Failure> {
+fn together(args: &Args, files: &[FileAndSampled]) -> Result<(PoolAndSampled, Vec<ToWrite>), Failure> {
     let isa = super::effort::isa();
     let site = SiteModel::load(&args.files, WeatherYears::ByFile, YearSpread::ByClimate)?;
     let sampled = sampled_years::compare(&site.sampler, &site.years, isa, args.seed, BLOCKS);
     let described: Vec<&Description> = files.iter().map(|f| &f.file).collect();
     let name = name_beside(&args.files[0], &format!("pool-of-{}-{DAYS_END}", args.files.len()));
-    let written = write_days(args, &site, &described, &name)?;
-    Ok((PoolAndSampled { files: args.files.len(), sampled }, written))
+    let to_write = days_to_write(args, &site, &described, &name);
+    Ok((PoolAndSampled { files: args.files.len(), sampled }, to_write))
 }
 
-/// Describes a file, holds sampled years against it, and writes days and minutes where asked for.
-fn one(path: &Path, args: &Args) -> Result<(FileAndSampled, Vec<Written>), Failure> {
+/// Describes a file, holds sampled years against it, and makes files of days and minutes where asked for.
+fn one(path: &Path, args: &Args) -> Result<(FileAndSampled, Vec<ToWrite>), Failure> {
     let isa = super::effort::isa();
     let site = SiteModel::load(&[path.to_owned()], WeatherYears::ByFile, YearSpread::ByClimate)?;
     let mut file = describe::describe(&site.years[0]);
     file.warnings = site.warnings();
-    let mut written = match args.pool {
+    let mut to_write = match args.pool {
         true => Vec::new(),
-        false => write_days(args, &site, &[&file], &name_beside(path, DAYS_END))?,
+        false => days_to_write(args, &site, &[&file], &name_beside(path, DAYS_END)),
     };
     if let Some(trial) = args.write_minutes {
         let mut csv = MinutesCsv::new(&file, args.seed, trial, site.calendar.day_start_h);
         let year = RUN_IN_DAYS..RUN_IN_DAYS + 365;
         sampled_years::minutes_of_trial(&site.sampler, isa, args.seed, trial, year, |m| csv.put(&m));
-        let to = args.out.join(name_beside(path, &ending_of_minutes(trial)));
-        report::write::one(&to, csv.bytes())?;
-        written.push(("Every minute", to));
+        to_write.push(("Every minute", name_beside(path, &ending_of_minutes(trial)), csv.bytes()));
     }
     let sampled = sampled_years::compare(&site.sampler, &site.years, isa, args.seed, BLOCKS);
-    Ok((FileAndSampled { file, sampled }, written))
+    Ok((FileAndSampled { file, sampled }, to_write))
 }
 
 /// Name of the page.
@@ -218,7 +238,7 @@ pub struct InventArgs {
 }
 
 /// The page on the years made: `<first file>.html`.
-fn page_of_invented(args: &InventArgs, files: &[PathBuf]) -> Outcome {
+fn page_of_invented(args: &InventArgs, folder: &Folder, files: &[PathBuf]) -> Outcome {
     let isa = super::effort::isa();
     let compared = |paths: &[PathBuf]| -> Result<_, Failure> {
         let site = SiteModel::load(paths, WeatherYears::ByFile, YearSpread::ByClimate)?;
@@ -235,9 +255,8 @@ fn page_of_invented(args: &InventArgs, files: &[PathBuf]) -> Outcome {
     if files.len() > 1 {
         described.pool = Some(PoolAndSampled { files: files.len(), sampled: compared(files)?.1 });
     }
-    let first = &files[0];
-    let to = first.with_file_name(name_beside(first, "weather")).with_extension("html");
-    report::write::one(&to, html::weather(&described).into_bytes())?;
+    let to = page_beside(&files[0]);
+    write_into(folder, vec![(file_name(&to), html::weather(&described).into_bytes())])?;
     print(&format!("Page: {}\n", to.display()))?;
     if args.open {
         open_page(&to);
@@ -250,8 +269,15 @@ pub fn invent(args: &InventArgs) -> Outcome {
     let years = invent::years(&climate, args.seed, args.years.into());
     let first = args.out.clone().unwrap_or_else(|| args.climate.with_extension("csv.gz"));
     let files: Vec<PathBuf> = (1..=years.len()).map(|year| numbered(&first, year)).collect();
+    let folder = Folder::take(parent(&first))?;
+    if args.page {
+        // One of other years must not stand beside these.
+        let _ = std::fs::remove_file(page_beside(&first));
+    }
+    let contents =
+        years.iter().zip(&files).map(|(year, file)| (file_name(file), invent::file_bytes(year, file)));
+    write_into(&folder, contents.collect())?;
     for (year, file) in years.iter().zip(&files) {
-        report::write::one(file, invent::file_bytes(year, file))?;
         print(&format!(
             "Wrote {}: an invented year, {:.0} kWh/m² global and {:.0} kWh/m² beam.\n",
             file.display(),
@@ -260,7 +286,7 @@ pub fn invent(args: &InventArgs) -> Outcome {
         ))?;
     }
     if args.page {
-        page_of_invented(args, &files)?;
+        page_of_invented(args, &folder, &files)?;
     }
     if files.len() == 1 {
         return Ok(());

@@ -106,9 +106,22 @@ pub(crate) fn open_own(path: &Path) -> io::Result<File> {
     if !seen.is_file() {
         return Err(refuse());
     }
+    if has_other_names(&seen) {
+        let why = "it is another file, too (a hard link), which would be emptied: remove it";
+        return Err(io::Error::new(io::ErrorKind::InvalidInput, why));
+    }
     let file = OpenOptions::new().read(true).write(true).open(path)?;
     // It may have been replaced in between. Nothing has been changed yet.
     if same_file(&seen, &file.metadata()?) { Ok(file) } else { Err(refuse()) }
+}
+
+#[cfg(unix)]
+fn has_other_names(file: &std::fs::Metadata) -> bool {
+    std::os::unix::fs::MetadataExt::nlink(file) > 1
+}
+#[cfg(not(unix))]
+fn has_other_names(_: &std::fs::Metadata) -> bool {
+    false
 }
 
 #[cfg(unix)]
@@ -131,6 +144,18 @@ impl Drop for Lock {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[cfg(unix)]
+    #[test]
+    fn a_file_that_has_another_name_is_not_emptied() {
+        let dir = tempfile::tempdir().unwrap();
+        let precious = dir.path().join("precious");
+        std::fs::write(&precious, "kept").unwrap();
+        std::fs::hard_link(&precious, dir.path().join(FILE)).unwrap();
+        let text = Lock::take(dir.path()).unwrap_err().to_string();
+        assert!(text.contains("hard link"), "{text}");
+        assert_eq!(std::fs::read_to_string(precious).unwrap(), "kept");
+    }
 
     #[test]
     fn the_second_is_told_by_whom_the_folder_is_held_and_gets_it_later() {

@@ -26,7 +26,6 @@ use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 
 /// Name of the file.
-const FILE: &str = ".continue";
 const MAGIC: &[u8; 9] = b"stljournl";
 /// Raised whenever the meaning of a byte changes.
 const FORMAT: u32 = 1;
@@ -55,12 +54,15 @@ pub struct Journal {
 }
 
 impl Journal {
+    /// Name of its file in a folder.
+    pub const FILE: &str = ".continue";
+
     /// Opens the journal of a folder, which this process holds. One of another version or seed starts anew.
     ///
     /// # Errors
     /// It cannot be read or written.
     pub fn open(folder: &Path, seed: u64) -> io::Result<Journal> {
-        let path = folder.join(FILE);
+        let path = folder.join(Journal::FILE);
         let head = head(seed);
         let mut file = lock::open_own(&path)?;
         let bytes = read::at_most(&path, 2 * LARGEST_BYTES)?;

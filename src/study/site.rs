@@ -49,7 +49,7 @@ impl SiteModel {
             let problem = Problem::error("no whole day in it: there is nothing to draw days from");
             return Err(problem
                 .in_file(&name)
-                .help("give a year of hours; a day counts if all its hours are there")
+                .help("give a year of hours; a day counts if all its hours are there, from midnight to midnight by the sun")
                 .into());
         }
         let sampler = Sampler::over(pool, &years, Arc::clone(&calendar), spread);
@@ -91,7 +91,7 @@ impl SiteModel {
         let years = vec![year];
         let pool = DonorPool::new(&years, &home.calendar);
         if pool.donors().is_empty() {
-            return Err(refuse("no whole day in it".to_owned(), "a day counts if all its hours are there"));
+            return Err(refuse("no whole day in it".to_owned(), "a day counts if all its hours are there, from midnight to midnight by the sun"));
         }
         let sampler = Sampler::over(pool, &years, Arc::clone(&home.calendar), YearSpread::None).replaying();
         let sha256 = joint_sha256(years.iter().map(|y| y.sha256.as_str()));

@@ -88,6 +88,26 @@ fn years_of_a_pool_differ_about_the_months_means() {
 
 /// What six published typical years never have: an hour with the sun above 20° and less than 0.062 of the light above the
 /// atmosphere, nor a day below 0.08 in months that are not darker themselves.
+/// Tables round their means to 0.01 kWh/m²: what the polar night rounds to is taken, what no sky can give is refused with a limit that can be written.
+#[test]
+fn rounded_means_of_the_polar_night_are_taken() {
+    let of = |latitude_deg: f64, insolation: &str| {
+        let line = |key: &str| STARTER.lines().find(|l| l.starts_with(key)).unwrap().to_owned();
+        let text = STARTER
+            .replace(&line("latitude"), &format!("latitude = \"{latitude_deg} deg\""))
+            .replace(&line("insolation"), &format!("insolation = \"{insolation} kWh/m2\""));
+        parse("north.toml", &text)
+    };
+    let polar = "0.00 0.49 1.51 2.93 4.27 4.99 4.62 3.43 1.98 0.78 0.14 0.00";
+    for latitude_deg in [66.0, 66.56, 66.6, 67.5] {
+        let climate = of(latitude_deg, polar).unwrap_or_else(|p| panic!("{latitude_deg}: {p}"));
+        assert!(climate.insolation_kwh_m2.iter().all(|mean| mean.is_finite() && *mean >= 0.0));
+        assert_eq!(year(&climate, 1).hours.len(), 8760);
+    }
+    let told = of(66.0, &polar.replace("4.62", "0.00")).map(drop).unwrap_err().to_string();
+    assert!(told.contains("0.00 kWh/m² a day in month 7") && !told.contains("at least 0.00"), "{told}");
+}
+
 #[test]
 fn no_hour_is_darker_than_any_sky() {
     let demo = ["fenholm", "ochre-rise", "marrowdale"]

@@ -106,6 +106,28 @@ fn bytes_that_are_no_text_of_a_year() {
     refused("gzip bomb of one line", &gzip(&vec![b'0'; 70 << 20]), "line 1 is longer than 64 kB");
 }
 
+/// What is wrong in the head of a plain file is shown in its own line.
+#[test]
+fn a_value_of_the_head_is_shown_in_its_line() {
+    let packed = std::fs::read(concat!(env!("CARGO_MANIFEST_DIR"), "/weather/fenholm.csv.gz")).unwrap();
+    let mut plain = String::new();
+    flate2::read::GzDecoder::new(&packed[..]).read_to_string(&mut plain).unwrap();
+    for (key, value) in [
+        ("latitude_deg", "91"),
+        ("longitude_deg", "361"),
+        ("elevation_m", "99999"),
+        ("elevation_m", "high"),
+        ("utc_offset_h", "15"),
+    ] {
+        let (k, line) =
+            plain.lines().enumerate().find(|(_, l)| l.starts_with(&format!("# {key} ="))).unwrap();
+        let bad = plain.replace(line, &format!("# {key} = {value}"));
+        let shown = format!(":{}:{}\n", k + 1, 6 + key.chars().count());
+        let told = load_from_bytes(Path::new("head.csv"), bad.as_bytes()).map(drop).unwrap_err().to_string();
+        assert!(told.contains(&shown) && told.contains(&format!("# {key} = {value}\n")), "{told}");
+    }
+}
+
 #[test]
 fn a_line_of_two_gigabytes_is_not_read_whole() {
     let file = tempfile::NamedTempFile::new().expect("a temporary file");

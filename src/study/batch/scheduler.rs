@@ -102,8 +102,9 @@ pub fn part(text: &str, var: Variables<'_>) -> Result<Share, String> {
     if (1..=of).contains(&part) {
         return Ok(Share { part, of });
     }
+    let (first, last) = if zero_based { (0, of - 1) } else { (1, of) };
     Err(format!(
-        "{} is {task}, which is no part of {of}: number the tasks of the array from 1 to {of}",
+        "{} is {task}, which is no part of {of}: number the tasks of the array from {first} to {last}",
         scheduler.task
     ))
 }
@@ -132,6 +133,9 @@ fn count(scheduler: &Scheduler, number: &dyn Fn(&str) -> Option<u64>) -> Result<
     let tasks = number("SLURM_ARRAY_TASK_COUNT").filter(|_| scheduler.task.starts_with("SLURM"));
     if first != 1 || step != 1 || tasks.is_some_and(|tasks| tasks != last) {
         return Err(format!("the array is not numbered from 1 to {last} without gaps; {give}"));
+    }
+    if !(1..=MOST_PARTS).contains(&last) {
+        return Err(format!("the array has {last} tasks, and work can be cut into 1 to {MOST_PARTS} parts"));
     }
     Ok(last)
 }
@@ -171,6 +175,9 @@ mod tests {
         assert_eq!(of("auto/16", &slurm("7", "3", "7", "2")).unwrap(), "7/16");
         assert!(of("auto", &slurm("0", "0", "15", "16")).unwrap_err().contains("from 1 to 15"));
         assert!(of("auto/16", &slurm("0", "0", "15", "16")).unwrap_err().contains("from 1 to 16"));
+        assert!(of("auto", &slurm("1", "1", "20000", "20000")).unwrap_err().contains("1 to 10000 parts"));
+        let beyond = of("auto/4", &[("JOB_COMPLETION_INDEX", "4")]).unwrap_err();
+        assert!(beyond.contains("from 0 to 3"), "{beyond}");
         let sge = [
             ("SGE_TASK_ID", "2"),
             ("SGE_TASK_FIRST", "1"),

@@ -120,6 +120,8 @@ impl Kind {
 
 /// Wind where none is given, m/s (own choice).
 const WIND_DEFAULT_M_S: f64 = 3.0;
+/// Step to which tables round daily means of light, kWh/m².
+const ROUNDED_TO_KWH_M2: f64 = 0.01;
 /// Largest file that is read, bytes.
 const BYTES_MAX: u64 = 1 << 20;
 
@@ -174,8 +176,8 @@ impl Reader<'_> {
             None => Some([WIND_DEFAULT_M_S; 12]),
         };
         let rain_mm = get(t, "rain").and_then(|v| self.numbers::<12>(v, &RAIN));
-        let (place, insolation_kwh_m2) = (place?, insolation?);
-        self.within_the_sun(get(t, "insolation")?, &place, &insolation_kwh_m2);
+        let (place, mut insolation_kwh_m2) = (place?, insolation?);
+        self.within_the_sun(get(t, "insolation")?, &place, &mut insolation_kwh_m2);
         Some(Climate {
             title,
             origin,
@@ -211,18 +213,22 @@ impl Reader<'_> {
         }
     }
 
-    /// Refuses means that the sun cannot give there, from the thickest cloud to the clearest sky.
-    fn within_the_sun(&mut self, value: &Value<'_>, place: &Place, insolation: &[f64; 12]) {
+    /// Refuses means that the sun cannot give there, from the thickest cloud to the clearest sky. Tables of means are rounded to
+    /// [`ROUNDED_TO_KWH_M2`]: what rounding alone put beyond a limit is taken for the limit.
+    fn within_the_sun(&mut self, value: &Value<'_>, place: &Place, insolation: &mut [f64; 12]) {
         let days = days::days_of(&hours::sun_of_year(place));
         let words = words(value.get_ref().as_str().unwrap_or_default());
         for (month, (darkest, brightest)) in days::limits_kwh_m2(&days).into_iter().enumerate() {
+            let half = 0.5 * ROUNDED_TO_KWH_M2;
             let found = insolation[month];
+            if (darkest - half..=brightest + half).contains(&found) {
+                insolation[month] = found.clamp(darkest, brightest);
+                continue;
+            }
             let (than, help) = if found > brightest {
                 ("more than the sun gives there under clear skies", format!("at most {brightest:.2}"))
-            } else if found < darkest {
-                ("less than gets through the thickest cloud there", format!("at least {darkest:.2}"))
             } else {
-                continue;
+                ("less than gets through the thickest cloud there", format!("at least {darkest:.2}"))
             };
             let span = words.get(month).map_or(value.span(), |(r, _)| inside(value, r.clone()));
             self.error(

@@ -6,8 +6,8 @@ use crate::units::dates::{DAYS_OF_LEAP_MONTHS, MONTH_STARTS};
 use crate::weather::file::formats::rows::{FileRow, Reading, Table};
 use crate::weather::file::slots::{gaps, label};
 
-/// Fewest usable rows; below this there is nothing to sample from.
-const ROWS_MIN: usize = 24;
+/// Fewest usable rows: two days by the clock, so that one from solar midnight to solar midnight is among them.
+const ROWS_MIN: usize = 48;
 
 /// The rows of the 8760 hours; `None` where the file has no row.
 pub(super) type RowOfHour = Vec<Option<FileRow>>;
@@ -27,7 +27,7 @@ pub(super) fn place_rows(reading: &mut Reading, table: &mut Table) -> Option<Row
         let problem = Problem::error(format!("only {found} usable rows")).in_file(reading.path);
         reading
             .problems
-            .push(problem.help("a full year has 8760 rows; part of a year is accepted from 24 rows on"));
+            .push(problem.help("a full year has 8760 rows; part of a year is accepted from 48 rows on"));
         return None;
     }
     if found < HOURS {

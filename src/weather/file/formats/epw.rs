@@ -91,7 +91,7 @@ fn read_location(reading: &mut Reading, first: TextLine) -> Option<Head> {
         reading.refuse_line(first, title, help);
         return None;
     };
-    let place = reading.place(unwrapped, [latitude, longitude, offset, height]);
+    let place = reading.place([latitude, longitude, offset, height].map(|field| (unwrapped, field)));
     let named: Vec<&str> = [name, region, country]
         .into_iter()
         .flatten()

@@ -43,8 +43,9 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
         }
     };
     let [latitude, longitude, elevation, offset, origin, invented] = head;
-    let (line, latitude) = latitude?;
-    let place = reading.place(line, [&latitude, &longitude?.1, &offset?.1, &elevation?.1]);
+    let (latitude, longitude, offset, elevation) = (latitude?, longitude?, offset?, elevation?);
+    let place = [&latitude, &longitude, &offset, &elevation].map(|(line, field)| (*line, field));
+    let place = reading.place(place);
     let (line, invented) = invented?;
     let invented = match invented.text.as_ref() {
         "yes" => Some(true),

@@ -249,8 +249,7 @@ impl Reading<'_> {
     /// A number within a range, or an error noted.
     pub(crate) fn number_within(
         &mut self,
-        line: TextLine,
-        field: &Field,
+        (line, field): (TextLine, &Field),
         what: &str,
         lo: f64,
         hi: f64,
@@ -312,12 +311,12 @@ impl Reading<'_> {
     }
 
     /// Place and clock from four fields: latitude, longitude, hours from UTC, height.
-    pub(crate) fn place(&mut self, line: TextLine, fields: [&Field; 4]) -> Option<Place> {
+    pub(crate) fn place(&mut self, fields: [(TextLine, &Field); 4]) -> Option<Place> {
         let [latitude, longitude, offset, height] = fields;
-        let latitude_deg = self.number_within(line, latitude, "latitude", -90.0, 90.0);
-        let longitude_deg = self.number_within(line, longitude, "longitude", -180.0, 180.0);
-        let utc_offset_h = self.number_within(line, offset, "hours from UTC", -12.0, 14.0);
-        let elevation_m = self.number_within(line, height, "height above the sea in m", -500.0, 9000.0);
+        let latitude_deg = self.number_within(latitude, "latitude", -90.0, 90.0);
+        let longitude_deg = self.number_within(longitude, "longitude", -180.0, 180.0);
+        let utc_offset_h = self.number_within(offset, "hours from UTC", -12.0, 14.0);
+        let elevation_m = self.number_within(height, "height above the sea in m", -500.0, 9000.0);
         Some(Place {
             latitude_deg: latitude_deg?,
             longitude_deg: longitude_deg?,

@@ -64,7 +64,7 @@ pub fn read(reading: &mut Reading, text: &str) -> Option<Table> {
         reading.refuse_line(first, title, help);
         return None;
     };
-    let place = reading.place(facts_line, [latitude, longitude, offset, height]);
+    let place = reading.place([latitude, longitude, offset, height].map(|field| (facts_line, field)));
     let header = lines.next()?;
     let layout = read_header(reading, unwrap_quotes(header))?;
     let (mut rows, mut pressure) = (Vec::with_capacity(8784), MeanOf::default());
