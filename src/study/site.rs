@@ -91,7 +91,10 @@ impl SiteModel {
         let years = vec![year];
         let pool = DonorPool::new(&years, &home.calendar);
         if pool.donors().is_empty() {
-            return Err(refuse("no whole day in it".to_owned(), "a day counts if all its hours are there, from midnight to midnight by the sun"));
+            return Err(refuse(
+                "no whole day in it".to_owned(),
+                "a day counts if all its hours are there, from midnight to midnight by the sun",
+            ));
         }
         let sampler = Sampler::over(pool, &years, Arc::clone(&home.calendar), YearSpread::None).replaying();
         let sha256 = joint_sha256(years.iter().map(|y| y.sha256.as_str()));
