@@ -127,12 +127,14 @@ fn a_limit_of_memory_is_told() {
     let told = limited(140_000, "2").err;
     assert!(told.contains("may use 143 MB of memory (ulimit -v), and may need 144 MB"), "{told:?}");
     assert!(!limited(4_000_000, "2").err.contains("ulimit"));
-    let (mut ran_out, mut did) = (0, false);
+    let (mut ran_out, mut least_that_did) = (0, u32::MAX);
     for kb in (20_000..190_000).step_by(2_500) {
         let said = limited(kb, "1");
-        // What does with less does with more.
-        assert!(!did || said.code == Some(0), "{kb} kB: {said:?}");
-        did = said.code == Some(0);
+        // What does with less does with more, beyond what varies from run to run.
+        assert!(kb < least_that_did.saturating_add(10_000) || said.code == Some(0), "{kb} kB: {said:?}");
+        if said.code == Some(0) {
+            least_that_did = least_that_did.min(kb);
+        }
         // Below that the system cannot even start it.
         if said.code == Some(127) || said.code.is_none() && said.err.is_empty() {
             continue;
