@@ -129,12 +129,11 @@ fn write_and_tell(args: &Args, files: Vec<ToWrite>) -> Outcome {
     let told: Vec<_> = files.iter().map(|(what, name, _)| (*what, args.out.join(name))).collect();
     let folder = Folder::take(&args.out)?;
     write_into(&folder, files.into_iter().map(|(_, name, bytes)| (name, bytes)).collect())?;
-    for (what, path) in told {
-        if !args.json && !args.csv {
-            print(&format!("\n{what}: {}\n", path.display()))?;
-        }
+    if args.json || args.csv {
+        return Ok(());
     }
-    Ok(())
+    let lines: String = told.iter().map(|(what, path)| format!("{what}: {}\n", path.display())).collect();
+    print(&format!("\n{lines}"))
 }
 
 fn write_into(folder: &Folder, files: Vec<(String, Vec<u8>)>) -> Outcome {
