@@ -14,7 +14,7 @@ const BYTES_PER_MB: u64 = 1_000_000;
 
 /// A warning where less memory is allowed than so many threads may need.
 pub fn shortage(threads: usize) -> Option<String> {
-    let allowed_mb = allowed_bytes(&fs::read_to_string("/proc/self/limits").ok()?)? / BYTES_PER_MB;
+    let allowed_mb = allowed_bytes()? / BYTES_PER_MB;
     let needed_mb = RUN_MB + THREAD_MB * threads as u64;
     (allowed_mb < needed_mb).then(|| {
         format!(
@@ -27,8 +27,7 @@ pub fn shortage(threads: usize) -> Option<String> {
 /// Where the address space is limited, all threads take their memory from one place: the C library would set 64 MB aside for each, and while it does
 /// so, 128. The first thread asks for its stack: one that cannot grow later ends the process without a word.
 pub fn kept_together_where_limited() {
-    let limited = fs::read_to_string("/proc/self/limits").ok().and_then(|limits| allowed_bytes(&limits));
-    if limited.is_none() {
+    if allowed_bytes().is_none() {
         return;
     }
     #[cfg(all(target_os = "linux", target_env = "gnu"))]
@@ -39,8 +38,13 @@ pub fn kept_together_where_limited() {
     std::hint::black_box(&mut [0u8; STACK]);
 }
 
+/// The limit of this process' address space; none if there is none.
+fn allowed_bytes() -> Option<u64> {
+    address_space(&fs::read_to_string("/proc/self/limits").ok()?)
+}
+
 /// The limit of address space in the text of a process' limits; none if there is none.
-fn allowed_bytes(limits: &str) -> Option<u64> {
+fn address_space(limits: &str) -> Option<u64> {
     let line = limits.lines().find_map(|line| line.strip_prefix("Max address space"))?;
     line.split_whitespace().next()?.parse().ok()
 }
@@ -116,8 +120,8 @@ mod tests {
         let text = |limit: &str| {
             format!("Limit  Soft Limit  Hard Limit  Units\nMax address space   {limit}   unlimited   bytes\n")
         };
-        assert_eq!(allowed_bytes(&text("102400000")), Some(102_400_000));
-        assert_eq!(allowed_bytes(&text("unlimited")), None);
-        assert_eq!(allowed_bytes(""), None);
+        assert_eq!(address_space(&text("102400000")), Some(102_400_000));
+        assert_eq!(address_space(&text("unlimited")), None);
+        assert_eq!(address_space(""), None);
     }
 }

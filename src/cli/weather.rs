@@ -126,30 +126,15 @@ fn write_and_tell(args: &Args, files: Vec<ToWrite>) -> Outcome {
     if files.is_empty() {
         return Ok(());
     }
-    let told: Vec<_> = files.iter().map(|(what, name, _)| (*what, args.out.join(name))).collect();
-    let folder = Folder::take(&args.out)?;
-    write_into(&folder, files.into_iter().map(|(_, name, bytes)| (name, bytes)).collect())?;
+    let (named, contents): (Vec<_>, Vec<_>) =
+        files.into_iter().map(|(what, name, bytes)| ((what, name), bytes)).unzip();
+    let files: Vec<_> = named.iter().map(|(_, name)| name.as_str()).zip(contents).collect();
+    let written = Folder::take(&args.out)?.write(&files)?;
     if args.json || args.csv {
         return Ok(());
     }
-    let lines: String = told.iter().map(|(what, path)| format!("{what}: {}\n", path.display())).collect();
-    print(&format!("\n{lines}"))
-}
-
-fn write_into(folder: &Folder, files: Vec<(String, Vec<u8>)>) -> Outcome {
-    let (names, contents): (Vec<String>, Vec<Vec<u8>>) = files.into_iter().unzip();
-    let files: Vec<_> = names.iter().map(String::as_str).zip(contents).collect();
-    folder.write(&files)?;
-    Ok(())
-}
-
-/// The folder that a file stands in.
-fn parent(file: &Path) -> &Path {
-    file.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."))
-}
-
-fn file_name(path: &Path) -> String {
-    path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+    let line = |((what, _), path): (&(&str, String), &PathBuf)| format!("{what}: {}\n", path.display());
+    print(&format!("\n{}", named.iter().zip(&written).map(line).collect::<String>()))
 }
 
 /// The page on invented years, beside the first of them.
@@ -255,7 +240,8 @@ fn page_of_invented(args: &InventArgs, folder: &Folder, files: &[PathBuf]) -> Ou
         described.pool = Some(PoolAndSampled { files: files.len(), sampled: compared(files)?.1 });
     }
     let to = page_beside(&files[0]);
-    write_into(folder, vec![(file_name(&to), html::weather(&described).into_bytes())])?;
+    let (_, name) = report::write::folder_and_name(&to)?;
+    folder.write(&[(name, html::weather(&described).into_bytes())])?;
     print(&format!("Page: {}\n", to.display()))?;
     if args.open {
         open_page(&to);
@@ -268,14 +254,16 @@ pub fn invent(args: &InventArgs) -> Outcome {
     let years = invent::years(&climate, args.seed, args.years.into());
     let first = args.out.clone().unwrap_or_else(|| args.climate.with_extension("csv.gz"));
     let files: Vec<PathBuf> = (1..=years.len()).map(|year| numbered(&first, year)).collect();
-    let folder = Folder::take(parent(&first))?;
+    let mut contents = Vec::new();
+    for (year, file) in years.iter().zip(&files) {
+        contents.push((report::write::folder_and_name(file)?.1, invent::file_bytes(year, file)));
+    }
+    let folder = Folder::take(report::write::folder_and_name(&first)?.0)?;
     if args.page {
         // One of other years must not stand beside these.
         let _ = std::fs::remove_file(page_beside(&first));
     }
-    let contents =
-        years.iter().zip(&files).map(|(year, file)| (file_name(file), invent::file_bytes(year, file)));
-    write_into(&folder, contents.collect())?;
+    folder.write(&contents)?;
     for (year, file) in years.iter().zip(&files) {
         print(&format!(
             "Wrote {}: an invented year, {:.0} kWh/m² global and {:.0} kWh/m² beam.\n",

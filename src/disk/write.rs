@@ -174,12 +174,23 @@ pub(crate) fn all_on(disk: &dyn Disk, folder: &Path, files: &[File]) -> Result<V
 /// # Errors
 /// As [`all`].
 pub fn one(path: &Path, content: Vec<u8>) -> Result<(), WriteError> {
-    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let Some(name) = path.file_name().and_then(|n| n.to_str()) else {
-        let source = io::Error::new(io::ErrorKind::InvalidInput, "not a file name");
-        return Err(WriteError { doing: "write", path: path.to_owned(), renamed: Vec::new(), source });
-    };
+    let (folder, name) = folder_and_name(path)?;
     all(folder, &[(name, content)]).map(drop)
+}
+
+/// The folder that a file is to stand in, and its name there.
+///
+/// # Errors
+/// It is no file's name, or none that is text.
+pub fn folder_and_name(path: &Path) -> Result<(&Path, &str), WriteError> {
+    let folder = path.parent().filter(|p| !p.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    match path.file_name().and_then(|n| n.to_str()) {
+        Some(name) => Ok((folder, name)),
+        None => {
+            let source = io::Error::new(io::ErrorKind::InvalidInput, "not a file name");
+            Err(WriteError { doing: "write", path: path.to_owned(), renamed: Vec::new(), source })
+        }
+    }
 }
 
 /// Temporary names begin so ...

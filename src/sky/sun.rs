@@ -93,7 +93,14 @@ pub(crate) fn upward(
     cos_declination: f64,
     hour_angle_rad: f64,
 ) -> f64 {
-    sin_declination * latitude.sin + cos_declination * latitude.cos * cos(hour_angle_rad)
+    let [even, swing] = upward_over_the_day(latitude, sin_declination, cos_declination);
+    even + swing * cos(hour_angle_rad)
+}
+
+/// The two numbers a, b of [`upward`] = a + b cos(hour angle).
+#[inline]
+pub(crate) fn upward_over_the_day(latitude: &SinCos, sin_declination: f64, cos_declination: f64) -> [f64; 2] {
+    [sin_declination * latitude.sin, cos_declination * latitude.cos]
 }
 
 /// Sine and cosine of one angle.

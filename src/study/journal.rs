@@ -25,7 +25,6 @@ use std::path::{Path, PathBuf};
 use std::sync::Mutex;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-/// Name of the file.
 const MAGIC: &[u8; 9] = b"stljournl";
 /// Raised whenever the meaning of a byte changes.
 const FORMAT: u32 = 1;

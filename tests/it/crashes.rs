@@ -142,8 +142,7 @@ fn a_limit_of_memory_is_told() {
         assert!(matches!(said.code, Some(0 | 1)), "{kb} kB: {said:?}");
         let out = said.err.contains("error: there is no memory left (");
         ran_out += usize::from(out);
-        let threads = said.err.contains("error: cannot start the threads");
-        assert!(said.code == Some(0) || out || threads || said.err.contains("error"), "{kb} kB: {said:?}");
+        assert!(said.code == Some(0) || said.err.contains("error"), "{kb} kB: {said:?}");
         assert!(!said.err.contains("panicked") && !said.err.contains("backtrace"), "{kb} kB: {said:?}");
     }
     assert!(ran_out > 0, "no limit let it run out of memory");
@@ -208,9 +207,8 @@ fn files_of_one_seed(yard: &Yard, args: &[&str], waits_ms: impl Iterator<Item = 
         );
     }
     assert_eq!(yard.run(&args("2")).code, Some(0));
-    let all = yard.tree("out").0;
-    assert!(!all.keys().any(|name| name.to_string_lossy().contains(".part")), "litter");
-    assert!(files(yard.tree("out")) == seeds[1], "all of seed 2");
+    let all: Vec<_> = yard.tree("out").0.into_iter().collect();
+    assert!(all == seeds[1], "no litter, and all of seed 2");
 }
 
 #[test]

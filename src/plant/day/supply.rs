@@ -162,13 +162,11 @@ impl<V: Lane> Given<'_, V> {
             socket = Some(SocketMinute { unit, on });
         }
         let moved = V::only(able, wish.motion);
-        let switched_on = wish.let_run;
-        let mut pump = V::only(fed & wish.pump_may_run, switched_on);
+        let mut pump = V::only(fed & wish.pump_may_run, wish.let_run);
         if units.fed_first == FedFirst::Mount {
             pump = pump.min(V::splat(1.0) - moved);
         }
-        let running = state.running;
-        let demand = BusDemand { pump, motion: moved, running, last_v: state.bus_v, alive };
+        let demand = BusDemand { pump, motion: moved, running: state.running, last_v: state.bus_v, alive };
         let port = battery.port(state);
         // Set only where needed and then referred to: what is copied each minute costs as much as what is computed.
         let (cut_off, string);
@@ -192,7 +190,7 @@ impl<V: Lane> Given<'_, V> {
                 (Some(_), Charging::Mppt) => on_battery_mppt(&inputs, &battery.unit.charger(), &port),
                 (Some(_), Charging::Direct | Charging::Pwm) => on_battery(&inputs, &port),
             },
-            switched_on,
+            switched_on: wish.let_run,
             battery_flat: !fed,
         };
         let point = &mut bus.point;

@@ -5,6 +5,7 @@
 
 use super::year::Closure;
 use super::year_sun::{DEG_PER_MIN, YearSun};
+use crate::sky::sun::SinCos;
 
 /// Least DNI of an hour that is used, W/m².
 const DNI_MIN_W_M2: f64 = 200.0;
@@ -59,9 +60,9 @@ impl Squares {
     fn of(sun: &YearSun, hours: &[&ClosureHour]) -> Squares {
         let mut sum = Squares::default();
         for &&(slot, [ghi, dni, dhi]) in hours {
-            let of_angle = sun.of_angle(slot);
-            let (e, k) = (ghi - dhi - dni * of_angle.even, dni * of_angle.swing);
-            let (sin, cos) = libm::sincos(sun.hour_angle_deg(slot, MIDDLE_MIN).to_radians());
+            let [even, swing] = sun.over_the_day(slot);
+            let (e, k) = (ghi - dhi - dni * even, dni * swing);
+            let SinCos { sin, cos } = SinCos::of_deg(sun.hour_angle_deg(slot, MIDDLE_MIN));
             sum.cos -= 2.0 * e * k * cos;
             sum.sin += 2.0 * e * k * sin;
             sum.cos_twice += 0.5 * k * k * (cos * cos - sin * sin);
@@ -71,7 +72,7 @@ impl Squares {
     }
 
     fn at(&self, offset_min: f64) -> f64 {
-        let (sin, cos) = libm::sincos((DEG_PER_MIN * (offset_min - MIDDLE_MIN)).to_radians());
+        let SinCos { sin, cos } = SinCos::of_deg(DEG_PER_MIN * (offset_min - MIDDLE_MIN));
         self.cos * cos
             + self.sin * sin
             + self.cos_twice * (cos * cos - sin * sin)

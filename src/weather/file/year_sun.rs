@@ -3,7 +3,7 @@
 use crate::sky::Place;
 use crate::sky::calendar::{HOURS, REFERENCE_YEAR};
 use crate::sky::clear::extraterrestrial_w_m2;
-use crate::sky::sun::{Ephemeris, SinCos, days_since_j2000, upward};
+use crate::sky::sun::{Ephemeris, SinCos, days_since_j2000, upward, upward_over_the_day};
 use crate::units::dates;
 
 /// The sun of the 8760 hours of a year at a place. The months of a typical year come from different years; the sun of a
@@ -22,12 +22,6 @@ pub(crate) struct SunOfHour {
     pub mid_up: f64,
     /// Its largest value in the hour.
     pub highest: f64,
-}
-
-/// The cosine of the zenith angle over the hour angle h: `even` + `swing` cos h.
-pub(super) struct OfAngle {
-    pub even: f64,
-    pub swing: f64,
 }
 
 /// Degrees that the sun moves in a minute.
@@ -65,10 +59,10 @@ impl YearSun {
         upward(&self.latitude, sin_d, cos_d, self.hour_angle_deg(slot, minutes).to_radians())
     }
 
-    /// How the cosine of the zenith angle of an hour follows from the hour angle.
-    pub(super) fn of_angle(&self, slot: usize) -> OfAngle {
+    /// The numbers a, b for which the cosine of the zenith angle in an hour is a + b cos(hour angle).
+    pub(super) fn over_the_day(&self, slot: usize) -> [f64; 2] {
         let (sin_d, cos_d, _) = self.hours[slot];
-        OfAngle { even: self.latitude.sin * sin_d, swing: self.latitude.cos * cos_d }
+        upward_over_the_day(&self.latitude, sin_d, cos_d)
     }
 
     /// The hour around the instant `offset_min` after the end of an hour (-30: the hour itself).
